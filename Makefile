@@ -1,0 +1,91 @@
+# make run    the coach on a bundled brief; the first time it sets up .venv
+# make test   style, types, imports, tests; stops at the first that fails
+#
+# Another brief: make run BRIEF=shared/briefs/orchard-radio-tag.toml
+# Another Python: make run PYTHON=python3.12
+
+PYTHON ?= python3
+BRIEF ?= shared/briefs/usb-bench-meter.toml
+SAMPLES ?= usb-bench-meter orchard-radio-tag pump-driver-24v
+
+BIN := .venv/bin
+PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check install
+PINNED := $(PIP) --no-build-isolation --require-hashes
+COMPILE := CUSTOM_COMPILE_COMMAND="make pins" build/pins/bin/pip-compile --quiet \
+	--generate-hashes --strip-extras --allow-unsafe --no-annotate \
+	--no-emit-index-url --no-emit-find-links --no-emit-trusted-host
+
+# Empty where PYTHON will do, else the one sentence that says what is missing (make puts the
+# full stop). The module venv can be there without ensurepip, and is of no use then.
+FAULT = $(shell \
+	version=$$($(PYTHON) -c 'import sys; print("%d.%d" % sys.version_info[:2])' 2>/dev/null); \
+	if [ -z "$$version" ]; then \
+		echo "There is no $(PYTHON) here. Install Python 3.11 or newer, then make again"; \
+	elif ! $(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; then \
+		echo "Python 3.11 or newer is needed, $(PYTHON) is $$version. Name a newer one: make PYTHON=python3.12"; \
+	elif ! $(PYTHON) -c 'import ensurepip, venv' 2>/dev/null; then \
+		echo "This Python has no venv module. Debian and Ubuntu: apt install python3-venv, then make again"; \
+	fi)
+UNFETCHED := { echo "The packages could not be installed, see above. Is the network there? Then make again." >&2; exit 2; }
+
+.PHONY: run test bench samples wheel pins clean
+
+run: .venv/ready-to-run
+	@$(BIN)/coach sprint $(BRIEF)
+
+test: .venv/ready-to-test
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports --no-logo
+	$(BIN)/pytest -n 2
+
+# Times measured on this machine; no part of the tests.
+bench: .venv/ready-to-test
+	$(BIN)/pytest -m benchmark tests/benchmarks
+
+# The sample journals in sessions/, rehearsed anew.
+samples: .venv/ready-to-run
+	@seed=0; for name in $(SAMPLES); do \
+		seed=$$((seed + 1)); journal=sessions/sample-$$name.toml; \
+		rm -f $$journal $$journal.lock; \
+		$(BIN)/python -m coach rehearse shared/briefs/$$name.toml --seed $$seed --journal $$journal \
+			|| exit; \
+	done
+
+wheel: .venv/ready-to-test
+	$(BIN)/python -m build --wheel --no-isolation
+
+# Brings requirements/ in line with pyproject.toml; what is pinned there stays where it fits.
+pins: .venv/python-found
+	$(BIN)/python -m venv build/pins
+	build/pins/bin/pip --quiet install pip-tools==7.6.2
+	$(COMPILE) --output-file requirements/build.txt requirements/build.in
+	$(COMPILE) --output-file requirements/run.txt pyproject.toml
+	$(COMPILE) --extra dev --output-file requirements/dev.txt pyproject.toml
+
+# Everything made here goes; briefs, cards and journals stay.
+clean:
+	rm -rf .venv build dist .mypy_cache .pytest_cache .ruff_cache .import_linter_cache .hypothesis
+	find coach phases tests -name __pycache__ -type d -prune -exec rm -rf {} +
+
+# Each stamp says that a step was finished: a half-made .venv has none.
+
+.venv/python-found:
+	$(if $(FAULT),$(error $(FAULT)))
+	@echo "Setting up .venv, this once: about a minute."
+	@$(PYTHON) -m venv .venv
+	@touch $@
+
+.venv/ready-to-build: .venv/python-found requirements/build.txt
+	@$(PINNED) -r requirements/build.txt || $(UNFETCHED)
+	@touch $@
+
+.venv/ready-to-run: .venv/ready-to-build requirements/run.txt pyproject.toml
+	@$(PINNED) -r requirements/run.txt || $(UNFETCHED)
+	@$(PIP) --no-build-isolation --no-deps --editable .
+	@touch $@
+
+.venv/ready-to-test: .venv/ready-to-run requirements/dev.txt
+	@$(PINNED) -r requirements/dev.txt || $(UNFETCHED)
+	@touch $@

@@ -1,0 +1,287 @@
+"""The fold: events to state. It computes nothing, knows no rule and reads no clock.
+
+The screen, the debrief, the exercise and the tests all use this one fold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from coach.sprint import events as happened
+from coach.sprint.brief import Subject
+from coach.sprint.events import Event, Stamped
+from coach.sprint.setup import Setup
+from coach.sprint.state import (
+    MET,
+    REOPENED,
+    WAIVED,
+    Call,
+    ItemState,
+    Saved,
+    State,
+    Thought,
+)
+from phases.kit.facts import Knowledge
+
+E = TypeVar("E", bound=Event)
+_Step = Callable[[State, Any, float], State]
+_STEPS: dict[type[Event], _Step] = {}
+
+NEVER_UNDONE = (happened.CallMade, happened.ClockStepped, happened.Ended, happened.Undone)
+
+
+def begin(setup: Setup) -> State:
+    """The state before anything happened."""
+    brief = setup.brief
+    return State(
+        setup=setup,
+        t=0.0,
+        deadline=setup.deadline,
+        subjects={subject.id: subject for subject in brief.subjects()},
+        knowledge=Knowledge.of([*setup.defaults, *brief.knowledge_values()]),
+    )
+
+
+def fold(setup: Setup, events: Iterable[Stamped]) -> State:
+    """The state after all these events; commands that were taken back are left out."""
+    listed = list(events)
+    undone = {s.event.command for s in listed if isinstance(s.event, happened.Undone)}
+    state = begin(setup)
+    for stamped in listed:
+        state = step(state, stamped, void=is_void(stamped, undone))
+    return state
+
+
+def is_void(stamped: Stamped, undone: set[int]) -> bool:
+    """Whether an event was taken back with its command."""
+    return stamped.by in undone and stamped.by != 0 and not isinstance(stamped.event, NEVER_UNDONE)
+
+
+def step(state: State, stamped: Stamped, *, void: bool = False) -> State:
+    """The state after one more event. A void one still lets its time pass."""
+    state = _time_passed(state, stamped)
+    if void:
+        return state
+    return _STEPS[type(stamped.event)](state, stamped.event, stamped.t)
+
+
+def _time_passed(state: State, stamped: Stamped) -> State:
+    """The seconds since the last event go to the phase that was worked in, but for a gap."""
+    passed = max(stamped.t - state.t, 0.0)
+    if isinstance(stamped.event, happened.Resumed):
+        passed = max(passed - stamped.event.gap, 0.0)
+    used = {**state.used, state.phase: state.used.get(state.phase, 0.0) + passed}
+    return replace(state, t=max(stamped.t, state.t), used=used)
+
+
+def _on(kind: type[E]) -> Callable[[Callable[[State, E, float], State]], None]:
+    def register(step: Callable[[State, E, float], State]) -> None:
+        _STEPS[kind] = step
+
+    return register
+
+
+def _nothing(state: State, event: Event, t: float) -> State:
+    """Events that are worth keeping and change nothing."""
+    return state
+
+
+for _kind in (happened.Started, happened.Resumed, happened.TailCut, happened.EditAccepted,
+              happened.Undone, happened.ChangeNoted):  # fmt: skip
+    _STEPS[_kind] = _nothing
+
+
+# ---- the run ---------------------------------------------------------------------------------
+
+
+@_on(happened.ClockStepped)
+def _(state: State, event: happened.ClockStepped, t: float) -> State:
+    return replace(state, deadline=event.deadline)
+
+
+@_on(happened.CutOffMoved)
+def _(state: State, event: happened.CutOffMoved, t: float) -> State:
+    return replace(state, deadline=event.deadline)
+
+
+@_on(happened.Interrupted)
+def _(state: State, event: happened.Interrupted, t: float) -> State:
+    lost = max(t - event.since, 0.0)
+    spent = state.used.get(state.phase, 0.0)
+    used = {**state.used, state.phase: max(spent - lost, 0.0)}
+    return replace(state, used=used, interrupted=state.interrupted + lost)
+
+
+@_on(happened.CallMade)
+def _(state: State, event: happened.CallMade, t: float) -> State:
+    call = Call(t, event.cause, event.says, event.items, event.rings)
+    return replace(state, calls=(*state.calls, call))
+
+
+@_on(happened.Quieted)
+def _(state: State, event: happened.Quieted, t: float) -> State:
+    return replace(state, quiet=event.quiet)
+
+
+@_on(happened.Ended)
+def _(state: State, event: happened.Ended, t: float) -> State:
+    return replace(state, ended=True, accepted=event.accepted, ended_at=t)
+
+
+# ---- phases and places -----------------------------------------------------------------------
+
+
+@_on(happened.PhaseEntered)
+def _(state: State, event: happened.PhaseEntered, t: float) -> State:
+    left = state.left | {event.left} if event.left else state.left
+    return replace(state, phase=event.phase, entered=state.entered | {event.phase}, left=left)
+
+
+@_on(happened.PhaseSignedOff)
+def _(state: State, event: happened.PhaseSignedOff, t: float) -> State:
+    return replace(state, signed_off=state.signed_off | {event.phase})
+
+
+@_on(happened.PhaseDrawn)
+def _(state: State, event: happened.PhaseDrawn, t: float) -> State:
+    return replace(state, drawn_before=state.drawn_before | {event.phase})
+
+
+@_on(happened.PlaceReached)
+def _(state: State, event: happened.PlaceReached, t: float) -> State:
+    return replace(state, places=state.places | {event.place})
+
+
+@_on(happened.Walked)
+def _(state: State, event: happened.Walked, t: float) -> State:
+    return replace(state, walks=(*state.walks, (event.of, t, event.asked, event.closed)))
+
+
+@_on(happened.StepByStepSet)
+def _(state: State, event: happened.StepByStepSet, t: float) -> State:
+    kept = state.step_by_step - {event.phase}
+    return replace(state, step_by_step=kept | {event.phase} if event.on else kept)
+
+
+# ---- items -----------------------------------------------------------------------------------
+
+
+def _with_item(state: State, key: str, item: ItemState) -> State:
+    return replace(state, items={**state.items, key: item})
+
+
+def _late(state: State, key: str, t: float) -> bool:
+    """Closed after the cut-off, or after its phase was left and another is being worked in."""
+    item = state.setup.items.get(key.partition("@")[0])
+    phase = item.phase if item else ""
+    return t > state.deadline or (phase in state.left and phase != state.phase)
+
+
+@_on(happened.ItemMet)
+def _(state: State, event: happened.ItemMet, t: float) -> State:
+    met = ItemState(
+        MET, t, event.evidence, event.page, event.figure, marginal=event.marginal,
+        auto=event.auto, late=_late(state, event.item, t),
+    )  # fmt: skip
+    return _with_item(state, event.item, met)
+
+
+@_on(happened.ItemWaived)
+def _(state: State, event: happened.ItemWaived, t: float) -> State:
+    late = _late(state, event.item, t)
+    return _with_item(state, event.item, ItemState(WAIVED, t, reason=event.reason, late=late))
+
+
+@_on(happened.ItemReopened)
+def _(state: State, event: happened.ItemReopened, t: float) -> State:
+    before = state.items.get(event.item)
+    was = before if before is None or before.status != REOPENED else before.was
+    reopened = ItemState(REOPENED, t, because=event.because, doubt=event.doubt, was=was)
+    return _with_item(state, event.item, reopened)
+
+
+# ---- what is known of the board ---------------------------------------------------------------
+
+
+@_on(happened.FactSet)
+def _(state: State, event: happened.FactSet, t: float) -> State:
+    known = state.knowledge.with_value(event.fact, event.value, event.subject)
+    return replace(state, knowledge=known)
+
+
+@_on(happened.ValueDeclared)
+def _(state: State, event: happened.ValueDeclared, t: float) -> State:
+    value = event.value if isinstance(event.value, str) else [dict(row) for row in event.value]
+    return replace(state, declared={**state.declared, event.name: value})
+
+
+@_on(happened.SubjectAdded)
+def _(state: State, event: happened.SubjectAdded, t: float) -> State:
+    subject = Subject(event.id, event.kind, event.parent, event.title or event.id)
+    return replace(state, subjects={**state.subjects, event.id: subject})
+
+
+@_on(happened.SubjectDropped)
+def _(state: State, event: happened.SubjectDropped, t: float) -> State:
+    kept = {k: v for k, v in state.subjects.items() if k != event.id}
+    return replace(state, subjects=kept)
+
+
+@_on(happened.FeatureDropped)
+def _(state: State, event: happened.FeatureDropped, t: float) -> State:
+    return replace(state, dropped=state.dropped | {event.feature})
+
+
+@_on(happened.FeatureRestored)
+def _(state: State, event: happened.FeatureRestored, t: float) -> State:
+    return replace(state, dropped=state.dropped - {event.feature})
+
+
+# ---- calculations ----------------------------------------------------------------------------
+
+
+@_on(happened.CalculationSaved)
+def _(state: State, event: happened.CalculationSaved, t: float) -> State:
+    saved = Saved(event.id, event.record, t)
+    return replace(state, calculations={**state.calculations, event.id: saved})
+
+
+@_on(happened.CalculationRecomputed)
+def _(state: State, event: happened.CalculationRecomputed, t: float) -> State:
+    saved = Saved(event.id, event.record, t, said=event.says)
+    return replace(state, calculations={**state.calculations, event.id: saved})
+
+
+@_on(happened.CalculationStale)
+def _(state: State, event: happened.CalculationStale, t: float) -> State:
+    saved = replace(state.calculations[event.id], stale=event.missing)
+    return replace(state, calculations={**state.calculations, event.id: saved})
+
+
+@_on(happened.CalculationRemoved)
+def _(state: State, event: happened.CalculationRemoved, t: float) -> State:
+    kept = {k: v for k, v in state.calculations.items() if k != event.id}
+    return replace(state, calculations=kept)
+
+
+@_on(happened.PartDrawn)
+def _(state: State, event: happened.PartDrawn, t: float) -> State:
+    return replace(state, drawn={**state.drawn, (event.id, event.role): event.words})
+
+
+# ---- thoughts --------------------------------------------------------------------------------
+
+
+@_on(happened.ThoughtParked)
+def _(state: State, event: happened.ThoughtParked, t: float) -> State:
+    return replace(state, thoughts=(*state.thoughts, Thought(event.number, event.text, t)))
+
+
+@_on(happened.ThoughtSettled)
+def _(state: State, event: happened.ThoughtSettled, t: float) -> State:
+    settled = tuple(
+        replace(th, settled=True) if th.number == event.number else th for th in state.thoughts
+    )
+    return replace(state, thoughts=settled)

@@ -1,0 +1,139 @@
+"""The ledger: the values of this sprint by name, pulled lazily.
+
+A name is given by the brief, by a person who changed the brief's value, or by exactly one saved
+calculation. Outputs are the nodes, not calculations: asking for a name evaluates one output and
+only the inputs it reads, so that loops that are only apparent never close.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from coach.sprint.state import Saved, State
+from phases.kit.calculator import Calculator, output
+from phases.kit.catalogue import calculators
+from phases.kit.frame import CORNERS, TYPICAL
+from phases.kit.inputs import Given, Supply
+from phases.kit.judging import figures_of, row_labels
+from phases.kit.records import ledger_name
+from phases.kit.refusals import Refusal
+from phases.kit.spread import Spread
+
+# A rail has the voltage that the calculation making it computed; until one is saved, its
+# declared window stands in.
+_STANDS_IN = {"voltage": "window"}
+
+
+class Ledger:
+    """The values of one state."""
+
+    def __init__(self, state: State) -> None:
+        self._state = state
+        self._given: dict[str, Any] = {
+            **state.setup.brief.published(),
+            **state.declared,
+        }
+        self._open: dict[str, Calculator] = {}
+        self._owner: dict[str, tuple[str, output, int]] | None = None
+        self._pulled: dict[str, Supply | None] = {}
+        self._pulling: list[str] = []
+
+    def lookup(self, name: str) -> Supply | None:
+        """What stands under `name`; None where nobody has given it yet."""
+        if name not in self._pulled:
+            if name in self._pulling:
+                chain = " -> ".join([*self._pulling, name])
+                raise Refusal(f"{name} is needed to make itself ({chain})", do="Type it by hand")
+            self._pulling.append(name)
+            try:
+                self._pulled[name] = self._pull(name)
+            finally:
+                self._pulling.pop()
+        return self._pulled[name]
+
+    def _pull(self, name: str) -> Supply | None:
+        owner = self._owners().get(name)
+        if owner is not None:
+            calculation_id, declared, row = owner
+            return self._evaluate(calculation_id, declared, row)
+        if name in self._given:
+            return Supply(self._given[name], "brief", "brief")
+        head, _, last = name.rpartition(".")
+        if last in _STANDS_IN:
+            return self.lookup(f"{head}.{_STANDS_IN[last]}")
+        return None
+
+    def _evaluate(self, calculation_id: str, declared: output, row: int) -> Supply | None:
+        calculation = self.calculation(calculation_id)
+        typical, corners = calculation.under(TYPICAL), calculation.under(CORNERS)
+        try:
+            figure = figures_of(declared, typical, corners)[row]
+        except Refusal:
+            return None  # stale: what it needs is missing, which its own recomputation says
+        spread = Spread(figure.low, figure.typ, figure.high)
+        return Supply(spread, "ledger", calculation_id) if figure.typ == figure.typ else None
+
+    def calculation(self, calculation_id: str) -> Calculator:
+        """A saved calculation with its picks and hand-typed inputs, reading this ledger."""
+        if calculation_id not in self._open:
+            saved = self._state.calculations[calculation_id]
+            self._open[calculation_id] = self.opened(
+                saved.calculator, saved.subject, given_of(saved.record)
+            )
+        return self._open[calculation_id]
+
+    def opened(
+        self, name: str, subject: str, given: Mapping[str, Any] | None = None
+    ) -> Calculator:
+        """A calculator at a subject, its inputs prefilled from this ledger."""
+        kind = calculators()[name]
+        return kind(given or {}, lookup=self.lookup, names=self._state.names_of(subject))
+
+    def _owners(self) -> dict[str, tuple[str, output, int]]:
+        """Which saved calculation publishes which name, without evaluating any."""
+        if self._owner is None:
+            self._owner = {}
+            for saved in self._state.calculations.values():
+                self._owner.update(self._published_by(saved))
+        return self._owner
+
+    def _published_by(self, saved: Saved) -> dict[str, tuple[str, output, int]]:
+        kind = calculators().get(saved.calculator)
+        if kind is None:
+            return {}
+        found: dict[str, tuple[str, output, int]] = {}
+        names = self._state.names_of(saved.subject)
+        for declared in kind.outputs.values():
+            if declared.publishes is None:
+                continue
+            rows = self._rows(saved, declared)
+            for index, row in enumerate(rows):
+                name = ledger_name(declared.publishes, names, row)
+                if name:
+                    found[name] = (saved.id, declared, index)
+        return found
+
+    def _rows(self, saved: Saved, declared: output) -> tuple[str | None, ...]:
+        if declared.along is None:
+            return (None,)
+        try:
+            return row_labels(self.calculation(saved.id), declared.along)
+        except Refusal:
+            return ()
+
+    def entries(self) -> list[tuple[str, Supply]]:
+        """Every name that has a value, the brief's first."""
+        names = [*self._given, *(n for n in self._owners() if n not in self._given)]
+        found = ((name, self.lookup(name)) for name in names)
+        return [(name, supply) for name, supply in found if supply is not None]
+
+
+def given_of(record: Mapping[str, Any]) -> dict[str, Given]:
+    """What a hand or a proposal gave to a saved calculation, from its record."""
+    found = {}
+    for field, entry in record["inputs"].items():
+        if entry["origin"] in ("hand", "proposed"):
+            value = entry["rows"] if "rows" in entry else entry.get("text", "")
+            found[field] = Given(value, entry["origin"])
+    return found

@@ -1,0 +1,182 @@
+"""The plan: time boxes from drawing work, scaled to the brief, and where the plan ends.
+
+Time goes into drawing, not into ticking. A phase's box is its expected drawing work at the
+pace assumed, plus the seconds of its walk. The closing list and the walks take no pace, and
+are never shrunk: a plan that does not fit says by how many minutes.
+
+Expected drawing work of three points: (o + 4 m + p) / 6, the mean of a beta-PERT
+(Anderson, Sweeney, Williams, An Introduction to Management Science, chapter 9).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from coach.sprint.board import gate_rows, skipped
+from coach.sprint.brief import Brief
+from coach.sprint.state import MET, WAIVED, State
+from phases.kit.items import CLOSING_ID, Drawing, Size
+
+PRIOR_PACE = 1.3
+"""How much longer drawing takes than people plan, before anything is known of this person.
+
+Our own estimate; Buehler, Griffin and Ross, J. Pers. Soc. Psychol. 67 (1994) 366-381, found
+1.64 (55.5 days against 33.9) for work of weeks.
+"""
+
+CHOOSING = ""
+"""The part of the plan before the first phase: choosing parts."""
+
+CHOOSING_MINUTES = 5.0
+"""Expected minutes for choosing parts for the reference board, at pace 1."""
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """The time box of one phase, of choosing parts ("") or of the closing list; seconds.
+
+    drawing: expected, pace included. walk: seconds to confirm its gate.
+    """
+
+    phase: str
+    name: str
+    short: str
+    drawing: float
+    walk: float
+
+    @property
+    def seconds(self) -> float:
+        return self.drawing + self.walk
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    boxes: tuple[Box, ...]
+
+    @property
+    def seconds(self) -> float:
+        return sum(box.seconds for box in self.boxes)
+
+    def box(self, phase: str) -> Box:
+        return next(box for box in self.boxes if box.phase == phase)
+
+
+def sizes(state: State) -> Mapping[Size, float]:
+    """What the brief counts, as the board stands now."""
+    kinds = [subject.kind for subject in state.subjects.values()]
+    brief: Brief = state.setup.brief
+    gone = sum(1 for f in state.dropped if state.feature(f) is not None)
+    parts = brief.board.parts * (1 - 0.06 * gone)
+    return {
+        "parts": parts,
+        "rails": float(kinds.count("rail")),
+        "interfaces": float(kinds.count("bus")),
+        "layers": float(brief.board.layers),
+    }
+
+
+def expected_minutes(drawing: Drawing, by: Mapping[Size, float]) -> float:
+    """Expected drawing work in minutes at pace 1 for a board of these sizes."""
+    mean = (drawing.optimistic + 4 * drawing.likely + drawing.pessimistic) / 6
+    return mean * drawing.factor(by)
+
+
+def plan_of(state: State, pace: float = PRIOR_PACE) -> Plan:
+    """The time boxes of this sprint."""
+    by = sizes(state)
+    chosen = state.knowledge.get("parts_chosen") is True
+    boxes = [
+        Box(
+            CHOOSING, "choosing parts", "prt",
+            0.0 if chosen else CHOOSING_MINUTES * 60 * pace * by["parts"] / 45, 0.0,
+        )
+    ]  # fmt: skip
+    for phase in state.setup.phases:
+        walk = sum(
+            row.item.confirm_s for gate in gate_rows(state, phase.id) for row in gate.cells
+        )
+        drawing = expected_minutes(phase.drawing, by) * 60 * pace
+        boxes.append(Box(phase.id, phase.name, phase.short, drawing, walk))
+    closing = sum(i.minutes for i in state.setup.closing.items) * 60
+    boxes.append(Box(CLOSING_ID, "closing list", "end", 0.0, closing))
+    return Plan(tuple(boxes))
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """Where the sprint stands at one moment, in seconds.
+
+    remaining: what is still to do by the plan. ends: elapsed time at which that is done.
+    spare: how long before the cut-off that is; negative where the plan is short.
+    phases: what is left of each box. overrun: by how much the present box is overrun.
+    """
+
+    t: float
+    left: float
+    remaining: float
+    phases: Mapping[str, float]
+    overrun: float
+
+    @property
+    def ends(self) -> float:
+        return self.t + self.remaining
+
+    @property
+    def spare(self) -> float:
+        return self.left - self.remaining
+
+
+def done(state: State, phase: str) -> bool:
+    """Whether a phase's drawing counts as done: signed off, joined late, or left behind."""
+    return phase in state.signed_off or phase in state.drawn_before or (
+        phase in state.left and phase != state.phase
+    )  # fmt: skip
+
+
+def course_of(state: State, t: float, plan: Plan | None = None) -> Course:
+    """Remaining boxes, skipped items at their own minutes, and the closing list, against the clock.
+
+    What is being worked on counts for at least what its open gate still takes, so that an
+    overrun box does not look finished.
+    """
+    plan = plan or plan_of(state)
+    phases: dict[str, float] = {}
+    overrun = 0.0
+    for box in plan.boxes:
+        phases[box.phase] = _left_of(state, t, box)
+        if box.phase == state.phase and not state.ended:
+            overrun = max(_used(state, t, box.phase) - box.seconds, 0.0)
+    late = sum(row.item.left_out_min * 60 for row in skipped(state))
+    remaining = sum(phases.values()) + late
+    return Course(t, state.deadline - t, 0.0 if state.ended else remaining, phases, overrun)
+
+
+def _used(state: State, t: float, phase: str) -> float:
+    running = max(t - state.t, 0.0) if phase == state.phase else 0.0
+    return state.used.get(phase, 0.0) + running
+
+
+def _left_of(state: State, t: float, box: Box) -> float:
+    if box.phase == CLOSING_ID:
+        rows = [r for r in state.rows_of(CLOSING_ID) if r.applies is not False]
+        minutes = {i.id: i.minutes for i in state.setup.closing.items}
+        return sum(minutes[r.item.id] * 60 for r in rows if r.status not in (MET, WAIVED))
+    if box.phase == CHOOSING:
+        return 0.0 if state.phase else max(box.seconds - _used(state, t, CHOOSING), 0.0)
+    if done(state, box.phase):
+        return 0.0
+    if box.phase == state.phase:
+        still = sum(
+            row.item.confirm_s
+            for gate in gate_rows(state, box.phase)
+            for row in gate.open_cells
+            if state.reached(row)
+        )
+        return max(box.seconds - _used(state, t, box.phase), still)
+    return box.seconds
+
+
+def used_of(state: State, t: float, phase: str) -> float:
+    """Seconds spent in a phase up to now."""
+    return _used(state, t, phase)

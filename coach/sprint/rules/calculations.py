@@ -1,0 +1,70 @@
+"""Rules of calculations and of what is still to draw. Commands run calculators; the fold never."""
+
+from __future__ import annotations
+
+from coach.sprint.commands import Draw, RemoveCalculation, SaveCalculation
+from coach.sprint.events import CalculationRemoved, CalculationSaved, Event, PartDrawn
+from coach.sprint.ledger import Ledger
+from coach.sprint.rules.asked import Asked, Outcome, rule
+from coach.sprint.state import State
+from coach.sprint.to_draw import to_draw
+from phases.kit.bounds import FAIL, MARGINAL
+from phases.kit.calculator import Calculator
+from phases.kit.catalogue import calculator
+from phases.kit.field_types import check_name
+from phases.kit.judging import judge
+from phases.kit.records import record
+from phases.kit.refusals import Refusal, unknown
+
+
+def calculation_id(name: str, subject: str, label: str) -> str:
+    """The id under which a calculation is saved: "strap", "linear-regulator@3v3", "strap.boot1"."""
+    return name + (f"@{subject}" if subject else "") + (f".{label}" if label else "")
+
+
+def check_subject(state: State, kind: type[Calculator], subject: str) -> None:
+    """Refuses a subject that is not there or not of the calculator's kind."""
+    if kind.per == "board":
+        if subject:
+            raise Refusal(f"{kind.name} is made for the board, not for {subject}")
+        return
+    of_kind = [s.id for s in state.subjects.values() if s.kind == kind.per]
+    if subject not in of_kind:
+        raise unknown(kind.per, subject, of_kind, where=kind.name)
+
+
+@rule(SaveCalculation)
+def _save(state: State, command: SaveCalculation, asked: Asked) -> Outcome:
+    kind = calculator(command.calculator)
+    check_subject(state, kind, command.subject)
+    if command.label:
+        check_name(command.label)
+    opened = Ledger(state).opened(command.calculator, command.subject, command.given)
+    judgement = judge(opened)
+    name = calculation_id(command.calculator, command.subject, command.label)
+    saved = CalculationSaved(id=name, record=record(judgement, command.subject))
+    says = {FAIL: "Saved; it fails", MARGINAL: "Saved; it is marginal"}.get(
+        judgement.verdict, "Saved; all its limits hold"
+    )
+    return [saved], says
+
+
+@rule(RemoveCalculation)
+def _remove(state: State, command: RemoveCalculation, asked: Asked) -> Outcome:
+    if command.id not in state.calculations:
+        raise unknown("saved calculation", command.id, state.calculations)
+    return [CalculationRemoved(id=command.id)], ""
+
+
+@rule(Draw)
+def _draw(state: State, command: Draw, asked: Asked) -> Outcome:
+    waiting = {(part.calculation, part.role): part for part in to_draw(state)}
+    events: list[Event] = []
+    for key in command.parts:
+        if key not in waiting:
+            raise Refusal(f"{key[1]} of {key[0]} is not waiting to be drawn")
+        part = waiting[key]
+        events.append(PartDrawn(id=part.calculation, role=part.role, words=part.words))
+    if not events:
+        raise Refusal("Nothing is waiting to be drawn")
+    return events, "Drawn" if len(events) == 1 else f"{len(events)} parts drawn"

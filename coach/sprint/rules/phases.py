@@ -1,0 +1,97 @@
+"""Rules of phases and places: entering in any order, signing off, reaching a place, walks."""
+
+from __future__ import annotations
+
+from coach.sprint.board import gate_rows, skipped_in
+from coach.sprint.commands import (
+    EnterPhase,
+    FinishWalk,
+    JoinLate,
+    ReachPlace,
+    SetStepByStep,
+    SignOff,
+)
+from coach.sprint.events import (
+    Event,
+    PhaseDrawn,
+    PhaseEntered,
+    PhaseSignedOff,
+    PlaceReached,
+    StepByStepSet,
+    Walked,
+)
+from coach.sprint.rules.asked import Asked, Outcome, rule
+from coach.sprint.state import State
+from phases.kit.items import CLOSING_ID, Place
+from phases.kit.refusals import Refusal, unknown
+
+
+def _known(state: State, phase: str) -> str:
+    ids = [p.id for p in state.setup.phases]
+    if phase not in (*ids, CLOSING_ID):
+        raise unknown("phase", phase, (*ids, CLOSING_ID))
+    return phase
+
+
+@rule(EnterPhase)
+def _enter(state: State, command: EnterPhase, asked: Asked) -> Outcome:
+    phase = _known(state, command.phase)
+    if phase == state.phase:
+        raise Refusal("You are in this phase already")
+    skipped = [row.key for row in skipped_in(state, state.phase)]
+    says = ""
+    if skipped:
+        one = "1 essential is" if len(skipped) == 1 else f"{len(skipped)} essentials are"
+        says = f"{one} still open there; the OPEN line keeps saying which"
+    return [PhaseEntered(phase=phase, left=state.phase, skipped=tuple(skipped))], says
+
+
+@rule(SignOff)
+def _sign_off(state: State, command: SignOff, asked: Asked) -> Outcome:
+    phase = _known(state, command.phase)
+    if phase == CLOSING_ID:
+        raise Refusal("The closing list is not signed off", do="Its last line ends the sprint")
+    if phase in state.signed_off:
+        raise Refusal("This phase is signed off already")
+    counted = [row for gate in gate_rows(state, phase) for row in gate.cells if state.reached(row)]
+    still = [row for row in counted if not row.closed]
+    if still:
+        first = still[0]
+        more = f" and {len(still) - 1} more" if len(still) > 1 else ""
+        raise Refusal(
+            f"The gate is not closed: {first.name}{more}",
+            do="Meet it, waive it with a reason, or leave the phase as it is",
+        )
+    return [PhaseSignedOff(phase=phase)], ""
+
+
+@rule(JoinLate)
+def _join_late(state: State, command: JoinLate, asked: Asked) -> Outcome:
+    phase = _known(state, command.phase)
+    if phase == CLOSING_ID or phase in state.drawn_before:
+        raise Refusal("There is nothing to join here")
+    return [PhaseDrawn(phase=phase)], "Drawn already; walk its items to confirm them"
+
+
+@rule(ReachPlace)
+def _reach(state: State, command: ReachPlace, asked: Asked) -> Outcome:
+    if command.place not in list(Place):
+        raise unknown("place", command.place, list(Place))
+    wanted = Place(command.place)
+    if wanted in state.places:
+        raise Refusal(f"{wanted.capitalize()} is reached already")
+    # A place cannot be reached without the ones before it.
+    events: list[Event] = [
+        PlaceReached(place=place) for place in Place if place <= wanted and place not in state.places
+    ]
+    return events, ""
+
+
+@rule(FinishWalk)
+def _walked(state: State, command: FinishWalk, asked: Asked) -> Outcome:
+    return [Walked(of=command.of, asked=command.asked, closed=command.closed)], ""
+
+
+@rule(SetStepByStep)
+def _step_by_step(state: State, command: SetStepByStep, asked: Asked) -> Outcome:
+    return [StepByStepSet(phase=_known(state, command.phase), on=command.on)], ""

@@ -1,0 +1,87 @@
+"""Proof of a calculated item: the limits it cites pass in saved calculations, and all is drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coach.sprint.state import Row, Saved, State
+from coach.sprint.to_draw import all_drawn, part_words, parts_of
+from phases.kit.bounds import FAIL, NOT_APPLICABLE, worst
+from phases.kit.catalogue import calculators
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """holds: it is proved now. verdict: the worst of the cited limits. says: by what, or why not."""
+
+    holds: bool
+    verdict: str
+    says: str
+    calculations: tuple[Saved, ...] = ()
+
+
+def calculations_for(state: State, row: Row) -> list[Saved]:
+    """The saved calculations that an item at its subject looks to."""
+    names = {cite.partition(":")[0] for cite in row.item.cites}
+    known = calculators()
+    return [
+        saved
+        for saved in state.calculations.values()
+        if saved.calculator in names
+        and saved.calculator in known
+        and _concerns(known[saved.calculator].per, saved, row)
+    ]
+
+
+def _concerns(per: str, saved: Saved, row: Row) -> bool:
+    """The same subject; an item of the board looks to all, a calculation of the board serves all."""
+    return per != row.item.per or saved.subject == row.subject
+
+
+def proof_of(state: State, row: Row) -> Proof:
+    """Whether the row is proved. Every calculation it looks to has to pass."""
+    saved = calculations_for(state, row)
+    needed = {cite.partition(":")[0] for cite in row.item.cites}
+    missing = needed - {one.calculator for one in saved}
+    if missing:
+        return Proof(False, NOT_APPLICABLE, f"{sorted(missing)[0]} is not calculated", tuple(saved))
+    cited = [cite.partition(":")[::2] for cite in row.item.cites]
+    verdicts: list[str] = []
+    for one in saved:
+        if one.stale:
+            return Proof(False, FAIL, f"{one.id} cannot be run again: {one.stale}", tuple(saved))
+        for name, limit in cited:
+            verdict = one.verdict(limit) if one.calculator == name else None
+            if verdict == FAIL:
+                return Proof(False, FAIL, _says(one, limit), tuple(saved))
+            if verdict is not None:
+                verdicts.append(verdict)
+    undrawn = next((one for one in saved if not all_drawn(state, one)), None)
+    if undrawn is not None:
+        part = next(
+            p
+            for p in parts_of(undrawn)
+            if state.drawn.get((undrawn.id, p["role"])) != part_words(p)
+        )
+        return Proof(False, worst(verdicts), f"to draw: {part_words(part)}", tuple(saved))
+    return Proof(True, worst(verdicts), _thinnest(saved, cited), tuple(saved))
+
+
+def _says(saved: Saved, limit: str) -> str:
+    for entry in saved.record["limits"]:
+        if entry["name"] == limit and entry["verdict"] == FAIL:
+            return str(entry.get("says", limit))
+    return limit
+
+
+def _thinnest(saved: list[Saved], cited: list[tuple[str, str]]) -> str:
+    """The sentence of the cited limit with least margin."""
+    entries = [
+        entry
+        for one in saved
+        for entry in one.record["limits"]
+        if (one.calculator, entry["name"]) in {(a, b) for a, b in cited} and "share" in entry
+    ]
+    if not entries:
+        return ""
+    return str(min(entries, key=lambda e: e["share"]).get("says", ""))[:400]

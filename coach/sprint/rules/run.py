@@ -1,0 +1,97 @@
+"""Rules of the run itself: thoughts, the cut-off, interruption, quiet, undo, the end."""
+
+from __future__ import annotations
+
+import re
+from datetime import timedelta
+
+from coach.sprint.clock import cut_off
+from coach.sprint.commands import End, Interrupt, MoveCutOff, Park, SetQuiet, Settle, Undo
+from coach.sprint.events import (
+    CutOffMoved,
+    Ended,
+    Interrupted,
+    Quieted,
+    ThoughtParked,
+    ThoughtSettled,
+    Undone,
+)
+from coach.sprint.fold import NEVER_UNDONE
+from coach.sprint.rules.asked import Asked, Outcome, rule
+from coach.sprint.state import State
+from phases.kit.refusals import Refusal
+from phases.kit.text import clean
+
+_LEAST_INTERRUPTION = 30.0
+_LONGEST = timedelta(days=7)
+
+
+@rule(Park)
+def _park(state: State, command: Park, asked: Asked) -> Outcome:
+    text = clean(command.text).strip()[:4000]
+    if not text:
+        raise Refusal("There is nothing to park", do="Type the thought")
+    return [ThoughtParked(number=len(state.thoughts) + 1, text=text)], "Parked"
+
+
+@rule(Settle)
+def _settle(state: State, command: Settle, asked: Asked) -> Outcome:
+    waiting = [thought.number for thought in state.thoughts if not thought.settled]
+    if command.number not in waiting:
+        raise Refusal(f"Thought {command.number} is not waiting")
+    return [ThoughtSettled(number=command.number)], ""
+
+
+@rule(MoveCutOff)
+def _move(state: State, command: MoveCutOff, asked: Asked) -> Outcome:
+    text = command.to.strip()
+    shift = re.fullmatch(r"([+-−])\s*(\d{1,4})\s*(?:min|m)?", text)
+    if shift:
+        minutes = int(shift[2]) * (1 if shift[1] == "+" else -1)
+        deadline = state.deadline + minutes * 60.0
+    else:
+        instant = cut_off(text, asked.at)
+        deadline = asked.t + (instant - asked.at).total_seconds()
+    if deadline <= asked.t:
+        raise Refusal("That cut-off is already past", do="Give a later one, as in +20 min")
+    if deadline - asked.t > _LONGEST.total_seconds():
+        raise Refusal("That cut-off is more than a week away", do="Give a nearer one")
+    at = asked.at + timedelta(seconds=deadline - asked.t)
+    says = f"Cut-off now {at:%H:%M}, {round((deadline - state.deadline) / 60):+d} min"
+    return [CutOffMoved(deadline=deadline, says=says, why=clean(command.why)[:400])], says
+
+
+@rule(Interrupt)
+def _interrupt(state: State, command: Interrupt, asked: Asked) -> Outcome:
+    since = max((s.t for s in asked.history if s.by), default=0.0)
+    if asked.t - since < _LEAST_INTERRUPTION:
+        raise Refusal("There was no pause to take out", do="Press it when you come back")
+    minutes = round((asked.t - since) / 60)
+    return [Interrupted(since=since)], f"{minutes} min taken out as an interruption"
+
+
+@rule(SetQuiet)
+def _quiet(state: State, command: SetQuiet, asked: Asked) -> Outcome:
+    if state.quiet == command.quiet:
+        raise Refusal("Calls are quiet already" if command.quiet else "Calls ring already")
+    says = "Calls are quiet; the list keeps them" if command.quiet else "Calls ring again"
+    return [Quieted(quiet=command.quiet)], says
+
+
+@rule(Undo)
+def _undo(state: State, command: Undo, asked: Asked) -> Outcome:
+    taken_back = {s.event.command for s in asked.history if isinstance(s.event, Undone)}
+    for stamped in reversed(asked.history):
+        if stamped.by and stamped.by not in taken_back and not isinstance(stamped.event, Undone):
+            events = [s.event for s in asked.history if s.by == stamped.by]
+            if all(isinstance(event, NEVER_UNDONE) for event in events):
+                continue
+            what = str(getattr(events[0], "what", "")).replace("-", " ")
+            return [Undone(command=stamped.by, says=what)], f"Taken back: {what}"
+    raise Refusal("There is nothing to take back")
+
+
+@rule(End)
+def _end(state: State, command: End, asked: Asked) -> Outcome:
+    says = "accepted and paid" if command.accepted else "ended by hand"
+    return [Ended(accepted=command.accepted, says=says)], ""

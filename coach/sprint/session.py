@@ -1,0 +1,164 @@
+"""A running sprint: the one road from a command to the state.
+
+    command -> rules say which events -> journal -> fold -> state
+
+There is no second road: the terminal, the command line, the simulated engineer and the tests
+all call `Session.do`. An event is written before its effect can be seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from coach.sprint import events as happened
+from coach.sprint.calls import due_calls
+from coach.sprint.clock import Clock, FastClock, Step, Stopwatch
+from coach.sprint.commands import Command
+from coach.sprint.events import Event, Stamped, stamped
+from coach.sprint.fold import fold, step
+from coach.sprint.journal import Journal
+from coach.sprint.rules import decide
+from coach.sprint.rules.asked import Asked
+from coach.sprint.setup import Setup, header_of, setup_from
+from coach.sprint.state import State
+
+
+class Session:
+    """One sprint that is open for writing.
+
+    listeners are called with the events of each step after the state has changed.
+    """
+
+    def __init__(
+        self, setup: Setup, journal: Journal, clock: Clock, watch: Stopwatch, past: Sequence[Stamped]
+    ) -> None:
+        self.setup = setup
+        self.journal = journal
+        self.clock = clock
+        self.watch = watch
+        self.history: list[Stamped] = list(past)
+        self.state: State = fold(setup, self.history)
+        self.listeners: list[Callable[[Sequence[Stamped]], None]] = []
+        self._commands = max((s.by for s in self.history), default=0)
+
+    # ---- opening -----------------------------------------------------------------------------
+
+    @classmethod
+    def start(cls, path: Path, setup: Setup, clock: Clock) -> Session:
+        """A new sprint with a new journal. Raises Refusal where it cannot be written."""
+        journal = Journal.create(path, header_of(setup))
+        session = cls(setup, journal, clock, Stopwatch.start(clock), ())
+        session._record([happened.Started()], by=0)
+        return session
+
+    @classmethod
+    def resume(cls, path: Path, clock: Clock, *, accept_edit: bool = False) -> Session:
+        """A sprint taken up again, time having gone on meanwhile. Raises Refusal."""
+        journal = Journal.open(path, accept_edit=accept_edit)
+        try:
+            setup = setup_from(journal.header, where=str(path))
+            past = [stamped(event, where=str(path)) for event in journal.events]
+        except BaseException:
+            journal.close()
+            raise
+        last_t, last_at = (past[-1].t, past[-1].at) if past else (0.0, setup.started)
+        if setup.speed != 1.0:
+            # A rehearsal goes on where its own clock stood, not at today's date.
+            clock = FastClock(clock, setup.speed, begin=last_at)
+        watch = Stopwatch.resume(clock, elapsed=last_t, wall=last_at)
+        session = cls(setup, journal, clock, watch, past)
+        session._record(session._opening(last_t), by=0)
+        return session
+
+    def _opening(self, last_t: float) -> list[Event]:
+        found: list[Event] = []
+        cut = self.journal.cut
+        if cut is not None:
+            found.append(happened.TailCut(size=cut.bytes, kept_in=str(cut.kept_in.name)))
+        if self.journal.edited:
+            found.append(happened.EditAccepted(blocks=tuple(self.journal.edited)))
+        found.append(happened.Resumed(gap=round(max(self.watch.elapsed() - last_t, 0.0), 3)))
+        return found
+
+    # ---- the road ----------------------------------------------------------------------------
+
+    @property
+    def t(self) -> float:
+        """Elapsed seconds now."""
+        return self.watch.elapsed()
+
+    def do(self, command: Command) -> str:
+        """Carries out a command; returns what to say. Raises Refusal and changes nothing then."""
+        asked = Asked(self.t, self.clock.wall(), tuple(self.history))
+        decision = decide(self.state, command, asked)
+        self._record(decision.events, by=self._commands + 1)
+        return decision.says
+
+    def tick(self) -> list[happened.CallMade]:
+        """Looks at the clock: says steps of the wall clock, makes the calls that are due."""
+        noticed = self.watch.check()
+        if noticed is not None:
+            self._record([self._stepped(noticed)], by=0)
+        calls = due_calls(self.state, self.t)
+        if calls:
+            self._record(calls, by=0)
+        return calls
+
+    def _stepped(self, noticed: Step) -> Event:
+        """A cut-off at a time of day stays there when the wall clock is set; one in minutes does not."""
+        moved = self.setup.at_an_instant and noticed.kind == "step"
+        deadline = self.state.deadline - (noticed.seconds if moved else 0.0)
+        return happened.ClockStepped(
+            seconds=round(noticed.seconds, 3), kind=noticed.kind, deadline=deadline
+        )
+
+    def _record(self, events: Sequence[Event], *, by: int) -> None:
+        """Writes events to the journal, then folds them. Raises Refusal where they are not written."""
+        t, at = self.t, self.clock.wall()
+        number = len(self.history)
+        made = [Stamped(number + i, at, t, by, event) for i, event in enumerate(events, start=1)]
+        self.journal.append([one.to_plain() for one in made])
+        self.history.extend(made)
+        self._commands = max(self._commands, by)
+        if any(isinstance(one.event, happened.Undone) for one in made):
+            self.state = fold(self.setup, self.history)
+        else:
+            for one in made:
+                self.state = step(self.state, one)
+        for listener in self.listeners:
+            listener(made)
+
+    # ---- what the screen asks ----------------------------------------------------------------
+
+    @property
+    def saved(self) -> bool:
+        """Whether everything so far is known to be on the disk."""
+        return self.journal.synced >= len(self.history)
+
+    @property
+    def trouble(self) -> str | None:
+        """What is wrong with the disk, in a sentence; None where all is well."""
+        return self.journal.trouble
+
+    def wall_of(self, t: float) -> datetime:
+        """The wall time at which `t` seconds will have elapsed."""
+        from datetime import timedelta
+
+        return self.clock.wall() + timedelta(seconds=t - self.t)
+
+    def close(self) -> None:
+        self.journal.close()
+
+    def __enter__(self) -> Session:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+
+def events_of(events: Sequence[Mapping[str, Any]], *, where: str) -> list[Stamped]:
+    """Events read from a journal that is only looked at."""
+    return [stamped(event, where=where) for event in events]

@@ -1,0 +1,223 @@
+"""The state of a sprint: what is so after all events so far. Made by the fold, never changed.
+
+Everything derived from it (which items this board needs, what is open, what is to draw) is a
+property here or a function in a module beside it, computed once per state.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+from coach.sprint.brief import Feature, Subject
+from coach.sprint.setup import Setup
+from phases.kit.facts import Knowledge
+from phases.kit.items import CLOSING_ID, Item, Place, essential
+
+OPEN, MET, WAIVED, REOPENED, NOT_HERE = "open", "met", "waived", "reopened", "not on this board"
+
+
+@dataclass(frozen=True)
+class ItemState:
+    """How an item at a subject stands; an item without one is open.
+
+    t: elapsed seconds of the last change. late: closed after its phase was left or after the
+    cut-off. because: why it was reopened; doubt: its earlier evidence (`was`) may still hold.
+    """
+
+    status: str
+    t: float
+    evidence: str = ""
+    page: str = ""
+    figure: str = ""
+    reason: str = ""
+    because: str = ""
+    doubt: bool = False
+    marginal: bool = False
+    auto: bool = False
+    late: bool = False
+    was: ItemState | None = None
+
+
+@dataclass(frozen=True)
+class Saved:
+    """A saved calculation. id: "calculator@subject" and a label where there are several.
+
+    stale: what is missing to run it again. said: what its last recomputation said.
+    """
+
+    id: str
+    record: Mapping[str, Any]
+    t: float
+    stale: str = ""
+    said: str = ""
+
+    @property
+    def calculator(self) -> str:
+        return str(self.record["calculator"])
+
+    @property
+    def subject(self) -> str:
+        return str(self.record["subject"])
+
+    def verdict(self, limit: str) -> str | None:
+        """The worst verdict of one limit; None where the record has no such limit."""
+        from phases.kit.bounds import worst
+
+        found = [entry["verdict"] for entry in self.record["limits"] if entry["name"] == limit]
+        return worst(found) if found else None
+
+
+@dataclass(frozen=True)
+class Call:
+    t: float
+    cause: str
+    says: str
+    items: tuple[str, ...]
+    rings: bool
+
+
+@dataclass(frozen=True)
+class Thought:
+    number: int
+    text: str
+    t: float
+    settled: bool = False
+
+
+@dataclass(frozen=True)
+class Row:
+    """An item as it stands at one subject of this board ("" for the board itself).
+
+    applies: None while a fact it asks is not known; question: that fact.
+    """
+
+    item: Item
+    subject: str
+    title: str
+    applies: bool | None
+    question: str | None
+    state: ItemState | None
+
+    @property
+    def key(self) -> str:
+        return item_key(self.item.id, self.subject)
+
+    @property
+    def status(self) -> str:
+        if self.applies is False:
+            return NOT_HERE
+        return self.state.status if self.state else OPEN
+
+    @property
+    def closed(self) -> bool:
+        return self.status in (MET, WAIVED, NOT_HERE)
+
+    @property
+    def essential(self) -> bool:
+        return essential(self.item)
+
+    @property
+    def name(self) -> str:
+        """The statement with its subject where it has one."""
+        return f"{self.item.statement} ({self.title})" if self.subject else self.item.statement
+
+
+def item_key(item: str, subject: str) -> str:
+    return f"{item}@{subject}" if subject else item
+
+
+@dataclass(frozen=True)
+class State:
+    """Everything that is so. t: elapsed seconds of the last event; phase: "" before the first.
+
+    left: phases that were left at least once. used: seconds spent in each phase ("" before the
+    first). drawn: words under which a part was drawn, by calculation and role.
+    """
+
+    setup: Setup
+    t: float
+    deadline: float
+    subjects: Mapping[str, Subject]
+    knowledge: Knowledge
+    phase: str = ""
+    entered: frozenset[str] = frozenset()
+    left: frozenset[str] = frozenset()
+    signed_off: frozenset[str] = frozenset()
+    drawn_before: frozenset[str] = frozenset()
+    step_by_step: frozenset[str] = frozenset()
+    places: frozenset[str] = frozenset((Place.SHEET,))
+    items: Mapping[str, ItemState] = field(default_factory=dict)
+    calculations: Mapping[str, Saved] = field(default_factory=dict)
+    drawn: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    declared: Mapping[str, Any] = field(default_factory=dict)
+    dropped: frozenset[str] = frozenset()
+    thoughts: tuple[Thought, ...] = ()
+    calls: tuple[Call, ...] = ()
+    quiet: bool = False
+    used: Mapping[str, float] = field(default_factory=dict)
+    interrupted: float = 0.0
+    walks: tuple[tuple[str, float, int, int], ...] = ()
+    ended: bool = False
+    accepted: bool = False
+    ended_at: float | None = None
+
+    @cached_property
+    def rows(self) -> tuple[Row, ...]:
+        """Every item at every subject it could belong to, phases in order, closing list last."""
+        found: list[Row] = []
+        for phase in self.setup.phases:
+            for item in phase.items:
+                found.extend(self._unfold(item))
+        for item in self.setup.closing.items:
+            found.extend(self._unfold(item))
+        return tuple(found)
+
+    def _unfold(self, item: Item) -> list[Row]:
+        if item.per == "board":
+            return [self._row(item, "", "")]
+        return [
+            self._row(item, subject.id, subject.title)
+            for subject in self.subjects.values()
+            if subject.kind == item.per
+        ]
+
+    def _row(self, item: Item, subject: str, title: str) -> Row:
+        applies = item.applies(self.knowledge, subject)
+        question = item.question(self.knowledge, subject) if applies is None else None
+        state = self.items.get(item_key(item.id, subject))
+        return Row(item, subject, title, applies, question, state)
+
+    @cached_property
+    def by_key(self) -> Mapping[str, Row]:
+        return {row.key: row for row in self.rows}
+
+    def rows_of(self, phase: str) -> tuple[Row, ...]:
+        """The rows of one phase, or of the closing list."""
+        return tuple(row for row in self.rows if row.item.phase == phase)
+
+    def reached(self, row: Row) -> bool:
+        """Whether the place where the row can be seen is reached; the closing list always is."""
+        return row.item.phase == CLOSING_ID or row.item.place in self.places
+
+    def entry_rail(self) -> str:
+        """The id of the rail the board is supplied through."""
+        for subject in self.subjects.values():
+            if subject.kind == "rail" and not subject.parent:
+                return subject.id
+        return ""
+
+    def names_of(self, subject_id: str) -> dict[str, str]:
+        """What fills the ledger templates of a calculation at this subject."""
+        names = {"entry": self.entry_rail(), "mcu_rail": self.setup.brief.board.mcu_rail}
+        subject = self.subjects.get(subject_id)
+        if subject is not None:
+            names[subject.kind] = subject.id
+            if subject.parent:
+                names["parent" if subject.kind == "rail" else "rail"] = subject.parent
+        return names
+
+    def feature(self, feature_id: str) -> Feature | None:
+        return next((f for f in self.setup.brief.features if f.id == feature_id), None)

@@ -1,0 +1,60 @@
+"""What is still to draw: the parts and connections that saved calculations imply."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from coach.sprint.state import Saved, State
+
+
+@dataclass(frozen=True, slots=True)
+class ToDraw:
+    """One part still to draw. drawn_as: what it was drawn as before its value changed."""
+
+    calculation: str
+    role: str
+    what: str
+    where: str
+    words: str
+    drawn_as: str = ""
+
+    @property
+    def says(self) -> str:
+        return f"change {self.drawn_as} to {self.words}" if self.drawn_as else self.words
+
+
+def part_words(part: Mapping[str, Any]) -> str:
+    """A part of a record in words: "2 x 100 nF VDD to ground"."""
+    times = f"{part['count']} x " if part.get("count", 1) > 1 else ""
+    return f"{times}{part['what']} {part['where']}".strip()
+
+
+def parts_of(saved: Saved) -> list[Mapping[str, Any]]:
+    return list(saved.record.get("parts", ()))
+
+
+def to_draw(state: State) -> list[ToDraw]:
+    """Everything still to draw, the oldest calculation first."""
+    found = []
+    for saved in state.calculations.values():
+        for part in parts_of(saved):
+            words = part_words(part)
+            drawn_as = state.drawn.get((saved.id, part["role"]), "")
+            if drawn_as != words:
+                found.append(
+                    ToDraw(saved.id, part["role"], part["what"], part["where"], words, drawn_as)
+                )
+    return found
+
+
+def all_drawn(state: State, saved: Saved) -> bool:
+    return all(
+        state.drawn.get((saved.id, part["role"])) == part_words(part) for part in parts_of(saved)
+    )
+
+
+def as_text(parts: list[ToDraw]) -> str:
+    """The list to take along: one part a line."""
+    return "\n".join(f"{part.says}  ({part.calculation})" for part in parts)

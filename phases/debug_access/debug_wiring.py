@@ -1,0 +1,229 @@
+"""Debug wiring: is the connection complete, defined and fast enough?
+
+Sources: pin tables, pulls and the adapter's figures, shared/tables/debug-connectors.toml, each
+with its own. The sources disagree about the value of a pull: what is judged is that no line
+floats and that none is pulled both ways; the value is the data sheet's. Edge of an RC, 10 to
+90 %: 2.2 R C; delay of a cable: L Z_0 C_l. The highest safe clock is composed of them: within
+half a period the edge settles, the answer comes back and is set up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from phases.debug_access.debug_lines import (
+    SIGNALS,
+    DebugLine,
+    floating,
+    mispulled,
+    missing,
+    settled,
+)
+from phases.kit import (
+    Bound,
+    Calculator,
+    Card,
+    Choice,
+    Column,
+    Curve,
+    Finding,
+    Findings,
+    Flag,
+    Part,
+    Quantity,
+    Table,
+    Words,
+    below,
+    found,
+    limit,
+    listing,
+    output,
+    show,
+)
+from phases.kit import arrays as np
+from phases.kit.arrays import Array
+from phases.kit.spec_tables import spec_table
+
+
+class DebugWiring(
+    Calculator,
+    name="debug-wiring",
+    title="Debug wiring",
+    per="board",
+    source="Arm DDI0314H 2.4.2; Arm 100893; NXP, Design Considerations for Debug; Microchip",
+):
+    """Is the debug connection complete, defined and fast enough?"""
+
+    connector = Choice(
+        "connector", ("10-pin 1.27 mm", "20-pin 2.54 mm", "header", "pads"),
+        default="10-pin 1.27 mm",
+    )  # fmt: skip
+    signals = Table(
+        "signals",
+        (
+            Column("signal", "choice", choices=SIGNALS),
+            Column("wired", "yes/no", "to the connector", default="yes"),
+            Column(
+                "pull", "choice", "own pull", default="as needed",
+                choices=("as needed", "up", "down", "none"),
+            ),
+            Column("value", "Ω", "value of the own pull", default="100 kΩ", least=1.0),
+            Column(
+                "internal", "choice", "pull inside the part", default="card",
+                choices=("card", "up", "down", "none"),
+            ),
+        ),
+        default=(
+            {"signal": "SWDIO"},
+            {"signal": "SWCLK"},
+            {"signal": "GND"},
+            {"signal": "VTref"},
+            {"signal": "nRESET", "value": "10 kΩ"},
+            {"signal": "SWO"},
+        ),
+        note="as needed: an own pull where none is known inside; card: what the part card says",
+    )  # fmt: skip
+    part = Card("part card of the microcontroller", default="", ledger="board.mcu")
+    rail = Words("rail of the microcontroller", default="3v3", ledger="board.mcu_rail")
+    button = Flag("button or pads on reset", default="yes")
+    f = Quantity("Hz", "clock wanted", default="4 MHz", span=(1e5, 1e8))
+    L = Quantity("mm", "length of the cable", default="150 mm", span=(0.01, 3.0))
+    C_l = Quantity(
+        "F/m", "capacitance of the cable per length", default="50 pF/m", fixed=True,
+        note="Flat cable, from memory",
+    )  # fmt: skip
+    Z_0 = Quantity("Ω", "impedance of the cable", default="100 Ω", fixed=True)
+    C_in = Quantity(
+        "F", "pin, track and adapter", default="10 .. 20 pF", fixed=True, note="From memory"
+    )
+    R_d = Quantity("Ω", "driver", default="25 .. 50 Ω", fixed=True, note="From memory")
+    R_s = Quantity("Ω", "series resistor", default="0 Ω", span=(0.0, 1000.0))
+    t_out = Quantity(
+        "s", "answer of the part after the clock", default="10 .. 15 ns", fixed=True,
+        note="From memory; the part's data sheet has it",
+    )  # fmt: skip
+
+    @output("F", "capacitance on the line")
+    def C(self) -> Array:
+        """C = C_in + C_l L"""
+        return self.C_in + self.C_l * self.L
+
+    @output("s", "edge time, 10 to 90 %")
+    def t_e(self) -> Array:
+        """t_e = 2.2 (R_d + R_s) C"""
+        return 2.2 * (self.R_d + self.R_s) * self.C
+
+    @output("s", "delay of the cable")
+    def t_d(self) -> Array:
+        """t_d = L Z_0 C_l"""
+        return self.L * self.Z_0 * self.C_l
+
+    @output("s", "least half period")
+    def t_half(self) -> Array:
+        """t_half = t_e + 2 t_d + t_out + setup, not less than the adapter's clock phase"""
+        needed = self.t_e + 2 * self.t_d + self.t_out + self._figure("setup")
+        return np.maximum(needed, self._figure("clock_phase"))
+
+    @output("Hz", "highest safe clock")
+    def f_max(self) -> Array:
+        """f_max = 1 / (2 t_half)"""
+        return 1 / (2 * self.t_half)
+
+    @listing("Pins")
+    def pins(self) -> list[dict[str, Any]]:
+        """The connector's pins, what is on each, whether it is wired."""
+        lines = self.lines()
+        wired = {s: "yes" for s, line in lines.items() if line.wired}
+        free = {"open": "left free", "key": "left free"}
+        return [
+            {"pin": str(number), "signal": signal, "wired": (free | wired).get(signal, "no")}
+            for number, signal in enumerate(self._connector()["pins"], start=1)
+        ]
+
+    @limit("Signals")
+    def complete(self) -> Findings:
+        return found(*missing(self.lines(), self._connector()["pins"]))
+
+    @limit("Lines at rest")
+    def nothing_floating(self) -> Findings:
+        return found(*floating(self.lines()))
+
+    @limit("Pulls")
+    def pulls(self) -> Findings:
+        return found(*mispulled(self.lines()))
+
+    @limit("Reset")
+    def reset_reachable(self) -> Findings:
+        line = self.lines().get("nRESET")
+        wired = line is not None and line.wired
+        if wired and self.button:
+            return found()
+        if wired:
+            what = "Only the adapter reaches it, no button and no pads"
+            return found(Finding("nRESET", what, "Add two pads or a button", serious=False))
+        what = "The adapter does not reach it: a part that switches debugging off stays lost"
+        return found(Finding("nRESET", what, "Wire it to the connector", serious=not self.button))
+
+    @limit("Clock", unit="Hz")
+    def clock(self) -> Bound:
+        return below(self.f, self.f_max)
+
+    curves = (Curve("Highest safe clock against cable", x="L", y="f_max", span=(0.02, 2.0)),)
+
+    def lines(self) -> dict[str, DebugLine]:
+        """The signals of the table by name, their pulls settled."""
+        return settled(self.signals.data.rows, self.part)
+
+    def _connector(self) -> Mapping[str, Any]:
+        connector: Mapping[str, Any] = spec_table("debug-connectors")["connector"][self.connector]
+        return connector
+
+    def _figure(self, name: str) -> float:
+        """What the adapter asks for, in SI."""
+        return float(spec_table("debug-connectors")["adapter"][name])
+
+    def parts(self) -> Sequence[Part]:
+        lines = self.lines()
+        ends = {"up": self.rail, "down": "ground"}
+        wired = ", ".join(s for s, line in lines.items() if line.wired)
+        parts = [
+            Part("J", str(self._connector()["title"]), f"with {wired}"),
+            Part("C", "100 nF", "VTref to ground at the connector"),
+        ]
+        parts += [
+            Part(f"R {line.signal}", show(line.value, "Ω"), f"{line.signal} to {ends[line.own]}")
+            for line in lines.values()
+            if line.own != "none"
+        ]
+        if float(self.R_s.max()) > 0:
+            parts.append(Part("R_s", self.text("R_s"), "in series with SWDIO, beside the part"))
+        return parts
+
+    def notes(self) -> Sequence[Finding]:
+        lines = self.lines()
+        said = [
+            (
+                float((2 * self.t_d).max()) > float(self.t_e.max()),
+                "cable", "The edge is shorter than the way there and back: it will ring",
+                "Series resistor and driver together about "
+                f"{show(self._figure('series_and_driver'), 'Ω')}, or a shorter cable",
+            ),
+            (
+                any(line.own != "none" for line in lines.values()),
+                "pulls", "The sources ask for values from 1 kΩ to 100 kΩ and do not agree",
+                "Take the one of the part's data sheet",
+            ),
+            (
+                "SWO" not in lines or not lines["SWO"].wired,
+                "SWO", "The trace output is not brought out: finding faults takes longer", "",
+            ),
+            (
+                self.part is not None and not self.part.pin_table,
+                "part card", "It does not say which pulls are inside the part",
+                "Enter them in the table, from the data sheet",
+            ),
+        ]  # fmt: skip
+        return [
+            Finding(where, what, cure, serious=False) for says, where, what, cure in said if says
+        ]

@@ -1,0 +1,33 @@
+"""The kit: what every phase is built from, and nothing that belongs to one of them.
+
+Quantities and spreads, the calculator contract, judging, items, facts, tables, documents.
+No time, no screen, no coach. numpy and pint are imported when a value is first computed.
+A calculator needs no more than the names below.
+"""
+
+from phases.kit.bounds import (
+    Bound,
+    Check,
+    Finding,
+    Findings,
+    NotApplicable,
+    Verdictable,
+    above,
+    below,
+    found,
+    holds,
+    inside,
+    not_applicable,
+)
+from phases.kit.calculator import Calculator, Curve, Part, limit, listing, output, proposal
+from phases.kit.fields import Card, Choice, Count, Flag, Quantity, Table, Window, Words
+from phases.kit.judging import Judgement, judge
+from phases.kit.say import show
+from phases.kit.tables import Column
+
+__all__ = [
+    "Bound", "Calculator", "Card", "Check", "Choice", "Column", "Count", "Curve", "Finding",
+    "Findings", "Flag", "Judgement", "NotApplicable", "Part", "Quantity", "Table", "Verdictable",
+    "Window", "Words", "above", "below", "found", "holds", "inside", "judge", "limit", "listing",
+    "not_applicable", "output", "proposal", "show",
+]  # fmt: skip

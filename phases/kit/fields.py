@@ -1,0 +1,375 @@
+"""The kinds of input a calculator declares.
+
+A field is a descriptor: on the class it is the declaration, on a calculation it is the value
+under the view being evaluated (a plain array in SI for a quantity). Its `read` turns what a
+person, a file or the ledger gives into the value and the text it is shown as.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple, overload
+
+from phases.kit.notation import read_quantity
+from phases.kit.refusals import Refusal, unknown
+from phases.kit.say import exactly, show_spread
+from phases.kit.spread import Spread
+from phases.kit.text import clean, line
+from phases.kit.units import UNITS
+
+if TYPE_CHECKING:
+    from phases.kit.arrays import Array
+    from phases.kit.calculator import Calculator
+    from phases.kit.cards import PartCard
+    from phases.kit.tables import Column, Rows, TableData
+
+
+class Field:
+    """What every kind of input has: a title, a default, perhaps a name in the ledger."""
+
+    kind = ""
+    name = ""
+
+    def __init__(
+        self, title: str, *, default: Any = None, ledger: str | None = None, note: str = ""
+    ) -> None:
+        self.title = title
+        self._default = default
+        self.ledger = ledger
+        self.note = note
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self.name = name
+
+    @property
+    def default(self) -> Any:
+        """What stands where nothing is given, as if typed; rows of a spec table are read late."""
+        return self._default() if callable(self._default) else self._default
+
+    def read(self, given: Any) -> tuple[Any, str]:
+        """(value, text) of what was given; Refusal naming this field where it does not fit."""
+        try:
+            return self._read(given)
+        except Refusal as refusal:
+            raise refusal.at(self.name) from None
+
+    def _read(self, given: Any) -> tuple[Any, str]:
+        raise TypeError(f"{type(self).__name__} does not say how it is read")
+
+    def described(self) -> dict[str, Any]:
+        """The declaration as plain data, for listings."""
+        return {
+            "kind": self.kind, "title": self.title, "default": self.default,
+            "ledger": self.ledger, "note": self.note or None,
+        }  # fmt: skip
+
+
+class Quantity(Field):
+    """A physical quantity with a spread; an array in SI, one element per corner.
+
+    unit: the unit it is labelled with (a symbol of `units.UNITS`). least, most: bounds in SI.
+    free: blank until a value is proposed or typed. inside: an output may have its extreme
+    within this spread, so it is sampled there too. span: the range in SI in which remedies
+    and curves look (default: a hundredth to a hundred times the value). fixed: no remedy is
+    sought in it, because nobody can change it (an ambient, a property of copper).
+    """
+
+    kind = "quantity"
+
+    def __init__(
+        self,
+        unit: str,
+        title: str,
+        *,
+        default: str | None = None,
+        ledger: str | None = None,
+        least: float | None = None,
+        most: float | None = None,
+        free: bool = False,
+        inside: bool = False,
+        span: tuple[float, float] | None = None,
+        fixed: bool = False,
+        note: str = "",
+    ) -> None:
+        super().__init__(title, default=default, ledger=ledger, note=note)
+        self.unit = unit
+        self.least = least
+        self.most = most
+        self.free = free
+        self.inside = inside
+        self.span = span
+        self.fixed = fixed
+
+    @overload
+    def __get__(self, calculation: None, owner: type) -> Quantity: ...
+    @overload
+    def __get__(self, calculation: Calculator, owner: type) -> Array: ...
+    def __get__(self, calculation: Calculator | None, owner: type) -> Quantity | Array:
+        if calculation is None:
+            return self
+        return calculation._frame.quantity(self)
+
+    def _read(self, given: Any) -> tuple[Spread, str]:
+        if isinstance(given, Spread):
+            return given, show_spread(given, self.unit)
+        if isinstance(given, bool) or not isinstance(given, (str, int, float)):
+            raise Refusal(
+                f"{given!r} is not a value in {self.unit}", do="Write a number with its unit"
+            )
+        text = given if isinstance(given, str) else repr(given)
+        spread = read_quantity(text, self.unit, least=self.least, most=self.most)
+        return spread, line(text)
+
+    def frozen(self, spread: Spread) -> str:
+        """The text that reads back as exactly this spread."""
+        return exactly(spread, self.unit)
+
+    def described(self) -> dict[str, Any]:
+        return {
+            **super().described(), "unit": self.unit, "si_unit": UNITS[self.unit].si,
+            "free": self.free,
+        }  # fmt: skip
+
+
+class Interval(NamedTuple):
+    low: float
+    high: float
+
+
+class Window(Field):
+    """An allowed range from low to high: two bounds and no spread."""
+
+    kind = "window"
+
+    def __init__(
+        self,
+        unit: str,
+        title: str,
+        *,
+        default: str | None = None,
+        ledger: str | None = None,
+        note: str = "",
+    ) -> None:
+        super().__init__(title, default=default, ledger=ledger, note=note)
+        self.unit = unit
+
+    @overload
+    def __get__(self, calculation: None, owner: type) -> Window: ...
+    @overload
+    def __get__(self, calculation: Calculator, owner: type) -> Interval: ...
+    def __get__(self, calculation: Calculator | None, owner: type) -> Window | Interval:
+        if calculation is None:
+            return self
+        spread = calculation._frame.plain(self)
+        return Interval(spread.low, spread.high)
+
+    def _read(self, given: Any) -> tuple[Spread, str]:
+        if isinstance(given, Spread):
+            return given, show_spread(given, self.unit)
+        if not isinstance(given, (str, int, float)) or isinstance(given, bool):
+            raise Refusal(f"{given!r} is not a range in {self.unit}", do="Write it as 3.0 .. 3.6 V")
+        text = given if isinstance(given, str) else repr(given)
+        return read_quantity(text, self.unit), line(text)
+
+    def described(self) -> dict[str, Any]:
+        return {**super().described(), "unit": self.unit, "si_unit": UNITS[self.unit].si}
+
+
+class Choice(Field):
+    """One of a few words."""
+
+    kind = "choice"
+
+    def __init__(
+        self,
+        title: str,
+        options: Sequence[str],
+        *,
+        default: str,
+        ledger: str | None = None,
+        note: str = "",
+    ) -> None:
+        super().__init__(title, default=default, ledger=ledger, note=note)
+        self.options = tuple(options)
+
+    @overload
+    def __get__(self, calculation: None, owner: type) -> Choice: ...
+    @overload
+    def __get__(self, calculation: Calculator, owner: type) -> str: ...
+    def __get__(self, calculation: Calculator | None, owner: type) -> Choice | str:
+        if calculation is None:
+            return self
+        return str(calculation._frame.plain(self))
+
+    def _read(self, given: Any) -> tuple[str, str]:
+        word = line(str(given))
+        if word in self.options:
+            return word, word
+        starts = [option for option in self.options if option.lower().startswith(word.lower())]
+        if len(starts) == 1 and word:
+            return starts[0], starts[0]
+        raise unknown("choice", word, self.options)
+
+    def described(self) -> dict[str, Any]:
+        return {**super().described(), "choices": list(self.options)}
+
+
+class Flag(Field):
+    """Yes or no."""
+
+    kind = "flag"
+
+    @overload
+    def __get__(self, calculation: None, owner: type) -> Flag: ...
+    @overload
+    def __get__(self, calculation: Calculator, owner: type) -> bool: ...
+    def __get__(self, calculation: Calculator | None, owner: type) -> Flag | bool:
+        if calculation is None:
+            return self
+        return bool(calculation._frame.plain(self))
+
+    def _read(self, given: Any) -> tuple[bool, str]:
+        return read_flag(given)
+
+
+def read_flag(given: Any) -> tuple[bool, str]:
+    """(value, text) of a yes or a no as people write it."""
+    if isinstance(given, bool):
+        return given, "yes" if given else "no"
+    word = line(str(given)).lower()
+    if word in ("yes", "y", "true", "1", "on"):
+        return True, "yes"
+    if word in ("no", "n", "false", "0", "off"):
+        return False, "no"
+    raise Refusal(f"{word!r} is neither yes nor no", do="Write yes or no")
+
+
+class Count(Field):
+    """A whole number."""
+
+    kind = "count"
+
+    def __init__(
+        self,
+        title: str,
+        *,
+        default: int,
+        least: int = 0,
+        most: int = 100_000,
+        ledger: str | None = None,
+        note: str = "",
+    ) -> None:
+        super().__init__(title, default=default, ledger=ledger, note=note)
+        self.least = least
+        self.most = most
+
+    @overload
+    def __get__(self, calculation: None, owner: type) -> Count: ...
+    @overload
+    def __get__(self, calculation: Calculator, owner: type) -> int: ...
+    def __get__(self, calculation: Calculator | None, owner: type) -> Count | int:
+        if calculation is None:
+            return self
+        return int(calculation._frame.plain(self))
+
+    def _read(self, given: Any) -> tuple[int, str]:
+        return read_count(given, self.least, self.most)
+
+
+def read_count(given: Any, least: int, most: int) -> tuple[int, str]:
+    """(value, text) of a whole number between `least` and `most`."""
+    text = line(str(given))
+    if isinstance(given, bool) or not text.lstrip("+-").isdecimal() or len(text) > 9:
+        raise Refusal(
+            f"{text[:40]!r} is not a whole number", do=f"Write one from {least} to {most}"
+        )
+    value = int(text)
+    if not least <= value <= most:
+        raise Refusal(f"{value} is out of range", do=f"Write one from {least} to {most}")
+    return value, str(value)
+
+
+class Words(Field):
+    """Free text: a name, a connection."""
+
+    kind = "text"
+
+    @overload
+    def __get__(self, calculation: None, owner: type) -> Words: ...
+    @overload
+    def __get__(self, calculation: Calculator, owner: type) -> str: ...
+    def __get__(self, calculation: Calculator | None, owner: type) -> Words | str:
+        if calculation is None:
+            return self
+        return str(calculation._frame.plain(self))
+
+    def _read(self, given: Any) -> tuple[str, str]:
+        text = line(clean(str(given)))
+        if len(text) > 400:
+            raise Refusal(f"The text is {len(text)} characters long", do="Use at most 400")
+        return text, text
+
+
+class Card(Field):
+    """A part card, by the name of a bundled one or by its path; None where none is named."""
+
+    kind = "card"
+
+    @overload
+    def __get__(self, calculation: None, owner: type) -> Card: ...
+    @overload
+    def __get__(self, calculation: Calculator, owner: type) -> PartCard | None: ...
+    def __get__(self, calculation: Calculator | None, owner: type) -> Card | PartCard | None:
+        if calculation is None:
+            return self
+        card: PartCard | None = calculation._frame.plain(self)
+        return card
+
+    def _read(self, given: Any) -> tuple[PartCard | None, str]:
+        from phases.kit.cards import load_part
+
+        name = line(str(given))
+        return (None, "") if name in ("", "none") else (load_part(name), name)
+
+
+class Table(Field):
+    """Rows with typed columns. As scenarios, each row is a case that gets its own verdict."""
+
+    kind = "table"
+
+    def __init__(
+        self,
+        title: str,
+        columns: Sequence[Column],
+        *,
+        default: Sequence[Mapping[str, Any]] | Callable[[], Sequence[Mapping[str, Any]]],
+        ledger: str | None = None,
+        scenarios: bool = False,
+        note: str = "",
+    ) -> None:
+        super().__init__(title, default=default, ledger=ledger, note=note)
+        self.columns = {column.name: column for column in columns}
+        self.scenarios = scenarios
+        if scenarios:
+            self.kind = "scenarios"
+
+    @overload
+    def __get__(self, calculation: None, owner: type) -> Table: ...
+    @overload
+    def __get__(self, calculation: Calculator, owner: type) -> Rows: ...
+    def __get__(self, calculation: Calculator | None, owner: type) -> Table | Rows:
+        if calculation is None:
+            return self
+        return calculation._frame.rows(self)
+
+    def _read(self, given: Any) -> tuple[TableData, str]:
+        from phases.kit.tables import read_rows
+
+        data = read_rows(self.columns, given)
+        return data, f"{len(data.rows)} rows"
+
+    def described(self) -> dict[str, Any]:
+        return {
+            **super().described(),
+            "columns": [column.described() for column in self.columns.values()],
+        }

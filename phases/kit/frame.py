@@ -1,0 +1,180 @@
+"""How spreads become arrays: each owns an axis, so that a method is written once and broadcasts.
+
+Axes of one calculation, in order: one for each quantity, one for the rows of each table and one
+for each numeric column of it, and last the scan axis, along which whole inputs are exchanged
+(candidates, remedies, curves). Two quantities fed by the same ledger name share one axis,
+because they are one thing; two parts of the same tolerance do not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from phases.kit.fields import Field, Quantity, Table
+from phases.kit.inputs import Inputs
+from phases.kit.spread import Spread
+
+if TYPE_CHECKING:
+    from phases.kit.arrays import Array
+    from phases.kit.tables import Rows
+
+T = TypeVar("T")
+
+_SAMPLES_INSIDE = 9
+_MOST_CORNERS = 2**20
+
+
+class Blank(Exception):
+    """A free input was read while it is still blank; caught where verdicts are made."""
+
+    def __init__(self, name: str, title: str) -> None:
+        super().__init__(f"{title} is blank")
+        self.name = name
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What one evaluation looks at.
+
+    corners: both ends of every spread, else its typical value only. scan: inputs exchanged
+    along the scan axis, all of the same length. held: inputs kept at their typical value.
+    """
+
+    corners: bool = False
+    scan: Mapping[str, tuple[Spread, ...]] = field(default_factory=dict)
+    held: frozenset[str] = frozenset()
+
+
+TYPICAL = View()
+CORNERS = View(corners=True)
+
+
+class Axes:
+    """Which axis belongs to which input of a calculator; made once, at its declaration."""
+
+    def __init__(self, fields: Mapping[str, Field]) -> None:
+        self._axis: dict[tuple[str, str], int] = {}
+        for name, declared in fields.items():
+            if isinstance(declared, Quantity):
+                self._add(name, "")
+            elif isinstance(declared, Table):
+                self._add(name, "")
+                for column in declared.columns.values():
+                    if column.is_quantity:
+                        self._add(name, column.name)
+        self.scan = len(self._axis)
+        self.count = self.scan + 1
+
+    def _add(self, name: str, column: str) -> None:
+        self._axis[name, column] = len(self._axis)
+
+    def of(self, name: str, column: str = "") -> int:
+        return self._axis[name, column]
+
+
+class Frame:
+    """The values of one calculation under one view, each made when first asked for."""
+
+    def __init__(self, inputs: Inputs, axes: Axes, view: View) -> None:
+        self.inputs = inputs
+        self.axes = axes
+        self.view = view
+        self.memo: dict[str, Any] = {}
+        self.points: dict[int, tuple[str, list[float]]] = {}
+
+    def once(self, name: str, make: Callable[[], T]) -> T:
+        if name not in self.memo:
+            self.memo[name] = make()
+        value: T = self.memo[name]
+        return value
+
+    def plain(self, declared: Field) -> Any:
+        return self.inputs.reading(declared.name).value
+
+    def quantity(self, declared: Quantity) -> Array:
+        return self.once(declared.name, lambda: self._quantity(declared))
+
+    def _quantity(self, declared: Quantity) -> Array:
+        name = declared.name
+        scanned = self.view.scan.get(name)
+        if scanned is not None:
+            return self._array(name, self.axes.of(name), scanned, declared.inside)
+        reading = self.inputs.reading(name)
+        if reading.value is None:
+            raise Blank(name, declared.title)
+        axis = self.axes.of(self._sharer(name, reading.ledger, reading.origin))
+        return self._array(name, axis, (reading.value,), declared.inside)
+
+    def _sharer(self, name: str, ledger: str | None, origin: str) -> str:
+        """The first input fed by the same ledger name: its axis is the one they share."""
+        if ledger is None or origin not in ("ledger", "brief"):
+            return name
+        for other, declared in self.inputs.fields.items():
+            if other == name:
+                return name
+            if isinstance(declared, Quantity) and self.inputs.ledger_name(declared) == ledger:
+                if self.inputs.reading(other).origin == origin and other not in self.view.scan:
+                    return other
+        return name
+
+    def _array(self, name: str, axis: int, spreads: tuple[Spread, ...], inside: bool) -> Array:
+        import numpy as np
+
+        spread_here = self.view.corners and name not in self.view.held
+        if not spread_here or all(s.is_exact for s in spreads):
+            points = [[s.typ for s in spreads]]
+        elif inside:
+            points = np.linspace(
+                [s.low for s in spreads], [s.high for s in spreads], _SAMPLES_INSIDE
+            ).tolist()
+        else:
+            points = [[s.low for s in spreads], [s.high for s in spreads]]
+        if len(points) > 1 and len(spreads) == 1:
+            self.points[axis] = (name, [row[0] for row in points])
+        shape = [1] * self.axes.count
+        shape[axis], shape[-1] = len(points), len(spreads)
+        return np.asarray(points, dtype=float).reshape(shape)
+
+    def rows(self, declared: Table) -> Rows:
+        from phases.kit.tables import Rows
+
+        data = self.inputs.reading(declared.name).value
+        return Rows(data, lambda column: self.column(declared, column), self.axes.of(declared.name))
+
+    def column(self, declared: Table, column: str) -> Array:
+        """A column along the table's axis; its spread has one axis for all rows together.
+
+        An empty column name gives ones, the shape of the rows.
+        """
+        return self.once(f"{declared.name}.{column}", lambda: self._column(declared, column))
+
+    def _column(self, declared: Table, column: str) -> Array:
+        import numpy as np
+
+        rows = self.inputs.reading(declared.name).value.rows
+        shape = [1] * self.axes.count
+        shape[self.axes.of(declared.name)] = len(rows)
+        if not column:
+            return np.ones(shape)
+        if not declared.columns[column].is_quantity:
+            return np.asarray([float(row[column]) for row in rows]).reshape(shape)
+        key = f"{declared.name}.{column}"
+        spreads = [row[column] for row in rows]
+        ends = self.view.corners and key not in self.view.held
+        if not ends or all(s.is_exact for s in spreads):
+            return np.asarray([s.typ for s in spreads], dtype=float).reshape(shape)
+        axis = self.axes.of(declared.name, column)
+        low = np.asarray([s.low for s in spreads], dtype=float).reshape(shape)
+        high = np.asarray([s.high for s in spreads], dtype=float).reshape(shape)
+        self.points[axis] = (key, [0.0, 1.0])
+        return np.concatenate([low, high], axis=axis)
+
+    def check_size(self) -> None:
+        """Corners beyond a million would freeze the screen: a calculator must not need them."""
+        corners = 1
+        for _, values in self.points.values():
+            corners *= len(values)
+        if corners > _MOST_CORNERS:
+            raise OverflowError(f"{corners} corners at once")

@@ -1,0 +1,137 @@
+"""What a calculator is given: where each input comes from and what it was read as."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from phases.kit.refusals import Refusal, unknown
+from phases.kit.spread import Spread
+
+if TYPE_CHECKING:
+    from phases.kit.fields import Field
+
+ORIGINS = ("brief", "ledger", "hand", "proposed", "default", "blank")
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """What stands in the ledger under one name.
+
+    value: a Spread, or the raw text or rows as the brief gave them.
+    origin: "brief" or "ledger"; owner: the calculation that published it, or "brief".
+    """
+
+    value: Any
+    origin: str
+    owner: str
+
+
+Lookup = Callable[[str], Supply | None]
+
+
+def empty_ledger(name: str) -> Supply | None:
+    """A ledger with nothing in it: a calculator used by itself."""
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """An input as somebody gave it: its text (or rows), and whether a hand or a proposal did."""
+
+    value: Any
+    origin: str = "hand"
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One input as typed and as read.
+
+    value: Spread, float, bool, str, table data or card, by the field's kind; None while blank.
+    ledger: the full ledger name where the field has one. beside: what the ledger says there,
+    shown next to a hand-typed input. owner: who published a value that came from the ledger.
+    """
+
+    field: str
+    text: str
+    value: Any
+    origin: str
+    ledger: str | None = None
+    beside: str | None = None
+    owner: str | None = None
+
+
+class Inputs:
+    """The inputs of one calculation, read lazily.
+
+    Lazily, because pulling a ledger name evaluates another calculation: an output then
+    depends only on the inputs it reads, and loops that are only apparent never close.
+    """
+
+    def __init__(
+        self,
+        fields: Mapping[str, Field],
+        given: Mapping[str, Any],
+        lookup: Lookup,
+        names: Mapping[str, str],
+    ) -> None:
+        for name in given:
+            if name not in fields:
+                raise unknown("field", name, fields)
+        self.fields = fields
+        self.given = {k: v if isinstance(v, Given) else Given(v) for k, v in given.items()}
+        self.lookup = lookup
+        self.names = dict(names)
+        self._readings: dict[str, Reading] = {}
+
+    def reading(self, name: str) -> Reading:
+        if name not in self._readings:
+            self._readings[name] = self._read(self.fields[name])
+        return self._readings[name]
+
+    def readings(self) -> list[Reading]:
+        return [self.reading(name) for name in self.fields]
+
+    def with_given(self, more: Mapping[str, Given]) -> Inputs:
+        """The same inputs with some replaced."""
+        return Inputs(self.fields, {**self.given, **more}, self.lookup, self.names)
+
+    def _read(self, field: Field) -> Reading:
+        name = self.ledger_name(field)
+        given = self.given.get(field.name)
+        if given is not None and not _is_blank(given.value):
+            value, text = field.read(given.value)
+            beside = None
+            supply = self.lookup(name) if name else None
+            if supply is not None:
+                beside = field.read(supply.value)[1]
+            return Reading(field.name, text, value, given.origin, name, beside)
+        supply = self.lookup(name) if name else None
+        if supply is not None:
+            try:
+                value, text = field.read(supply.value)
+            except Refusal as refusal:
+                raise refusal.at(f"{name} from {supply.owner}") from None
+            return Reading(field.name, text, value, supply.origin, name, None, supply.owner)
+        if field.default is None:
+            return Reading(field.name, "", None, "blank", name)
+        value, text = field.read(field.default)
+        return Reading(field.name, text, value, "default", name)
+
+    def ledger_name(self, field: Field) -> str | None:
+        """The field's ledger name with this subject's names filled in; None where one is missing."""
+        if field.ledger is None:
+            return None
+        try:
+            return field.ledger.format_map(self.names)
+        except KeyError:
+            return None
+
+
+def _is_blank(value: Any) -> bool:
+    return value is None or (isinstance(value, str) and not value.strip())
+
+
+def spread_of(reading: Reading) -> Spread | None:
+    return reading.value if isinstance(reading.value, Spread) else None

@@ -1,0 +1,366 @@
+"""Judging a calculation: its outputs over all corners and a verdict for every limit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from phases.kit import bounds
+from phases.kit.bounds import VERDICTS, Bound, Check, Finding, Findings, NotApplicable
+from phases.kit.calculator import Calculator, Part, limit, output
+from phases.kit.frame import CORNERS, TYPICAL, Blank, View
+from phases.kit.inputs import Given, Reading
+from phases.kit.spread import Spread
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+_NA, _PASS, _MARGINAL, _FAIL = range(4)
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """An output over all corners, in SI; row: the table row it belongs to."""
+
+    low: float
+    typ: float
+    high: float
+    row: str | None = None
+
+    @property
+    def spread(self) -> Spread:
+        return Spread(self.low, self.typ, self.high)
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    name: str
+    title: str
+    unit: str
+    figures: tuple[Figure, ...]
+    publishes: str | None = None
+    along: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """One limit judged, for one scenario row or for all.
+
+    value, bound, margin: in SI at the worst corner, NaN where there is none. share: the margin
+    over its scale. corner: the inputs at that corner. reason: why it does not apply or fails.
+    """
+
+    limit: str
+    title: str
+    verdict: str
+    unit: str
+    value: float = math.nan
+    bound: float = math.nan
+    margin: float = math.nan
+    share: float = math.nan
+    side: str = ""
+    scenario: str | None = None
+    reason: str = ""
+    corner: Mapping[str, float] = field(default_factory=dict)
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """A calculation with everything it answers."""
+
+    calculation: Calculator
+    readings: tuple[Reading, ...]
+    outputs: tuple[Output, ...]
+    listings: Mapping[str, list[dict[str, Any]]]
+    verdicts: tuple[Verdict, ...]
+    notes: tuple[Finding, ...]
+    parts: tuple[Part, ...]
+    picks: Mapping[str, str]
+
+    @property
+    def verdict(self) -> str:
+        return bounds.worst([v.verdict for v in self.verdicts])
+
+    def output(self, name: str) -> Figure:
+        """The (first) figure of an output."""
+        return next(o for o in self.outputs if o.name == name).figures[0]
+
+    def rows(self, name: str) -> dict[str, Figure]:
+        """The figures of a tabular output by row."""
+        return {f.row or "": f for o in self.outputs if o.name == name for f in o.figures}
+
+    def limit(self, name: str) -> str:
+        """The worst verdict of a limit."""
+        return bounds.worst([v.verdict for v in self.verdicts if v.limit == name])
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A limit over scenario rows and scan points: arrays of shape (rows, points)."""
+
+    verdict: NDArray[Any]
+    value: NDArray[Any]
+    bound: NDArray[Any]
+    margin: NDArray[Any]
+    share: NDArray[Any]
+    side: str = ""
+    reason: str = ""
+    otherwise: str = ""
+    rows: tuple[str, ...] = ()
+    corners: tuple[Mapping[str, float], ...] = ()
+    findings: tuple[Finding, ...] = ()
+    applies: NDArray[Any] | None = None
+
+
+def judge(calculation: Calculator) -> Judgement:
+    """Everything a calculation answers, free inputs that are blank filled with the best proposal.
+
+    Raises Refusal where an input cannot be read.
+    """
+    from phases.kit.proposals import fill_blanks
+
+    calculation = fill_blanks(calculation)
+    kind = type(calculation)
+    readings = tuple(calculation.inputs.readings())
+    typical, corners = calculation.under(TYPICAL), calculation.under(CORNERS)
+    return Judgement(
+        calculation=calculation,
+        readings=readings,
+        outputs=tuple(_output(o, typical, corners) for o in kind.outputs.values()),
+        listings={name: getattr(typical, name) for name in kind.listings},
+        verdicts=tuple(v for one in kind.limits.values() for v in verdicts(one, corners)),
+        notes=_or_nothing(typical.notes),
+        parts=_or_nothing(typical.parts),
+        picks={
+            f: calculation.text(f) for p in kind.proposals for f in p.free if calculation.text(f)
+        },
+    )
+
+
+def _or_nothing(make: Any) -> tuple[Any, ...]:
+    """Parts and notes of a calculation whose free input is still blank: there are none yet."""
+    try:
+        return tuple(make())
+    except Blank:
+        return ()
+
+
+def _output(declared: output, typical: Calculator, corners: Calculator) -> Output:
+    figures = figures_of(declared, typical, corners)
+    return Output(
+        declared.name, declared.title, declared.unit, figures, declared.publishes, declared.along
+    )
+
+
+def figures_of(declared: output, typical: Calculator, corners: Calculator) -> tuple[Figure, ...]:
+    """The figures of one output, evaluating only what it depends on."""
+    import numpy as np
+
+    labels = row_labels(typical, declared.along)
+    try:
+        with np.errstate(all="ignore"):
+            middle = fold(getattr(typical, declared.name), typical, declared.along)[:, 0, :]
+            ends = fold(getattr(corners, declared.name), corners, declared.along)[:, 0, :]
+    except Blank:
+        return tuple(Figure(math.nan, math.nan, math.nan, row) for row in labels or (None,))
+    if labels:
+        middle = np.broadcast_to(middle, (len(labels), middle.shape[1]))
+        ends = np.broadcast_to(ends, (len(labels), ends.shape[1]))
+    found = []
+    for index, (mid, end) in enumerate(zip(middle, ends, strict=True)):
+        typ = float(mid[0])
+        low, high = min(float(end.min()), typ), max(float(end.max()), typ)
+        if np.isnan(end).any() or math.isnan(typ):
+            low = high = math.nan
+        found.append(Figure(low, typ, high, labels[index] if labels else None))
+    return tuple(found)
+
+
+def row_labels(calculation: Calculator, along: str | None) -> tuple[str, ...]:
+    """What the rows of a table are called: the words of its first column."""
+    if along is None:
+        return ()
+    rows = calculation._frame.rows(type(calculation).fields[along])  # type: ignore[arg-type]
+    return rows.words(next(iter(type(calculation).fields[along].columns)))  # type: ignore[attr-defined]
+
+
+def fold(values: Any, calculation: Calculator, along: str | None) -> NDArray[Any]:
+    """`values` as (rows, scan points, corners)."""
+    import numpy as np
+
+    frame = calculation._frame
+    array = np.asarray(values, dtype=float)
+    array = array.reshape((1,) * (frame.axes.count - array.ndim) + array.shape)
+    rows = frame.axes.of(along) if along else None
+    first = [array.shape[rows] if rows is not None else 1, array.shape[-1]]
+    order = [axis for axis in range(array.ndim - 1) if axis != rows]
+    moved = np.transpose(array, ([rows] if rows is not None else []) + [array.ndim - 1] + order)
+    return moved.reshape((*first, -1))
+
+
+def verdicts(declared: limit, calculation: Calculator) -> list[Verdict]:
+    """The verdicts of one limit, one for each scenario row."""
+    grid = grid_of(declared, calculation)
+    several = len(grid.rows) > 0
+    return [
+        Verdict(
+            limit=declared.key,
+            title=declared.title,
+            verdict=VERDICTS[int(grid.verdict[row, 0])],
+            unit=declared.unit,
+            value=float(grid.value[row, 0]),
+            bound=float(grid.bound[row, 0]),
+            margin=float(grid.margin[row, 0]),
+            share=float(grid.share[row, 0]),
+            side=grid.side,
+            scenario=grid.rows[row] if several else None,
+            reason={_NA: grid.otherwise, _FAIL: grid.reason}.get(int(grid.verdict[row, 0]), ""),
+            corner=grid.corners[row] if grid.corners else {},
+            findings=grid.findings,
+        )
+        for row in range(grid.verdict.shape[0])
+    ]
+
+
+def grid_of(declared: limit, calculation: Calculator) -> Grid:
+    """One limit over scenario rows and scan points. NaN anywhere in the corners is a fail."""
+    import numpy as np
+
+    try:
+        with np.errstate(all="ignore"):
+            result = getattr(calculation, declared.name)
+    except Blank as blank:
+        return _flat(_FAIL, reason=f"Not evaluated: {blank}")
+    calculation._frame.check_size()
+    with np.errstate(all="ignore"):
+        if isinstance(result, NotApplicable):
+            return _flat(_NA, otherwise=result.reason)
+        if isinstance(result, Findings):
+            return _findings(result)
+        if isinstance(result, Check):
+            return _check(result, declared, calculation)
+        return _bound(result, declared, calculation)
+
+
+def _flat(
+    code: int, *, reason: str = "", otherwise: str = "", findings: tuple[Finding, ...] = ()
+) -> Grid:
+    import numpy as np
+
+    nothing = np.full((1, 1), math.nan)
+    return Grid(
+        np.full((1, 1), code), nothing, nothing, nothing, nothing, reason=reason,
+        otherwise=otherwise, findings=findings,
+    )  # fmt: skip
+
+
+def _findings(result: Findings) -> Grid:
+    code = _PASS
+    if result.found:
+        code = _FAIL if any(f.serious for f in result.found) else _MARGINAL
+    return _flat(code, findings=result.found)
+
+
+def _check(result: Check, declared: limit, calculation: Calculator) -> Grid:
+    import numpy as np
+
+    labels = row_labels(calculation, declared.along)
+    holding = fold(result.holds, calculation, declared.along)
+    code = np.where((holding == 1).all(axis=2), _PASS, _FAIL)
+    code = _rowed(code, labels)
+    applies = _applies(result.where, calculation, declared, code.shape)
+    nothing = np.full(code.shape, math.nan)
+    return Grid(
+        np.where(applies, code, _NA), nothing, nothing, nothing, nothing, rows=labels,
+        reason=result.what, otherwise=result.otherwise, applies=applies,
+    )  # fmt: skip
+
+
+def _bound(result: Bound, declared: limit, calculation: Calculator) -> Grid:
+    import numpy as np
+
+    labels = row_labels(calculation, declared.along)
+    wide = np.broadcast_arrays(result.value, result.limit, result.margin, result.scale)
+    value, bound, margin, scale = (fold(a, calculation, declared.along) for a in wide)
+    ranked = np.where(np.isnan(margin), -np.inf, margin)
+    worst = ranked.argmin(axis=2)[:, :, None]
+    value, bound, margin, scale = (
+        _rowed(np.take_along_axis(a, worst, axis=2)[:, :, 0], labels)
+        for a in (value, bound, margin, scale)
+    )
+    granted = margin + result.digit / 2
+    noise = 1e-9 * np.abs(np.where(np.isfinite(scale), scale, 0.0))
+    share = np.where(scale != 0, granted / np.abs(scale), np.where(granted > 0, np.inf, 0.0))
+    code = np.where(granted >= -noise, np.where(share < declared.asked, _MARGINAL, _PASS), _FAIL)
+    code = np.where(np.isnan(margin), _FAIL, code)
+    shown = np.where((margin < 0) & (granted >= -noise), 0.0, margin)
+    applies = _applies(result.where, calculation, declared, code.shape)
+    reason = "It cannot be evaluated with these values" if np.isnan(margin).any() else ""
+    return Grid(
+        np.where(applies, code, _NA), value, bound, shown, share, side=result.side, rows=labels,
+        reason=reason, otherwise=result.otherwise,
+        corners=_corners(wide[2], worst[:, 0, 0], calculation, declared.along), applies=applies,
+    )  # fmt: skip
+
+
+def _rowed(array: NDArray[Any], labels: tuple[str, ...]) -> NDArray[Any]:
+    """One line a row, also where a limit does not differ between them."""
+    import numpy as np
+
+    return np.broadcast_to(array, (len(labels), array.shape[1])) if labels else array
+
+
+def _applies(
+    where: Any, calculation: Calculator, declared: limit, shape: tuple[int, ...]
+) -> NDArray[Any]:
+    import numpy as np
+
+    if where is True:
+        return np.ones(shape, dtype=bool)
+    return np.broadcast_to(fold(where, calculation, declared.along).any(axis=2), shape)
+
+
+def _corners(
+    margin: NDArray[Any], worst: NDArray[Any], calculation: Calculator, along: str | None
+) -> tuple[Mapping[str, float], ...]:
+    """The inputs at the worst corner of each row, by field name."""
+    import numpy as np
+
+    frame = calculation._frame
+    array = np.asarray(margin)
+    array = array.reshape((1,) * (frame.axes.count - array.ndim) + array.shape)
+    rows = frame.axes.of(along) if along else None
+    rest = [axis for axis in range(array.ndim - 1) if axis != rows]
+    shape = tuple(array.shape[axis] for axis in rest)
+    corners = []
+    for index in worst:
+        where = dict(zip(rest, np.unravel_index(int(index), shape), strict=True))
+        corners.append(
+            {
+                name: values[int(where[axis])]
+                for axis, (name, values) in frame.points.items()
+                if axis in where and len(values) == array.shape[axis]
+            }
+        )
+    return tuple(corners)
+
+
+def passing(calculation: Calculator, view: View) -> NDArray[Any]:
+    """For each scan point the code of the worst verdict over all limits and rows."""
+    import numpy as np
+
+    seen = calculation.under(view)
+    codes = [grid_of(one, seen).verdict.max(axis=0) for one in type(calculation).limits.values()]
+    points = max((len(s) for s in view.scan.values()), default=1)
+    found: NDArray[Any] = np.max(
+        [np.broadcast_to(code, (points,)) for code in codes], axis=0, initial=_NA
+    )
+    return found
+
+
+def given_from(readings: tuple[Reading, ...]) -> dict[str, Given]:
+    """The inputs that a hand or a proposal gave: what has to be kept to run this again."""
+    return {r.field: Given(r.text, r.origin) for r in readings if r.origin in ("hand", "proposed")}

@@ -1,0 +1,62 @@
+"""Preferred values: IEC 60063:2015, tables 1 and 2 (E3 to E24, E48 to E192).
+
+E24 and coarser are a table of their own, not a rounded geometric series; E192 has 9.20
+where the formula gives 9.19.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+_E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)  # fmt: skip
+
+SERIES = ("E3", "E6", "E12", "E24", "E48", "E96", "E192")
+
+
+@lru_cache
+def mantissas(series: str) -> tuple[float, ...]:
+    """The values of one decade, from 1.0 up to below 10."""
+    count = int(series[1:])
+    if count <= 24:
+        return tuple(value / 10 for value in _E24[:: 24 // count])
+    values = [round(100 * 10 ** (n / count)) for n in range(count)]
+    if count == 192:
+        values[185] = 920
+    return tuple(value / 100 for value in values)
+
+
+def decade(series: str, low: float, high: float) -> list[float]:
+    """Every preferred value from `low` to `high`, ends included, ascending."""
+    if not (0 < low <= high < math.inf):
+        return []
+    first, last = math.floor(math.log10(low)), math.ceil(math.log10(high))
+    values = (
+        float(f"{mantissa}e{exponent}")
+        for exponent in range(first, last + 1)
+        for mantissa in mantissas(series)
+    )
+    return [v for v in values if low * (1 - 1e-9) <= v <= high * (1 + 1e-9)]
+
+
+def at_or_above(series: str, value: float) -> float:
+    """The least preferred value not below `value` (one that equals it to nine digits counts)."""
+    return decade(series, value, value * 11)[0]
+
+
+def at_or_below(series: str, value: float) -> float:
+    return decade(series, value / 11, value)[-1]
+
+
+def nearest(series: str, value: float) -> float:
+    """The preferred value nearest by ratio: the series is geometric, so ohms would mislead."""
+    return min(decade(series, value / 11, value * 11), key=lambda v: abs(math.log(v / value)))
+
+
+def around(series: str, value: float, steps: int) -> list[float]:
+    """The preferred values up to `steps` places below and above `value`, ascending."""
+    if not (0 < value < math.inf):
+        return []
+    ladder = decade(series, value / 1e3, value * 1e3)
+    index = sum(v < value * (1 - 1e-9) for v in ladder)
+    return ladder[max(index - steps, 0) : index + steps + 1]

@@ -1,0 +1,187 @@
+"""A judgement as plain data: the command line's answer, and the record a journal keeps.
+
+The record can be retold without computing anything: inputs as typed and as read, outputs,
+verdicts with value, bound, margin and corner, remedies and drivers in words, parts, findings,
+published names, a short curve. Numbers are SI (°C for temperatures).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from phases.kit.bounds import Finding
+from phases.kit.curves import trace
+from phases.kit.drivers import drivers
+from phases.kit.fields import Field, Quantity, Table, Window
+from phases.kit.inputs import Reading
+from phases.kit.judging import Figure, Judgement, Output, Verdict
+from phases.kit.remedies import remedies
+from phases.kit.sentences import verdict_sentence
+from phases.kit.spread import Spread
+from phases.kit.units import UNITS
+
+CURVE_POINTS = 33
+
+
+def plain(judgement: Judgement, *, advice: bool = True) -> dict[str, Any]:
+    """Everything a judgement says, with None where there is nothing to say.
+
+    advice: also remedies and drivers, which take longer than the verdicts.
+    """
+    kind = type(judgement.calculation)
+    return {
+        "calculator": kind.name,
+        "version": kind.version,
+        "verdict": judgement.verdict,
+        "inputs": {r.field: _input(kind.fields[r.field], r) for r in judgement.readings},
+        "outputs": {
+            **{o.name: _output(o) for o in judgement.outputs},
+            **{name: {"rows": rows} for name, rows in judgement.listings.items()},
+        },
+        "limits": [_limit(v) for v in judgement.verdicts],
+        "remedies": [_remedy(r) for r in remedies(judgement)] if advice else [],
+        "drivers": [_driver(d) for d in drivers(judgement)] if advice else [],
+        "picks": dict(judgement.picks),
+        "parts": [
+            {"role": p.role, "what": p.what, "where": p.where, "count": p.count}
+            for p in judgement.parts
+        ],
+        "findings": [_finding(f) for v in judgement.verdicts for f in v.findings]
+        + [_finding(f) for f in judgement.notes],
+    }
+
+
+def record(judgement: Judgement, subject: str) -> dict[str, Any]:
+    """The record for a journal: what `plain` says without the empty places, and what it published."""
+    calculation = judgement.calculation
+    kept = plain(judgement)
+    kept["subject"] = subject
+    kept["published"] = {
+        name: [spread.low, spread.typ, spread.high] for name, spread in published(judgement).items()
+    }
+    if type(calculation).curves:
+        traced = trace(calculation, type(calculation).curves[0], CURVE_POINTS)
+        if traced:
+            kept["curve"] = {
+                "title": traced.curve.title, "x": _short(traced.x, 5), "y": _short(traced.high, 5),
+                "x_unit": UNITS[traced.x_unit].si, "y_unit": UNITS[traced.y_unit].si,
+            }  # fmt: skip
+    without: dict[str, Any] = without_nothing(_short(kept, 12))
+    return without
+
+
+def _short(value: Any, digits: int) -> Any:
+    """The same data with floats to so many significant digits: nobody reads the rest."""
+    if isinstance(value, float):
+        return float(f"{value:.{digits}g}")
+    if isinstance(value, Mapping):
+        return {k: _short(v, digits) for k, v in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_short(v, digits) for v in value]
+    return value
+
+
+def published(judgement: Judgement) -> dict[str, Spread]:
+    """The ledger names this judgement gives, filled with its subject's names."""
+    names = judgement.calculation.inputs.names
+    found = {}
+    for out in judgement.outputs:
+        if out.publishes:
+            for figure in out.figures:
+                name = ledger_name(out.publishes, names, figure.row)
+                if name and not math.isnan(figure.typ):
+                    found[name] = figure.spread
+    return found
+
+
+def ledger_name(template: str, names: Mapping[str, str], row: str | None) -> str | None:
+    """A published template filled in; None where this calculation's subject lacks a name."""
+    try:
+        return template.format_map({**names, "row": row or ""})
+    except KeyError:
+        return None
+
+
+def without_nothing(value: Any) -> Any:
+    """The same data without keys that hold None: TOML has no null."""
+    if isinstance(value, Mapping):
+        return {k: without_nothing(v) for k, v in value.items() if v is not None}
+    if isinstance(value, (list, tuple)):
+        return [without_nothing(v) for v in value if v is not None]
+    return value
+
+
+def number(value: float) -> float | None:
+    """A finite number, else None: JSON knows neither NaN nor infinity."""
+    return value if math.isfinite(value) else None
+
+
+def _input(field: Field, reading: Reading) -> dict[str, Any]:
+    entry: dict[str, Any] = {
+        "text": reading.text, "min": None, "typ": None, "max": None,
+        "unit": UNITS[field.unit].si if isinstance(field, (Quantity, Window)) else None,
+        "origin": reading.origin, "ledger": reading.ledger, "beside": reading.beside,
+        "owner": reading.owner,
+    }  # fmt: skip
+    if isinstance(reading.value, Spread):
+        low, typ, high = reading.value.low, reading.value.typ, reading.value.high
+        entry |= {"min": number(low), "typ": number(typ), "max": number(high)}
+    if isinstance(field, Table) and reading.value is not None:
+        entry["rows"] = [dict(row) for row in reading.value.texts]
+    return entry
+
+
+def _figure(figure: Figure) -> dict[str, Any]:
+    return {
+        "min": number(figure.low), "typ": number(figure.typ), "max": number(figure.high),
+    }  # fmt: skip
+
+
+def _output(out: Output) -> dict[str, Any]:
+    unit = UNITS[out.unit].si
+    if out.along is None:
+        return {**_figure(out.figures[0]), "unit": unit, "title": out.title}
+    rows = [{"row": f.row, **_figure(f)} for f in out.figures]
+    return {"min": None, "typ": None, "max": None, "unit": unit, "title": out.title, "rows": rows}
+
+
+def _limit(verdict: Verdict) -> dict[str, Any]:
+    return {
+        "name": verdict.limit,
+        "verdict": verdict.verdict,
+        "value": number(verdict.value),
+        "bound": number(verdict.bound),
+        "margin": number(verdict.margin),
+        "unit": UNITS[verdict.unit].si,
+        "scenario": verdict.scenario,
+        "share": number(verdict.share),
+        "corner": dict(verdict.corner) or None,
+        "says": verdict_sentence(verdict),
+    }
+
+
+def _remedy(remedy: Any) -> dict[str, Any]:
+    return {
+        "field": remedy.field,
+        "intervals": [[number(low), number(high)] for low, high in remedy.intervals],
+        "unit": UNITS[remedy.unit].si,
+        "cures": list(remedy.cures),
+        "owner": remedy.owner,
+        "says": remedy.words,
+    }
+
+
+def _driver(driver: Any) -> dict[str, Any]:
+    return {
+        "limit": driver.limit, "field": driver.field, "gain": number(driver.gain),
+        "unit": UNITS[driver.unit].si,
+    }  # fmt: skip
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "where": finding.where, "what": finding.what, "cure": finding.cure,
+        "kind": "fault" if finding.serious else "caution",
+    }  # fmt: skip

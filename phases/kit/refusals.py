@@ -1,0 +1,48 @@
+"""What the product says when it cannot go on: one family, made of what, where and what to do.
+
+A refusal is the only exception meant for a person. It prints as one sentence or two,
+"WHERE: what is wrong. What to do.", and never carries a traceback to the screen.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+
+class Refusal(Exception):
+    """Something a person gave cannot be used.
+
+    what: the fault, a clause with a capital and no full stop ("Unit V does not fit a current").
+    where: the file and line, the field or the key it happened in; may be empty.
+    do: what to do about it, a clause with a capital and no full stop; may be empty.
+    """
+
+    def __init__(self, what: str, *, where: str = "", do: str = "") -> None:
+        self.what = what
+        self.where = where
+        self.do = do
+        super().__init__(str(self))
+
+    def at(self, where: str) -> Refusal:
+        """The same refusal, met further out: `where` goes in front of what is known already."""
+        inner = f"{where}, {self.where}" if self.where else where
+        return Refusal(self.what, where=inner, do=self.do)
+
+    def __str__(self) -> str:
+        sentences = [part.rstrip(".") + "." for part in (self.what, self.do) if part]
+        text = " ".join(sentences)
+        return f"{self.where}: {text}" if self.where else text
+
+
+def unknown(kind: str, word: str, known: Iterable[str], *, where: str = "") -> Refusal:
+    """A name that does not exist, with the nearest one that does."""
+    names = sorted(set(known))
+    near = difflib.get_close_matches(word, names, n=1, cutoff=0.5)
+    if not near:
+        folded = {name.lower(): name for name in names}
+        near = [folded[word.lower()]] if word.lower() in folded else []
+    if near:
+        return Refusal(f"There is no {kind} {word!r}", where=where, do=f"Nearest: {near[0]}")
+    listed = ", ".join(names[:12]) + (", .." if len(names) > 12 else "")
+    return Refusal(f"There is no {kind} {word!r}", where=where, do=f"Known: {listed}")

@@ -1,0 +1,50 @@
+"""Verdicts as a person would say them: "Junction 131 °C, limit 125 °C. Over by 6 K." """
+
+from __future__ import annotations
+
+import math
+
+from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE
+from phases.kit.judging import Verdict
+from phases.kit.say import show
+
+_LIMIT_WORDS = {"below": "limit", "above": "at least", "inside": "nearest end"}
+
+
+def verdict_sentence(verdict: Verdict) -> str:
+    """One limit in a sentence, with its number, its bound and its margin."""
+    title = f"{verdict.title} ({verdict.scenario})" if verdict.scenario else verdict.title
+    if verdict.verdict == NOT_APPLICABLE:
+        return f"{title}: does not apply. {_ended(verdict.reason)}".strip()
+    if verdict.findings:
+        return " ".join(
+            _ended(f"{f.where}: {f.what}") + (f" {_ended(f.cure)}" if f.cure else "")
+            for f in verdict.findings
+        )
+    if math.isnan(verdict.margin):
+        if verdict.verdict == FAIL:
+            return f"{title}: {_ended(verdict.reason or 'it cannot be evaluated')}"
+        return f"{title}: holds."
+    value, bound = show(verdict.value, verdict.unit), show(verdict.bound, verdict.unit)
+    return f"{title} {value}, {_LIMIT_WORDS[verdict.side]} {bound}. {_margin(verdict)}"
+
+
+def _margin(verdict: Verdict) -> str:
+    unit = "K" if verdict.unit == "°C" else verdict.unit
+    size = show(abs(verdict.margin), unit)
+    if verdict.verdict == FAIL:
+        return f"{'Short' if verdict.side == 'above' else 'Over'} by {size}."
+    if verdict.verdict == MARGINAL:
+        return f"Only {size} to spare."
+    return f"{size} to spare."
+
+
+def _ended(text: str) -> str:
+    return text if not text or text[-1] in ".?!" else text + "."
+
+
+def margin_words(verdict: Verdict) -> str:
+    """The margin alone, for a line of a list; empty where there is no number."""
+    if math.isnan(verdict.margin):
+        return ""
+    return show(verdict.margin, "K" if verdict.unit == "°C" else verdict.unit)

@@ -1,0 +1,160 @@
+"""Indicator: which series resistor, and how much current over the whole supply range?
+
+Sources: series resistor and its power, Lessons in Electric Circuits vol. III, light-emitting
+diodes (from memory); the next E24 value upward, University of Latvia, table of LED resistors.
+Common practice: 1 to 2 mA is well visible, 0.5 mA still. From memory: at least 0.3 V for the
+resistor, else the current follows every millivolt of supply and diode; 0.1 W for case 0603.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from phases.kit import (
+    Bound,
+    Calculator,
+    Choice,
+    Count,
+    Curve,
+    Finding,
+    NotApplicable,
+    Part,
+    Quantity,
+    above,
+    below,
+    limit,
+    not_applicable,
+    output,
+    proposal,
+    show,
+)
+from phases.kit import arrays as np
+from phases.kit.arrays import Array
+from phases.kit.preferred import around, at_or_above
+
+LEAST_FOR_RESISTOR = 0.3
+SMALL_CASE_POWER = 0.1
+
+
+class Indicator(
+    Calculator,
+    name="indicator",
+    title="Indicator",
+    per="rail",
+    source="Lessons in Electric Circuits vol. III; University of Latvia, LED resistor table",
+):
+    """Which series resistor, and how much current over the whole supply range?"""
+
+    V = Quantity(
+        "V", "supply", default="3.3 V ± 5 %", ledger="rail.{rail}.voltage", span=(1.0, 40.0)
+    )
+    V_F = Quantity(
+        "V", "forward voltage at this current", default="1.8 / 2 / 2.2 V", span=(0.2, 40.0)
+    )
+    I = Quantity("A", "current wanted", default="2 mA", least=1e-6, fixed=True)  # noqa: E741
+    R = Quantity("Ω", "series resistor", free=True, least=1e-3)
+    V_sw = Quantity(
+        "V", "drop of the switch or pin", default="0 V", fixed=True,
+        note="0 V straight from the rail; of a pin V_OL, or V_DD - V_OH, at this current",
+    )  # fmt: skip
+    driver = Choice("driven by", ("rail", "pin"), default="rail")
+    n = Count("indicators on it, each with its own resistor", default=1, least=1, most=1000)
+    I_Fmax = Quantity("A", "greatest current of the LED", default="20 mA", fixed=True)
+    I_pin = Quantity(
+        "A", "greatest current of the pin", default="8 mA", fixed=True,
+        note="The figure of the part's sheet; counts where a pin drives it",
+    )  # fmt: skip
+    I_vis = Quantity(
+        "A", "least visible current", default="0.5 mA", fixed=True, note="Common practice"
+    )
+
+    @proposal("R", tolerance="5 %")
+    def next_upward(self) -> Iterator[float]:
+        """The next E24 value above the ideal one at typical values; where that breaks a limit,
+        the nearest that does not."""
+        ideal = float(self.R_0.max())
+        if ideal > 0:
+            first = at_or_above("E24", ideal)
+            yield from sorted(around("E24", first, 24), key=lambda R: abs(np.log(R / first)))
+
+    @output("V", "left for the resistor")
+    def V_R(self) -> Array:
+        """V_R = V - V_F - V_sw"""
+        return self.V - self.V_F - self.V_sw
+
+    @output("Ω", "ideal resistor")
+    def R_0(self) -> Array:
+        """R_0 = V_R / I"""
+        return self.V_R / self.I
+
+    @output("A", "current")
+    def I_F(self) -> Array:
+        """I_F = V_R / R; none backwards, because the diode blocks"""
+        return np.maximum(self.V_R, 0.0) / self.R
+
+    @output("W", "power in the resistor")
+    def P_R(self) -> Array:
+        """P_R = I_F² R"""
+        return self.I_F**2 * self.R
+
+    @output("A", "current of all indicators together")
+    def I_sum(self) -> Array:
+        """I_sum = n I_F"""
+        return self.n * self.I_F
+
+    @limit("LED current", unit="A")
+    def led_current(self) -> Bound:
+        return below(self.I_F, self.I_Fmax)
+
+    @limit("Pin current", unit="A")
+    def pin_current(self) -> Bound | NotApplicable:
+        if self.driver != "pin":
+            return not_applicable("It hangs on the rail, no pin drives it")
+        return below(self.I_sum, self.I_pin)
+
+    @limit("Current when dimmest", unit="A")
+    def visible(self) -> Bound:
+        return above(self.I_F, self.I_vis)
+
+    @limit("Left for the resistor", unit="V")
+    def headroom(self) -> Bound:
+        return above(self.V_R, LEAST_FOR_RESISTOR)
+
+    curves = (
+        Curve("Current against supply", x="V", y="I_F", span=(1.5, 6.0), limit="visible"),
+        Curve("Current against resistor", x="R", y="I_F", limit="led-current", log=True),
+    )
+
+    def parts(self) -> Sequence[Part]:
+        if not self.text("R"):
+            return ()
+        rail = self.inputs.names.get("rail", "its rail")
+        where = f"indicator on {rail}" if self.driver == "rail" else "indicator at its pin"
+        forward = show(float(self.V_F.max()), "V")
+        return (
+            Part("R", self.text("R"), f"in series, {where}", self.n),
+            Part("D", f"LED, {forward} forward,", where, self.n),
+        )
+
+    def notes(self) -> Sequence[Finding]:
+        notes = []
+        if float(self.P_R.max()) > SMALL_CASE_POWER:
+            notes.append(
+                Finding(
+                    "resistor",
+                    f"It turns {show(float(self.P_R.max()), 'W')} into heat, more than case 0603 "
+                    "carries (0.1 W, from memory)",
+                    "Take a larger case or less current",
+                    serious=False,
+                )
+            )
+        if self.driver == "rail" and float(self.I_sum.max()) > 0.01:
+            notes.append(
+                Finding(
+                    "rail",
+                    f"It loads the rail with {show(float(self.I_sum.max()), 'A')} all the time",
+                    "1 to 2 mA each is well visible (common practice)",
+                    serious=False,
+                )
+            )
+        return notes

@@ -1,0 +1,226 @@
+"""Trace: which width does this current need, and what does the track cost?
+
+Sources: current, rise and area, IPC-2221 (a fit to charts of 1956: I = k dT^0.44 A^0.725, A in
+mil², k 0.048 outer, 0.024 inner; it is kept to 35 A outer, 17.5 A inner, 100 K and 400 mil,
+the range from memory). Melting by a short pulse, Onderdonk, as in pcdandf 10293: 1083 °C, no
+cooling. Copper, IACS: 1.724e-8 Ω·m at 20 °C, 0.00393 / K; plated copper up to a tenth more
+(common practice). That a board is harmed long before its copper melts is common practice too:
+a pulse should stay below half the melting current.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from phases.kit import (
+    Bound,
+    Calculator,
+    Choice,
+    Count,
+    Curve,
+    Finding,
+    Findings,
+    Part,
+    Quantity,
+    Words,
+    above,
+    below,
+    found,
+    limit,
+    output,
+    proposal,
+    show,
+)
+from phases.kit import arrays as np
+from phases.kit.arrays import Array
+
+MIL = 25.4e-6
+RHO_20, ALPHA_20 = 1.724e-8, 0.00393
+MELTING = 1083.0
+SMALL = 0.5
+# k and greatest current of the charts, by layer.
+CHARTS = {"outer": (0.048, 35.0), "inner": (0.024, 17.5)}
+WIDTHS = tuple(
+    mm * 1e-3
+    for mm in (0.1, 0.13, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1, 1.2, 1.5, 2, 2.5, 3, 4, 5)
+) + tuple(mm * 1e-3 for mm in (6, 8, 10, 12, 15, 20, 25, 30, 40, 50))
+
+
+class Trace(
+    Calculator,
+    name="trace",
+    title="Supply track",
+    per="rail",
+    source="IPC-2221, current of conductors; Onderdonk (pcdandf 10293); IACS copper",
+):
+    """Which width does this current need, and what does the track cost?"""
+
+    I = Quantity(  # noqa: E741
+        "A", "current", default="500 mA", ledger="rail.{rail}.peak", span=(0.01, 50.0)
+    )
+    L = Quantity(
+        "mm", "length", default="50 mm", span=(1e-3, 1.0),
+        note="One way: a return track of its own counts too",
+    )  # fmt: skip
+    w = Quantity("mm", "width", free=True, least=1e-5, span=(5e-5, 0.05))
+    layer = Choice("layer", tuple(CHARTS), default="outer")
+    t_outer = Quantity("µm", "copper, outer layers", default="1 oz", least=1e-7, fixed=True)
+    t_inner = Quantity("µm", "copper, inner layers", default="0.5 oz", least=1e-7, fixed=True)
+    dT_max = Quantity("K", "rise allowed", default="10 K", least=0.1, span=(1.0, 100.0))
+    V_max = Quantity("V", "drop allowed", default="50 mV", least=1e-6, span=(1e-3, 1.0))
+    T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
+    k_Cu = Quantity(
+        "1", "resistivity over annealed copper", default="1 .. 1.1", least=0.5, fixed=True,
+        note="Plated copper up to 1.1 (common practice)",
+    )  # fmt: skip
+    I_p = Quantity(
+        "A", "short pulse", default="5 A", note="Inrush, or a fault until the fuse opens"
+    )
+    t_p = Quantity("s", "duration of the pulse", default="10 ms", least=1e-9, most=10.0)
+    layers = Count("copper layers of the board", default=2, least=1, ledger="board.layers")
+    capability = Words("capability card", default="two-layer-quick", ledger="board.capability")
+
+    @proposal("w", rank="narrow_and_cool")
+    def practical(self) -> Iterator[float]:
+        """Widths people draw, from the least that can be made upwards; the first that passes."""
+        least = float(self.w_least.max())
+        yield from sorted({least, *(w for w in WIDTHS if w > least)})
+
+    def narrow_and_cool(self) -> Array:
+        """The narrowest first; where nothing passes, the narrowest that at least stays cool."""
+        return np.where(self.dT <= self.dT_max, self.w, 1 / self.w)
+
+    @property
+    def t(self) -> Array:
+        """Copper of the layer it is on."""
+        return self.t_outer if self.layer == "outer" else self.t_inner
+
+    @property
+    def k(self) -> float:
+        return CHARTS[self.layer][0]
+
+    @output("mm", "width needed for the rise")
+    def w_min(self) -> Array:
+        """w_min = (I / (k dT_max^0.44))^(1 / 0.725) / t, area in mil²"""
+        return np.power(self.I / (self.k * self.dT_max**0.44), 1 / 0.725) * MIL**2 / self.t
+
+    @output("mm", "narrowest track that can be made")
+    def w_least(self) -> Array:
+        """The track of the capability card"""
+        from phases.kit.cards import load_capability
+        from phases.kit.notation import read_quantity
+
+        return np.asarray(read_quantity(load_capability(self.capability).track, "mm").high)
+
+    @output("A", "current for the rise allowed")
+    def I_max(self) -> Array:
+        """I_max = k dT_max^0.44 A^0.725, A = w t in mil²"""
+        return self.k * self.dT_max**0.44 * np.power(self.w * self.t / MIL**2, 0.725)
+
+    @output("K", "rise")
+    def dT(self) -> Array:
+        """dT = (I / (k A^0.725))^(1 / 0.44), A = w t in mil²"""
+        return np.power(self.I / (self.k * np.power(self.w * self.t / MIL**2, 0.725)), 1 / 0.44)
+
+    @output("°C", "temperature of the track")
+    def T(self) -> Array:
+        """T = T_A + dT"""
+        return self.T_A + self.dT
+
+    @output("Ω", "resistance, hot")
+    def R(self) -> Array:
+        """R = k_Cu ρ L / (w t) (1 + α (T - 20 °C))"""
+        cold = self.k_Cu * RHO_20 * self.L / (self.w * self.t)
+        return cold * (1 + ALPHA_20 * (self.T - 20))
+
+    @output("V", "drop")
+    def V_drop(self) -> Array:
+        """V_drop = I R"""
+        return self.I * self.R
+
+    @output("W", "loss")
+    def P(self) -> Array:
+        """P = I² R"""
+        return self.I**2 * self.R
+
+    @output("A", "pulse that melts the track")
+    def I_fuse(self) -> Array:
+        """I_fuse = A √(log10(1 + (1083 - T) / (234 + T)) / (33 t_p)), A in circular mil"""
+        circular_mils = self.w * self.t / MIL**2 * 4 / np.pi
+        left = np.maximum(MELTING - self.T, 0.0)
+        return circular_mils * np.sqrt(np.log10(1 + left / (234 + self.T)) / (33 * self.t_p))
+
+    @limit("Rise", unit="K")
+    def rise(self) -> Bound:
+        return below(self.dT, self.dT_max)
+
+    @limit("Drop", unit="V")
+    def drop(self) -> Bound:
+        return below(self.V_drop, self.V_max)
+
+    @limit("Width", unit="mm", asked=0.0)
+    def makeable(self) -> Bound | Findings:
+        if self.layer == "inner" and self.layers < 3:
+            what = f"A board of {self.layers} layers has no inner layer"
+            return found(Finding("layer", what, "Lay the track outside"))
+        return above(self.w, self.w_least)
+
+    @limit("Short pulse", unit="A", asked=0.5)
+    def fusing(self) -> Bound:
+        return below(self.I_p, self.I_fuse)
+
+    curves = (
+        Curve("Rise against width", x="w", y="dT", limit="rise", log=True),
+        Curve("Drop against width", x="w", y="V_drop", limit="drop", log=True),
+    )
+
+    def parts(self) -> Sequence[Part]:
+        if not self.text("w"):
+            return ()
+        rail = self.inputs.names.get("rail", "its rail")
+        what = f"track {show(float(self.w.max()), 'mm')} wide or wider"
+        return (Part("track", what, f"for {rail}, {self.layer} layer"),)
+
+    def notes(self) -> Sequence[Finding]:
+        """What the figures are worth here."""
+        greatest = CHARTS[self.layer][1]
+        I, width, rise = (float(x.max()) for x in (self.I, self.w_min, self.dT_max))  # noqa: E741
+        said = [
+            (
+                I < SMALL,
+                f"Below about {show(SMALL, 'A')} the drop and the fabricator decide, not the heat",
+                "Draw it as wide as there is room",
+            ),
+            (
+                greatest < I or width > 400 * MIL or rise > 100,
+                "The charts behind the width end at "
+                f"{show(greatest, 'A')}, 100 K and {show(400 * MIL, 'mm')} (from memory)",
+                "Measure the rise on the board",
+            ),
+            (
+                self.layer == "inner",
+                "Measured inner tracks run cooler than this: the charts halve the outer current",
+                "",
+            ),
+            (
+                not self._copper_as_on_the_card(),
+                f"Capability card {self.capability} has other copper on this layer",
+                "Give the copper that will be ordered",
+            ),
+            (
+                float(self.I_p.max()) > float(self.I_fuse.max()) / 2,
+                "The board is harmed long before the copper melts",
+                "Put a fuse in front, or widen the track",
+            ),
+        ]
+        return [Finding("track", what, cure, serious=False) for says, what, cure in said if says]
+
+    def _copper_as_on_the_card(self) -> bool:
+        from phases.kit.cards import load_capability
+        from phases.kit.notation import read_quantity
+
+        card = load_capability(self.capability)
+        stated = card.copper_outer if self.layer == "outer" else card.copper_inner
+        if stated is None:
+            return True
+        return abs(read_quantity(stated, "µm").typ / float(self.t.max()) - 1) < 0.05

@@ -1,0 +1,202 @@
+"""USB Type-C sink: will a source turn on, and how much may be taken?
+
+Sources: USB Type-C specification, release 2.4 (October 2024), tables 4-20, 4-27, 4-28, 4-36, and
+release 2.0 (August 2019), tables 4-24, 4-25, 4-35, 4-36, as quoted in engineering notes; USB 2.0
+for the current of a data device; Leung and Scorpia on a resistor shared by both contacts.
+The figures, each with its source, stand in shared/tables/usb-type-c.toml.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from phases.kit import (
+    Bound,
+    Calculator,
+    Choice,
+    Column,
+    Finding,
+    Findings,
+    Flag,
+    Part,
+    Quantity,
+    Table,
+    below,
+    found,
+    inside,
+    limit,
+    output,
+)
+from phases.kit import arrays as np
+from phases.kit.arrays import Array
+from phases.kit.spec_tables import spec_table
+
+ADVERTISED = ("default", "1.5 A", "3 A")
+SEPARATE, SHARED, ONE = "separate", "shared", "one contact only"
+DATA, POWER = "data device", "power only"
+
+
+def usual_sources() -> list[Mapping[str, Any]]:
+    """The sources a board may meet, from the specification."""
+    return [row["cells"] for row in spec_table("usb-type-c")["scenario"]]
+
+
+class TypeCSink(
+    Calculator,
+    name="type-c-sink",
+    title="USB Type-C sink",
+    per="connector",
+    source="USB Type-C specification, releases 2.4 and 2.0, tables 4-20 to 4-36; USB 2.0",
+):
+    """Will a Type-C source turn on, and how much current may I take?"""
+
+    R_d = Quantity("Ω", "pull-down", default="5.1 kΩ ± 10 %", least=1.0, span=(100.0, 100e3))
+    pulls = Choice("pull-downs of the two contacts", (SEPARATE, SHARED, ONE), default=SEPARATE)
+    reads = Flag("does the sink read the advertisement?", default="no")
+    use = Choice("what the connector is for", (DATA, POWER), default=DATA)
+    I_load = Quantity(
+        "A", "planned load", default="150 mA", ledger="rail.{entry}.peak", span=(1e-3, 5.0)
+    )
+    I_start = Quantity(
+        "A", "load until the host has configured the device", default="60 mA", span=(1e-3, 5.0),
+        note="Counts for a data device only",
+    )  # fmt: skip
+    edition = Choice("release of the specification", ("2.4", "2.0"), default="2.4")
+    sources = Table(
+        "sources",
+        (
+            Column("name", "text", "source"),
+            Column("advertised", "choice", "advertisement", choices=ADVERTISED),
+            Column("I", "A", "current source, 0 for none", default="0 A"),
+            Column("V", "V", "supply of the source's resistor", default="0 V"),
+            Column("R_p", "Ω", "the source's resistor", default="0 Ω"),
+            Column("R_a", "Ω", "cable's termination, 0 for none", default="0 Ω"),
+            Column("must", "yes/no", "must carry the planned load", default="yes"),
+        ),
+        default=usual_sources,
+        scenarios=True,
+    )
+
+    def _by_advertisement(self, figures: Mapping[str, float]) -> Array:
+        return self.sources.constant([figures[w] for w in self.sources.words("advertised")])
+
+    @output("Ω", "resistance the source sees", along="sources")
+    def R_seen(self) -> Array:
+        """R_d; where both contacts share it, R_d R_a / (R_d + R_a) with an e-marked cable"""
+        R_a = self.sources["R_a"]
+        if self.pulls != SHARED:
+            return self.R_d * self.sources[""]
+        return np.where(R_a > 0, self.R_d * R_a / (self.R_d + R_a), self.R_d)
+
+    @output("V", "CC voltage", along="sources")
+    def V_CC(self) -> Array:
+        """I R_seen from a current source, V R_seen / (R_seen + R_p) from a resistor"""
+        I_p, V_p, R_p = self.sources["I"], self.sources["V"], self.sources["R_p"]
+        return np.where(I_p > 0, I_p * self.R_seen, V_p * self.R_seen / (self.R_seen + R_p))
+
+    @output("A", "advertised current", along="sources")
+    def I_advertised(self) -> Array:
+        """USB default 500 mA, 1.5 A or 3 A"""
+        return self._by_advertisement(spec_table("usb-type-c")["current"])
+
+    @output("A", "current recognised", along="sources")
+    def I_recognised(self) -> Array:
+        """What V_CC means at the nominal thresholds; the USB default where it is not read"""
+        table, seen = spec_table("usb-type-c"), self.V_CC
+        recognised = np.where(
+            seen > table["threshold"]["default"], table["current"]["default"], 0.0
+        )
+        for step in ADVERTISED[1:] if self.reads else ():
+            above_it = seen > table["threshold"][step]
+            recognised = np.where(above_it, table["current"][step], recognised)
+        return recognised
+
+    @output("A", "current allowed", along="sources")
+    def I_allowed(self) -> Array:
+        """The lesser of what is advertised and what is recognised"""
+        return np.minimum(self.I_advertised, self.I_recognised)
+
+    @limit("CC voltage", unit="V", asked=0.0, along="sources")
+    def cc_window(self) -> Bound:
+        """Asks for no margin of its own: the windows hold every tolerance that is allowed."""
+        table = spec_table("usb-type-c")
+        if not self.reads:
+            low, high = table["unread"]["window"]
+            return inside(self.V_CC, low, high, digit=table["unread"]["digit"])
+        windows = table["edition"][self.edition]
+        low = self._by_advertisement({a: windows[a][0] for a in ADVERTISED})
+        high = self._by_advertisement({a: windows[a][1] for a in ADVERTISED})
+        return inside(self.V_CC, low, high, digit=windows["digit"])
+
+    @limit("Source found both ways up")
+    def both_ways_up(self) -> Findings:
+        if self.pulls == SHARED:
+            return found(
+                Finding(
+                    "CC1 and CC2",
+                    "They share one pull-down: with an e-marked cable the source takes the board "
+                    "for an audio accessory and gives no power",
+                    "Give each contact a resistor of its own",
+                )
+            )
+        if self.pulls == ONE:
+            return found(
+                Finding(
+                    "CC2",
+                    "It has no pull-down: the plug works one way up only",
+                    "Give it a resistor of its own",
+                )
+            )
+        return found()
+
+    @limit("Load", unit="A", along="sources")
+    def load_allowed(self) -> Bound:
+        """I_load within I_allowed; a data device at the USB default also I_start within 100 mA"""
+        table = spec_table("usb-type-c")
+        first = table["data_device"]["unconfigured"]
+        enumerates = (self.I_allowed <= table["current"]["default"]) & (self.use == DATA)
+        tighter = enumerates & (self.I_start / first > self.I_load / self.I_allowed)
+        return below(
+            np.where(tighter, self.I_start, self.I_load),
+            np.where(tighter, first, self.I_allowed),
+            where=self.sources["must"],
+            otherwise="The planned load need not run from this source",
+        )
+
+    @limit("Tolerance of the pull-down", unit="Ω", asked=0.0)
+    def tolerance(self) -> Bound:
+        """5.1 kΩ ± 10 % where the advertisement is read, else ± 20 %"""
+        table = spec_table("usb-type-c")["pull_down"]
+        reach = table["tolerance_read" if self.reads else "tolerance_unread"]
+        return inside(self.R_d, table["nominal"] * (1 - reach), table["nominal"] * (1 + reach))
+
+    def parts(self) -> Sequence[Part]:
+        what = self.text("R_d")
+        if self.pulls == SHARED:
+            return [Part("Rd1", what, "CC1 with CC2 to ground")]
+        first, second = Part("Rd1", what, "CC1 to ground"), Part("Rd2", what, "CC2 to ground")
+        return [first] if self.pulls == ONE else [first, second]
+
+    def notes(self) -> Sequence[Finding]:
+        table = spec_table("usb-type-c")
+        windows = table["edition"][self.edition] if self.reads else table["unread"]
+        said = [
+            Finding("CC voltage", f"Judged by {windows['source']}", serious=False),
+            Finding(
+                "CC1, CC2",
+                "Some port parts hold the pull-downs inside; a second pair halves them",
+                "Look in the data sheet of the part behind the connector",
+                serious=False,
+            ),
+        ]
+        if self.use == DATA:
+            said.append(
+                Finding(
+                    "suspend",
+                    "A data device may take 2.5 mA while the bus is suspended",
+                    "Let the firmware put the board to sleep",
+                    serious=False,
+                )
+            )
+        return said

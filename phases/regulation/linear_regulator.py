@@ -1,0 +1,140 @@
+"""Linear regulator: headroom, heat, will it survive?
+
+Sources: dissipation and junction, Linear Technology LT1763 data sheet, thermal considerations;
+greatest input and current, Micrel MIC5219 data sheet, thermal considerations. Thermal resistance
+on a board of one's own: TI SPRA953D (a data sheet's figure compares packages, it is no property
+of the board); 1.3 to 2 times that figure on a small two-layer board is common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from phases.kit import Bound, Calculator, Curve, Finding, Quantity, above, below, limit, output
+from phases.kit import arrays as np
+from phases.kit.arrays import Array
+
+
+class LinearRegulator(
+    Calculator,
+    name="linear-regulator",
+    title="Linear regulator",
+    per="rail",
+    source="LT1763 data sheet, thermal considerations; MIC5219 data sheet; TI SPRA953D",
+):
+    """Headroom, heat, will it survive?"""
+
+    V_in = Quantity(
+        "V", "input voltage", default="5 V ± 5 %", ledger="rail.{parent}.voltage", span=(1.0, 40.0)
+    )
+    V_out = Quantity(
+        "V", "output voltage", default="3.3 V ± 2 %", ledger="rail.{rail}.window", fixed=True
+    )
+    I_out = Quantity(
+        "A", "load current", default="150 mA", ledger="rail.{rail}.peak", span=(1e-4, 5.0)
+    )
+    V_DO = Quantity("V", "dropout at this load, hot", default="0.3 V", span=(0.01, 3.0))
+    I_GND = Quantity("A", "ground current", default="5 mA", fixed=True)
+    T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
+    theta_JA = Quantity(
+        "K/W", "junction to ambient, data sheet", default="75 K/W", span=(5.0, 500.0),
+        note="The figure of a test board; the spread of your own board is applied on top",
+    )  # fmt: skip
+    k_board = Quantity(
+        "1", "own board over test board", default="1.3 / 1.6 / 2", fixed=True,
+        note="Small two-layer board 1.3 to 2 (common practice); 1 for the data sheet's own board",
+    )  # fmt: skip
+    T_Jmax = Quantity("°C", "junction limit", default="125 °C", fixed=True)
+    V_inmax = Quantity("V", "greatest input voltage, absolute maximum", default="16 V", fixed=True)
+    P_pkg = Quantity("W", "power the package may dissipate", default="1 W", fixed=True)
+
+    @output("V", "rail voltage", publishes="rail.{rail}.voltage")
+    def V_rail(self) -> Array:
+        """V_rail = V_out"""
+        return self.V_out
+
+    @output("V", "headroom")
+    def headroom_left(self) -> Array:
+        """V_in - V_out"""
+        return self.V_in - self.V_out
+
+    @output("W", "dissipation")
+    def P_D(self) -> Array:
+        """P_D = (V_in - V_out) I_out + V_in I_GND"""
+        return (self.V_in - self.V_out) * self.I_out + self.V_in * self.I_GND
+
+    @output("K/W", "junction to ambient on this board")
+    def theta(self) -> Array:
+        """theta = k_board theta_JA"""
+        return self.k_board * self.theta_JA
+
+    @output("°C", "junction temperature")
+    def T_J(self) -> Array:
+        """T_J = T_A + theta P_D"""
+        return self.T_A + self.theta * self.P_D
+
+    @output("W", "greatest dissipation at this ambient")
+    def P_Dmax(self) -> Array:
+        """P_Dmax = (T_Jmax - T_A) / theta"""
+        return (self.T_Jmax - self.T_A) / self.theta
+
+    @output("A", "greatest load at this ambient")
+    def I_max(self) -> Array:
+        """I_max = (P_Dmax - V_in I_GND) / (V_in - V_out), not below zero"""
+        spare = np.maximum(self.P_Dmax - self.V_in * self.I_GND, 0.0)
+        return np.where(self.V_in > self.V_out, spare / (self.V_in - self.V_out), np.inf)
+
+    @output("V", "greatest input voltage at this load and ambient")
+    def V_max(self) -> Array:
+        """V_max = (P_Dmax + V_out I_out) / (I_out + I_GND)"""
+        return (self.P_Dmax + self.V_out * self.I_out) / (self.I_out + self.I_GND)
+
+    @output("A", "current from the input", publishes="rail.{rail}.input_current")
+    def I_in(self) -> Array:
+        """I_in = I_out + I_GND"""
+        return self.I_out + self.I_GND
+
+    @output("%", "efficiency")
+    def eta(self) -> Array:
+        """eta = V_out I_out / (V_in I_in)"""
+        return self.V_out * self.I_out / (self.V_in * self.I_in)
+
+    @limit("Headroom", unit="V", asked=0.1)
+    def headroom(self) -> Bound:
+        return above(self.headroom_left, self.V_DO)
+
+    @limit("Junction", unit="°C")
+    def junction(self) -> Bound:
+        return below(self.T_J, self.T_Jmax, of=self.T_Jmax - self.T_A)
+
+    @limit("Dissipation", unit="W")
+    def package_power(self) -> Bound:
+        return below(self.P_D, self.P_pkg)
+
+    @limit("Input voltage", unit="V")
+    def input_rating(self) -> Bound:
+        return below(self.V_in, self.V_inmax)
+
+    curves = (
+        Curve("Junction against load", x="I_out", y="T_J", span=(0.0, 1.0), limit="junction"),
+        Curve(
+            "Headroom against input",
+            x="V_in",
+            y="headroom_left",
+            span=(2.0, 16.0),
+            limit="headroom",
+        ),
+    )
+
+    def notes(self) -> Sequence[Finding]:
+        hot = float(np.maximum(self.T_A + 0.8 * (self.T_J - self.T_A), -273.15).max())
+        if hot > 60:
+            return [
+                Finding(
+                    "regulator",
+                    "The part gets too hot to touch, over 60 °C",
+                    "Keep fingers and plastics away; measure it",
+                    serious=False,
+                )
+            ]
+        return ()

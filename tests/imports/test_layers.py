@@ -1,0 +1,121 @@
+"""Each room of the house comes up without the rooms, and without the weight, it must not need.
+
+The contracts in pyproject.toml read the sources; here a fresh interpreter imports every
+module and says what it brought with it, detours and late surprises included.
+"""
+
+from __future__ import annotations
+
+import functools
+import json
+import subprocess
+import sys
+
+import pytest
+
+from tests.imports.sources import ROOT, modules
+
+HEAVY = ("numpy", "pint", "textual")
+
+# What a layer must not bring in: its folder, and the roots that stay out.
+LAYERS = {
+    "phases": (*HEAVY, "coach"),
+    "coach/sprint": (*HEAVY, "coach.terminal", "coach.debrief", "coach.exercise", "coach.cli"),
+    "coach/debrief": (*HEAVY, "coach.terminal", "coach.exercise", "coach.cli"),
+    "coach/exercise": (*HEAVY, "coach.terminal", "coach.debrief", "coach.cli"),
+}
+
+# One interpreter imports a whole layer; each new arrival is put down to the module that was
+# being imported, so that every module has an answer of its own for the price of one start.
+# A module that cannot be imported says so in its own answer.
+_IMPORT_EACH = """
+import importlib, json, sys
+names, barred = json.loads(sys.stdin.read())
+seen, arrivals = set(), {}
+for name in names:
+    fault = []
+    try:
+        importlib.import_module(name)
+    except Exception as raised:
+        fault = [f"{type(raised).__name__}: {raised}"]
+    now = {b for b in barred if b in sys.modules}
+    arrivals[name] = fault + sorted(now - seen)
+    seen |= now
+print(json.dumps(arrivals))
+"""
+
+# The last line of stdout is what the command left in sys.modules.
+_RUN_COMMAND = """
+import sys
+from coach.cli import main
+try:
+    main()
+except SystemExit:
+    pass
+print()
+print(" ".join(sorted({name.partition(".")[0] for name in sys.modules})))
+"""
+
+
+def fresh(code: str, *arguments: str, given: str = "") -> str:
+    """What `code` prints in an interpreter of its own."""
+    done = subprocess.run(
+        [sys.executable, "-c", code, *arguments],
+        cwd=ROOT,
+        input=given,
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+@functools.cache
+def brought_in(folder: str) -> dict[str, list[str]]:
+    """For each module under `folder`, what of the barred it was the first to bring in."""
+    printed = fresh(_IMPORT_EACH, given=json.dumps([modules(folder), LAYERS[folder]]))
+    arrivals: dict[str, list[str]] = json.loads(printed)
+    return arrivals
+
+
+@pytest.mark.parametrize(
+    ("folder", "module"),
+    [pytest.param(folder, module, id=module) for folder in LAYERS for module in modules(folder)],
+)
+def test_a_module_stays_within_its_layer_and_light(folder: str, module: str) -> None:
+    assert brought_in(folder)[module] == []
+
+
+@pytest.mark.parametrize("folder", LAYERS)
+def test_the_walk_finds_the_layer(folder: str) -> None:
+    assert folder.replace("/", ".") in modules(folder)
+
+
+def test_a_module_that_does_bring_something_in_is_named() -> None:
+    names = ["json", "fractions", "decimal", "json.nothing"]
+    printed = fresh(_IMPORT_EACH, given=json.dumps([names, ["numbers"]]))
+    fault = "ModuleNotFoundError: No module named 'json.nothing'"
+    assert json.loads(printed) == {
+        "json": [],
+        "fractions": ["numbers"],
+        "decimal": [],
+        "json.nothing": [fault],
+    }
+
+
+@pytest.mark.parametrize("arguments", [("--help",), ("calc",)])
+def test_the_command_line_answers_before_anything_heavy_is_loaded(
+    arguments: tuple[str, ...],
+) -> None:
+    loaded = fresh(_RUN_COMMAND, *arguments).splitlines()[-1].split()
+    assert "coach" in loaded
+    assert not set(HEAVY) & set(loaded)
+
+
+def test_the_command_line_is_imported_without_screen_and_without_weight() -> None:
+    code = "import sys, coach.cli; print(*sys.modules)"
+    loaded = fresh(code).split()
+    assert "coach.cli" in loaded
+    assert not {*HEAVY, "coach.terminal", "coach.debrief", "coach.exercise"} & set(loaded)
