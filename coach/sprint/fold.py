@@ -136,7 +136,10 @@ def _(state: State, event: happened.Ended, t: float) -> State:
 @_on(happened.PhaseEntered)
 def _(state: State, event: happened.PhaseEntered, t: float) -> State:
     left = state.left | {event.left} if event.left else state.left
-    return replace(state, phase=event.phase, entered=state.entered | {event.phase}, left=left)
+    return replace(
+        state, phase=event.phase, entered=state.entered | {event.phase}, left=left,
+        stretches=(*state.stretches, (event.phase, t)),
+    )  # fmt: skip
 
 
 @_on(happened.PhaseSignedOff)

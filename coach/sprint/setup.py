@@ -64,8 +64,8 @@ def new_setup(
 def header_of(setup: Setup) -> dict[str, Any]:
     """The journal's header as plain data."""
     return {
-        "journal": {
-            "version": VERSION,
+        "run": {
+            "events": VERSION,
             "title": setup.brief.title,
             "started": setup.started,
             "deadline": setup.deadline,
@@ -83,7 +83,7 @@ def header_of(setup: Setup) -> dict[str, Any]:
 def setup_from(header: Mapping[str, Any], *, where: str) -> Setup:
     """The setup that a header holds. Raises Refusal where something in it is not ours."""
     try:
-        run = header["journal"]
+        run = header["run"]
         return Setup(
             brief=Brief.from_plain(header["brief"], where=where),
             phases=tuple(Phase.model_validate(p) for p in header["phases"]),

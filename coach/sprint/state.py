@@ -134,7 +134,7 @@ class State:
     """Everything that is so. t: elapsed seconds of the last event; phase: "" before the first.
 
     left: phases that were left at least once. used: seconds spent in each phase ("" before the
-    first). drawn: words under which a part was drawn, by calculation and role.
+    first). stretches: the phases in the order they were worked in, each with its beginning. drawn: words under which a part was drawn, by calculation and role.
     """
 
     setup: Setup
@@ -158,6 +158,7 @@ class State:
     calls: tuple[Call, ...] = ()
     quiet: bool = False
     used: Mapping[str, float] = field(default_factory=dict)
+    stretches: tuple[tuple[str, float], ...] = (("", 0.0),)
     interrupted: float = 0.0
     walks: tuple[tuple[str, float, int, int], ...] = ()
     ended: bool = False

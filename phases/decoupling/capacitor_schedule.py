@@ -1,18 +1,26 @@
 """Capacitor schedule: which capacitor at which supply pin, and the bulk of each rail.
 
-Sources: a capacitor for each supply pin, TI SLAAE76B hardware guide; the core pin has exactly
-what the data sheet states and no load, the same. Common practice: 100 nF at each pin, within
-3 mm, at the analogue supply too; 10 µF a rail. From memory: rated for twice the rail, because a
-class 2 ceramic loses capacitance under direct voltage, which its temperature code (EIA-198)
-says nothing about.
+Sources: a capacitor for each supply pin, and at a core pin exactly what the data sheet states,
+TI SLAAE76B hardware guide. Common practice: 100 nF at each pin, within 3 mm, at the analogue
+supply too; 10 µF a rail. From memory: rated for 1.5 to 2 times the rail, because a class 2
+ceramic loses capacitance under direct voltage, of which its temperature code (EIA-198) says
+nothing. Losses: a maker's sheet as read out in synth-diy 2020-05; TI SLUSEA4D.
 """
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator, Sequence
-from typing import Any, NamedTuple
+from collections.abc import Sequence
+from typing import Any
 
+from phases.decoupling.seats import (
+    HIGH_RAIL,
+    Seat,
+    known_rail,
+    no_name_twice,
+    rating,
+    seats_of_others,
+    seats_of_part,
+)
 from phases.kit import (
     Calculator,
     Card,
@@ -30,25 +38,10 @@ from phases.kit import (
     show,
 )
 from phases.kit.arrays import Array
-from phases.kit.refusals import Refusal, unknown
 
-KINDS = ("supply", "analogue", "core", "reference", "usb", "backup")
 COUNTED = ("supply", "analogue", "core", "reference", "ground")
-RATINGS = (6.3, 10.0, 16.0, 25.0, 35.0, 50.0, 100.0)
 USUAL, USUAL_BULK = 100e-9, 10e-6
-
-
-class Seat(NamedTuple):
-    """A capacitor of the schedule. value: in F, None where the data sheet must say.
-
-    stated: it is a constant of the data sheet, not the value chosen for all pins.
-    """
-
-    pin: str
-    rail: str
-    value: float | None
-    stated: bool
-    count: int = 1
+USB_MOST = 10e-6
 
 
 class CapacitorSchedule(
@@ -72,10 +65,11 @@ class CapacitorSchedule(
         "other parts",
         (
             Column("part", "text"),
-            Column("rail", "text"),
+            Column("rail", "text", default=""),
             Column("pins", "count", "supply pins", default="1", most=1000),
         ),
-        default=({"part": "sensor", "rail": "3v3"},),
+        default=(),
+        note="Sensors, memories, transceivers; no rail means that of the microcontroller",
     )
     rails = Table(
         "rails",
@@ -96,7 +90,7 @@ class CapacitorSchedule(
     C_pin = Quantity("F", "capacitor at a pin", default="100 nF ± 10 %", note="Common practice")
     C_core = Quantity(
         "F", "capacitor at a core pin, from the data sheet", free=True,
-        note="Blank where the card states it or there is no core pin",
+        note="Blank where the card states it, or where there is no core pin",
     )  # fmt: skip
     C_bulk = Quantity("F", "bulk capacitor", default="10 µF ± 20 %", note="Common practice")
     case = Words("case at a pin", default="0603")
@@ -104,17 +98,149 @@ class CapacitorSchedule(
 
     @output("F", "capacitance on the rail, as printed", along="rails")
     def C_rail(self) -> Array:
-        """C_rail = count C_pin + what data sheets state + bulk C_bulk, without loss under voltage"""
-        usual: Counter[str] = Counter()
-        stated: Counter[str] = Counter()
-        for seat in self.seats():
-            if seat.stated:
-                stated[seat.rail] += (seat.value or 0.0) * seat.count  # type: ignore[assignment]
-            else:
-                usual[seat.rail] += seat.count
+        """C_rail = C_pin times its pins + what cards state + bulk C_bulk; no loss by voltage yet"""
         names = self.rails.words("rail")
-        return (
-            self.C_pin * self.rails.constant([usual[name] for name in names])
-            + self.rails.constant([stated[name] for name in names])
-            + self.C_bulk * self.rails["bulk"]
+        seats = [seat for seat in self.seats() if seat.kind != "core"]
+        chosen = [sum(s.count for s in seats if s.rail == r and not s.stated) for r in names]
+        stated = [sum(s.value for s in seats if s.rail == r and s.stated) for r in names]
+        at_pins = self.C_pin * self.rails.constant(chosen) + self.rails.constant(stated)
+        return at_pins + self.C_bulk * self.rails["bulk"]
+
+    @listing("Schedule")
+    def schedule(self) -> list[dict[str, Any]]:
+        """One row a pin, then one a rail for its bulk."""
+        bulk = show(self._printed("C_bulk"), "F")
+        rated = self._rated()
+        return [
+            {
+                "pin": seat.pin, "value": show(seat.value, "F"), "case": self.case,
+                "rated": rated[seat.rail], "count": seat.count, "bulk": "no",
+            }
+            for seat in self.seats()
+        ] + [
+            {
+                "pin": row["rail"], "value": bulk, "case": self.case_bulk,
+                "rated": rated[row["rail"]], "count": row["bulk"], "bulk": "yes",
+            }
+            for row in self.rails.data.rows
+            if row["bulk"]
+        ]  # fmt: skip
+
+    @limit("Supply pins")
+    def every_pin(self) -> Findings:
+        seats = self.seats()
+        unserved = [
+            Finding(
+                seat.pin, "The capacitor of the core supply is not known",
+                "Enter what the data sheet states; nothing else may hang there",
+            )
+            for seat in seats
+            if seat.kind == "core" and not seat.value > 0
+        ]  # fmt: skip
+        pinless = [row["part"] for row in self.others.data.rows if row["pins"] == 0]
+        if not any(seat.kind == "supply" for seat in self._of_the_part()):
+            pinless.append("microcontroller")
+        unserved += [
+            Finding(name, "It has no supply pin", "Count them in its data sheet")
+            for name in pinless
+        ]
+        if any(seat.kind != "core" and not seat.stated for seat in seats):
+            unserved += _small("pins", self._printed("C_pin"), USUAL)
+        return found(*unserved)
+
+    @limit("Bulk of each rail")
+    def bulk(self) -> Findings:
+        bare = [row["rail"] for row in self.rails.data.rows if row["bulk"] == 0]
+        cure = f"Put one there, {show(USUAL_BULK, 'F')} (common practice)"
+        return found(
+            *(Finding(rail, "It has no bulk capacitor", cure) for rail in bare),
+            *_small("bulk", self._printed("C_bulk"), USUAL_BULK),
         )
+
+    def seats(self) -> list[Seat]:
+        """The pins with their capacitors: of the microcontroller, then of the other parts.
+
+        Refusal for a rail that is not in the table of rails, and for a name that is there twice.
+        """
+        rails = self.rails.words("rail")
+        no_name_twice(rails, "rails")
+        no_name_twice(self.others.words("part"), "others")
+        known_rail(self.rail, rails, "rail")
+        rows, usual = self.others.data.rows, self._printed("C_pin")
+        return self._of_the_part() + seats_of_others(rows, rails, self.rail, usual)
+
+    def _of_the_part(self) -> list[Seat]:
+        usual, core = self._printed("C_pin"), self._printed("C_core")
+        return seats_of_part(self.part, self.pins.data.rows, self.rail, usual, core)
+
+    def _printed(self, field: str) -> float:
+        """What is printed on the capacitor, without its tolerance; NaN while it is blank."""
+        value = self.inputs.reading(field).value
+        return float("nan") if value is None else float(value.typ)
+
+    def _rated(self) -> dict[str, str]:
+        return {row["rail"]: rating(row["voltage"].high) for row in self.rails.data.rows}
+
+    def parts(self) -> Sequence[Part]:
+        rated = {
+            rail: f", {volts} or more" if volts else "" for rail, volts in self._rated().items()
+        }
+        bulk = show(self._printed("C_bulk"), "F")
+        return [
+            Part(
+                f"C {s.pin}", f"{show(s.value, 'F')} {self.case}{rated[s.rail]},",
+                f"{s.pin} to ground, within 3 mm", s.count,
+            )
+            for s in self.seats()
+            if s.is_known
+        ] + [
+            Part(
+                f"bulk {row['rail']}", f"{bulk} {self.case_bulk}{rated[row['rail']]},",
+                f"{row['rail']} to ground, bulk", row["bulk"],
+            )
+            for row in self.rails.data.rows
+            if row["bulk"]
+        ]  # fmt: skip
+
+    def notes(self) -> Sequence[Finding]:
+        asking = [
+            s.pin for s in self.seats() if s.kind in ("analogue", "reference") and not s.stated
+        ]
+        usb = [not row["parent"] and 4 < row["voltage"].typ < 5.6 for row in self.rails.data.rows]
+        heavy = float((self.C_rail * self.rails.constant(usb)).max()) > USB_MOST * (1 + 1e-9)
+        high = [row["rail"] for row in self.rails.data.rows if row["voltage"].high > HIGH_RAIL]
+        counts = self.part.pins.count if self.part is not None and self.part.pins else None
+        unsaid = [kind for kind in COUNTED[:4] if counts and getattr(counts, kind) is None]
+        said = [
+            (
+                True, "bulk", "A class 2 ceramic keeps as little as a fifth of it under voltage",
+                "Rate it for 1.5 to 2 times the rail (from memory), see derated-capacitance",
+            ),
+            (
+                bool(high), ", ".join(high), "10 µF, 50 V, in case 1206 keep 3.5 µF at 24 V",
+                "Take a larger case, or an electrolytic beside a ceramic",
+            ),
+            (
+                bool(asking), ", ".join(asking), "It may ask for more than a supply pin",
+                "Compare it with the data sheet",
+            ),
+            (
+                heavy, "entry", f"More than {show(USB_MOST, 'F')} hangs on it",
+                "On a USB bus that is the most: see inrush",
+            ),
+            (
+                bool(unsaid), "part card", f"It does not count these pins: {', '.join(unsaid)}",
+                "Look into the data sheet and complete the card",
+            ),
+        ]  # fmt: skip
+        return [
+            Finding(where, what, cure, serious=False) for says, where, what, cure in said if says
+        ]
+
+
+def _small(where: str, value: float, usual: float) -> list[Finding]:
+    """Nothing at all is a fault, less than what is usual a caution."""
+    if value >= usual * (1 - 1e-9):
+        return []
+    what = f"{show(value, 'F')} is less than the usual {show(usual, 'F')} (common practice)"
+    return [Finding(where, what, "See the data sheet", serious=value == 0)]

@@ -1,4 +1,4 @@
-"""A spread: the least, typical and greatest value of one quantity, in SI units (°C for temperatures)."""
+"""A spread: least, typical and greatest value of one quantity, in SI (°C for temperatures)."""
 
 from __future__ import annotations
 

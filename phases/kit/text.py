@@ -61,12 +61,12 @@ else:
         Text may have any number of lines, Line has one. Made at first use, so that a calculator
         in a notebook does not wait for pydantic.
         """
+        if name not in ("Text", "Line"):
+            raise AttributeError(name)
         from pydantic import BeforeValidator, Field
 
         made = {
             "Text": Annotated[str, BeforeValidator(_clean_if_text), Field(max_length=4000)],
             "Line": Annotated[str, BeforeValidator(_line_if_text), Field(max_length=400)],
         }
-        if name not in made:
-            raise AttributeError(name)
         return made[name]

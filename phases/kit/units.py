@@ -54,7 +54,7 @@ UNITS = {
         _unit("V", "voltage", "volt", "µ", "m", "", "k", greatest=1e6),
         _unit("A", "current", "ampere", "p", "n", "µ", "m", "", greatest=1e5),
         _unit("Ω", "resistance", "ohm", "µ", "m", "", "k", "M", "G", greatest=1e12),
-        _unit("F", "capacitance", "farad", "f", "p", "n", "µ", greatest=1e3),
+        _unit("F", "capacitance", "farad", "f", "p", "n", "µ", "", greatest=1e3),
         _unit("H", "inductance", "henry", "p", "n", "µ", "m", "", greatest=1e3),
         _unit("W", "power", "watt", "n", "µ", "m", "", "k", greatest=1e6),
         _unit("J", "energy", "joule", "n", "µ", "m", "", "k", greatest=1e9),
@@ -98,7 +98,7 @@ ampere = [current] = A
 gram = [mass] = g
 kelvin = [temperature] = K
 bit = [information]
-radian = [] = rad
+radian = [angle] = rad
 hertz = 1 / second = Hz
 joule = 1000 * gram * meter ** 2 / second ** 2 = J
 watt = joule / second = W
@@ -138,7 +138,7 @@ def spelt(text: str) -> str:
     """One spelling of the letters that arrive in several: micro, ohm, degree, powers, products."""
     for seen, kept in (
         ("\u03bc", "µ"), ("\u2126", "Ω"), ("\u2103", "°C"), ("²", "**2"), ("³", "**3"),
-        ("^", "**"), ("·", "*"), ("⋅", "*"), ("ohms", "Ω"), ("ohm", "Ω"), ("Ohm", "Ω"),
+        ("^", "**"), ("·", "*"), ("⋅", "*"), ("ohms", "Ω"), ("ohm", "Ω"), ("Ohms", "Ω"), ("Ohm", "Ω"),
         ("degC", "°C"), ("deg C", "°C"),
     ):  # fmt: skip
         text = text.replace(seen, kept)
@@ -153,13 +153,36 @@ def factor(text: str, symbol: str) -> float:
     own = "Ω" if symbol == "Ω" and written == "R" else spelt(symbol)
     if written == own:
         return unit.factor
-    if unit.si == symbol and own != "1" and written.endswith(own):
-        prefix = written[: -len(own)]
-        if prefix in PREFIXES and not (prefix == "K" and symbol == "s"):
-            return PREFIXES[prefix]
+    prefix = _prefix_before(written, unit)
+    if prefix is not None:
+        return prefix
     if symbol == "K" and written in ("°C", "C"):
         return 1.0
+    if symbol == "°C":  # a scale with its own zero: no factor leads to it
+        raise _no_unit(text, unit)
     return _by_pint(text, written, unit)
+
+
+def _prefix_before(written: str, unit: Unit) -> float | None:
+    """The prefix where `written` is the SI unit of this one with a prefix, else None.
+
+    Not for the square of a unit, where a prefix is squared too, unless it is the field's own
+    ("mA²s").
+    """
+    base = spelt(unit.si)
+    if base in ("1", "rad", "°C") or ("**" in base and unit.si != unit.symbol):
+        return None
+    if not written.endswith(base):
+        return None
+    prefix = written[: -len(base)]
+    if prefix == "" and unit.si != unit.symbol:
+        return 1.0
+    return None if prefix == "K" and base == "s" else PREFIXES.get(prefix)
+
+
+def _no_unit(text: str, unit: Unit) -> Refusal:
+    shown = text.replace("**2", "²").replace("**3", "³")
+    return Refusal(f"{shown!r} is not a unit known here", do=f"Give it in {unit.symbol}")
 
 
 def _by_pint(text: str, written: str, unit: Unit) -> float:
@@ -175,16 +198,20 @@ def _by_pint(text: str, written: str, unit: Unit) -> float:
             return float(quantity.to(unit.pint).magnitude)
         except Exception as fault:  # pint raises a dozen kinds; each means the same to a person
             if type(fault).__name__ == "DimensionalityError":
+                shown = text.replace("**2", "²").replace("**3", "³")
                 raise Refusal(
-                    f"{text} is no unit of {unit.kind}", do=f"Give it in {unit.symbol}"
+                    f"{shown} is no unit of {unit.kind}", do=f"Give it in {unit.symbol}"
                 ) from None
-    raise Refusal(f"{text!r} is not a unit known here", do=f"Give it in {unit.symbol}")
+    raise _no_unit(text, unit)
 
 
 def prefix_only(text: str, symbol: str) -> float | None:
-    """SI value of a prefix that stands alone ("100n" in a farad field); None where it is none."""
+    """SI value of a prefix that stands alone ("100n" in a farad field); None where it is none.
+
+    A K alone is kelvin where the field's unit has kelvin in it.
+    """
     unit = UNITS[symbol]
     letter = spelt(text)
-    if unit.ladder == ("",) or unit.si != symbol:
+    if unit.ladder == ("",) or unit.si != symbol or (letter == "K" and "K" in symbol):
         return None
     return PREFIXES.get(letter)

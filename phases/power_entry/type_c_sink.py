@@ -81,9 +81,8 @@ class TypeCSink(
     def _by_advertisement(self, figures: Mapping[str, float]) -> Array:
         return self.sources.constant([figures[w] for w in self.sources.words("advertised")])
 
-    @output("Ω", "resistance the source sees", along="sources")
-    def R_seen(self) -> Array:
-        """R_d; where both contacts share it, R_d R_a / (R_d + R_a) with an e-marked cable"""
+    def _R_seen(self) -> Array:
+        """What the source sees: R_d; with an e-marked cable on shared contacts R_d beside R_a."""
         R_a = self.sources["R_a"]
         if self.pulls != SHARED:
             return self.R_d * self.sources[""]
@@ -91,14 +90,10 @@ class TypeCSink(
 
     @output("V", "CC voltage", along="sources")
     def V_CC(self) -> Array:
-        """I R_seen from a current source, V R_seen / (R_seen + R_p) from a resistor"""
+        """I R from a current source, V R / (R + R_p) from a resistor; R is what the source sees"""
         I_p, V_p, R_p = self.sources["I"], self.sources["V"], self.sources["R_p"]
-        return np.where(I_p > 0, I_p * self.R_seen, V_p * self.R_seen / (self.R_seen + R_p))
-
-    @output("A", "advertised current", along="sources")
-    def I_advertised(self) -> Array:
-        """USB default 500 mA, 1.5 A or 3 A"""
-        return self._by_advertisement(spec_table("usb-type-c")["current"])
+        R = self._R_seen()
+        return np.where(I_p > 0, I_p * R, V_p * R / (R + R_p))
 
     @output("A", "current recognised", along="sources")
     def I_recognised(self) -> Array:
@@ -115,7 +110,8 @@ class TypeCSink(
     @output("A", "current allowed", along="sources")
     def I_allowed(self) -> Array:
         """The lesser of what is advertised and what is recognised"""
-        return np.minimum(self.I_advertised, self.I_recognised)
+        advertised = self._by_advertisement(spec_table("usb-type-c")["current"])
+        return np.minimum(advertised, self.I_recognised)
 
     @limit("CC voltage", unit="V", asked=0.0, along="sources")
     def cc_window(self) -> Bound:

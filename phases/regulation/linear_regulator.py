@@ -10,9 +10,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from phases.kit import Bound, Calculator, Curve, Finding, Quantity, above, below, limit, output
+from phases.kit import (
+    Bound,
+    Calculator,
+    Curve,
+    Finding,
+    Part,
+    Quantity,
+    above,
+    below,
+    limit,
+    output,
+    show,
+)
 from phases.kit import arrays as np
 from phases.kit.arrays import Array
+
+TOO_HOT_TO_TOUCH = 60.0
+"""°C, by common practice; the case follows the junction closely."""
 
 
 class LinearRegulator(
@@ -78,6 +93,11 @@ class LinearRegulator(
         """P_Dmax = (T_Jmax - T_A) / theta"""
         return (self.T_Jmax - self.T_A) / self.theta
 
+    @output("K/W", "greatest junction to ambient for this dissipation")
+    def theta_max(self) -> Array:
+        """theta_max = (T_Jmax - T_A) / P_D"""
+        return np.where(self.P_D > 0, (self.T_Jmax - self.T_A) / self.P_D, np.inf)
+
     @output("A", "greatest load at this ambient")
     def I_max(self) -> Array:
         """I_max = (P_Dmax - V_in I_GND) / (V_in - V_out), not below zero"""
@@ -126,15 +146,20 @@ class LinearRegulator(
         ),
     )
 
+    def parts(self) -> Sequence[Part]:
+        names = self.inputs.names
+        volts, load = show(float(self.V_out.max()), "V"), show(float(self.I_out.max()), "A")
+        what = f"linear regulator, {volts}, {load} or more,"
+        return (Part("U", what, f"{names.get('parent', 'input')} to {names.get('rail', 'rail')}"),)
+
     def notes(self) -> Sequence[Finding]:
-        hot = float(np.maximum(self.T_A + 0.8 * (self.T_J - self.T_A), -273.15).max())
-        if hot > 60:
-            return [
-                Finding(
-                    "regulator",
-                    "The part gets too hot to touch, over 60 °C",
-                    "Keep fingers and plastics away; measure it",
-                    serious=False,
-                )
-            ]
-        return ()
+        if float(self.T_J.max()) <= TOO_HOT_TO_TOUCH:
+            return ()
+        return (
+            Finding(
+                "regulator",
+                f"It gets too hot to touch, over {show(TOO_HOT_TO_TOUCH, '°C')}",
+                "Keep fingers and plastics away from it; measure it at the first power-on",
+                serious=False,
+            ),
+        )

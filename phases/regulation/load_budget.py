@@ -26,7 +26,8 @@ from phases.kit import arrays as np
 from phases.kit.arrays import Array
 from phases.kit.refusals import Refusal, unknown
 
-KINDS = ("none", "linear", "switching", "switch")
+KINDS = ("none", "linear", "switching", "switch", "")
+"""What makes a rail, as the fact `regulator` has it; empty where it is not yet known."""
 
 
 class LoadBudget(
@@ -60,7 +61,7 @@ class LoadBudget(
         (
             Column("rail", "text", "rail"),
             Column("parent", "text", "rail it is made from", default=""),
-            Column("kind", "choice", "what makes it", default="none", choices=KINDS),
+            Column("kind", "choice", "what makes it", default="", choices=KINDS),
             Column("voltage", "V", "voltage", least=0.1),
             Column("efficiency", "%", "of a switching one", default="85 %", least=0.01, most=1.0),
             Column("rating", "A", "current it may give, 0 where not known", default="0 A"),
@@ -184,7 +185,7 @@ class LoadBudget(
                         serious=False,
                     )
                 )
-            if kind == "none" and self.rails.words("parent")[row]:
+            if not kind and self.rails.words("parent")[row]:
                 said.append(
                     Finding(
                         name,

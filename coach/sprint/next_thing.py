@@ -1,0 +1,114 @@
+"""The next thing to do, with its answer where a calculation gave one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coach.sprint.board import gate_rows, walk_of_phase
+from coach.sprint.rules.proof import proof_of
+from coach.sprint.state import REOPENED, Row, State
+from coach.sprint.to_draw import ToDraw, to_draw
+from phases.kit.bounds import FAIL
+from phases.kit.facts import find_fact
+from phases.kit.items import CLOSING_ID
+
+CHOOSE, CALCULATE, CURE, DRAW, CONFIRM, ASK, REACH, SIGN_OFF, GO_ON, CLOSE, END = (
+    "choose", "calculate", "cure", "draw", "confirm", "ask", "reach", "sign off", "go on", "close",
+    "end",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Next:
+    """kind: what sort of doing it is, one of the above. says: the thing itself. answer: what a
+    calculation gave for it. minutes, severity: of its item. phase: where to go, for GO_ON."""
+
+    kind: str
+    says: str
+    answer: str = ""
+    row: Row | None = None
+    part: ToDraw | None = None
+    minutes: float = 0.0
+    severity: str = ""
+    phase: str = ""
+
+
+def next_thing(state: State, t: float) -> Next | None:
+    """What to do now: the open row that the person's phase asks for first; None after the end."""
+    if state.ended:
+        return None
+    if state.phase == CLOSING_ID or state.deadline - t <= state.setup.reserve:
+        return _closing(state)
+    if not state.phase:
+        first = state.setup.phases[0]
+        return Next(CHOOSE, f"Choose the parts, then go on to {first.name}", phase=first.id)
+    rows = walk_of_phase(state, state.phase)
+    if rows:
+        return _about(state, _first(rows))
+    waiting = _place_to_reach(state)
+    if waiting:
+        return Next(REACH, f"Go on to {waiting}", phase=waiting)
+    if state.phase not in state.signed_off:
+        return Next(SIGN_OFF, f"Sign off {state.setup.phase(state.phase).name}")
+    return _go_on(state)
+
+
+def _first(rows: list[Row]) -> Row:
+    """Doubts before the rest, because a word settles them; else as the gate has them."""
+    return next((row for row in rows if row.status == REOPENED), rows[0])
+
+
+def _place_to_reach(state: State) -> str:
+    """In layout and labelling, the next place that rows of the gate wait for; "" for none."""
+    if state.phase not in ("layout", "labelling"):
+        return ""
+    waiting = [
+        row.item.place
+        for gate in gate_rows(state, state.phase)
+        for row in gate.open_cells
+        if not state.reached(row)
+    ]
+    return str(min(waiting)) if waiting else ""
+
+
+def _go_on(state: State) -> Next:
+    ids = [phase.id for phase in state.setup.phases]
+    after = ids[ids.index(state.phase) + 1 :] + ids
+    for phase in after:
+        if phase not in state.signed_off and phase not in state.drawn_before:
+            return Next(GO_ON, f"Go on to {state.setup.phase(phase).name}", phase=phase)
+    return Next(GO_ON, "Go on to the closing list", phase=CLOSING_ID)
+
+
+def _closing(state: State) -> Next:
+    for row in state.rows_of(CLOSING_ID):
+        if not row.closed:
+            minutes = {i.id: i.minutes for i in state.setup.closing.items}[row.item.id]
+            return Next(CLOSE, row.item.statement, row=row, minutes=minutes,
+                        severity=str(row.item.severity))  # fmt: skip
+    return Next(END, "Everything is ordered: end the sprint")
+
+
+def _about(state: State, row: Row) -> Next:
+    minutes, severity = row.item.left_out_min, str(row.item.severity)
+    if row.applies is None and row.question:
+        question = find_fact(row.question).question
+        return Next(ASK, question, row=row, minutes=minutes, severity=severity)
+    if row.item.cites and not (row.state and row.state.doubt):
+        return _calculated(state, row)
+    because = f"{row.state.because}" if row.state and row.state.because else ""
+    return Next(CONFIRM, row.name, because, row=row, minutes=minutes, severity=severity)
+
+
+def _calculated(state: State, row: Row) -> Next:
+    proof = proof_of(state, row)
+    minutes, severity = row.item.left_out_min, str(row.item.severity)
+    if proof.verdict == FAIL:
+        return Next(CURE, row.name, proof.says, row=row, minutes=minutes, severity=severity)
+    ids = {saved.id for saved in proof.calculations}
+    part = next((part for part in to_draw(state) if part.calculation in ids), None)
+    if part is not None:
+        return Next(
+            DRAW, row.name, part.says, row=row, part=part, minutes=minutes, severity=severity
+        )
+    return Next(CALCULATE, row.name, row=row, minutes=minutes, severity=severity)

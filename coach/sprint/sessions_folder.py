@@ -1,0 +1,65 @@
+"""Where the journals of sprints go, and which of them is the newest that has not ended.
+
+From a checkout they go to its `sessions/`, from an installed coach to the person's data folder.
+The folder is made when the first journal is.
+"""
+
+from __future__ import annotations
+
+import itertools
+import re
+from datetime import datetime
+from pathlib import Path
+
+from coach.sprint.journal import Journal
+from phases.kit.refusals import Refusal
+
+_LONGEST_NAME = 60
+
+
+def sessions_folder() -> Path:
+    """The folder for this person's journals; it may not be there yet."""
+    checkout = Path(__file__).resolve().parents[2]
+    if (checkout / "pyproject.toml").is_file() and (checkout / "shared" / "briefs").is_dir():
+        return checkout / "sessions"
+    from platformdirs import user_data_path
+
+    return user_data_path("coach", appauthor=False) / "sessions"
+
+
+def journal_path(folder: Path, name: str, started: datetime | None = None) -> Path:
+    """A path that is still free, named after the brief and the wall time of the start."""
+    stem = "-".join(re.findall(r"[a-z0-9]+", name.lower()))[:_LONGEST_NAME].strip("-") or "sprint"
+    if started is not None:
+        stem = f"{stem}-{started:%Y-%m-%d-%H%M}"
+    names = itertools.chain([stem], (f"{stem}-{number}" for number in itertools.count(2)))
+    return next(p for p in (folder / f"{n}.toml" for n in names) if not p.exists())
+
+
+def journals(folder: Path) -> list[Path]:
+    """The files in the folder that may be journals, the last written first."""
+    try:
+        found = [(path.stat().st_mtime_ns, path) for path in folder.glob("*.toml")]
+    except OSError:
+        return []
+    return [path for _, path in sorted(found, reverse=True)]
+
+
+def has_ended(path: Path) -> bool:
+    """Whether the sprint of this journal has ended. Raises Refusal where it is no journal."""
+    return any(event.get("what") == "ended" for event in Journal.look(path).events)
+
+
+def newest_unended(folder: Path) -> Path:
+    """The last written journal whose sprint goes on. Raises Refusal where there is none."""
+    for path in journals(folder):
+        try:
+            if not has_ended(path):
+                return path
+        except Refusal:
+            continue
+    raise Refusal(
+        "There is no sprint to go on with",
+        where=str(folder),
+        do="Start one with coach sprint BRIEF, or name its journal",
+    )

@@ -1,0 +1,53 @@
+"""Starting a sprint from a brief: its deadline in seconds, its journal, its clock."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+from coach.sprint.brief import Brief
+from coach.sprint.clock import Clock, FastClock, cut_off
+from coach.sprint.session import Session
+from coach.sprint.setup import Setup, new_setup
+from phases.kit.refusals import Refusal
+
+
+def setup_of(
+    brief: Brief, now: datetime, *, speed: float = 1.0, rehearsed: bool = False
+) -> Setup:  # fmt: skip
+    """The setup of a sprint that begins `now`. Raises Refusal where the cut-off leaves no time."""
+    deadline = brief.deadline
+    at_an_instant = deadline.cut_off is not None
+    if deadline.cut_off is not None:
+        instant = cut_off(deadline.cut_off, now, deadline.zone)
+        left = (instant.astimezone(UTC) - now.astimezone(UTC)).total_seconds()
+        _refuse_no_time(left, deadline.reserve * 60.0)
+    else:
+        left = (deadline.minutes or 0) * 60.0
+    return new_setup(
+        brief, started=now, deadline=left, at_an_instant=at_an_instant, speed=speed,
+        rehearsed=rehearsed,
+    )  # fmt: skip
+
+
+def _refuse_no_time(left: float, reserve: float) -> None:
+    if left <= reserve:
+        raise Refusal(
+            f"{left / 60:.0f} min are left to the cut-off, and {reserve / 60:.0f} of them "
+            "are the reserve",
+            where="deadline",
+            do="Give a later cut-off or a smaller reserve",
+        )
+
+
+def start_sprint(
+    brief: Brief, path: Path, clock: Clock, *, speed: float = 1.0, rehearsed: bool = False
+) -> Session:
+    """A sprint that begins now, with a new journal at `path`.
+
+    speed: other than 1 it is a rehearsal whose clock runs that much faster.
+    Raises Refusal where the journal cannot be made, and for a speed no clock runs at.
+    """
+    runs = clock if speed == 1.0 else FastClock(clock, speed)
+    setup = setup_of(brief, runs.wall(), speed=speed, rehearsed=rehearsed)
+    return Session.start(path, setup, runs)

@@ -1,0 +1,101 @@
+"""Answers ahead of being asked: what the calculator of the next thing says with what is known.
+
+Computed in a thread, because it brings numpy and must never hold up a key; shown when it is there.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from coach.sprint.ledger import Ledger
+from coach.sprint.next_thing import CALCULATE, Next
+from coach.sprint.state import Row, State
+from phases.kit.bounds import FAIL, MARGINAL, VERDICTS
+from phases.kit.catalogue import calculators
+from phases.kit.judging import Judgement, judge
+from phases.kit.refusals import Refusal
+from phases.kit.sentences import verdict_sentence
+
+if TYPE_CHECKING:
+    from coach.terminal.app import CoachApp
+
+
+def calculator_of(state: State, row: Row) -> tuple[str, str] | None:
+    """(calculator, subject) to open for a row; None where it cites none or its subject is unclear."""
+    known = calculators()
+    for cite in row.item.cites:
+        kind = known.get(cite.partition(":")[0])
+        if kind is None:
+            continue
+        subjects = subjects_for(state, row, kind.per)
+        if len(subjects) == 1:
+            return kind.name, subjects[0]
+    return None
+
+
+def subjects_for(state: State, row: Row, per: str) -> list[str]:
+    """The subjects a calculator could be opened at for this row."""
+    if per == "board":
+        return [""]
+    if per == row.item.per:
+        return [row.subject]
+    return [s.id for s in state.subjects.values() if s.kind == per]
+
+
+def answer_words(judgement: Judgement) -> str:
+    """A judgement in one line: what to draw and whether it holds, or the thinnest limit."""
+    ailing = [v for v in judgement.verdicts if v.verdict in (FAIL, MARGINAL)]
+    if ailing:
+        worst = max(ailing, key=lambda v: VERDICTS.index(v.verdict))
+        return verdict_sentence(worst)
+    if judgement.parts:
+        words = ", ".join(part.words for part in judgement.parts[:2])
+        more = f" and {len(judgement.parts) - 2} more" if len(judgement.parts) > 2 else ""
+        return f"{words}{more}. All limits hold"
+    numbers = [v for v in judgement.verdicts if v.margin == v.margin]
+    if not numbers:
+        return "All limits hold"
+    return verdict_sentence(min(numbers, key=lambda v: v.share))
+
+
+class Answers:
+    """Keeps the answers of one state's values; another ledger, other answers."""
+
+    def __init__(self, app: CoachApp) -> None:
+        self._app = app
+        self._found: dict[tuple[str, str, int], str] = {}
+        self._asked: set[tuple[str, str, int]] = set()
+
+    def of(self, thing: Next | None) -> str:
+        """The answer to the next thing where it is a calculation; empty until it is computed."""
+        if thing is None or thing.kind != CALCULATE or thing.row is None:
+            return ""
+        return self.of_row(thing.row)
+
+    def of_row(self, row: Row) -> str:
+        """The same for a row that is met by a calculation."""
+        state = self._app.sprint.state
+        wanted = calculator_of(state, row)
+        if wanted is None:
+            return ""
+        key = (*wanted, _values(state))
+        if key not in self._asked:
+            self._asked.add(key)
+            self._app.run_worker(
+                lambda: self._compute(state, key), thread=True, exit_on_error=False, group="answers"
+            )
+        return self._found.get(key, "")
+
+    def _compute(self, state: State, key: tuple[str, str, int]) -> None:
+        try:
+            self._found[key] = answer_words(judge(Ledger(state).opened(key[0], key[1])))
+        except Refusal as refusal:
+            self._found[key] = str(refusal)
+        if self._app.is_running:
+            self._app.call_from_thread(self._app._repaint)
+
+
+def _values(state: State) -> int:
+    """What tells one ledger from another, cheaply."""
+    marks = tuple((k, v.t) for k, v in state.calculations.items())
+    return hash((marks, tuple(map(str, state.declared.items())), tuple(state.subjects)))

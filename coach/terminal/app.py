@@ -1,0 +1,211 @@
+"""The Textual app: it holds the session, carries commands to it, and says what comes back.
+
+A screen shows the state and turns keys into commands; `CoachApp.do` is the only way from a key
+to the session. The clock is looked at once a second, which repaints and lets calls be made.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import ClassVar
+
+from textual import events
+from textual.app import App, SystemCommand
+from textual.screen import Screen
+
+from coach.sprint.commands import Command
+from coach.sprint.events import CallMade, Stamped
+from coach.sprint.session import Session
+from coach.terminal import themes
+from coach.terminal.actions import SPRINT
+from coach.terminal.answers import Answers
+from phases.kit.refusals import Refusal
+
+_IDLE_TICKS = 3
+"""Seconds without a key before a call may interrupt what is being typed."""
+
+
+class CoachApp(App[int]):
+    """The coach in a terminal. session: the sprint, or None on the start screen."""
+
+    CSS_PATH: ClassVar[list[str | Path]] = [
+        "look.tcss", *sorted((Path(__file__).parent / "screens").glob("*.tcss")),
+    ]  # type: ignore[assignment]  # fmt: skip
+    TITLE = "coach"
+    ENABLE_COMMAND_PALETTE = True
+    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [
+        (0, "-strip"), (60, "-plain"), (116, "-wide"),
+    ]  # fmt: skip
+    VERTICAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [(0, "-low"), (20, "-tall")]
+
+    def __init__(
+        self, session: Session | None = None, *, folder: Path | None = None, new: bool = False
+    ) -> None:
+        super().__init__()
+        self.session = session
+        self.folder = folder or Path()
+        self.begins_new = new
+        self.said: tuple[str, str] = ("", "plain")
+        self.call: CallMade | None = None
+        self._waiting_calls: list[CallMade] = []
+        self._idle = _IDLE_TICKS
+        self.answers = Answers(self)
+        for theme in (themes.DARK, themes.LIGHT):
+            self.register_theme(theme)
+        self.theme = themes.chosen()
+
+    # ---- opening -------------------------------------------------------------------------------
+
+    def on_mount(self) -> None:
+        self.set_interval(1.0, self.tick)
+        if self.session is not None:
+            self.show_sprint()
+        else:
+            from coach.terminal.screens.start import StartScreen
+
+            self.push_screen(StartScreen(begins_new=self.begins_new))
+
+    def take_session(self, session: Session) -> None:
+        """A sprint begins or is taken up from the start screen."""
+        self.session = session
+        self.pop_screen()
+        self.show_sprint()
+
+    def show_sprint(self) -> None:
+        from coach.terminal.screens.sprint import SprintScreen
+
+        assert self.session is not None
+        self.session.listeners.append(self._happened)
+        self.push_screen(SprintScreen())
+
+    def on_unmount(self) -> None:
+        if self.session is not None:
+            self.session.close()
+
+    def warm_up(self) -> None:
+        """Brings in what computing needs, after the first frame and off the event loop."""
+        self.run_worker(_bring_in, thread=True, exit_on_error=False, group="warm-up")
+
+    @property
+    def sprint(self) -> Session:
+        """The session of the sprint that is open."""
+        assert self.session is not None
+        return self.session
+
+    # ---- the road of a command -----------------------------------------------------------------
+
+    def do(self, command: Command) -> bool:
+        """Carries a command to the session; says what it says. False where it was refused."""
+        try:
+            says = self.sprint.do(command)
+        except Refusal as refusal:
+            self.say(str(refusal), "due")
+            return False
+        self.say(says)
+        return True
+
+    def say(self, text: str, role: str = "plain") -> None:
+        """One line for the person; it stays until the next one."""
+        self.said = (text, role)
+        self._repaint()
+
+    def _happened(self, events: Sequence[Stamped]) -> None:
+        self._repaint()
+
+    def _repaint(self) -> None:
+        for screen in self.screen_stack:
+            repaint = getattr(screen, "repaint", None)
+            if repaint is not None and screen.is_current:
+                repaint()
+
+    # ---- time and calls ------------------------------------------------------------------------
+
+    def tick(self) -> None:
+        """Once a second: a hint to look at the clock, never a count of it."""
+        self._idle += 1
+        if self.session is None:
+            return
+        try:
+            self._waiting_calls += self.session.tick()
+        except Refusal as refusal:
+            self.say(str(refusal), "due")
+        self._announce()
+        self._repaint()
+
+    def on_key(self, event: events.Key) -> None:
+        self._idle = 0
+        if self.call is not None and event.key == "escape":
+            self.call = None
+
+    def _announce(self) -> None:
+        """Says the calls that wait, once nothing is being typed; alike ones in one ring."""
+        if not self._waiting_calls or self._idle < _IDLE_TICKS:
+            return
+        calls, self._waiting_calls = self._waiting_calls, []
+        self.call = calls[-1]
+        if any(call.rings for call in calls):
+            self.bell()
+            self.raise_notification(calls[-1].says)
+
+    def raise_notification(self, text: str) -> None:
+        """Asks the terminal to notify (OSC 9), because the person is looking at another window."""
+        plain = "".join(c for c in text if c.isprintable())[:200]
+        driver = self._driver
+        if driver is not None and not self.is_headless:
+            driver.write(f"\x1b]9;{plain}\x07")
+
+    # ---- the palette ---------------------------------------------------------------------------
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """The actions of the registry, for the screen they belong to."""
+        for action in SPRINT:
+            method = getattr(screen, f"action_{action.name}", None)
+            if method is not None:
+                yield SystemCommand(f"{action.label} ({action.shown_key})", action.help, method)
+        yield SystemCommand("light or dark", "Change between the two palettes", self.other_theme)
+
+    def other_theme(self) -> None:
+        if os.environ.get("NO_COLOR"):
+            return
+        dark = self.theme == themes.DARK.name
+        self.theme = themes.LIGHT.name if dark else themes.DARK.name
+
+
+def _bring_in() -> None:
+    import numpy  # noqa: F401  # the import is the work
+
+    from phases.kit.catalogue import calculators
+    from phases.kit.units import factor
+
+    calculators()
+    factor("mil", "mm")
+
+
+def run_sprint(session: Session) -> int:
+    """The sprint screen on a session, until the person leaves. Returns the exit code."""
+    app = CoachApp(session)
+    result = app.run()
+    _report(app)
+    return result if result is not None else app.return_code or 0
+
+
+def run_start(*, new: bool = False, folder: Path) -> int:
+    """The start screen: a bundled brief, a new one, or a sprint to take up again."""
+    app = CoachApp(folder=folder, new=new)
+    result = app.run()
+    _report(app)
+    return result if result is not None else app.return_code or 0
+
+
+def _report(app: CoachApp) -> None:
+    """Where the journal is, said when the screen is gone."""
+    if app.session is not None:
+        again = (
+            ""
+            if app.session.state.ended
+            else f" Go on with: coach resume {app.session.journal.path}"
+        )
+        print(f"Journal: {app.session.journal.path}.{again}", file=sys.stderr)

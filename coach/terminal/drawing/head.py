@@ -1,0 +1,227 @@
+"""The head of the sprint screen: time left, will it do, what is next, what is open, what to draw.
+
+The same four answers in the same order at every width; a strip of 40 columns shows nothing else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from coach.sprint.board import gate_count, skipped
+from coach.sprint.next_thing import Next
+from coach.sprint.plan import Course, Plan, used_of
+from coach.sprint.state import Row, State
+from coach.sprint.to_draw import to_draw
+from coach.terminal.drawing.lines import BLANK, Line, Span, cut, line, spread_out, wrapped
+from coach.terminal.drawing.time_line import time_line
+from coach.terminal.drawing.words import duration, minutes, of_day, severity_role
+from phases.kit.items import CLOSING_ID
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """Everything the head is drawn from. now, cut_off, ends: wall times."""
+
+    state: State
+    plan: Plan
+    course: Course
+    next: Next | None
+    now: datetime
+    cut_off: datetime
+    ends: datetime
+    answer: str = ""
+    saved: bool = True
+    trouble: str = ""
+
+
+def head_lines(moment: Moment, width: int) -> list[Line]:
+    """The head for a width, without the call line above it."""
+    narrow = width < 60
+    found = [_clock(moment, width)]
+    found += time_line(moment.state, moment.plan, moment.course, max(width, 12))
+    if narrow:
+        found.append(_will_it_do(moment, width))
+        found += _next_narrow(moment, width)
+        found += [_draw(moment, width), *_open_narrow(moment, width)]
+        found += phase_lines(moment, width)
+        return found
+    found += [BLANK, *_next(moment, width), _open(moment, width), _draw(moment, width)]
+    return found
+
+
+def _clock(moment: Moment, width: int) -> Line:
+    left = moment.course.left
+    if moment.state.ended:
+        words = Span("The sprint has ended", "title")
+    elif left >= 0:
+        words = Span(f"{duration(left)} left", "title")
+    else:
+        words = Span(f"{duration(-left)} past the cut-off", "due")
+    cut_off = Span(f"cut-off {of_day(moment.cut_off)}", "quiet")
+    if width < 60:
+        return spread_out((Span(" "), words), (cut_off, Span(" ")), width)
+    spans = (Span(f" {of_day(moment.now)}  ", "quiet"), words, Span("   "), cut_off)
+    return spread_out(spans, (*_verdict(moment), Span(_saved(moment), "quiet"), Span(" ")), width)
+
+
+def _saved(moment: Moment) -> str:
+    if moment.trouble:
+        return "   not on disk"
+    return "" if moment.saved else "   saving"
+
+
+def _verdict(moment: Moment) -> tuple[Span, ...]:
+    """Where the plan ends, and what it is short or has to spare."""
+    if moment.state.ended:
+        return ()
+    spare = moment.course.spare
+    ends = Span(f"plan ends {of_day(moment.ends)}, ", "plain")
+    if spare >= 0:
+        return (ends, Span(f"{minutes(spare)} to spare", "done"))
+    return (ends, Span(f"short by {minutes(-spare)}", "due"))
+
+
+def _will_it_do(moment: Moment, width: int) -> Line:
+    return line(Span(" "), *_verdict(moment)) if not moment.state.ended else BLANK
+
+
+# ---- next ------------------------------------------------------------------------------------
+
+
+def next_words(moment: Moment) -> tuple[str, str]:
+    """(the thing, its answer); the answer first where there is one to draw."""
+    thing = moment.next
+    if thing is None:
+        return ("Look at what was forgotten, then leave", "")
+    return thing.says, thing.answer or moment.answer
+
+
+def _right_of_next(thing: Next | None) -> tuple[Span, ...]:
+    if thing is None or not thing.severity:
+        return (Span("↵ ", "key"),)
+    role = severity_role(thing.severity)
+    return (
+        Span(f"{thing.minutes:g} min", "plain"), Span("   "), Span(thing.severity, role),
+        Span("  ↵ ", "key"),
+    )  # fmt: skip
+
+
+def _next(moment: Moment, width: int) -> list[Line]:
+    """Two lines: the thing and its answer, or the thing broken over both."""
+    says, answer = next_words(moment)
+    tail = _right_of_next(moment.next)
+    room = width - 7 - sum(len(s.text) for s in tail) - 1
+    parts = [says] if answer else wrapped(says, room, 2)
+    first = spread_out((Span(" NEXT  ", "next"), Span(parts[0], "title")), tail, width)
+    second = line(Span("       "), Span(cut(answer, width - 8), "next")) if answer else BLANK
+    if len(parts) > 1:
+        second = line(Span("       "), Span(parts[1], "title"))
+    return [first, second]
+
+
+def _next_narrow(moment: Moment, width: int) -> list[Line]:
+    says, answer = next_words(moment)
+    parts = wrapped(says, width - 7, 1 if answer else 2)
+    found = [line(Span(" NEXT " if i == 0 else "      ", "next"), Span(p, "title"))
+             for i, p in enumerate(parts)]  # fmt: skip
+    if answer:
+        found.append(line(Span("      "), Span(cut(answer, width - 7), "next")))
+    thing = moment.next
+    if thing is not None and thing.severity:
+        found.append(
+            line(
+                Span(f"      {thing.minutes:g} min   ", "plain"),
+                Span(thing.severity, severity_role(thing.severity)),
+            )
+        )
+    return found
+
+
+# ---- open and to draw ------------------------------------------------------------------------
+
+
+def short_name(row: Row) -> str:
+    """An item in a few words, with its subject."""
+    name = row.item.id.replace("-", " ")
+    return f"{name} {row.subject}" if row.subject else name
+
+
+def _open(moment: Moment, width: int) -> Line:
+    rows = skipped(moment.state)
+    label = Span(" OPEN  ", "due" if rows else "quiet")
+    if not rows:
+        return line(label, Span("nothing skipped", "quiet"))
+    spans = [label]
+    for index, row in enumerate(rows):
+        spans.append(Span(" · " if index else "", "quiet"))
+        spans.append(Span(short_name(row), severity_role(row.item.severity)))
+        spans.append(Span(f" ({row.item.severity}, {row.item.left_out_min:g} min)", "plain"))
+    return spread_out(spans, (Span(f" {len(rows)} ", "due"),), width)
+
+
+def _open_narrow(moment: Moment, width: int) -> list[Line]:
+    rows = skipped(moment.state)
+    label = Span(" OPEN ", "due" if rows else "quiet")
+    if not rows:
+        return [line(label, Span("nothing skipped", "quiet"))]
+    names = ", ".join(short_name(row) for row in rows)
+    return [spread_out((label, Span(names, "due")), (Span(f" {len(rows)} ", "due"),), width)]
+
+
+def _draw(moment: Moment, width: int) -> Line:
+    parts = to_draw(moment.state)
+    label = " DRAW  " if width >= 60 else " DRAW "
+    if not parts:
+        return line(Span(label, "quiet"), Span("nothing waiting", "quiet"))
+    if width < 60:
+        more = f" + {len(parts) - 1} " if len(parts) > 1 else " "
+        return spread_out((Span(label, "next"), Span(parts[0].says)), (Span(more, "quiet"),), width)
+    words = " · ".join(part.says for part in parts)
+    return spread_out(
+        (Span(label, "next"), Span(words)), (Span(f" {len(parts)} ", "quiet"),), width
+    )
+
+
+# ---- the phase -------------------------------------------------------------------------------
+
+
+def phase_lines(moment: Moment, width: int) -> list[Line]:
+    """The phase one is in, its gate and its box."""
+    state, phase = moment.state, moment.state.phase
+    numbers = {p.id: str(i) for i, p in enumerate(state.setup.phases, start=1)}
+    numbers |= {CLOSING_ID: "8", "": "0"}
+    box = moment.plan.box(phase)
+    used = round(used_of(state, moment.course.t, phase) / 60)
+    over = moment.course.overrun > 60
+    time = f"box {round(box.seconds / 60)}  used {used}"
+    closed, rows = gate_count(state, phase) if phase else (0, 0)
+    if phase == CLOSING_ID:
+        all_rows = [r for r in state.rows_of(CLOSING_ID) if r.applies is not False]
+        closed, rows = sum(r.closed for r in all_rows), len(all_rows)
+    word = "list" if phase == CLOSING_ID else "gate"
+    gate = f"{word} {closed} of {rows}" if rows else ""
+    if phase in state.signed_off:
+        gate = f"signed off  {gate}"
+    parked = sum(not thought.settled for thought in state.thoughts)
+    aside = f"parked {parked}" if parked else ""
+    if width < 60:
+        first = spread_out(
+            (Span(f" {numbers[phase]} ", "key"), Span(box.name, "title")),
+            (Span(f"{gate} "),),
+            width,
+        )
+        second = spread_out(
+            (Span(f" {time}", "due" if over else "plain"),), (Span(f"{aside} "),), width
+        )
+        return [first, second]
+    title = (
+        state.setup.phase(phase).title
+        if phase in numbers and phase not in ("", CLOSING_ID)
+        else box.name
+    )  # noqa: E501
+    tail = (
+        Span(aside + ("      " if aside else ""), "quiet"), Span(gate), Span("      "),
+        Span(time, "due" if over else "plain"), Span(" "),
+    )  # fmt: skip
+    return [spread_out((Span(f" {numbers[phase]}  ", "key"), Span(title, "title")), tail, width)]

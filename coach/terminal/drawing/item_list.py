@@ -1,0 +1,98 @@
+"""The items of the phase, one line each; a row of several subjects is one line."""
+
+from __future__ import annotations
+
+from coach.sprint.board import GateRow, grouped
+from coach.sprint.state import MET, NOT_HERE, WAIVED, Row, State
+from coach.terminal.drawing.lines import Line, Span, cut, fit, line, right, spread_out
+from coach.terminal.drawing.words import evidence_words, severity_role, status_of
+from phases.kit.items import CLOSING_ID
+
+_ORDER = ("gate", "further", "gone")
+
+
+def item_lines(
+    state: State, phase: str, width: int, *, unfolded: bool, cursor: str = ""
+) -> list[Line]:
+    """The gate's rows, then the further items (folded to one line), then what is not here."""
+    if not phase:
+        return [line(Span("    The phases, with their keys:", "quiet"))] + [
+            line(Span(f"    {i}  ", "key"), Span(p.title))
+            for i, p in enumerate(state.setup.phases, 1)
+        ]
+    rows = state.rows_of(phase)
+    here = tuple(r for r in rows if r.status != NOT_HERE)
+    gate = grouped(tuple(r for r in here if r.item.gate or phase == CLOSING_ID))
+    further = grouped(tuple(r for r in here if not r.item.gate and phase != CLOSING_ID))
+    gone = grouped(tuple(r for r in rows if r.status == NOT_HERE and not _has_cell(here, r)))
+    found = [_row_line(state, g, width) for g in gate]
+    if further:
+        open_ones = sum(any(not r.closed for r in g.cells) for g in further)
+        count = f"{len(further)} further items, {open_ones} open"
+        found.append(_fold_line(count, unfolded, width))
+        if unfolded:
+            found += [_row_line(state, g, width) for g in further]
+    if unfolded and gone:
+        found.append(line(Span("    not on this board", "quiet")))
+        found += [_row_line(state, g, width) for g in gone]
+    return found
+
+
+def _has_cell(here: tuple[Row, ...], row: Row) -> bool:
+    return any(other.item.id == row.item.id for other in here)
+
+
+def _fold_line(words: str, unfolded: bool, width: int) -> Line:
+    sign = "-" if unfolded else "+"
+    return spread_out((Span(f"  {sign} {words}", "quiet"),), (Span("f ", "key"),), width, "fold")
+
+
+def chosen(group: GateRow) -> Row:
+    """The row of a group that an action goes to: the first open one, else the first."""
+    return next((row for row in group.cells if not row.closed), group.cells[0])
+
+
+def _row_line(state: State, group: GateRow, width: int) -> Line:
+    row = chosen(group)
+    word, role = status_of(row)
+    waiting = not state.reached(row)
+    if waiting and not row.closed:
+        word, role = "later", "quiet"
+    tail = _tail(group, row, width)
+    left = (
+        Span("   "), Span(fit(word, 9), role), Span(" "),
+        Span(_name(group), "quiet" if role == "quiet" else "plain"),
+    )  # fmt: skip
+    return spread_out(left, tail, width, row.key)
+
+
+def _name(group: GateRow) -> str:
+    """The statement, with the subjects side by side where there are several."""
+    cells = group.cells
+    if not cells[0].subject:
+        return group.item.statement
+    if len(cells) == 1:
+        return f"{cells[0].subject}: {group.item.statement}"
+    marks = "  ".join(f"{c.subject} {_mark(c)}" for c in cells)
+    return f"{marks}: {group.item.statement}"
+
+
+def _mark(row: Row) -> str:
+    return {MET: "✓", WAIVED: "w"}.get(row.status, "·")
+
+
+def _tail(group: GateRow, row: Row, width: int) -> tuple[Span, ...]:
+    """What stands at the right: how it was closed, or where, how long and how bad."""
+    if row.closed or row.state is not None:
+        words = evidence_words(row)
+        room = max(min(width // 3, 44), 12)
+        return (Span("  "), Span(cut(words, room), "quiet" if row.closed else "doubt"), Span(" "))
+    item = row.item
+    place = Span(fit(str(item.place), 10), "quiet")
+    time = Span(right(f"{item.left_out_min:g} min", 7))
+    severity = Span(fit(str(item.severity), 10), severity_role(item.severity))
+    if width < 70:
+        return (Span(" "), severity)
+    if width < 100:  # the statement needs the room more
+        return (Span(" "), time, Span("  "), severity)
+    return (Span("  "), place, time, Span("  "), severity, Span(" "))

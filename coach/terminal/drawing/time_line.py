@@ -1,0 +1,116 @@
+"""Time drawn like a dimension on a technical drawing.
+
+A line with end marks from the start to the cut-off (or to where the plan ends, if that is
+later). Its segments are the phases: what is past as it really was, drawn double; what is to
+come by its time boxes, drawn single. Below it a second dimension, from now to where the plan
+ends, and the cut-off's own mark.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coach.sprint.plan import Course, Plan
+from coach.sprint.state import State
+from coach.terminal.drawing.lines import Line, Span
+from phases.kit.items import CLOSING_ID
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A piece of the line in seconds. past: it really was so."""
+
+    label: str
+    begin: float
+    end: float
+    past: bool
+
+
+def stretches(state: State, plan: Plan, course: Course) -> list[Stretch]:
+    """The line's pieces: phases as they were worked in, then what is left of each box."""
+    short = {box.phase: box.short for box in plan.boxes}
+    begun = [*state.stretches, ("", course.t)]
+    past = [
+        Stretch(short.get(phase, ""), start, begun[i + 1][1], True)
+        for i, (phase, start) in enumerate(state.stretches)
+        if begun[i + 1][1] > start
+    ]
+    at, coming = course.t, []
+    order = [state.phase, *(b.phase for b in plan.boxes if b.phase != state.phase)]
+    closing_last = [p for p in order if p != CLOSING_ID] + [CLOSING_ID]
+    for phase in closing_last:
+        length = course.phases.get(phase, 0.0)
+        if length > 0:
+            coming.append(Stretch(short[phase], at, at + length, False))
+            at += length
+    return past + coming
+
+
+def time_line(state: State, plan: Plan, course: Course, width: int) -> list[Line]:
+    """Two lines of `width` cells."""
+    end = max(state.deadline, course.ends, course.t, 60.0)
+    cells = width - 1
+
+    def x(seconds: float) -> int:
+        return min(round(seconds / end * cells), cells)
+
+    row = ["─"] * (cells + 1)
+    roles = ["quiet"] * (cells + 1)
+    pieces = stretches(state, plan, course)
+    for piece in pieces:
+        a, b = x(piece.begin), x(piece.end)
+        for i in range(a, b):
+            row[i] = "═" if piece.past else "─"
+            roles[i] = "done" if piece.past else "plain"
+    for piece in pieces:
+        _label(row, roles, piece, x(piece.begin), x(piece.end))
+    for piece in pieces:
+        row[x(piece.end)] = "┤"
+        roles[x(piece.end)] = "plain"
+    row[0], row[x(state.deadline)] = "├", "┃"
+    roles[x(state.deadline)] = "due"
+    now = x(course.t)
+    row[now], roles[now] = "╸", "next"
+    for offset, letter in enumerate("now"):
+        if now + 1 + offset < x(state.deadline) and width >= 60:
+            row[now + 1 + offset], roles[now + 1 + offset] = letter, "next"
+    return [_line(row, roles), _plan_end(state, course, x, cells)]
+
+
+def _label(row: list[str], roles: list[str], piece: Stretch, a: int, b: int) -> None:
+    """The phase's short name in the middle of its piece, where it has room."""
+    room = b - a - 2
+    if not piece.label or room < len(piece.label):
+        return
+    start = a + 1 + (room - len(piece.label)) // 2
+    for offset, letter in enumerate(piece.label):
+        row[start + offset] = letter
+        roles[start + offset] = "quiet" if piece.past else "plain"
+
+
+def _plan_end(state: State, course: Course, x: object, cells: int) -> Line:
+    """The second dimension: from now to where the plan ends."""
+    assert callable(x)
+    row, roles = [" "] * (cells + 1), ["plain"] * (cells + 1)
+    if state.ended:
+        return _line(row, roles)
+    now, end, cut = x(course.t), x(course.ends), x(state.deadline)
+    late = course.spare < 0
+    for i in range(now, end):
+        row[i], roles[i] = "─", "quiet"
+    row[now] = "├"
+    row[end], roles[end] = "●", "due" if late else "next"
+    if cut != end:
+        row[cut], roles[cut] = "┃", "due"
+    return _line(row, roles)
+
+
+def _line(row: list[str], roles: list[str]) -> Line:
+    """Cells put together into spans of one role."""
+    spans: list[Span] = []
+    for cell, role in zip(row, roles, strict=True):
+        if spans and spans[-1].role == role:
+            spans[-1] = Span(spans[-1].text + cell, role)
+        else:
+            spans.append(Span(cell, role))
+    return Line(tuple(spans))

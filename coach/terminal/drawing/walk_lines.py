@@ -1,0 +1,76 @@
+"""One item filling the screen: what must be so, why, and what there is to compare it with."""
+
+from __future__ import annotations
+
+from coach.sprint.rules.proof import proof_of
+from coach.sprint.state import REOPENED, Row, State
+from coach.terminal.drawing.lines import BLANK, Line, Span, line, spread_out, wrapped
+from coach.terminal.drawing.words import evidence_words, severity_role
+from phases.kit.facts import find_fact
+from phases.kit.items import Evidence
+
+
+def walk_lines(
+    state: State, row: Row, count: tuple[int, int], width: int, answer: str
+) -> list[Line]:
+    """The item, its reason and its evidence so far. count: (which, of how many)."""
+    room = max(width - 4, 20)
+    item = row.item
+    head = spread_out(
+        (Span(f"  {count[0]} of {count[1]}", "title"), Span(f"   {item.place}", "quiet")),
+        (
+            Span(f"{item.left_out_min:g} min if left out   ", "quiet"),
+            Span(str(item.severity), severity_role(str(item.severity))), Span("  "),
+        ),
+        width,
+    )  # fmt: skip
+    found = [head, BLANK]
+    if row.applies is None and row.question:
+        found += [
+            line("  ", Span(p, "next")) for p in wrapped(find_fact(row.question).question, room, 3)
+        ]
+        found.append(BLANK)
+    if row.subject:
+        found.append(line("  ", Span(f"{row.title} ({row.subject})", "quiet")))
+    found += [line("  ", Span(p, "title")) for p in wrapped(item.statement, room, 4)]
+    found.append(BLANK)
+    found += [
+        line("  ", Span(p)) for p in wrapped(f"Else: {item.why[:1].lower()}{item.why[1:]}", room, 3)
+    ]
+    compare = _compare(state, row, answer)
+    if compare:
+        found.append(BLANK)
+        found += [line("  ", Span(p, "next")) for p in wrapped(compare, room, 3)]
+    if row.status == REOPENED:
+        words = f"Reopened: {evidence_words(row)}"
+        if row.state and row.state.was:
+            words += f". Before: {row.state.was.evidence} {row.state.was.page}".rstrip()
+        found.append(BLANK)
+        found += [line("  ", Span(p, "doubt")) for p in wrapped(words, room, 3)]
+    found += [BLANK, line("  ", Span(f"Source: {item.source}", "quiet"))]
+    return found
+
+
+def _compare(state: State, row: Row, answer: str) -> str:
+    if not row.item.cites:
+        return ""
+    proof = proof_of(state, row)
+    return proof.says if proof.calculations else answer
+
+
+def walk_keys(row: Row) -> list[tuple[str, str]]:
+    """(key, label) of what can be said about this item."""
+    keys: list[tuple[str, str]] = []
+    if row.applies is None:
+        keys += [("y", "it is there"), ("n", "it is not")]
+    else:
+        doubt = row.state is not None and row.state.doubt
+        if Evidence.CALCULATED in row.item.met_by and not doubt:
+            keys.append(("c", "calculate"))
+        else:
+            keys.append(("y", "still so" if doubt else "yes, it is so"))
+        if row.item.asks is not None:
+            keys.append(("n", "not here"))
+    if Evidence.DATA_SHEET in row.item.met_by:
+        keys.append(("r", "data sheet"))
+    return [*keys, ("l", "not yet"), ("w", "waive"), ("esc", "leave")]

@@ -1,0 +1,134 @@
+"""Two small questions over whatever is on screen: a line of text, or one of a few choices."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Input
+
+from coach.terminal.drawing.lines import Line, Span, line, wrapped
+from coach.terminal.widgets.lines import Lines
+from phases.kit.text import line as one_line
+
+CHOICE_KEYS = "123456789abcdefghijklmnoprstuvwxyz"
+
+
+class AskLine(ModalScreen[str | None]):
+    """Asks for one line. offers: earlier answers, chosen with the arrow keys. check: a function
+    that returns a sentence while the line will not do, shown under it."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "dismiss", "back", show=False),
+        Binding("down", "offer(1)", "next offer", show=False, priority=True),
+        Binding("up", "offer(-1)", "previous offer", show=False, priority=True),
+    ]
+
+    def __init__(
+        self, prompt: str, *, value: str = "", hint: str = "", offers: Sequence[str] = (),
+        check: Callable[[str], str] | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__()
+        self.prompt, self.value, self.hint = prompt, value, hint
+        self.offers = list(offers)
+        self.check = check
+        self._offer = -1
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="box"):
+            yield Lines(id="ask-prompt")
+            yield Input(self.value, id="ask-line", select_on_focus=False)
+            yield Lines(id="ask-hint")
+
+    def on_mount(self) -> None:
+        width = min(self.size.width, 76) - 4
+        lines = [line(Span(part, "title")) for part in wrapped(self.prompt, width, 3)]
+        self.query_one("#ask-prompt", Lines).show(lines)
+        self.query_one("#ask-prompt", Lines).styles.height = len(lines)
+        self._hint("")
+        self.query_one(Input).cursor_position = len(self.value)
+        self.query_one(Input).focus()
+
+    def _hint(self, fault: str) -> None:
+        width = min(self.size.width, 76) - 4
+        lines = [line(Span(part, "due")) for part in wrapped(fault, width, 3)]
+        lines += [line(Span(part, "quiet")) for part in wrapped(self.hint, width, 3)]
+        lines += [line(Span(f"  {offer}", "quiet")) for offer in self.offers[:5]]
+        lines.append(
+            line(
+                Span("↵ ", "key"),
+                Span("take it   ", "quiet"),
+                Span("esc ", "key"),
+                Span("back", "quiet"),
+            )
+        )
+        hint = self.query_one("#ask-hint", Lines)
+        hint.show(lines)
+        hint.styles.height = len(lines)
+
+    def action_offer(self, by: int) -> None:
+        if self.offers:
+            self._offer = (self._offer + by) % len(self.offers)
+            field = self.query_one(Input)
+            field.value = self.offers[self._offer]
+            field.cursor_position = len(field.value)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        if self.check is not None and event.value.strip():
+            self._hint(self.check(one_line(event.value)))
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        fault = self.check(one_line(event.value)) if self.check is not None else ""
+        if fault:
+            self._hint(fault)
+        else:
+            self.dismiss(one_line(event.value))
+
+
+class AskChoice(ModalScreen[str | None]):
+    """Asks for one of a few: a key each. choices: (value, words)."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,q", "dismiss", "back", show=False),
+        Binding("enter", "take", "take it", show=False),
+    ]
+
+    def __init__(self, prompt: str, choices: Sequence[tuple[str, str]]) -> None:
+        super().__init__()
+        self.prompt = prompt
+        self.choices = list(choices)
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="box"):
+            yield Lines(id="ask-prompt")
+            yield Lines(id="ask-choices", cursor=True)
+
+    def on_mount(self) -> None:
+        width = min(self.size.width, 76) - 4
+        prompt = [line(Span(part, "title")) for part in wrapped(self.prompt, width, 4)]
+        self.query_one("#ask-prompt", Lines).show(prompt)
+        self.query_one("#ask-prompt", Lines).styles.height = len(prompt)
+        found = self.query_one("#ask-choices", Lines)
+        found.show([self._choice(i) for i in range(len(self.choices))])
+        found.styles.height = min(len(self.choices), max(self.size.height - 6, 1))
+        found.focus()
+
+    def _choice(self, index: int) -> Line:
+        value, words = self.choices[index]
+        key = CHOICE_KEYS[index] if index < len(CHOICE_KEYS) else " "
+        return line(Span(f" {key}  ", "key"), Span(words), key=value)
+
+    def action_take(self) -> None:
+        self.dismiss(self.query_one("#ask-choices", Lines).key or None)
+
+    def key_pressed(self, key: str) -> None:
+        index = CHOICE_KEYS.find(key)
+        if len(key) == 1 and 0 <= index < len(self.choices):
+            self.dismiss(self.choices[index][0])
+
+    def on_key(self, event: object) -> None:
+        self.key_pressed(getattr(event, "key", ""))

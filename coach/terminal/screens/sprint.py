@@ -1,0 +1,316 @@
+"""The sprint screen: the head, the items of the phase, and a key for everything."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.screen import Screen
+
+from coach.sprint import next_thing as nexts
+from coach.sprint.board import walk_of_place
+from coach.sprint.commands import (
+    Affirm,
+    Dismiss,
+    Draw,
+    EnterPhase,
+    Interrupt,
+    JoinLate,
+    Meet,
+    Reopen,
+    SetQuiet,
+    SetStepByStep,
+    SignOff,
+    Undo,
+)
+from coach.sprint.plan import course_of, plan_of
+from coach.sprint.state import Row
+from coach.sprint.to_draw import to_draw
+from coach.terminal.actions import SPRINT, bindings
+from coach.terminal.drawing.head import Moment, head_lines, phase_lines
+from coach.terminal.drawing.item_list import item_lines
+from coach.terminal.drawing.key_line import key_line
+from coach.terminal.drawing.lines import Line, Span, cut, line
+from coach.terminal.screens import asking
+from coach.terminal.widgets.lines import Lines
+from phases.kit.items import CLOSING_ID
+
+if TYPE_CHECKING:
+    from coach.terminal.app import CoachApp
+
+
+class SprintScreen(Screen[None]):
+    """What a glance answers: how long, will it do, what next, what is open, what to draw."""
+
+    app: CoachApp
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *bindings(SPRINT),
+        *(Binding(str(i), f"phase({i})", f"phase {i}", show=False) for i in range(1, 9)),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.unfolded = False
+        self._phase_shown = ""
+
+    def compose(self) -> ComposeResult:
+        yield Lines(id="call")
+        with Horizontal(id="body"):
+            with Vertical(id="left"):
+                yield Lines(id="head")
+                yield Lines(id="phase")
+                yield Lines(id="items", cursor=True)
+            yield Vertical(id="side")
+        yield Lines(id="said")
+        yield Lines(id="keys")
+
+    def on_mount(self) -> None:
+        self.query_one("#items", Lines).focus()
+        self.call_after_refresh(self.app.warm_up)
+        self.repaint()
+
+    def on_resize(self) -> None:
+        self.repaint()
+
+    def on_screen_resume(self) -> None:
+        self.repaint()
+
+    # ---- what is seen --------------------------------------------------------------------------
+
+    def moment(self) -> Moment:
+        sprint = self.app.sprint
+        t = sprint.t
+        plan = plan_of(sprint.state)
+        course = course_of(sprint.state, t, plan)
+        thing = nexts.next_thing(sprint.state, t)
+        return Moment(
+            sprint.state, plan, course, thing, sprint.clock.wall(),
+            sprint.wall_of(sprint.state.deadline), sprint.wall_of(course.ends),
+            answer=self.app.answers.of(thing), saved=sprint.saved, trouble=sprint.trouble or "",
+        )  # fmt: skip
+
+    def repaint(self) -> None:
+        """Everything anew from the state; cheap, because lists are lines and not widgets."""
+        if not self.is_mounted or not self.size.width:
+            return
+        moment = self.moment()
+        width = self.query_one("#left").size.width or self.size.width
+        head = head_lines(moment, width)
+        self._put("#head", head)
+        self._put("#phase", [] if width < 60 else phase_lines(moment, width))
+        state = moment.state
+        if state.phase != self._phase_shown:
+            self._phase_shown, self.unfolded = state.phase, False
+        items = self.query_one("#items", Lines)
+        items.show(item_lines(state, state.phase, width, unfolded=self.unfolded))
+        call = self.app.call
+        self._put(
+            "#call",
+            [line(Span(" ! ", "due"), Span(cut(call.says, self.size.width - 4), "due"))]
+            if call
+            else [],
+        )
+        text, role = self.app.said
+        self._put("#said", [line(Span(f" {cut(text, self.size.width - 2)}", role))] if text else [])
+        self._put("#keys", [key_line(SPRINT, self.size.width)])
+
+    def _put(self, where: str, lines: list[Line]) -> None:
+        widget = self.query_one(where, Lines)
+        widget.show(lines)
+        widget.styles.height = len(lines)
+        widget.display = bool(lines)
+
+    # ---- what the keys are about ---------------------------------------------------------------
+
+    @property
+    def row(self) -> Row | None:
+        """The row under the cursor, on a strip the next thing's."""
+        items = self.query_one("#items", Lines)
+        if items.display and items.size.height > 0 and items.key in self.app.sprint.state.by_key:
+            return self.app.sprint.state.by_key[items.key]
+        thing = nexts.next_thing(self.app.sprint.state, self.app.sprint.t)
+        return thing.row if thing else None
+
+    def _with_row(self) -> Row | None:
+        row = self.row
+        if row is None:
+            self.app.say("There is no item here", "due")
+        return row
+
+    # ---- actions -------------------------------------------------------------------------------
+
+    def action_phase(self, number: int) -> None:
+        phases = [phase.id for phase in self.app.sprint.state.setup.phases]
+        wanted = CLOSING_ID if number == 8 else phases[number - 1]
+        if wanted == self.app.sprint.state.phase:
+            self.app.say("You are in this phase already")
+            return
+        places = {"layout": "sheet", "labelling": "routing", CLOSING_ID: "files"}
+        if not self.app.do(EnterPhase(wanted)):
+            return
+        if wanted in places:
+            self._offer_place(wanted, places[wanted])
+
+    def _offer_place(self, phase: str, passed: str) -> None:
+        """At the pauses people really make, the walk through what is left is offered."""
+        reached = {"layout": "placement", "labelling": "files", CLOSING_ID: "files"}[phase]
+        if reached not in self.app.sprint.state.places:
+            asking.offer_walk(
+                self, passed, reached, len(walk_of_place(self.app.sprint.state, passed))
+            )
+
+    def action_next(self) -> None:
+        """What the screen calls NEXT; with the cursor moved elsewhere, that item instead."""
+        thing = nexts.next_thing(self.app.sprint.state, self.app.sprint.t)
+        row = self.row
+        if self.query_one("#items", Lines).key == "fold":
+            self.action_fold()
+            return
+        if thing is None:
+            self.action_end()
+            return
+        if row is not None and thing.row is not None and row.key != thing.row.key:
+            asking.act_on(self, row)
+            return
+        self._do_next(thing)
+
+    def _do_next(self, thing: nexts.Next) -> None:
+        if thing.kind in (nexts.CHOOSE, nexts.GO_ON):
+            ids = [phase.id for phase in self.app.sprint.state.setup.phases]
+            self.action_phase(ids.index(thing.phase) + 1 if thing.phase in ids else 8)
+        elif thing.kind == nexts.REACH:
+            self.action_place()
+        elif thing.kind == nexts.SIGN_OFF:
+            self.action_sign_off()
+        elif thing.kind == nexts.DRAW and thing.part is not None:
+            self.app.do(Draw(((thing.part.calculation, thing.part.role),)))
+        elif thing.kind == nexts.END:
+            self.action_end()
+        elif thing.row is not None:
+            asking.act_on(self, thing.row)
+
+    def action_calculate(self) -> None:
+        row = self._with_row()
+        if row is None:
+            return
+        if not row.item.cites:
+            self.action_calculations()
+            return
+        asking.open_calculator_of(self, row)
+
+    def action_meet(self) -> None:
+        row = self._with_row()
+        if row is not None:
+            self.app.do(Meet(row.key))
+
+    def action_sheet(self) -> None:
+        row = self._with_row()
+        if row is not None:
+            asking.ask_page(self, row)
+
+    def action_there(self) -> None:
+        row = self._with_row()
+        if row is not None:
+            asking.answer_question(self, row)
+
+    def action_not_here(self) -> None:
+        row = self._with_row()
+        if row is not None and not self.app.do(Dismiss(row.key)) and row.question:
+            asking.answer_question(self, row)
+
+    def action_waive(self) -> None:
+        row = self._with_row()
+        if row is not None:
+            asking.ask_reason(self, row)
+
+    def action_reopen(self) -> None:
+        row = self._with_row()
+        if row is not None:
+            self.app.do(Reopen(row.key))
+
+    def action_draw(self) -> None:
+        parts = to_draw(self.app.sprint.state)
+        if not parts:
+            self.app.say("Nothing is waiting to be drawn")
+            return
+        self.app.do(Draw(((parts[0].calculation, parts[0].role),)))
+
+    def action_draw_all(self) -> None:
+        parts = to_draw(self.app.sprint.state)
+        self.app.do(Draw(tuple((p.calculation, p.role) for p in parts)))
+
+    def action_sign_off(self) -> None:
+        self.app.do(SignOff(self.app.sprint.state.phase))
+
+    def action_joined(self) -> None:
+        if self.app.do(JoinLate(self.app.sprint.state.phase)):
+            self.action_walk()
+
+    def action_place(self) -> None:
+        asking.next_place(self)
+
+    def action_step_by_step(self) -> None:
+        state = self.app.sprint.state
+        on = state.phase not in state.step_by_step
+        if self.app.do(SetStepByStep(state.phase, on)) and on:
+            self.action_walk()
+
+    def action_undo(self) -> None:
+        self.app.do(Undo())
+
+    def action_interrupted(self) -> None:
+        self.app.do(Interrupt())
+
+    def action_quiet(self) -> None:
+        self.app.do(SetQuiet(not self.app.sprint.state.quiet))
+
+    def action_fold(self) -> None:
+        self.unfolded = not self.unfolded
+        self.repaint()
+
+    def action_walk(self) -> None:
+        asking.walk_phase(self)
+
+    def action_park(self) -> None:
+        asking.ask_thought(self)
+
+    def action_line(self) -> None:
+        asking.ask_quick_line(self)
+
+    def action_find(self) -> None:
+        asking.ask_word(self)
+
+    def action_to_draw(self) -> None:
+        asking.show_to_draw(self)
+
+    def action_calculations(self) -> None:
+        asking.choose_calculator(self)
+
+    def action_parked(self) -> None:
+        asking.show_parked(self)
+
+    def action_board(self) -> None:
+        asking.show_board(self)
+
+    def action_change(self) -> None:
+        asking.choose_change(self)
+
+    def action_cut_off(self) -> None:
+        asking.ask_cut_off(self)
+
+    def action_journal(self) -> None:
+        asking.show_journal(self)
+
+    def action_help(self) -> None:
+        asking.show_help(self)
+
+    def action_end(self) -> None:
+        asking.end(self)
+
+    def action_leave(self) -> None:
+        self.app.exit(0)
+
+    def answer(self, row: Row, value: bool | float | str) -> None:
+        self.app.do(Affirm(row.key, value))

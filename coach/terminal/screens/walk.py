@@ -1,0 +1,207 @@
+"""The walk: one open item after the other, one key each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+
+from coach.sprint.commands import Dismiss, FinishWalk, Meet
+from coach.sprint.state import Row
+from coach.terminal.drawing.lines import Line, Span, cut, line
+from coach.terminal.drawing.walk_lines import walk_keys, walk_lines
+from coach.terminal.widgets.lines import Lines
+
+if TYPE_CHECKING:
+    from coach.terminal.app import CoachApp
+
+
+class WalkScreen(Screen[bool]):
+    """Items by key; `further` are folded away until asked for. Dismissed with whether the end
+    was reached. of: the place or phase that is walked, "" for a single item."""
+
+    app: CoachApp
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("y,m,enter", "yes", "yes", show=False),
+        Binding("n", "not_here", "not here", show=False),
+        Binding("l,space,right", "later", "not yet", show=False),
+        Binding("left", "back", "the one before", show=False),
+        Binding("w", "waive", "waive", show=False),
+        Binding("r", "sheet", "data sheet", show=False),
+        Binding("c", "calculate", "calculate", show=False),
+        Binding("u", "undo", "undo", show=False),
+        Binding("f", "further", "further items", show=False),
+        Binding("question_mark", "help", "help", show=False),
+        Binding("escape,q", "leave", "leave", show=False),
+    ]
+
+    def __init__(
+        self, title: str, keys: Sequence[str], *, of: str = "", further: Sequence[str] = ()
+    ) -> None:
+        super().__init__()
+        self.heading = title
+        self.keys = list(keys)
+        self.of = of
+        self.folded = list(further)
+        self.at = 0
+        self._closed_before = 0
+
+    def compose(self) -> ComposeResult:
+        yield Lines(id="walk-title")
+        yield Lines(id="walk-item")
+        yield Lines(id="walk-said")
+        yield Lines(id="walk-keys")
+
+    def on_mount(self) -> None:
+        self._skip_closed()
+        self.repaint()
+
+    def on_screen_resume(self) -> None:
+        self._skip_closed()
+        self.repaint()
+
+    def on_resize(self) -> None:
+        self.repaint()
+
+    @property
+    def row(self) -> Row | None:
+        if self.at < len(self.keys):
+            return self.app.sprint.state.by_key.get(self.keys[self.at])
+        return None
+
+    def repaint(self) -> None:
+        row = self.row
+        if not self.is_mounted or row is None or not self.size.width:
+            return
+        width = self.size.width
+        self._put("#walk-title", [line(Span(f" {cut(self.heading, width - 2)}", "quiet"))])
+        answer = self.app.answers.of_row(row)
+        lines = walk_lines(self.app.sprint.state, row, (self.at + 1, len(self.keys)), width, answer)
+        self.query_one("#walk-item", Lines).show(lines)
+        text, role = self.app.said
+        self._put("#walk-said", [line(Span(f" {cut(text, width - 2)}", role))] if text else [])
+        keys = [*walk_keys(row), *([("f", f"{len(self.folded)} further")] if self.folded else [])]
+        spans = [s for key, label in keys for s in (Span(f"  {key} ", "key"), Span(label, "quiet"))]
+        self._put("#walk-keys", [line(*spans)])
+
+    def _put(self, where: str, lines: list[Line]) -> None:
+        widget = self.query_one(where, Lines)
+        widget.show(lines)
+        widget.styles.height = len(lines)
+
+    # ---- keys ----------------------------------------------------------------------------------
+
+    def action_yes(self) -> None:
+        from coach.terminal.screens import asking
+
+        row = self.row
+        if row is None:
+            return
+        if row.applies is None:
+            asking.answer_question(self, row, yes=True)
+            return
+        if (
+            row.item.cites
+            and "inspected" not in row.item.met_by
+            and not (row.state and row.state.doubt)
+        ):
+            self.action_calculate()
+            return
+        if self.app.do(Meet(row.key)):
+            self._go_on()
+
+    def action_not_here(self) -> None:
+        from coach.terminal.screens import asking
+
+        row = self.row
+        if row is None:
+            return
+        if self.app.do(Dismiss(row.key)):
+            self._go_on()
+        elif row.question:
+            asking.answer_question(self, row)
+
+    def action_later(self) -> None:
+        self.at += 1
+        self._skip_closed()
+        self._end_or_show()
+
+    def action_back(self) -> None:
+        self.at = max(self.at - 1, 0)
+        self.repaint()
+
+    def action_waive(self) -> None:
+        from coach.terminal.screens import asking
+
+        if self.row is not None:
+            asking.ask_reason(self, self.row)
+
+    def action_sheet(self) -> None:
+        from coach.terminal.screens import asking
+
+        if self.row is not None:
+            asking.ask_page(self, self.row)
+
+    def action_calculate(self) -> None:
+        from coach.terminal.screens import asking
+
+        if self.row is not None and self.row.item.cites:
+            asking.open_calculator_of(self, self.row)
+
+    def action_undo(self) -> None:
+        from coach.sprint.commands import Undo
+
+        self.app.do(Undo())
+        self.repaint()
+
+    def action_further(self) -> None:
+        self.keys += self.folded
+        self.folded = []
+        self.repaint()
+
+    def action_help(self) -> None:
+        from coach.terminal.screens.help import HelpScreen
+
+        self.app.push_screen(HelpScreen("walk"))
+
+    def action_leave(self) -> None:
+        self._finish(False)
+
+    # ---- going on ------------------------------------------------------------------------------
+
+    def _go_on(self) -> None:
+        self.at += 1
+        self._skip_closed()
+        self._end_or_show()
+
+    def _skip_closed(self) -> None:
+        """Items that were closed meanwhile, by a sibling's fact or a calculation, are not asked."""
+        while self.at < len(self.keys):
+            row = self.row
+            if row is not None and not row.closed:
+                return
+            self.at += 1
+        if self.is_mounted and self.keys:
+            self._end_or_show()
+
+    def _end_or_show(self) -> None:
+        if self.at >= len(self.keys):
+            self._finish(True)
+        else:
+            self.repaint()
+
+    def _finish(self, reached_end: bool) -> None:
+        if self._finished:
+            return
+        self._finished = True
+        if self.of and self.at:
+            state = self.app.sprint.state
+            asked = self.keys[: self.at]
+            closed = sum(1 for key in asked if key in state.by_key and state.by_key[key].closed)
+            self.app.do(FinishWalk(self.of, len(asked), closed))
+        self.dismiss(reached_end)
+
+    _finished = False

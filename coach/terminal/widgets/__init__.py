@@ -1,0 +1,1 @@
+"""Widgets: each shows lines or asks for a line, and does nothing else."""
