@@ -113,11 +113,15 @@ class NoteChange(Command):
 
 @dataclass(frozen=True, slots=True)
 class AddSubject(Command):
+    """values: what the brief would say of it: voltage, current of a rail; frequency, tolerance of
+    a clock; typical, peak, duty, count of a load."""
+
     id: str
     kind: str
     parent: str = ""
     title: str = ""
     facts: Mapping[str, Any] = field(default_factory=dict)
+    values: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

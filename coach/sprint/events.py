@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
+from math import isfinite
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
@@ -25,7 +26,8 @@ VERSION = 1
 class Event(BaseModel):
     """What every event is: frozen, and strict about its keys."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    # Built at first use: a sprint uses few kinds before its first frame.
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 # ---- the run ---------------------------------------------------------------------------------
@@ -53,28 +55,35 @@ class TailCut(Event):
 
 
 class EditAccepted(Event):
-    """Blocks of the journal had been changed after they were written, and were taken as they are."""
+    """Blocks of the journal had been edited after they were written, and were taken as they are."""
 
     what: Literal["edit-accepted"] = "edit-accepted"
     blocks: tuple[int, ...]
 
 
 class ClockStepped(Event):
-    """The wall clock moved by `seconds` without that time having passed, or the machine slept."""
+    """The wall clock moved by `seconds` without that time having passed, or the machine slept.
+
+    shift: by how much the cut-off moved with it, in elapsed seconds.
+    """
 
     what: Literal["clock-stepped"] = "clock-stepped"
     seconds: float
     kind: Line
-    deadline: float
+    shift: float = 0.0
 
 
 class CutOffMoved(Event):
-    """The cut-off was moved to `deadline` seconds after the start."""
+    """The cut-off was moved to `deadline` seconds after the start.
+
+    at_an_instant: it is a time of day now, so that a corrected wall clock moves what is left.
+    """
 
     what: Literal["cut-off-moved"] = "cut-off-moved"
     deadline: float
     says: Line
     why: Line = ""
+    at_an_instant: bool = False
 
 
 class Interrupted(Event):
@@ -171,7 +180,11 @@ class StepByStepSet(Event):
 
 
 class ItemMet(Event):
-    """An item was met. auto: by a calculation that passed and its parts drawn."""
+    """An item was met. auto: by a calculation that passed and its parts drawn.
+
+    rests: the facts, values and noted changes it hangs on, as they stood then.
+    restored: it stands again as before it was reopened, because a value was put back.
+    """
 
     what: Literal["item-met"] = "item-met"
     item: Line
@@ -180,16 +193,25 @@ class ItemMet(Event):
     figure: Line = ""
     marginal: bool = False
     auto: bool = False
+    rests: dict[str, Line] = {}
+    restored: bool = False
 
 
 class ItemWaived(Event):
+    """An item was waived. rests, restored: as for one that was met."""
+
     what: Literal["item-waived"] = "item-waived"
     item: Line
     reason: Line
+    rests: dict[str, Line] = {}
+    restored: bool = False
 
 
 class ItemReopened(Event):
-    """A met or waived item was opened again. doubt: what it rests on changed, its evidence may hold."""
+    """A met or waived item was opened again.
+
+    doubt: what it rests on changed, and its evidence may still hold.
+    """
 
     what: Literal["item-reopened"] = "item-reopened"
     item: Line
@@ -243,8 +265,11 @@ class FeatureDropped(Event):
 
 
 class FeatureRestored(Event):
+    """A dropped feature came back. forgotten: facts that dropping it set and nobody knew before."""
+
     what: Literal["feature-restored"] = "feature-restored"
     feature: Line
+    forgotten: tuple[Line, ...] = ()
 
 
 # ---- calculations and what they imply ---------------------------------------------------------
@@ -351,8 +376,11 @@ def stamped(plain: Mapping[str, Any], *, where: str = "journal") -> Stamped:
     own = {k: v for k, v in plain.items() if k not in _STAMP}
     try:
         event = _adapter().validate_python(own)
-        return Stamped(int(plain["n"]), plain["at"], float(plain["t"]), int(plain["by"]), event)
-    except (ValidationError, KeyError, TypeError, ValueError):
+        n, at, t, by = int(plain["n"]), plain["at"], float(plain["t"]), int(plain["by"])
+        if not isinstance(at, datetime) or at.tzinfo is None or not isfinite(t):
+            raise ValueError("no moment in time")
+        return Stamped(n, at, t, by, event)
+    except (ValidationError, KeyError, TypeError, ValueError, OverflowError):
         number = plain.get("n", "?")
         raise Refusal(
             f"Event {number} ({own.get('what', 'without a name')}) is not one this coach knows",

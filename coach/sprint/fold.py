@@ -39,6 +39,7 @@ def begin(setup: Setup) -> State:
         setup=setup,
         t=0.0,
         deadline=setup.deadline,
+        at_an_instant=setup.at_an_instant,
         subjects={subject.id: subject for subject in brief.subjects()},
         knowledge=Knowledge.of([*setup.defaults, *brief.knowledge_values()]),
     )
@@ -89,7 +90,7 @@ def _nothing(state: State, event: Event, t: float) -> State:
 
 
 for _kind in (happened.Started, happened.Resumed, happened.TailCut, happened.EditAccepted,
-              happened.Undone, happened.ChangeNoted):  # fmt: skip
+              happened.Undone):  # fmt: skip
     _STEPS[_kind] = _nothing
 
 
@@ -98,12 +99,12 @@ for _kind in (happened.Started, happened.Resumed, happened.TailCut, happened.Edi
 
 @_on(happened.ClockStepped)
 def _(state: State, event: happened.ClockStepped, t: float) -> State:
-    return replace(state, deadline=event.deadline)
+    return replace(state, deadline=state.deadline + event.shift)
 
 
 @_on(happened.CutOffMoved)
 def _(state: State, event: happened.CutOffMoved, t: float) -> State:
-    return replace(state, deadline=event.deadline)
+    return replace(state, deadline=event.deadline, at_an_instant=event.at_an_instant)
 
 
 @_on(happened.Interrupted)
@@ -182,19 +183,31 @@ def _late(state: State, key: str, t: float) -> bool:
     return t > state.deadline or (phase in state.left and phase != state.phase)
 
 
+def _closed(state: State, key: str, closed: ItemState, restored: bool) -> State:
+    """An item is closed; one that was closed already keeps its moment, and one that is restored
+    stands just as it did."""
+    before = state.items.get(key)
+    if restored and before is not None and before.was is not None:
+        return _with_item(state, key, before.was)
+    if before is not None and before.status in (MET, WAIVED):
+        closed = replace(closed, t=before.t, late=before.late)
+    return _with_item(state, key, closed)
+
+
 @_on(happened.ItemMet)
 def _(state: State, event: happened.ItemMet, t: float) -> State:
     met = ItemState(
         MET, t, event.evidence, event.page, event.figure, marginal=event.marginal,
-        auto=event.auto, late=_late(state, event.item, t),
+        auto=event.auto, late=_late(state, event.item, t), rests=event.rests,
     )  # fmt: skip
-    return _with_item(state, event.item, met)
+    return _closed(state, event.item, met, event.restored)
 
 
 @_on(happened.ItemWaived)
 def _(state: State, event: happened.ItemWaived, t: float) -> State:
     late = _late(state, event.item, t)
-    return _with_item(state, event.item, ItemState(WAIVED, t, reason=event.reason, late=late))
+    waived = ItemState(WAIVED, t, reason=event.reason, late=late, rests=event.rests)
+    return _closed(state, event.item, waived, event.restored)
 
 
 @_on(happened.ItemReopened)
@@ -220,6 +233,12 @@ def _(state: State, event: happened.ValueDeclared, t: float) -> State:
     return replace(state, declared={**state.declared, event.name: value})
 
 
+@_on(happened.ChangeNoted)
+def _(state: State, event: happened.ChangeNoted, t: float) -> State:
+    count = state.noted.get(event.change, 0) + 1
+    return replace(state, noted={**state.noted, event.change: count})
+
+
 @_on(happened.SubjectAdded)
 def _(state: State, event: happened.SubjectAdded, t: float) -> State:
     subject = Subject(event.id, event.kind, event.parent, event.title or event.id)
@@ -239,7 +258,12 @@ def _(state: State, event: happened.FeatureDropped, t: float) -> State:
 
 @_on(happened.FeatureRestored)
 def _(state: State, event: happened.FeatureRestored, t: float) -> State:
-    return replace(state, dropped=state.dropped - {event.feature})
+    known = Knowledge.of(
+        (place, fact, value)
+        for place, fact, value in state.knowledge
+        if place or fact not in event.forgotten
+    )
+    return replace(state, dropped=state.dropped - {event.feature}, knowledge=known)
 
 
 # ---- calculations ----------------------------------------------------------------------------
@@ -259,8 +283,11 @@ def _(state: State, event: happened.CalculationRecomputed, t: float) -> State:
 
 @_on(happened.CalculationStale)
 def _(state: State, event: happened.CalculationStale, t: float) -> State:
-    saved = replace(state.calculations[event.id], stale=event.missing)
-    return replace(state, calculations={**state.calculations, event.id: saved})
+    saved = state.calculations.get(event.id)
+    if saved is None:  # of a journal that was edited by hand
+        return state
+    stale = replace(saved, stale=event.missing)
+    return replace(state, calculations={**state.calculations, event.id: stale})
 
 
 @_on(happened.CalculationRemoved)

@@ -13,7 +13,9 @@ The value of a check is the CRC-32 (the one of gzip, RFC 1952) of the eight hexa
 of the check before it, 00000000 for the first, followed by the bytes of the block. It finds
 what broke and what was edited; it is no signature against somebody who forges.
 
-A nested table gets a line of its own, `[event.record]`. A list stays one value, lists of tables
+Values are written by tomli_w, the layout is ours: tomli_w writes a short list of tables as one
+inline array, and two of those appended to a file are no TOML any more. A nested table gets a
+line of its own, `[event.record]`. A list stays one value, lists of tables
 included: `[[...]]` belongs to events alone. Line ends within a text are escaped, so that no text
 can look like a check or a block.
 """
@@ -25,6 +27,8 @@ import zlib
 from collections.abc import Iterator, Mapping
 from datetime import UTC, date, datetime, time, timedelta
 
+import tomli_w
+
 from phases.kit.refusals import Refusal
 
 VERSION = 1
@@ -32,8 +36,7 @@ TITLE = "# A sprint, as it happened. Written by the coach; each block ends with 
 
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 # C1 controls need no escape in TOML; they get one so that a journal can be printed safely.
-_ESCAPED = re.compile(r'["\\\x00-\x08\x0a-\x1f\x7f-\x9f]')
-_SHORT = {'"': '\\"', "\\": "\\\\", "\b": "\\b", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
+_C1 = re.compile(r"[\x7f-\x9f]")
 _INTEGER_LIMIT = 2**63  # what every reader of TOML must keep exactly
 _DEEPEST = 30  # readers recurse; a table nested deeper is a mistake
 
@@ -114,24 +117,27 @@ def _inline(value: object, name: str, depth: int = 1) -> str:
 
 def _scalar(value: object, name: str) -> str:
     match value:
+        case bool() | float():
+            return _written(value)
         case str():
-            return _text(value)
-        case bool():
-            return "true" if value else "false"
+            return _C1.sub(lambda c: f"\\u{ord(c[0]):04x}", _written(str.__str__(value)))
         case int() if -_INTEGER_LIMIT <= value < _INTEGER_LIMIT:
-            return str(int(value))
-        case float():
-            return repr(float(value))
+            return _written(int(value))
         case date() | time():  # a datetime is a date
             return _moment(value, name)
     what = "A number beyond 64 bits" if isinstance(value, int) else f"A {type(value).__name__}"
     raise Refusal(f"{what} cannot be kept in a journal", where=name)
 
 
+def _written(value: object) -> str:
+    """One value as tomli_w writes it."""
+    return tomli_w.dumps({"x": value}).removeprefix("x = ").removesuffix("\n")
+
+
 def _moment(value: date | time, name: str) -> str:
     if isinstance(value, time) and value.tzinfo is not None:
         raise Refusal("A time of day with an offset cannot be kept in a journal", where=name)
-    return (_whole_minutes(value) if isinstance(value, datetime) else value).isoformat()
+    return _written(_whole_minutes(value) if isinstance(value, datetime) else value)
 
 
 def _whole_minutes(instant: datetime) -> datetime:
@@ -141,16 +147,11 @@ def _whole_minutes(instant: datetime) -> datetime:
     return instant.astimezone(UTC) if odd else instant
 
 
-def _text(text: str) -> str:
-    escaped = _ESCAPED.sub(lambda c: _SHORT.get(c[0]) or f"\\u{ord(c[0]):04x}", str.__str__(text))
-    return f'"{escaped}"'
-
-
 def _key(key: object, name: str) -> str:
     if not isinstance(key, str):
         kind = type(key).__name__
         raise Refusal(f"A key that is a {kind} cannot be kept in a journal", where=name)
-    return str.__str__(key) if _BARE_KEY.fullmatch(key) else _text(key)
+    return str.__str__(key) if _BARE_KEY.fullmatch(key) else _scalar(key, name)
 
 
 def _not_too_deep(depth: int, name: str) -> None:

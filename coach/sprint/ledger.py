@@ -10,14 +10,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from coach.sprint.board_values import board_values
 from coach.sprint.state import Saved, State
 from phases.kit.calculator import Calculator, output
 from phases.kit.catalogue import calculators
 from phases.kit.frame import CORNERS, TYPICAL
-from phases.kit.inputs import Given, Supply
+from phases.kit.inputs import Given, Lookup, Supply
 from phases.kit.judging import figures_of, row_labels
 from phases.kit.records import ledger_name
 from phases.kit.refusals import Refusal
+from phases.kit.say import show_spread
 from phases.kit.spread import Spread
 
 # A rail has the voltage that the calculation making it computed; until one is saved, its
@@ -30,10 +32,7 @@ class Ledger:
 
     def __init__(self, state: State) -> None:
         self._state = state
-        self._given: dict[str, Any] = {
-            **state.setup.brief.published(),
-            **state.declared,
-        }
+        self._given = board_values(state)
         self._open: dict[str, Calculator] = {}
         self._owner: dict[str, tuple[str, output, int]] | None = None
         self._pulled: dict[str, Supply | None] = {}
@@ -65,9 +64,9 @@ class Ledger:
         return None
 
     def _evaluate(self, calculation_id: str, declared: output, row: int) -> Supply | None:
-        calculation = self.calculation(calculation_id)
-        typical, corners = calculation.under(TYPICAL), calculation.under(CORNERS)
         try:
+            calculation = self.calculation(calculation_id)
+            typical, corners = calculation.under(TYPICAL), calculation.under(CORNERS)
             figure = figures_of(declared, typical, corners)[row]
         except Refusal:
             return None  # stale: what it needs is missing, which its own recomputation says
@@ -75,13 +74,35 @@ class Ledger:
         return Supply(spread, "ledger", calculation_id) if figure.typ == figure.typ else None
 
     def calculation(self, calculation_id: str) -> Calculator:
-        """A saved calculation with its picks and hand-typed inputs, reading this ledger."""
+        """A saved calculation with its picks and hand-typed inputs, reading this ledger.
+
+        What it took from the ledger when it was saved has to be there still: a default in its
+        place would answer another question. Raises Refusal, naming it, where it is not.
+        """
         if calculation_id not in self._open:
             saved = self._state.calculations[calculation_id]
-            self._open[calculation_id] = self.opened(
-                saved.calculator, saved.subject, given_of(saved.record)
+            self._open[calculation_id] = calculators()[saved.calculator](
+                given_of(saved.record),
+                lookup=self._needing(saved),
+                names=self._state.names_of(saved.subject),
             )
         return self._open[calculation_id]
+
+    def _needing(self, saved: Saved) -> Lookup:
+        givers = {
+            entry["ledger"]: entry.get("owner", "brief")
+            for entry in saved.record["inputs"].values()
+            if entry["origin"] in ("ledger", "brief")
+        }
+
+        def lookup(name: str) -> Supply | None:
+            supply = self.lookup(name)
+            if supply is None and name in givers:
+                giver = "the brief" if givers[name] == "brief" else givers[name]
+                raise Refusal(f"{name} is missing, which {giver} gave")
+            return supply
+
+        return lookup
 
     def opened(
         self, name: str, subject: str, given: Mapping[str, Any] | None = None
@@ -91,11 +112,14 @@ class Ledger:
         return kind(given or {}, lookup=self.lookup, names=self._state.names_of(subject))
 
     def _owners(self) -> dict[str, tuple[str, output, int]]:
-        """Which saved calculation publishes which name, without evaluating any."""
+        """Which saved calculation publishes which name, without evaluating any.
+
+        A second calculation of a subject, under a label, gives only what the first does not.
+        """
         if self._owner is None:
             self._owner = {}
-            for saved in self._state.calculations.values():
-                self._owner.update(self._published_by(saved))
+            for saved in sorted(self._state.calculations.values(), key=_is_labelled):
+                self._owner = {**self._published_by(saved), **self._owner}
         return self._owner
 
     def _published_by(self, saved: Saved) -> dict[str, tuple[str, output, int]]:
@@ -122,11 +146,28 @@ class Ledger:
         except Refusal:
             return ()
 
+    def texts(self) -> dict[str, str]:
+        """Every value as it stands, in words: as the brief has it, or as it was last computed."""
+        found = {name: v for name, v in self._given.items() if isinstance(v, str)}
+        for name, (calculation_id, declared, _) in self._owners().items():
+            saved = self._state.calculations[calculation_id]
+            spread = saved.record.get("published", {}).get(name)
+            if spread is None or saved.stale:
+                found.pop(name, None)
+            else:
+                found[name] = show_spread(Spread(*spread), declared.unit)
+        return found
+
     def entries(self) -> list[tuple[str, Supply]]:
         """Every name that has a value, the brief's first."""
         names = [*self._given, *(n for n in self._owners() if n not in self._given)]
         found = ((name, self.lookup(name)) for name in names)
         return [(name, supply) for name, supply in found if supply is not None]
+
+
+def _is_labelled(saved: Saved) -> bool:
+    at = f"@{saved.subject}" if saved.subject else ""
+    return saved.id != f"{saved.calculator}{at}"
 
 
 def given_of(record: Mapping[str, Any]) -> dict[str, Given]:

@@ -44,7 +44,7 @@ def next_thing(state: State, t: float) -> Next | None:
         return Next(CHOOSE, f"Choose the parts, then go on to {first.name}", phase=first.id)
     rows = walk_of_phase(state, state.phase)
     if rows:
-        return _about(state, _first(rows))
+        return _about(state, _first(state, rows))
     waiting = _place_to_reach(state)
     if waiting:
         return Next(REACH, f"Go on to {waiting}", phase=waiting)
@@ -53,9 +53,17 @@ def next_thing(state: State, t: float) -> Next | None:
     return _go_on(state)
 
 
-def _first(rows: list[Row]) -> Row:
-    """Doubts before the rest, because a word settles them; else as the gate has them."""
-    return next((row for row in rows if row.status == REOPENED), rows[0])
+def _first(state: State, rows: list[Row]) -> Row:
+    """Doubts first, because a word settles them; then what is calculated and waits to be drawn;
+    else as the gate has them."""
+    waiting = {part.calculation for part in to_draw(state)}
+
+    def drawable(row: Row) -> bool:
+        proof = proof_of(state, row)
+        return proof.verdict != FAIL and any(one.id in waiting for one in proof.calculations)
+
+    doubtful = next((row for row in rows if row.status == REOPENED), None)
+    return doubtful or next((r for r in rows if r.item.cites and drawable(r)), rows[0])
 
 
 def _place_to_reach(state: State) -> str:

@@ -103,6 +103,15 @@ def plan_of(state: State, pace: float = PRIOR_PACE) -> Plan:
     return Plan(tuple(boxes))
 
 
+def planned_ends(plan: Plan) -> tuple[float, ...]:
+    """Elapsed seconds at which each box of a plan was to end, the sprint begun at zero."""
+    ends, at = [], 0.0
+    for box in plan.boxes:
+        at += box.seconds
+        ends.append(at)
+    return tuple(ends)
+
+
 @dataclass(frozen=True, slots=True)
 class Course:
     """Where the sprint stands at one moment, in seconds.

@@ -102,7 +102,7 @@ def _joined(field: Field, value: str, waiting: list[str]) -> str:
 
 
 def _belongs(field: Field, value: str, word: str) -> bool:
-    """Whether `word` goes on with `value`: a sign between two numbers, a number behind one, a unit."""
+    """Whether `word` goes on with `value`: a sign between numbers, a number behind one, a unit."""
     if word in _JOINS or _OPEN_END.search(value):
         return True
     if not value[-1].isdecimal():
@@ -134,7 +134,7 @@ def _value(field: Field, text: str) -> Any:
 
 
 def read_table(field: Table, path: Path) -> list[dict[str, Any]]:
-    """The rows of a table field from a CSV or TOML file. Raises Refusal naming file, row, column."""
+    """The rows of a table field from a CSV or TOML file. A Refusal names file, row and column."""
     text = read_text(path, kind="table")
     where = line(str(path))
     rows: Any

@@ -6,7 +6,7 @@ that a journal can be read without knowing its ids. Nothing is computed again.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, TypeVar
@@ -20,6 +20,7 @@ from coach.sprint.state import MET, NOT_HERE, WAIVED, State
 from phases.kit.bounds import FAIL, MARGINAL, worst
 from phases.kit.facts import load_facts
 from phases.kit.items import CLOSING_ID, load_changes
+from phases.kit.text import line
 
 E = TypeVar("E", bound=Event)
 
@@ -251,12 +252,14 @@ def _(teller: Teller, event: happened.ItemMet) -> str:
     how = f"{event.evidence}, {event.page}" if event.page else str(event.evidence)
     more = f" {_ended(event.figure)}" if event.figure else ""
     thin = " It is marginal." if event.marginal else ""
-    return f"Met ({how}): {_ended(teller.item(event.item))}{more}{thin}"
+    met = "Met again, as before" if event.restored else f"Met ({how})"
+    return f"{met}: {_ended(teller.item(event.item))}{more}{thin}"
 
 
 @_tells(happened.ItemWaived)
 def _(teller: Teller, event: happened.ItemWaived) -> str:
-    return f"Waived: {_ended(teller.item(event.item))} Reason: {_ended(event.reason)}"
+    waived = "Waived again, as before" if event.restored else "Waived"
+    return f"{waived}: {_ended(teller.item(event.item))} Reason: {_ended(event.reason)}"
 
 
 @_tells(happened.ItemReopened)
@@ -324,7 +327,8 @@ def _verdict_words(record: Mapping[str, Any]) -> str:
     verdict = worst([entry["verdict"] for entry in limits])
     if verdict not in (FAIL, MARGINAL):
         return "All its limits hold."
-    named = [_ended(str(e.get("says", e["name"]))) for e in limits if e["verdict"] == verdict]
+    # A record is plain data that no text type has read.
+    named = [_ended(line(str(e.get("says", e["name"])))) for e in limits if e["verdict"] == verdict]
     return f"{'Fails' if verdict == FAIL else 'Marginal'}: {' '.join(named)}"
 
 
@@ -400,8 +404,3 @@ def _essentials(state: State) -> str:
 
 def _fails(record: Mapping[str, Any]) -> bool:
     return worst([entry["verdict"] for entry in record.get("limits", ())]) == FAIL
-
-
-def told_lines(told: Sequence[Told]) -> list[str]:
-    """What was told as lines of a list."""
-    return [one.line for one in told]

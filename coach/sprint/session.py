@@ -33,7 +33,12 @@ class Session:
     """
 
     def __init__(
-        self, setup: Setup, journal: Journal, clock: Clock, watch: Stopwatch, past: Sequence[Stamped]
+        self,
+        setup: Setup,
+        journal: Journal,
+        clock: Clock,
+        watch: Stopwatch,
+        past: Sequence[Stamped],
     ) -> None:
         self.setup = setup
         self.journal = journal
@@ -50,8 +55,12 @@ class Session:
     def start(cls, path: Path, setup: Setup, clock: Clock) -> Session:
         """A new sprint with a new journal. Raises Refusal where it cannot be written."""
         journal = Journal.create(path, header_of(setup))
-        session = cls(setup, journal, clock, Stopwatch.start(clock), ())
-        session._record([happened.Started()], by=0)
+        try:
+            session = cls(setup, journal, clock, Stopwatch.start(clock), ())
+            session._record([happened.Started()], by=0)
+        except BaseException:
+            journal.close()
+            raise
         return session
 
     @classmethod
@@ -60,17 +69,17 @@ class Session:
         journal = Journal.open(path, accept_edit=accept_edit)
         try:
             setup = setup_from(journal.header, where=str(path))
-            past = [stamped(event, where=str(path)) for event in journal.events]
+            past = events_of(journal.events, where=str(path))
+            last_t, last_at = (past[-1].t, past[-1].at) if past else (0.0, setup.started)
+            if setup.speed != 1.0:
+                # A rehearsal goes on where its own clock stood, not at today's date.
+                clock = FastClock(clock, setup.speed, begin=last_at)
+            watch = Stopwatch.resume(clock, elapsed=last_t, wall=last_at)
+            session = cls(setup, journal, clock, watch, past)
+            session._record(session._opening(last_t), by=0)
         except BaseException:
             journal.close()
             raise
-        last_t, last_at = (past[-1].t, past[-1].at) if past else (0.0, setup.started)
-        if setup.speed != 1.0:
-            # A rehearsal goes on where its own clock stood, not at today's date.
-            clock = FastClock(clock, setup.speed, begin=last_at)
-        watch = Stopwatch.resume(clock, elapsed=last_t, wall=last_at)
-        session = cls(setup, journal, clock, watch, past)
-        session._record(session._opening(last_t), by=0)
         return session
 
     def _opening(self, last_t: float) -> list[Event]:
@@ -108,16 +117,17 @@ class Session:
         return calls
 
     def _stepped(self, noticed: Step) -> Event:
-        """A cut-off at a time of day stays there when the wall clock is set; one in minutes does not."""
-        moved = self.setup.at_an_instant and noticed.kind == "step"
-        deadline = self.state.deadline - (noticed.seconds if moved else 0.0)
+        """A cut-off at a time of day stays there when the wall clock is set, one in minutes moves."""
+        seconds = round(noticed.seconds, 3)
+        stays = self.state.at_an_instant and noticed.kind == "step"
         return happened.ClockStepped(
-            seconds=round(noticed.seconds, 3), kind=noticed.kind, deadline=deadline
+            seconds=seconds, kind=noticed.kind, shift=-seconds if stays else 0.0
         )
 
     def _record(self, events: Sequence[Event], *, by: int) -> None:
-        """Writes events to the journal, then folds them. Raises Refusal where they are not written."""
-        t, at = self.t, self.clock.wall()
+        """Writes events to the journal, then folds them. Raises Refusal if they are not written."""
+        # To the millisecond, as the journal keeps it: read again, the same state comes out.
+        t, at = round(self.t, 3), self.clock.wall()
         number = len(self.history)
         made = [Stamped(number + i, at, t, by, event) for i, event in enumerate(events, start=1)]
         self.journal.append([one.to_plain() for one in made])

@@ -11,7 +11,7 @@ import re
 from datetime import datetime
 from pathlib import Path
 
-from coach.sprint.journal import Journal
+from coach.sprint.glance import glance
 from phases.kit.refusals import Refusal
 
 _LONGEST_NAME = 60
@@ -45,16 +45,11 @@ def journals(folder: Path) -> list[Path]:
     return [path for _, path in sorted(found, reverse=True)]
 
 
-def has_ended(path: Path) -> bool:
-    """Whether the sprint of this journal has ended. Raises Refusal where it is no journal."""
-    return any(event.get("what") == "ended" for event in Journal.look(path).events)
-
-
 def newest_unended(folder: Path) -> Path:
     """The last written journal whose sprint goes on. Raises Refusal where there is none."""
     for path in journals(folder):
         try:
-            if not has_ended(path):
+            if not glance(path).ended:
                 return path
         except Refusal:
             continue

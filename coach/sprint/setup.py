@@ -84,6 +84,14 @@ def setup_from(header: Mapping[str, Any], *, where: str) -> Setup:
     """The setup that a header holds. Raises Refusal where something in it is not ours."""
     try:
         run = header["run"]
+        if int(run["events"]) > VERSION:
+            raise Refusal(
+                f"Its events are of version {run['events']}, this coach reads up to {VERSION}",
+                where=where,
+                do="Open it with the coach that wrote it",
+            )
+        if run["started"].tzinfo is None:
+            raise ValueError("a start without an offset from UTC")
         return Setup(
             brief=Brief.from_plain(header["brief"], where=where),
             phases=tuple(Phase.model_validate(p) for p in header["phases"]),
@@ -97,7 +105,7 @@ def setup_from(header: Mapping[str, Any], *, where: str) -> Setup:
         )
     except Refusal:
         raise
-    except (KeyError, TypeError, ValueError) as fault:
+    except (KeyError, TypeError, ValueError, AttributeError) as fault:
         raise Refusal(
             f"The journal's header cannot be used ({type(fault).__name__})",
             where=where,

@@ -25,6 +25,7 @@ class ItemState:
 
     t: elapsed seconds of the last change. late: closed after its phase was left or after the
     cut-off. because: why it was reopened; doubt: its earlier evidence (`was`) may still hold.
+    rests: what it hangs on, as that stood when it was closed.
     """
 
     status: str
@@ -38,6 +39,7 @@ class ItemState:
     marginal: bool = False
     auto: bool = False
     late: bool = False
+    rests: Mapping[str, str] = field(default_factory=dict)
     was: ItemState | None = None
 
 
@@ -133,8 +135,10 @@ def item_key(item: str, subject: str) -> str:
 class State:
     """Everything that is so. t: elapsed seconds of the last event; phase: "" before the first.
 
-    left: phases that were left at least once. used: seconds spent in each phase ("" before the
-    first). stretches: the phases in the order they were worked in, each with its beginning. drawn: words under which a part was drawn, by calculation and role.
+    at_an_instant: the cut-off is a time of day. left: phases that were left at least once.
+    used: seconds spent in each phase ("" before the first). stretches: the phases in the order
+    they were worked in, each with its beginning. drawn: words under which a part was drawn, by
+    calculation and role. noted: how often each change was noted that nothing else shows.
     """
 
     setup: Setup
@@ -142,6 +146,7 @@ class State:
     deadline: float
     subjects: Mapping[str, Subject]
     knowledge: Knowledge
+    at_an_instant: bool = False
     phase: str = ""
     entered: frozenset[str] = frozenset()
     left: frozenset[str] = frozenset()
@@ -153,6 +158,7 @@ class State:
     calculations: Mapping[str, Saved] = field(default_factory=dict)
     drawn: Mapping[tuple[str, str], str] = field(default_factory=dict)
     declared: Mapping[str, Any] = field(default_factory=dict)
+    noted: Mapping[str, int] = field(default_factory=dict)
     dropped: frozenset[str] = frozenset()
     thoughts: tuple[Thought, ...] = ()
     calls: tuple[Call, ...] = ()
@@ -210,9 +216,13 @@ class State:
                 return subject.id
         return ""
 
+    def mcu_rail(self) -> str:
+        """The id of the rail the microcontroller hangs on."""
+        return str(self.declared.get("board.mcu_rail", self.setup.brief.board.mcu_rail))
+
     def names_of(self, subject_id: str) -> dict[str, str]:
         """What fills the ledger templates of a calculation at this subject."""
-        names = {"entry": self.entry_rail(), "mcu_rail": self.setup.brief.board.mcu_rail}
+        names = {"entry": self.entry_rail(), "mcu_rail": self.mcu_rail()}
         subject = self.subjects.get(subject_id)
         if subject is not None:
             names[subject.kind] = subject.id

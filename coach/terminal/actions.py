@@ -1,4 +1,4 @@
-"""Every action with its key: one registry feeds the bindings, the key line, help and the palette."""
+"""Every action with its key: one registry feeds bindings, key line, help and palette."""
 
 from __future__ import annotations
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 def calculator_of(state: State, row: Row) -> tuple[str, str] | None:
-    """(calculator, subject) to open for a row; None where it cites none or its subject is unclear."""
+    """(calculator, subject) to open for a row; None where it cites none or several are meant."""
     known = calculators()
     for cite in row.item.cites:
         kind = known.get(cite.partition(":")[0])

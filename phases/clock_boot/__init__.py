@@ -4,3 +4,7 @@ Here live its items (phase.toml) and its calculators, one short file each: strap
 the crystal and its capacitors, dividers, bit timing.
 Not here: the connection that programs the chip, and anything of another phase.
 """
+
+from phases.kit.catalogue import exports
+
+__getattr__ = exports(__name__)

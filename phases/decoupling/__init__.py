@@ -4,3 +4,7 @@ Here live its items (phase.toml) and its calculators, one short file each: which
 at which pin, what is left of it in use, what the supply looks like against frequency.
 Not here: a regulator's own capacitors, tracks and vias, and anything of another phase.
 """
+
+from phases.kit.catalogue import exports
+
+__getattr__ = exports(__name__)

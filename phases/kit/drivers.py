@@ -18,7 +18,7 @@ from phases.kit.judging import Judgement, verdicts
 
 @dataclass(frozen=True, slots=True)
 class Driver:
-    """Without the spread of `field`, `limit` would have `gain` more margin (in the limit's unit)."""
+    """Without the spread of `field`, `limit` would have `gain` more margin, in the limit's unit."""
 
     limit: str
     field: str
@@ -33,8 +33,8 @@ def drivers(judgement: Judgement, most: int = 3) -> list[Driver]:
     margins = _margins(calculation, frozenset())
     found: list[Driver] = []
     gains: dict[str, list[Driver]] = {limit: [] for limit in margins}
-    for field, title in _spread_inputs(calculation):
-        held = _margins(calculation, frozenset((field,)))
+    for field, title, together in _spread_inputs(calculation):
+        held = _margins(calculation, together)
         for limit, before in margins.items():
             gain = held[limit] - before
             if math.isfinite(gain) and gain > 1e-9 * max(abs(before), 1e-30):
@@ -45,18 +45,21 @@ def drivers(judgement: Judgement, most: int = 3) -> list[Driver]:
     return found
 
 
-def _spread_inputs(calculation: Calculator) -> list[tuple[str, str]]:
+def _spread_inputs(calculation: Calculator) -> list[tuple[str, str, frozenset[str]]]:
+    """(name, title, what is held with it); inputs fed by one ledger name are one input."""
     inputs = []
     for name, field in type(calculation).fields.items():
         value = calculation.inputs.reading(name).value
         if isinstance(field, Quantity) and value is not None and not value.is_exact:
-            inputs.append((name, field.title))
+            together = calculation.inputs.fed_together(name)
+            if name == together[0]:
+                inputs.append((name, field.title, frozenset(together)))
         elif isinstance(field, Table) and value is not None:
-            inputs.extend(
-                (f"{name}.{column.name}", f"{field.title}, {column.title or column.name}")
-                for column in field.columns.values()
-                if column.is_quantity and any(not row[column.name].is_exact for row in value.rows)
-            )
+            for column in field.columns.values():
+                if column.is_quantity and any(not r[column.name].is_exact for r in value.rows):
+                    key = f"{name}.{column.name}"
+                    title = f"{field.title}, {column.title or column.name}"
+                    inputs.append((key, title, frozenset((key,))))
     return inputs
 
 

@@ -7,6 +7,7 @@ person, a file or the ledger gives into the value and the text it is shown as.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple, overload
 
@@ -22,6 +23,10 @@ if TYPE_CHECKING:
     from phases.kit.calculator import Calculator
     from phases.kit.cards import PartCard
     from phases.kit.tables import Column, Rows, TableData
+
+
+_LARGEST_WHOLE = 10**18
+_WHOLE = re.compile(r"[+-]?[0-9]{1,9}")
 
 
 class Field:
@@ -112,11 +117,7 @@ class Quantity(Field):
     def _read(self, given: Any) -> tuple[Spread, str]:
         if isinstance(given, Spread):
             return given, show_spread(given, self.unit)
-        if isinstance(given, bool) or not isinstance(given, (str, int, float)):
-            raise Refusal(
-                f"{given!r} is not a value in {self.unit}", do="Write a number with its unit"
-            )
-        text = given if isinstance(given, str) else repr(given)
+        text = as_typed(given, self.unit)
         spread = read_quantity(text, self.unit, least=self.least, most=self.most)
         return spread, line(text)
 
@@ -129,6 +130,19 @@ class Quantity(Field):
             **super().described(), "unit": self.unit, "si_unit": UNITS[self.unit].si,
             "free": self.free,
         }  # fmt: skip
+
+
+def as_typed(given: Any, unit: str) -> str:
+    """A quantity as a person would have typed it: a plain number is meant in the field's unit."""
+    if isinstance(given, str):
+        return given
+    if isinstance(given, bool) or not isinstance(given, (int, float)):
+        raise Refusal(
+            f"{repr(given)[:40]} is not a value in {unit}", do="Write a number with its unit"
+        )
+    if isinstance(given, int) and abs(given) > _LARGEST_WHOLE:
+        raise Refusal("The number is out of any range", do="Write a number with its unit")
+    return str(given)
 
 
 class Interval(NamedTuple):
@@ -166,9 +180,7 @@ class Window(Field):
     def _read(self, given: Any) -> tuple[Spread, str]:
         if isinstance(given, Spread):
             return given, show_spread(given, self.unit)
-        if not isinstance(given, (str, int, float)) or isinstance(given, bool):
-            raise Refusal(f"{given!r} is not a range in {self.unit}", do="Write it as 3.0 .. 3.6 V")
-        text = given if isinstance(given, str) else repr(given)
+        text = as_typed(given, self.unit)
         return read_quantity(text, self.unit), line(text)
 
     def described(self) -> dict[str, Any]:
@@ -279,7 +291,7 @@ class Count(Field):
 def read_count(given: Any, least: int, most: int) -> tuple[int, str]:
     """(value, text) of a whole number between `least` and `most`."""
     text = line(str(given))
-    if isinstance(given, bool) or not text.lstrip("+-").isdecimal() or len(text) > 9:
+    if isinstance(given, bool) or not _WHOLE.fullmatch(text):
         raise Refusal(
             f"{text[:40]!r} is not a whole number", do=f"Write one from {least} to {most}"
         )

@@ -8,12 +8,14 @@ because they are one thing; two parts of the same tolerance do not.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from phases.kit.fields import Field, Quantity, Table
 from phases.kit.inputs import Inputs
+from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
 
 if TYPE_CHECKING:
@@ -24,6 +26,17 @@ T = TypeVar("T")
 
 _SAMPLES_INSIDE = 9
 _MOST_CORNERS = 2**20
+_MOST_AT_ONCE = 2**23
+
+
+class TooMany(Refusal):
+    """More corners than can be looked at: beyond that the screen would freeze."""
+
+    def __init__(self, inputs: int, corners: int) -> None:
+        super().__init__(
+            f"{inputs} inputs of one answer have a spread, which makes {corners} corners",
+            do="Give some of them a single value",
+        )
 
 
 class Blank(Exception):
@@ -82,13 +95,32 @@ class Frame:
         self.axes = axes
         self.view = view
         self.memo: dict[str, Any] = {}
-        self.points: dict[int, tuple[str, list[float]]] = {}
+        # By axis: whose ends stand along it, and these; for a column the values of all its rows.
+        self.points: dict[int, tuple[str, list[Any]]] = {}
+        self._lengths: dict[int, int] = {}
+        self._read: dict[str, set[int]] = {}
+        self._making: list[set[int]] = []
 
     def once(self, name: str, make: Callable[[], T]) -> T:
+        """The value of that name, made at the first call; with it which axes it was made from."""
         if name not in self.memo:
-            self.memo[name] = make()
+            self._making.append(set())
+            try:
+                self.memo[name] = make()
+            finally:
+                self._read[name] = self._making.pop()
+        if self._making:
+            self._making[-1] |= self._read[name]
+            self._check_size(self._making[-1])
         value: T = self.memo[name]
         return value
+
+    def _check_size(self, axes: set[int]) -> None:
+        """Looked at before the axes are multiplied out, and for one answer at a time."""
+        size = math.prod(self._lengths.get(axis, 1) for axis in axes)
+        corners = size // self._lengths.get(self.axes.scan, 1)
+        if corners > _MOST_CORNERS or size > _MOST_AT_ONCE:
+            raise TooMany(sum(axis in self.points for axis in axes), corners)
 
     def plain(self, declared: Field) -> Any:
         return self.inputs.reading(declared.name).value
@@ -97,27 +129,16 @@ class Frame:
         return self.once(declared.name, lambda: self._quantity(declared))
 
     def _quantity(self, declared: Quantity) -> Array:
-        name = declared.name
-        scanned = self.view.scan.get(name)
-        if scanned is not None:
-            return self._array(name, self.axes.of(name), scanned, declared.inside)
-        reading = self.inputs.reading(name)
-        if reading.value is None:
+        name, scan = declared.name, self.view.scan
+        value = self.inputs.reading(name).value
+        if value is None and name not in scan:
             raise Blank(name, declared.title)
-        axis = self.axes.of(self._sharer(name, reading.ledger, reading.origin))
-        return self._array(name, axis, (reading.value,), declared.inside)
-
-    def _sharer(self, name: str, ledger: str | None, origin: str) -> str:
-        """The first input fed by the same ledger name: its axis is the one they share."""
-        if ledger is None or origin not in ("ledger", "brief"):
-            return name
-        for other, declared in self.inputs.fields.items():
-            if other == name:
-                return name
-            if isinstance(declared, Quantity) and self.inputs.ledger_name(declared) == ledger:
-                if self.inputs.reading(other).origin == origin and other not in self.view.scan:
-                    return other
-        return name
+        sharers = [
+            other for other in self.inputs.fed_together(name) if (other in scan) == (name in scan)
+        ]
+        inside = any(getattr(self.inputs.fields[other], "inside", False) for other in sharers)
+        spreads = scan.get(name, (value,))
+        return self._array(name, self.axes.of(sharers[0]), spreads, inside)
 
     def _array(self, name: str, axis: int, spreads: tuple[Spread, ...], inside: bool) -> Array:
         import numpy as np
@@ -133,9 +154,16 @@ class Frame:
             points = [[s.low for s in spreads], [s.high for s in spreads]]
         if len(points) > 1 and len(spreads) == 1:
             self.points[axis] = (name, [row[0] for row in points])
+        self._note(axis, len(points))
+        self._note(self.axes.scan, len(spreads))
         shape = [1] * self.axes.count
         shape[axis], shape[-1] = len(points), len(spreads)
         return np.asarray(points, dtype=float).reshape(shape)
+
+    def _note(self, axis: int, length: int) -> None:
+        if length > 1:
+            self._lengths[axis] = length
+            self._making[-1].add(axis)
 
     def rows(self, declared: Table) -> Rows:
         from phases.kit.tables import Rows
@@ -156,25 +184,19 @@ class Frame:
         rows = self.inputs.reading(declared.name).value.rows
         shape = [1] * self.axes.count
         shape[self.axes.of(declared.name)] = len(rows)
+        self._note(self.axes.of(declared.name), len(rows))
         if not column:
             return np.ones(shape)
         if not declared.columns[column].is_quantity:
             return np.asarray([float(row[column]) for row in rows]).reshape(shape)
         key = f"{declared.name}.{column}"
         spreads = [row[column] for row in rows]
-        ends = self.view.corners and key not in self.view.held
-        if not ends or all(s.is_exact for s in spreads):
+        spread_here = self.view.corners and key not in self.view.held
+        if not spread_here or all(s.is_exact for s in spreads):
             return np.asarray([s.typ for s in spreads], dtype=float).reshape(shape)
         axis = self.axes.of(declared.name, column)
-        low = np.asarray([s.low for s in spreads], dtype=float).reshape(shape)
-        high = np.asarray([s.high for s in spreads], dtype=float).reshape(shape)
-        self.points[axis] = (key, [0.0, 1.0])
+        ends = [[s.low for s in spreads], [s.high for s in spreads]]
+        self.points[axis] = (key, ends)
+        self._note(axis, len(ends))
+        low, high = (np.asarray(end, dtype=float).reshape(shape) for end in ends)
         return np.concatenate([low, high], axis=axis)
-
-    def check_size(self) -> None:
-        """Corners beyond a million would freeze the screen: a calculator must not need them."""
-        corners = 1
-        for _, values in self.points.values():
-            corners *= len(values)
-        if corners > _MOST_CORNERS:
-            raise OverflowError(f"{corners} corners at once")

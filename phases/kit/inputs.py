@@ -84,6 +84,7 @@ class Inputs:
         self.lookup = lookup
         self.names = dict(names)
         self._readings: dict[str, Reading] = {}
+        self._together: dict[str, tuple[str, ...]] = {}
 
     def reading(self, name: str) -> Reading:
         if name not in self._readings:
@@ -97,15 +98,30 @@ class Inputs:
         """The same inputs with some replaced."""
         return Inputs(self.fields, {**self.given, **more}, self.lookup, self.names)
 
+    def fed_together(self, name: str) -> tuple[str, ...]:
+        """The quantities fed by the same ledger name as this one, itself included: one thing."""
+        if name not in self._together:
+            self._together[name] = self._fed_together(name)
+        return self._together[name]
+
+    def _fed_together(self, name: str) -> tuple[str, ...]:
+        ledger, origin = self.ledger_name(self.fields[name]), self.reading(name).origin
+        if ledger is None or origin not in ("ledger", "brief"):
+            return (name,)
+        return tuple(
+            other
+            for other, field in self.fields.items()
+            if field.kind == "quantity"
+            and self.ledger_name(field) == ledger
+            and self.reading(other).origin == origin
+        )
+
     def _read(self, field: Field) -> Reading:
         name = self.ledger_name(field)
         given = self.given.get(field.name)
         if given is not None and not _is_blank(given.value):
             value, text = field.read(given.value)
-            beside = None
-            supply = self.lookup(name) if name else None
-            if supply is not None:
-                beside = field.read(supply.value)[1]
+            beside = self._beside(field, name)
             return Reading(field.name, text, value, given.origin, name, beside)
         supply = self.lookup(name) if name else None
         if supply is not None:
@@ -119,8 +135,16 @@ class Inputs:
         value, text = field.read(field.default)
         return Reading(field.name, text, value, "default", name)
 
+    def _beside(self, field: Field, name: str | None) -> str | None:
+        """What the ledger says where something else is given; a fault in it hinders nobody."""
+        try:
+            supply = self.lookup(name) if name else None
+            return field.read(supply.value)[1] if supply is not None else None
+        except Refusal:
+            return None
+
     def ledger_name(self, field: Field) -> str | None:
-        """The field's ledger name with this subject's names filled in; None where one is missing."""
+        """The field's ledger name with the subject's names filled in; None where one is missing."""
         if field.ledger is None:
             return None
         try:

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _NA, _PASS, _MARGINAL, _FAIL = range(4)
+_NOISE = 1e-9
+"""What floats lose on the way, as a share of the scale: no verdict turns on it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +101,10 @@ class Judgement:
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """A limit over scenario rows and scan points: arrays of shape (rows, points)."""
+    """A limit over scenario rows and scan points: arrays of shape (rows, points).
+
+    reason: of a row that fails without a margin; otherwise: of one it does not apply to.
+    """
 
     verdict: NDArray[Any]
     value: NDArray[Any]
@@ -112,7 +117,6 @@ class Grid:
     rows: tuple[str, ...] = ()
     corners: tuple[Mapping[str, float], ...] = ()
     findings: tuple[Finding, ...] = ()
-    applies: NDArray[Any] | None = None
 
 
 def judge(calculation: Calculator) -> Judgement:
@@ -204,7 +208,6 @@ def fold(values: Any, calculation: Calculator, along: str | None) -> NDArray[Any
 def verdicts(declared: limit, calculation: Calculator) -> list[Verdict]:
     """The verdicts of one limit, one for each scenario row."""
     grid = grid_of(declared, calculation)
-    several = len(grid.rows) > 0
     return [
         Verdict(
             limit=declared.key,
@@ -216,13 +219,21 @@ def verdicts(declared: limit, calculation: Calculator) -> list[Verdict]:
             margin=float(grid.margin[row, 0]),
             share=float(grid.share[row, 0]),
             side=grid.side,
-            scenario=grid.rows[row] if several else None,
-            reason={_NA: grid.otherwise, _FAIL: grid.reason}.get(int(grid.verdict[row, 0]), ""),
+            scenario=grid.rows[row] if grid.rows else None,
+            reason=_reason(grid, row),
             corner=grid.corners[row] if grid.corners else {},
             findings=grid.findings,
         )
         for row in range(grid.verdict.shape[0])
     ]
+
+
+def _reason(grid: Grid, row: int) -> str:
+    """Why it does not apply, or why it fails where no margin says so."""
+    if grid.verdict[row, 0] == _NA:
+        return grid.otherwise
+    fails_unsaid = grid.verdict[row, 0] == _FAIL and math.isnan(grid.margin[row, 0])
+    return grid.reason if fails_unsaid else ""
 
 
 def grid_of(declared: limit, calculation: Calculator) -> Grid:
@@ -234,7 +245,6 @@ def grid_of(declared: limit, calculation: Calculator) -> Grid:
             result = getattr(calculation, declared.name)
     except Blank as blank:
         return _flat(_FAIL, reason=f"Not evaluated: {blank}")
-    calculation._frame.check_size()
     with np.errstate(all="ignore"):
         if isinstance(result, NotApplicable):
             return _flat(_NA, otherwise=result.reason)
@@ -268,14 +278,14 @@ def _check(result: Check, declared: limit, calculation: Calculator) -> Grid:
     import numpy as np
 
     labels = row_labels(calculation, declared.along)
-    holding = fold(result.holds, calculation, declared.along)
-    code = np.where((holding == 1).all(axis=2), _PASS, _FAIL)
-    code = _rowed(code, labels)
-    applies = _applies(result.where, calculation, declared, code.shape)
+    wide = np.broadcast_arrays(result.holds, result.where)
+    holding, here = (fold(a, calculation, declared.along) == 1 for a in wide)
+    code = _rowed(np.where((holding | ~here).all(axis=2), _PASS, _FAIL), labels)
+    applies = _rowed(here.any(axis=2), labels)
     nothing = np.full(code.shape, math.nan)
     return Grid(
         np.where(applies, code, _NA), nothing, nothing, nothing, nothing, rows=labels,
-        reason=result.what, otherwise=result.otherwise, applies=applies,
+        reason=result.what, otherwise=result.otherwise,
     )  # fmt: skip
 
 
@@ -283,27 +293,51 @@ def _bound(result: Bound, declared: limit, calculation: Calculator) -> Grid:
     import numpy as np
 
     labels = row_labels(calculation, declared.along)
-    wide = np.broadcast_arrays(result.value, result.limit, result.margin, result.scale)
-    value, bound, margin, scale = (fold(a, calculation, declared.along) for a in wide)
-    ranked = np.where(np.isnan(margin), -np.inf, margin)
-    worst = ranked.argmin(axis=2)[:, :, None]
+    wide = np.broadcast_arrays(
+        result.value, result.limit, result.margin, result.scale, result.where
+    )
+    value, bound, margin, scale, where = (fold(a, calculation, declared.along) for a in wide)
+    here = where == 1
+    share = _shares(margin + result.digit / 2, scale)
+    margin = np.where(np.isnan(share), np.nan, margin)  # without a scale nothing can be said
+    worst = _ranked(margin, here).argmin(axis=2)[:, :, None]
     value, bound, margin, scale = (
         _rowed(np.take_along_axis(a, worst, axis=2)[:, :, 0], labels)
         for a in (value, bound, margin, scale)
     )
+    share = np.where(np.isnan(margin), np.nan, _rowed(_ranked(share, here).min(axis=2), labels))
     granted = margin + result.digit / 2
-    noise = 1e-9 * np.abs(np.where(np.isfinite(scale), scale, 0.0))
-    share = np.where(scale != 0, granted / np.abs(scale), np.where(granted > 0, np.inf, 0.0))
-    code = np.where(granted >= -noise, np.where(share < declared.asked, _MARGINAL, _PASS), _FAIL)
-    code = np.where(np.isnan(margin), _FAIL, code)
+    noise = _NOISE * np.abs(np.where(np.isfinite(scale), scale, 0.0))
+    code = np.where(share < declared.asked - _NOISE, _MARGINAL, _PASS)
+    code = np.where(granted >= -noise, code, _FAIL)  # NaN compares false and fails
     shown = np.where((margin < 0) & (granted >= -noise), 0.0, margin)
-    applies = _applies(result.where, calculation, declared, code.shape)
-    reason = "It cannot be evaluated with these values" if np.isnan(margin).any() else ""
+    applies = _rowed(here.any(axis=2), labels)
+    value, bound, shown, share = (
+        np.where(applies, a, np.nan) for a in (value, bound, shown, share)
+    )
     return Grid(
         np.where(applies, code, _NA), value, bound, shown, share, side=result.side, rows=labels,
-        reason=reason, otherwise=result.otherwise,
-        corners=_corners(wide[2], worst[:, 0, 0], calculation, declared.along), applies=applies,
+        reason="It cannot be evaluated with these values", otherwise=result.otherwise,
+        corners=_corners(wide[2], worst[:, 0, 0], calculation, declared.along),
     )  # fmt: skip
+
+
+def _shares(granted: NDArray[Any], scale: NDArray[Any]) -> NDArray[Any]:
+    """The margin over its scale in each corner; all of it where there is no bound to come near."""
+    import numpy as np
+
+    share = np.where(scale != 0, granted / np.abs(scale), np.where(granted > 0, np.inf, 0.0))
+    without_bound = np.isinf(granted) & ~np.isnan(scale)
+    found: NDArray[Any] = np.where(without_bound, granted, share)
+    return np.where(np.isnan(granted), np.nan, found)
+
+
+def _ranked(values: NDArray[Any], here: NDArray[Any]) -> NDArray[Any]:
+    """For finding the worst: what is unknown comes first, what does not apply last."""
+    import numpy as np
+
+    ranked: NDArray[Any] = np.where(np.isnan(values), -np.inf, values)
+    return np.where(here, ranked, np.inf)
 
 
 def _rowed(array: NDArray[Any], labels: tuple[str, ...]) -> NDArray[Any]:
@@ -311,16 +345,6 @@ def _rowed(array: NDArray[Any], labels: tuple[str, ...]) -> NDArray[Any]:
     import numpy as np
 
     return np.broadcast_to(array, (len(labels), array.shape[1])) if labels else array
-
-
-def _applies(
-    where: Any, calculation: Calculator, declared: limit, shape: tuple[int, ...]
-) -> NDArray[Any]:
-    import numpy as np
-
-    if where is True:
-        return np.ones(shape, dtype=bool)
-    return np.broadcast_to(fold(where, calculation, declared.along).any(axis=2), shape)
 
 
 def _corners(
@@ -336,16 +360,28 @@ def _corners(
     rest = [axis for axis in range(array.ndim - 1) if axis != rows]
     shape = tuple(array.shape[axis] for axis in rest)
     corners = []
-    for index in worst:
+    for row, index in enumerate(worst):
         where = dict(zip(rest, np.unravel_index(int(index), shape), strict=True))
-        corners.append(
-            {
-                name: values[int(where[axis])]
-                for axis, (name, values) in frame.points.items()
-                if axis in where and len(values) == array.shape[axis]
-            }
-        )
+        ends = {
+            name: values[int(where[axis])]
+            for axis, (name, values) in frame.points.items()
+            if axis in where and len(values) == array.shape[axis]
+        }
+        corners.append(_of_row(ends, row, along))
     return tuple(corners)
+
+
+def _of_row(ends: Mapping[str, Any], row: int, along: str | None) -> dict[str, float]:
+    """The ends of a corner; of a column that of its row, or nothing where the row is not known."""
+    found = {}
+    for name, end in ends.items():
+        if not isinstance(end, list):
+            found[name] = end
+        elif name.partition(".")[0] == along:
+            found[name] = end[row]
+        elif len(end) == 1:
+            found[name] = end[0]
+    return found
 
 
 def passing(calculation: Calculator, view: View) -> NDArray[Any]:
@@ -353,7 +389,10 @@ def passing(calculation: Calculator, view: View) -> NDArray[Any]:
     import numpy as np
 
     seen = calculation.under(view)
-    codes = [grid_of(one, seen).verdict.max(axis=0) for one in type(calculation).limits.values()]
+    codes = [
+        grid_of(one, seen).verdict.max(axis=0, initial=_NA)
+        for one in type(calculation).limits.values()
+    ]
     points = max((len(s) for s in view.scan.values()), default=1)
     found: NDArray[Any] = np.max(
         [np.broadcast_to(code, (points,)) for code in codes], axis=0, initial=_NA

@@ -13,19 +13,27 @@ import re
 
 from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
-from phases.kit.text import line
+from phases.kit.text import clean, line
 from phases.kit.units import PREFIXES, UNITS, factor, prefix_only, spelt
 
 _LONGEST = 80
-_NUMBER = re.compile(r"[+-]?(?:\d{1,18}(?:\.\d{0,18})?|\.\d{1,18})(?:[eE][+-]?\d{1,2}(?!\d))?")
-_RKM = re.compile(r"(\d{0,9})([RLVAkKMGmµunpf])(\d{1,9})(?!\d)")
+_LEAST = 1e-30
+_NUMBER = re.compile(
+    r"[+-]?(?:[0-9]{1,18}(?:\.[0-9]{0,18})?|\.[0-9]{1,18})(?:[eE][+-]?[0-9]{1,2}(?![0-9]))?"
+)
+_RKM = re.compile(r"([0-9]{0,9})([RLVAkKMGmµunpf])([0-9]{1,9})(?![0-9])")
 _RKM_OHM = {"R": 1.0, "L": 1e-3}
+# The letter that stands for the point where the unit has no prefix.
+_RKM_OWN = {"Ω": "R", "V": "V", "A": "A", "m": "m"}
 _PLUS_MINUS = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
 _PLUS_AND_MINUS = re.compile(
-    r"(?P<mid>.*?)\s*\+\s*(?P<up>[\d.]+)\s*(?P<u1>[^-\d/]*?)\s*/?\s*-\s*(?P<down>[\d.]+)\s*(?P<u2>\D*)"
+    r"(?P<mid>.*?)\s*\+\s*(?P<up>[0-9.]+)\s*(?P<u1>[^-0-9/]*?)\s*/?\s*"
+    r"-\s*(?P<down>[0-9.]+)\s*(?P<u2>[^0-9]*)"
 )
 _RANGE = re.compile(r"\s*(?:\.\.\.?|…)\s*")
-_SLASH = re.compile(r"\s*/\s*(?=[-+.\d½])")
+_SLASH = re.compile(r"\s*/\s*(?=[-+.0-9])")
+_SHARES = ("%", "ppm")
+_FRACTIONS = (("½", ".5"), ("¼", ".25"), ("¾", ".75"))
 
 
 def read_quantity(
@@ -50,10 +58,12 @@ def _one_spelling(text: str) -> str:
         raise Refusal(
             f"The value is {len(cleaned)} characters long", do="Write a number with its unit"
         )
-    if cleaned != line(text.replace("\x1b", "\ufffd").replace("\x00", "\ufffd")):
+    if clean(text) != text.replace("\r\n", "\n").replace("\r", "\n"):
         raise Refusal("The value holds control characters", do="Type it again")
-    cleaned = cleaned.replace("−", "-").replace("½", "0.5").replace("¼", "0.25")
-    if re.search(r"\d,\d", cleaned):
+    cleaned = cleaned.replace("−", "-")
+    for sign, point in _FRACTIONS:  # "½ oz" of copper, "1½ oz", "1 ½ oz"
+        cleaned = re.sub(rf"(?<=[0-9]) ?{sign}", point, cleaned).replace(sign, f"0{point}")
+    if re.search(r"[0-9],[0-9]", cleaned):
         raise Refusal(
             f"{cleaned!r} has a comma in a number",
             do="Use a point, as in " + cleaned.replace(",", "."),
@@ -88,35 +98,40 @@ def _plus_minus(text: str, unit: str) -> Spread:
     if len(sides) != 2 or not sides[0] or not sides[1]:
         raise Refusal(f"{text!r} is not a value with its tolerance", do="Write it as 5 V ± 5 %")
     middle, reach = sides
-    # "5 ± 0.25 V": the unit at the end is meant for both sides, "5 ± 2 % V" is not a thing.
-    if middle[-1].isdigit() and not reach.endswith("%") and not _RKM.fullmatch(middle):
-        middle += _suffix(reach)
+    middle = _with_unit(middle, _suffix(reach), unit)
     (typ,) = _values([middle], unit)
-    if reach.endswith("%") or reach.endswith("ppm"):
-        (ratio,) = _values([reach], "%")
-        if UNITS[unit].si == "1" and not reach.endswith("ppm") and middle.rstrip().endswith("%"):
-            return _ordered(typ - ratio, typ, typ + ratio, text)
-        distance = abs(typ) * ratio
-    else:
-        distance = _difference(reach, unit)
+    distance = _distance(reach, typ, middle, unit)
+    if distance < 0:
+        raise Refusal(f"{text!r} has a negative tolerance", do="Write it as 5 V ± 5 %")
     return _ordered(typ - distance, typ, typ + distance, text)
 
 
 def _uneven(match: re.Match[str], unit: str) -> Spread:
-    (typ,) = _values([match["mid"]], unit)
-    suffix_up, suffix_down = match["u1"].strip() or match["u2"].strip(), match["u2"].strip()
-    distances = []
-    for number, suffix in ((match["up"], suffix_up), (match["down"], suffix_down)):
-        if suffix == "%":
-            distances.append(abs(typ) * float(_number(number)) / 100)
-        else:
-            distances.append(_difference(number + suffix, unit))
-    up, down = distances
+    suffix_down = match["u2"].strip()
+    suffix_up = match["u1"].strip() or suffix_down
+    middle = _with_unit(match["mid"], suffix_down, unit)
+    (typ,) = _values([middle], unit)
+    up = _distance(match["up"] + suffix_up, typ, middle, unit)
+    down = _distance(match["down"] + suffix_down, typ, middle, unit)
     return _ordered(typ - down, typ, typ + up, match.string)
 
 
-def _difference(text: str, unit: str) -> float:
-    """A distance on a scale: for temperatures 5 °C and 5 K are both five kelvin."""
+def _with_unit(middle: str, suffix: str, unit: str) -> str:
+    """A bare value takes the unit of its tolerance: "5 ± 0.25 V", not "5 ± 2 %" in a volt field."""
+    bare = _NUMBER.fullmatch(middle.strip())
+    return middle + suffix if bare and (suffix not in _SHARES or suffix == unit) else middle
+
+
+def _distance(text: str, typ: float, middle: str, unit: str) -> float:
+    """How far a tolerance reaches from `typ`.
+
+    A per cent or ppm is a share of it, except of a value that is given in the same itself:
+    "5 % ± 1 %" is 4 to 6 %. For temperatures 5 °C and 5 K are both five kelvin.
+    """
+    share = _suffix(text)
+    if share in _SHARES and not middle.strip().endswith(share):
+        (ratio,) = _values([text], "%")
+        return abs(typ) * ratio
     (value,) = _values([text], "K" if unit == "°C" else unit)
     return value
 
@@ -143,7 +158,7 @@ def _values(parts: list[str], unit: str) -> list[float]:
 
 
 def _split(part: str, unit: str) -> tuple[float, str]:
-    """The number and what follows it; an RKM code is a number whose letter is the prefix."""
+    """The number and its unit as written; an RKM code is in the field's own unit."""
     part = part.strip()
     code = _RKM.match(part)
     if code and unit not in ("°C", "K", "%", "1"):
@@ -151,9 +166,12 @@ def _split(part: str, unit: str) -> tuple[float, str]:
     match = _NUMBER.match(part)
     if not match:
         raise Refusal(f"{part!r} is not a number with a unit", do=_example(unit))
-    if re.match(r"[eE][+-]?\d", part[match.end() :]):
+    rest = part[match.end() :].strip()
+    if re.match(r"[eE][+-]?[0-9]", rest):
         raise Refusal(f"{part!r} is out of any range", do=_example(unit))
-    return float(match[0]), part[match.end() :].strip()
+    if re.match(r"\.?[0-9]", rest):
+        raise Refusal(f"{part!r} is not a number with a unit", do=_example(unit))
+    return float(match[0]), rest
 
 
 def _suffix(part: str) -> str:
@@ -165,8 +183,7 @@ def _rkm(code: re.Match[str], part: str, unit: str) -> tuple[float, str]:
     whole, letter, fraction = code.groups()
     rest = part[code.end() :].strip()
     value = float(f"{whole or 0}.{fraction}")
-    own_letter = {"Ω": "R", "V": "V", "A": "A"}.get(unit)
-    if letter == own_letter:
+    if letter == _RKM_OWN.get(unit):
         scale = 1.0
     elif letter in _RKM_OHM:
         if unit != "Ω":
@@ -178,12 +195,12 @@ def _rkm(code: re.Match[str], part: str, unit: str) -> tuple[float, str]:
         raise Refusal(f"{part!r} does not fit here", do=_example(unit))
     if rest and factor(rest, unit) != 1.0:
         raise Refusal(f"{part!r} has a prefix twice", do=_example(unit))
-    return value * scale / UNITS[unit].factor, unit if UNITS[unit].factor != 1.0 else ""
+    return _scaled(value, scale), unit
 
 
 def _in_si(number: float, suffix: str, unit: str) -> float:
     if not suffix or (suffix == "R" and unit == "Ω"):
-        return number * UNITS[unit].factor
+        return _scaled(number, UNITS[unit].factor)
     if unit == "°C":
         if suffix in ("°C", "C"):
             return number
@@ -191,14 +208,17 @@ def _in_si(number: float, suffix: str, unit: str) -> float:
             return number - 273.15
     alone = prefix_only(suffix, unit)
     if alone is not None and not (unit == "m" and suffix == "m"):
-        return number * alone
-    return number * factor(suffix, unit)
+        return _scaled(number, alone)
+    return _scaled(number, factor(suffix, unit))
 
 
-def _number(text: str) -> str:
-    if not _NUMBER.fullmatch(text):
-        raise Refusal(f"{text!r} is not a number", do="Write it with digits and a point")
-    return text
+def _scaled(number: float, by: float) -> float:
+    """number * by, so that 10 µ is the same float as 1e-5: a millionth is no float, a million is.
+
+    Else a value that equals a field's bound would fall beside it.
+    """
+    inverse = round(1 / by) if by < 1 else 0
+    return number / inverse if inverse and by == 1 / inverse else number * by
 
 
 def _example(unit: str) -> str:
@@ -212,6 +232,8 @@ def _check(spread: Spread, unit: str, least: float | None, most: float | None, t
     known = UNITS[unit]
     lower = least if least is not None else (-known.greatest if known.signed else 0.0)
     upper = most if most is not None else known.greatest
+    if any(0 < abs(value) < _LEAST for value in (spread.low, spread.typ, spread.high)):
+        raise Refusal(f"{text!r} is too small to be meant", do=_example(unit))
     if spread.low < lower:
         raise Refusal(f"{text!r} is too small", do=f"Least here: {show(lower, unit)}")
     if spread.high > upper:

@@ -9,7 +9,9 @@ from __future__ import annotations
 import math
 from functools import lru_cache
 
-_E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)  # fmt: skip
+_E24 = (
+    10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91,
+)  # fmt: skip
 
 SERIES = ("E3", "E6", "E12", "E24", "E48", "E96", "E192")
 
@@ -40,21 +42,29 @@ def decade(series: str, low: float, high: float) -> list[float]:
 
 
 def at_or_above(series: str, value: float) -> float:
-    """The least preferred value not below `value` (one that equals it to nine digits counts)."""
-    return decade(series, value, value * 11)[0]
+    """The least preferred value not below `value` (one that equals it to nine digits counts).
+
+    NaN where `value` is no positive number: such a candidate is then passed over.
+    """
+    return next(iter(decade(series, value, value * 11)), math.nan)
 
 
 def at_or_below(series: str, value: float) -> float:
-    return decade(series, value / 11, value)[-1]
+    """The greatest preferred value not above `value`, as `at_or_above`."""
+    return next(reversed(decade(series, value / 11, value)), math.nan)
 
 
 def nearest(series: str, value: float) -> float:
-    """The preferred value nearest by ratio: the series is geometric, so ohms would mislead."""
-    return min(decade(series, value / 11, value * 11), key=lambda v: abs(math.log(v / value)))
+    """The preferred value nearest by ratio: the series is geometric, so ohms would mislead.
+
+    NaN where `value` is no positive number.
+    """
+    near = decade(series, value / 11, value * 11)
+    return min(near, key=lambda v: abs(math.log(v / value)), default=math.nan)
 
 
 def around(series: str, value: float, steps: int) -> list[float]:
-    """The preferred values up to `steps` places below and above `value`, ascending."""
+    """The preferred value at or above `value`, with `steps` neighbours on each side, ascending."""
     if not (0 < value < math.inf):
         return []
     ladder = decade(series, value / 1e3, value * 1e3)

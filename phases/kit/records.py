@@ -8,16 +8,16 @@ published names, a short curve. Numbers are SI (°C for temperatures).
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from phases.kit.bounds import Finding
-from phases.kit.curves import trace
-from phases.kit.drivers import drivers
+from phases.kit.curves import Traced, trace
+from phases.kit.drivers import Driver, drivers
 from phases.kit.fields import Field, Quantity, Table, Window
 from phases.kit.inputs import Reading
 from phases.kit.judging import Figure, Judgement, Output, Verdict
-from phases.kit.remedies import remedies
+from phases.kit.remedies import Remedy, remedies
 from phases.kit.sentences import verdict_sentence
 from phases.kit.spread import Spread
 from phases.kit.units import UNITS
@@ -54,22 +54,31 @@ def plain(judgement: Judgement, *, advice: bool = True) -> dict[str, Any]:
 
 
 def record(judgement: Judgement, subject: str) -> dict[str, Any]:
-    """The record for a journal: what `plain` says without the empty places, and what it published."""
+    """The record for a journal: what `plain` says without its empty places; what it published."""
     calculation = judgement.calculation
     kept = plain(judgement)
     kept["subject"] = subject
+    for remedy in kept["remedies"]:  # by name, because an open end is left out of a journal
+        remedy["intervals"] = [{"min": low, "max": high} for low, high in remedy["intervals"]]
     kept["published"] = {
         name: [spread.low, spread.typ, spread.high] for name, spread in published(judgement).items()
     }
     if type(calculation).curves:
         traced = trace(calculation, type(calculation).curves[0], CURVE_POINTS)
         if traced:
-            kept["curve"] = {
-                "title": traced.curve.title, "x": _short(traced.x, 5), "y": _short(traced.high, 5),
-                "x_unit": UNITS[traced.x_unit].si, "y_unit": UNITS[traced.y_unit].si,
-            }  # fmt: skip
+            kept["curve"] = _curve(traced)
     without: dict[str, Any] = without_nothing(_short(kept, 12))
     return without
+
+
+def _curve(traced: Traced) -> dict[str, Any]:
+    """The upper edge of a curve's band, where it can be evaluated."""
+    points = [(x, y) for x, y in zip(traced.x, traced.high, strict=True) if math.isfinite(y)]
+    return {
+        "title": traced.curve.title,
+        "x": _short([x for x, _ in points], 5), "y": _short([y for _, y in points], 5),
+        "x_unit": UNITS[traced.x_unit].si, "y_unit": UNITS[traced.y_unit].si,
+    }  # fmt: skip
 
 
 def _short(value: Any, digits: int) -> Any:
@@ -84,14 +93,14 @@ def _short(value: Any, digits: int) -> Any:
 
 
 def published(judgement: Judgement) -> dict[str, Spread]:
-    """The ledger names this judgement gives, filled with its subject's names."""
+    """The ledger names this judgement gives a number to, filled with its subject's names."""
     names = judgement.calculation.inputs.names
     found = {}
     for out in judgement.outputs:
         if out.publishes:
             for figure in out.figures:
                 name = ledger_name(out.publishes, names, figure.row)
-                if name and not math.isnan(figure.typ):
+                if name and all(map(math.isfinite, (figure.low, figure.typ, figure.high))):
                     found[name] = figure.spread
     return found
 
@@ -162,7 +171,7 @@ def _limit(verdict: Verdict) -> dict[str, Any]:
     }
 
 
-def _remedy(remedy: Any) -> dict[str, Any]:
+def _remedy(remedy: Remedy) -> dict[str, Any]:
     return {
         "field": remedy.field,
         "intervals": [[number(low), number(high)] for low, high in remedy.intervals],
@@ -173,7 +182,7 @@ def _remedy(remedy: Any) -> dict[str, Any]:
     }
 
 
-def _driver(driver: Any) -> dict[str, Any]:
+def _driver(driver: Driver) -> dict[str, Any]:
     return {
         "limit": driver.limit, "field": driver.field, "gain": number(driver.gain),
         "unit": UNITS[driver.unit].si,

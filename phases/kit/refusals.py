@@ -10,6 +10,10 @@ import difflib
 from collections.abc import Iterable
 
 
+_LONGEST_WORD = 60
+_MOST_LISTED = 12
+
+
 class Refusal(Exception):
     """Something a person gave cannot be used.
 
@@ -37,6 +41,7 @@ class Refusal(Exception):
 
 def unknown(kind: str, word: str, known: Iterable[str], *, where: str = "") -> Refusal:
     """A name that does not exist, with the nearest one that does."""
+    word = word if len(word) <= _LONGEST_WORD else word[: _LONGEST_WORD - 2] + ".."
     names = sorted(set(known))
     near = difflib.get_close_matches(word, names, n=1, cutoff=0.5)
     if not near:
@@ -44,5 +49,8 @@ def unknown(kind: str, word: str, known: Iterable[str], *, where: str = "") -> R
         near = [folded[word.lower()]] if word.lower() in folded else []
     if near:
         return Refusal(f"There is no {kind} {word!r}", where=where, do=f"Nearest: {near[0]}")
-    listed = ", ".join(names[:12]) + (", .." if len(names) > 12 else "")
-    return Refusal(f"There is no {kind} {word!r}", where=where, do=f"Known: {listed}")
+    listed = ", ".join(names[:_MOST_LISTED])
+    if len(names) > _MOST_LISTED:
+        listed += f" and {len(names) - _MOST_LISTED} more"
+    known_words = f"Known: {listed}" if names else ""
+    return Refusal(f"There is no {kind} {word!r}", where=where, do=known_words)

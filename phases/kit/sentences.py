@@ -9,6 +9,7 @@ from phases.kit.judging import Verdict
 from phases.kit.say import show
 
 _LIMIT_WORDS = {"below": "limit", "above": "at least", "inside": "nearest end"}
+_BEYOND_WORDS = {"below": "Over", "above": "Short", "inside": "Outside"}
 
 
 def verdict_sentence(verdict: Verdict) -> str:
@@ -33,7 +34,7 @@ def _margin(verdict: Verdict) -> str:
     unit = "K" if verdict.unit == "°C" else verdict.unit
     size = show(abs(verdict.margin), unit)
     if verdict.verdict == FAIL:
-        return f"{'Short' if verdict.side == 'above' else 'Over'} by {size}."
+        return f"{_BEYOND_WORDS[verdict.side]} by {size}."
     if verdict.verdict == MARGINAL:
         return f"Only {size} to spare."
     return f"{size} to spare."

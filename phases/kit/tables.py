@@ -41,13 +41,13 @@ class Column:
 
     def read(self, given: Any) -> tuple[Any, str]:
         """(value, text) of one cell."""
-        from phases.kit.fields import read_count, read_flag
+        from phases.kit.fields import as_typed, read_count, read_flag
 
         if given is None or (isinstance(given, str) and not given.strip()):
             if self.default is None:
                 raise Refusal("The cell is empty", do="Fill it in")
             given = self.default
-        if isinstance(given, Spread):
+        if isinstance(given, Spread) and self.is_quantity:
             return given, show_spread(given, self.kind)
         if self.kind == "text":
             return line(str(given)), line(str(given))
@@ -60,7 +60,7 @@ class Column:
             if word not in self.choices:
                 raise unknown("choice", word, self.choices)
             return word, word
-        text = given if isinstance(given, str) else repr(given)
+        text = as_typed(given, self.kind)
         return read_quantity(text, self.kind, least=self.least, most=self.most), line(text)
 
     def described(self) -> dict[str, Any]:
@@ -81,7 +81,10 @@ class TableData:
 
 
 def read_rows(columns: Mapping[str, Column], given: Any) -> TableData:
-    """`given` (rows as mappings, or CSV text) against its columns; Refusal naming row and column."""
+    """`given` (rows as mappings, or CSV text) against its columns.
+
+    Raises Refusal naming row and column.
+    """
     rows = rows_from_csv(given, columns) if isinstance(given, str) else given
     if not isinstance(rows, Sequence) or not all(isinstance(row, Mapping) for row in rows):
         raise Refusal("This is not a table", do="Give rows with the columns " + ", ".join(columns))
@@ -113,17 +116,22 @@ def rows_from_csv(text: str, columns: Mapping[str, Column]) -> list[dict[str, st
     if not lines:
         return []
     separator = max("\t;,", key=lines[0].count)
-    cells = [
-        [cell.strip() for cell in row]
-        for row in csv.reader(io.StringIO("\n".join(lines)), delimiter=separator)
-    ]
+    try:
+        cells = [
+            [cell.strip() for cell in row]
+            for row in csv.reader(io.StringIO("\n".join(lines)), delimiter=separator)
+        ]
+    except csv.Error as fault:
+        raise Refusal(f"The table cannot be read: {fault}", do="Look for an open quote") from None
     order = list(columns)
     head = [cell.lower() for cell in cells[0]]
     known = {name.lower(): name for name in order}
     if any(cell in known for cell in head):
         for cell in cells[0]:
             if cell.lower() not in known:
-                raise unknown("column", cell, order, where="row 0")
+                raise unknown("column", cell, order, where="first line")
+            if head.count(cell.lower()) > 1:
+                raise Refusal(f"Column {cell!r} stands there twice", where="first line")
         order = [known[cell] for cell in head]
         cells = cells[1:]
     for number, row in enumerate(cells, start=1):

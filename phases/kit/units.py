@@ -181,8 +181,11 @@ def _prefix_before(written: str, unit: Unit) -> float | None:
 
 
 def _no_unit(text: str, unit: Unit) -> Refusal:
-    shown = text.replace("**2", "²").replace("**3", "³")
-    return Refusal(f"{shown!r} is not a unit known here", do=f"Give it in {unit.symbol}")
+    return Refusal(f"{_shown(text)!r} is not a unit known here", do=f"Give it in {unit.symbol}")
+
+
+def _shown(text: str) -> str:
+    return text.replace("**2", "²").replace("**3", "³")
 
 
 def _by_pint(text: str, written: str, unit: Unit) -> float:
@@ -198,9 +201,8 @@ def _by_pint(text: str, written: str, unit: Unit) -> float:
             return float(quantity.to(unit.pint).magnitude)
         except Exception as fault:  # pint raises a dozen kinds; each means the same to a person
             if type(fault).__name__ == "DimensionalityError":
-                shown = text.replace("**2", "²").replace("**3", "³")
                 raise Refusal(
-                    f"{shown} is no unit of {unit.kind}", do=f"Give it in {unit.symbol}"
+                    f"{_shown(text)} is no unit of {unit.kind}", do=f"Give it in {unit.symbol}"
                 ) from None
     raise _no_unit(text, unit)
 

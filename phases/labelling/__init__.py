@@ -4,3 +4,7 @@ Here live its items (phase.toml) and its calculators, one short file each: what 
 printed and whether it can be read and made, and the indicators with their resistors.
 Not here: the files for the order (closing.toml), and anything of another phase.
 """
+
+from phases.kit.catalogue import exports
+
+__getattr__ = exports(__name__)

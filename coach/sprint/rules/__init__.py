@@ -8,20 +8,20 @@ and writes nothing.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
+
+from pydantic import ValidationError
 
 from coach.sprint.commands import Command
-from coach.sprint.events import Event, Stamped
-from coach.sprint.fold import step
-from coach.sprint.rules import board, calculations, items, phases, run
-from coach.sprint.rules.asked import Asked, rule_of
+from coach.sprint.events import Event
+from coach.sprint.rules import board, calculations, items, phases, run, values
+from coach.sprint.rules.asked import Asked, provisional, rule_of
 from coach.sprint.rules.consequences import consequences
 from coach.sprint.state import State
 from phases.kit.refusals import Refusal
 
-__all__ = ["Decision", "decide"]
+__all__ = ["Decision", "decide", "provisional"]
 
-_ROOMS = (board, calculations, items, phases, run)  # importing them registers their rules
+_ROOMS = (board, calculations, items, phases, run, values)  # importing them registers their rules
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,14 +36,21 @@ def decide(state: State, command: Command, asked: Asked) -> Decision:
     """What happens when `command` is asked for. Raises Refusal where it may not."""
     if state.ended:
         raise Refusal("The sprint has ended", do="Start a new one with coach sprint BRIEF")
-    events, says = rule_of(command)(state, command, asked)
-    after = state
-    for event in events:
-        after = provisional(after, event)
-    followed = consequences(state, after, events)
+    try:
+        events, says = rule_of(command)(state, command, asked)
+        after = state
+        for event in events:
+            after = provisional(after, event)
+        followed = consequences(state, after, events)
+    except ValidationError as fault:
+        raise _unkept(fault) from None
     return Decision((*events, *followed), says)
 
 
-def provisional(state: State, event: Event) -> State:
-    """The state as it would be after `event`, at no later a time."""
-    return step(state, Stamped(0, datetime.fromtimestamp(0, UTC), state.t, 0, event))
+def _unkept(fault: ValidationError) -> Refusal:
+    """A text that an event cannot keep, as a rule one that is too long."""
+    first = fault.errors(include_url=False)[0]
+    most = first.get("ctx", {}).get("max_length")
+    if most is not None:
+        return Refusal(f"The text is longer than {most} characters", do="Say it in fewer words")
+    return Refusal(f"This cannot be kept in a journal: {first['msg'].lower()}")

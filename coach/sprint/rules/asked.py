@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any, TypeVar
 
 from coach.sprint.commands import Command
 from coach.sprint.events import Event, Stamped
+from coach.sprint.fold import step
 from coach.sprint.state import State
 
 C = TypeVar("C", bound=Command)
@@ -26,20 +27,25 @@ class Asked:
     history: tuple[Stamped, ...]
 
 
-_RULES: dict[type[Command], Callable[[State, Any, Asked], Outcome]] = {}
+Rule = Callable[[State, C, Asked], Outcome]
+
+_RULES: dict[type[Command], Rule[Any]] = {}
 
 
-def rule(
-    kind: type[C],
-) -> Callable[[Callable[[State, C, Asked], Outcome]], Callable[[State, C, Asked], Outcome]]:
+def rule(kind: type[C]) -> Callable[[Rule[C]], Rule[C]]:
     """Registers the rule of one kind of command."""
 
-    def register(decide: Callable[[State, C, Asked], Outcome]) -> Callable[[State, C, Asked], Outcome]:
+    def register(decide: Rule[C]) -> Rule[C]:
         _RULES[kind] = decide
         return decide
 
     return register
 
 
-def rule_of(command: Command) -> Callable[[State, Any, Asked], Outcome]:
+def rule_of(command: Command) -> Rule[Any]:
     return _RULES[type(command)]
+
+
+def provisional(state: State, event: Event) -> State:
+    """The state as it would be after `event`, at no later a time."""
+    return step(state, Stamped(0, datetime.fromtimestamp(0, UTC), state.t, 0, event))

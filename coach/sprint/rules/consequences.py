@@ -2,7 +2,8 @@
 
 A change runs through at once. Everything downstream is recomputed with its picks kept; where
 every verdict is as good as before it "held again", where one got worse its items are reopened
-with the reason. Items met by looking that rest on what changed are reopened as a doubt.
+with the reason. Items closed by looking that rest on what changed are reopened as a doubt, and
+closed again when it is put back.
 """
 
 from __future__ import annotations
@@ -10,19 +11,18 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from typing import Any
 
 from coach.sprint import events as happened
-from coach.sprint.events import Event, Stamped
-from coach.sprint.fold import step
+from coach.sprint.events import Event
 from coach.sprint.ledger import Ledger
-from coach.sprint.rules.proof import proof_of
-from coach.sprint.state import MET, OPEN, REOPENED, WAIVED, Row, Saved, State
-from phases.kit.bounds import MARGINAL, VERDICTS
-from phases.kit.facts import find_fact
+from coach.sprint.rules.asked import provisional
+from coach.sprint.rules.proof import Proof, proof_of
+from coach.sprint.rules.rests import Standing
+from coach.sprint.state import MET, OPEN, REOPENED, WAIVED, ItemState, Row, Saved, State
+from phases.kit.bounds import MARGINAL, PASS, VERDICTS
 from phases.kit.inputs import Reading
-from phases.kit.items import Evidence, load_changes
+from phases.kit.items import Evidence
 from phases.kit.judging import judge
 from phases.kit.records import record
 from phases.kit.refusals import Refusal
@@ -30,20 +30,9 @@ from phases.kit.spread import Spread
 
 _MOVES_VALUES = (
     happened.CalculationSaved, happened.CalculationRemoved, happened.ValueDeclared,
-    happened.SubjectAdded, happened.SubjectDropped,
+    happened.FactSet, happened.SubjectAdded, happened.SubjectDropped, happened.FeatureRestored,
 )  # fmt: skip
-_MOVES_ITEMS = (
-    *_MOVES_VALUES, happened.FactSet, happened.ChangeNoted, happened.PartDrawn, happened.ItemMet,
-)  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class Cause:
-    """Something that changed, in the form items name it; says: the same for a person."""
-
-    name: str
-    says: str
-    subject: str = ""
+_MOVES_ITEMS = (*_MOVES_VALUES, happened.ChangeNoted, happened.PartDrawn, happened.ItemMet)
 
 
 def consequences(before: State, after: State, events: Sequence[Event]) -> list[Event]:
@@ -53,28 +42,22 @@ def consequences(before: State, after: State, events: Sequence[Event]) -> list[E
     found: list[Event] = []
     state = after
     if any(isinstance(event, _MOVES_VALUES) for event in events):
-        fresh = {e.id for e in events if isinstance(e, happened.CalculationSaved)}
-        found = list(_recomputed(after, fresh))
+        found = list(_recomputed(after))
         for event in found:
-            state = _applied(state, event)
-    causes = [*_causes(before, events), *_moved_names(before, state)]
-    just = {e.item for e in events if isinstance(e, happened.ItemMet | happened.ItemWaived)}
-    return [*found, *_settled(before, state, causes, just)]
-
-
-def _applied(state: State, event: Event) -> State:
-    return step(state, Stamped(0, datetime.fromtimestamp(0, UTC), state.t, 0, event))
+            state = provisional(state, event)
+    fresh = frozenset(e.id for e in events if isinstance(e, happened.CalculationSaved))
+    settling = _Settling(before, state, fresh, Standing(state))
+    settled = [settling.of(row) for row in state.rows if row.applies is not False]
+    return [*found, *(event for event in settled if event is not None)]
 
 
 # ---- calculations ----------------------------------------------------------------------------
 
 
-def _recomputed(state: State, fresh: set[str]) -> Iterable[Event]:
+def _recomputed(state: State) -> Iterable[Event]:
     """Every saved calculation whose inputs now read differently, run again."""
     ledger = Ledger(state)
     for saved in state.calculations.values():
-        if saved.id in fresh:
-            continue
         try:
             calculation = ledger.calculation(saved.id)
             readings = calculation.inputs.readings()
@@ -83,8 +66,8 @@ def _recomputed(state: State, fresh: set[str]) -> Iterable[Event]:
                 continue
             judgement = judge(calculation)
         except (Refusal, KeyError) as fault:
-            missing = str(fault) if isinstance(fault, Refusal) else "its calculator has changed"
-            if saved.stale != missing:
+            missing = str(fault) if isinstance(fault, Refusal) else "Its calculator has changed"
+            if saved.stale != missing[:400]:
                 yield happened.CalculationStale(id=saved.id, missing=missing[:400])
             continue
         new = record(judgement, saved.subject)
@@ -120,12 +103,10 @@ def _compared(saved: Saved, new: Mapping[str, Any]) -> tuple[bool, str]:
     worse, kept = [], []
     for entry in new["limits"]:
         earlier = before.get((entry["name"], entry.get("scenario")))
-        if earlier is None:
-            continue
-        rank = VERDICTS.index(entry["verdict"]) - VERDICTS.index(earlier["verdict"])
-        if rank > 0 and entry["verdict"] != "pass":
-            worse.append(f"{earlier['verdict']} -> {entry['verdict']}: {entry.get('says', '')}")
-        elif "share" in entry and "share" in earlier and entry["share"] != earlier["share"]:
+        verdict = earlier["verdict"] if earlier else saved.verdict(entry["name"]) or PASS
+        if VERDICTS.index(entry["verdict"]) > max(VERDICTS.index(verdict), VERDICTS.index(PASS)):
+            worse.append(f"{verdict} -> {entry['verdict']}: {entry.get('says', '')}")
+        elif earlier and "share" in entry and entry["share"] != earlier.get("share"):
             kept.append((entry["share"], f"{entry['name']} {_margins(earlier, entry)}"))
     if worse:
         return False, worse[0]
@@ -133,102 +114,101 @@ def _compared(saved: Saved, new: Mapping[str, Any]) -> tuple[bool, str]:
 
 
 def _margins(earlier: Mapping[str, Any], entry: Mapping[str, Any]) -> str:
+    if "share" not in earlier:
+        return f"margin {entry['share']:.0%}"
     return f"margin {earlier['share']:.0%} -> {entry['share']:.0%}"
-
-
-# ---- causes ----------------------------------------------------------------------------------
-
-
-def _causes(before: State, events: Sequence[Event]) -> list[Cause]:
-    """Facts that changed (not those that merely became known) and changes that were noted."""
-    found = []
-    for event in events:
-        if isinstance(event, happened.FactSet):
-            earlier = before.knowledge.get(event.fact, event.subject)
-            if earlier is not None and earlier != event.value:
-                says = f"{find_fact(event.fact).id.replace('_', ' ')}: {_word(earlier)} -> {_word(event.value)}"  # noqa: E501
-                found.append(Cause(f"fact:{event.fact}", says, event.subject))
-        elif isinstance(event, happened.ChangeNoted):
-            found.append(Cause(f"change:{event.change}", load_changes()[event.change].words))
-        elif isinstance(event, happened.ValueDeclared):
-            old = before.declared.get(event.name, before.setup.brief.published().get(event.name))
-            words = f"{old} -> {event.value}" if isinstance(event.value, str) else "changed"
-            found.append(Cause(event.name, f"{event.name} {words}"))
-    return found
-
-
-def _word(value: object) -> str:
-    return {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value)
-
-
-def _moved_names(before: State, after: State) -> list[Cause]:
-    """Ledger names whose published value is another now."""
-    old, new = _published(before), _published(after)
-    found = []
-    for name, value in new.items():
-        if name in old and any(
-            not math.isclose(a, b, rel_tol=1e-9) for a, b in zip(old[name], value, strict=True)
-        ):
-            found.append(Cause(name, f"{name} {old[name][1]:.3g} -> {value[1]:.3g}"))
-    return found
-
-
-def _published(state: State) -> dict[str, Sequence[float]]:
-    return {
-        name: value
-        for saved in state.calculations.values()
-        for name, value in saved.record.get("published", {}).items()
-    }
 
 
 # ---- items -----------------------------------------------------------------------------------
 
 
-def _settled(
-    before: State, state: State, causes: Sequence[Cause], just: set[str]
-) -> Iterable[Event]:
-    for row in state.rows:
-        if row.applies is False:
-            continue
-        event = _by_proof(before, state, row) if row.item.cites else None
-        if event is None and row.status in (MET, WAIVED) and row.key not in just:
-            event = _by_cause(row, causes)
-        if event is not None:
-            yield event
+@dataclass(frozen=True)
+class _Settling:
+    """How items stand after a change. fresh: the calculations that were saved by it just now."""
 
+    before: State
+    state: State
+    fresh: frozenset[str]
+    standing: Standing
 
-def _by_proof(before: State, state: State, row: Row) -> Event | None:
-    """Met by a calculation that proves it, or reopened because it no longer does."""
-    proof = proof_of(state, row)
-    calculated = bool(row.state and row.state.evidence == Evidence.CALCULATED)
-    if proof.holds:
-        if row.status == OPEN or (row.status == REOPENED and row.state and not row.state.doubt):
-            if row.status == REOPENED and row.state and row.state.because == "by hand":
+    def of(self, row: Row) -> Event | None:
+        """The event that brings a row in line; None where it is."""
+        item = row.state
+        proof = proof_of(self.state, row) if row.item.cites else None
+        if item is None or row.status == OPEN:
+            return self._proved(row, proof) if proof and proof.holds else None
+        if row.status == REOPENED:
+            return self._closed_again(row, item, proof)
+        if row.status == MET and proof and item.evidence == Evidence.CALCULATED:
+            event = self._followed(row, item, proof)
+            if event is not None:
+                return event
+        return self._doubted(row, item)
+
+    def _proved(self, row: Row, proof: Proof) -> Event:
+        return happened.ItemMet(
+            item=row.key, evidence="calculated", figure=proof.says, auto=True,
+            marginal=proof.verdict == MARGINAL, rests=self.standing.under(row, calculated=True),
+        )  # fmt: skip
+
+    def _followed(self, row: Row, item: ItemState, proof: Proof) -> Event | None:
+        """A row met by calculation follows it; what the person saved just now is no surprise."""
+        if not proof.holds:
+            return _reopened(row, proof.says)
+        marginal = proof.verdict == MARGINAL
+        if self._renewed(proof) and (marginal, proof.says) != (item.marginal, item.figure):
+            return self._proved(row, proof)
+        if marginal and not item.marginal:
+            return _reopened(row, f"now marginal: {proof.says}", doubt=True)
+        return self._proved(row, proof) if item.marginal and not marginal else None
+
+    def _doubted(self, row: Row, item: ItemState) -> Event | None:
+        moved = self.standing.moved(row, item.rests)
+        return _reopened(row, moved, doubt=True) if moved else None
+
+    def _closed_again(self, row: Row, item: ItemState, proof: Proof | None) -> Event | None:
+        """A reopened row: met by a proof that is new, or closed as it was when all is put back."""
+        if proof and proof.holds and self._renewed(proof):
+            return self._proved(row, proof)
+        was = item.was
+        if was is None:
+            return None
+        moved = self.standing.moved(row, was.rests)
+        calculated = was.evidence == Evidence.CALCULATED
+        if item.doubt and not calculated:
+            return None if moved else _restored(row, was)
+        if proof is None or not proof.holds:
+            return None
+        if item.doubt:
+            if moved or (proof.verdict == MARGINAL and not was.marginal):
                 return None
-            return happened.ItemMet(
-                item=row.key, evidence="calculated", figure=proof.says,
-                marginal=proof.verdict == MARGINAL, auto=True,
-            )  # fmt: skip
-        if calculated and row.status == MET and row.state and not row.state.marginal:
-            if proof.verdict == MARGINAL:
-                return happened.ItemReopened(
-                    item=row.key, because=f"now marginal: {proof.says}"[:400], doubt=True
-                )
-        return None
-    if row.status == MET and calculated:
-        return happened.ItemReopened(item=row.key, because=proof.says[:400])
-    return None
+        elif not self._gained(row):
+            return None
+        elif moved:
+            return _reopened(row, moved, doubt=True)
+        as_before = calculated and was.figure == proof.says
+        return _restored(row, was) if as_before else self._proved(row, proof)
+
+    def _renewed(self, proof: Proof) -> bool:
+        return any(saved.id in self.fresh for saved in proof.calculations)
+
+    def _gained(self, row: Row) -> bool:
+        """Whether the proof is new: a row reopened by hand is not met by the one it had."""
+        earlier = self.before.by_key.get(row.key)
+        return (
+            earlier is None or earlier.applies is False or not proof_of(self.before, earlier).holds
+        )
 
 
-def _by_cause(row: Row, causes: Sequence[Cause]) -> Event | None:
-    """Reopened as a doubt because something it rests on changed."""
-    calculated = row.state is not None and row.state.evidence == Evidence.CALCULATED
-    for cause in causes:
-        if cause.subject and row.subject and cause.subject != row.subject:
-            continue
-        # A calculated item follows its calculation; only what no value shows makes it doubtful.
-        if calculated and not cause.name.startswith("change:"):
-            continue
-        if row.item.hangs_on(cause.name, row.subject):
-            return happened.ItemReopened(item=row.key, because=cause.says[:400], doubt=True)
-    return None
+
+def _reopened(row: Row, because: str, *, doubt: bool = False) -> Event:
+    return happened.ItemReopened(item=row.key, because=because[:400], doubt=doubt)
+
+
+def _restored(row: Row, was: ItemState) -> Event:
+    if was.status == WAIVED:
+        return happened.ItemWaived(item=row.key, reason=was.reason, restored=True)
+    return happened.ItemMet(
+        item=row.key, evidence=was.evidence, page=was.page, figure=was.figure,
+        marginal=was.marginal, restored=True,
+    )  # fmt: skip

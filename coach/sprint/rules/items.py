@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from coach.sprint.commands import Affirm, Dismiss, Meet, Reopen, Waive
 from coach.sprint.events import Event, FactSet, ItemMet, ItemReopened, ItemWaived
-from coach.sprint.rules.asked import Asked, Outcome, rule
-from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, Row, State
-from phases.kit.facts import check_value, find_fact
+from coach.sprint.rules.asked import Asked, Outcome, provisional, rule
+from coach.sprint.rules.proof import proof_of
+from coach.sprint.rules.rests import Standing
+from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, ItemState, Row, State
+from phases.kit.bounds import MARGINAL
+from phases.kit.facts import Fact, FactValue, Knowledge, check_value, find_fact
 from phases.kit.items import Evidence
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
@@ -25,40 +28,62 @@ def _there(row: Row) -> Row:
     return row
 
 
+# ---- met -------------------------------------------------------------------------------------
+
+
 @rule(Meet)
 def _meet(state: State, command: Meet, asked: Asked) -> Outcome:
     row = _there(row_of(state, command.item))
-    item = row.item
     earlier = row.state.was if row.state and row.status == REOPENED and row.state.doubt else None
-    if earlier is not None and not command.evidence and earlier.evidence:
-        # One key confirms a doubt: what it was met by before still holds.
-        return [
-            ItemMet(
-                item=row.key, evidence=earlier.evidence, page=earlier.page,
-                figure=command.figure or earlier.figure, marginal=earlier.marginal or _thin(row),
-            )
-        ], "Confirmed"  # fmt: skip
+    if earlier is not None and not command.evidence:
+        return [_confirmed(state, row, earlier, command)], "Confirmed"
     evidence = command.evidence or _by_looking(row)
-    if evidence not in [str(kind) for kind in item.met_by]:
+    if evidence not in [str(kind) for kind in row.item.met_by]:
         raise Refusal(
-            f"{item.id} cannot be met as {evidence}", do="Met by: " + ", ".join(item.met_by)
+            f"{row.item.id} cannot be met as {evidence}", do="Met by: " + ", ".join(row.item.met_by)
         )
+    page, figure = line(command.page), line(command.figure)
+    if row.state and row.status == MET and _says_nothing_new(row.state, evidence, page, figure):
+        raise Refusal(f"{row.item.id} is met already")
     if evidence == Evidence.CALCULATED:
-        raise Refusal(
-            f"{item.id} is met by a calculation that passes and its parts drawn",
-            do="Calculate it, or waive it with a reason",
-        )
-    if evidence == Evidence.DATA_SHEET and not line(command.page):
+        return [_by_calculation(state, row)], ""
+    if evidence == Evidence.DATA_SHEET and not page:
         raise Refusal("Data sheet evidence needs its page", do="Give the sheet and the page")
-    answered = _answered_by_meeting(row)
+    answered = _answered_by_meeting(state, row)
+    for answer in answered:
+        state = provisional(state, answer)
     met = ItemMet(
-        item=row.key, evidence=evidence, page=line(command.page), figure=line(command.figure)
+        item=row.key, evidence=evidence, page=page, figure=figure, rests=Standing(state).under(row)
     )
     return [*answered, met], ""
 
 
-def _thin(row: Row) -> bool:
-    return bool(row.state and "marginal" in row.state.because)
+def _confirmed(state: State, row: Row, earlier: ItemState, command: Meet) -> Event:
+    """One key confirms a doubt: what it was closed by still holds, as things stand now."""
+    if earlier.status == WAIVED:
+        return ItemWaived(
+            item=row.key, reason=earlier.reason, rests=Standing(state).under(row)
+        )  # fmt: skip
+    if earlier.evidence == Evidence.CALCULATED:
+        return _by_calculation(state, row)
+    return ItemMet(
+        item=row.key, evidence=earlier.evidence, page=line(command.page) or earlier.page,
+        figure=line(command.figure) or earlier.figure, rests=Standing(state).under(row),
+    )  # fmt: skip
+
+
+def _by_calculation(state: State, row: Row) -> Event:
+    """No hand ticks what is calculated; it can only say that the proof it has is good."""
+    proof = proof_of(state, row)
+    if not proof.holds:
+        raise Refusal(
+            f"{row.item.id} is met by a calculation that passes and its parts drawn: {proof.says}",
+            do="Calculate it and draw it, or waive it with a reason",
+        )
+    return ItemMet(
+        item=row.key, evidence="calculated", figure=proof.says,
+        marginal=proof.verdict == MARGINAL, rests=Standing(state).under(row, calculated=True),
+    )  # fmt: skip
 
 
 def _by_looking(row: Row) -> str:
@@ -69,15 +94,38 @@ def _by_looking(row: Row) -> str:
     return str(row.item.met_by[0])
 
 
-def _answered_by_meeting(row: Row) -> list[Event]:
+def _says_nothing_new(item: ItemState, evidence: str, page: str, figure: str) -> bool:
+    return item.evidence == evidence and page in ("", item.page) and figure in ("", item.figure)
+
+
+def _answered_by_meeting(state: State, row: Row) -> list[Event]:
     """Meeting an item whose question was open says that the thing is there."""
-    if row.applies is not None or row.question is None:
-        return []
-    fact = find_fact(row.question)
-    if fact.kind != "yes/no":
+    answers: list[Event] = []
+    known = state.knowledge
+    while (name := row.item.question(known, row.subject)) is not None:
+        fact = find_fact(name)
+        place = row.subject if fact.per != "board" else ""
+        value = _answer_on(row, fact, known, place)
+        answers.append(FactSet(subject=place, fact=fact.id, value=value))
+        known = known.with_value(fact.id, value, place)
+    return answers
+
+
+def _answer_on(row: Row, fact: Fact, known: Knowledge, place: str) -> FactValue:
+    """The one answer with which the item stays on this board."""
+    on = [
+        value
+        for value in fact.values
+        if row.item.applies(known.with_value(fact.id, value, place), row.subject) is not False
+    ]
+    if fact.kind == "yes/no" and True in on:
+        return True
+    if len(on) != 1:
         raise Refusal(f"It is not known yet: {fact.question}", do="Answer the question first")
-    subject = row.subject if fact.per != "board" else ""
-    return [FactSet(subject=subject, fact=fact.id, value=True)]
+    return on[0]
+
+
+# ---- waived and reopened ---------------------------------------------------------------------
 
 
 @rule(Waive)
@@ -86,7 +134,7 @@ def _waive(state: State, command: Waive, asked: Asked) -> Outcome:
     reason = line(command.reason)
     if not reason:
         raise Refusal("A waiver needs its reason", do="Say in a few words why it may be left")
-    return [ItemWaived(item=row.key, reason=reason)], ""
+    return [ItemWaived(item=row.key, reason=reason, rests=Standing(state).under(row))], ""
 
 
 @rule(Reopen)
@@ -98,6 +146,9 @@ def _reopen(state: State, command: Reopen, asked: Asked) -> Outcome:
     return [ItemReopened(item=row.key, because=because)], ""
 
 
+# ---- on this board or not --------------------------------------------------------------------
+
+
 @rule(Dismiss)
 def _dismiss(state: State, command: Dismiss, asked: Asked) -> Outcome:
     row = row_of(state, command.item)
@@ -107,22 +158,15 @@ def _dismiss(state: State, command: Dismiss, asked: Asked) -> Outcome:
     if answer is None:
         raise Refusal(_why_it_stays(row), do="Meet it, or waive it with a reason")
     subject, fact, value = answer
+    known = state.knowledge.with_value(fact, value, subject)
     also = sum(
-        1
-        for other in state.rows
-        if other.applies is not False
+        other.applies is not False
         and other.key != row.key
-        and _taken_off(state, other, subject, fact, value)
+        and other.item.applies(known, other.subject) is False
+        for other in state.rows
     )
     says = "Not on this board" + (f", and {also} more with it" if also else "")
     return [FactSet(subject=subject, fact=fact, value=value)], says
-
-
-def _taken_off(
-    state: State, other: Row, subject: str, fact: str, value: bool | str | float
-) -> bool:
-    known = state.knowledge.with_value(fact, value, subject)
-    return other.item.applies(known, other.subject) is False
 
 
 def _why_it_stays(row: Row) -> str:
@@ -140,4 +184,6 @@ def _affirm(state: State, command: Affirm, asked: Asked) -> Outcome:
     fact = find_fact(name)
     value = check_value(fact, command.value)
     subject = row.subject if fact.per != "board" else ""
+    if state.knowledge.get(name, subject) == value:
+        raise Refusal(f"This is answered so already: {fact.question}")
     return [FactSet(subject=subject, fact=name, value=value)], ""

@@ -82,7 +82,9 @@ def _reach(state: State, command: ReachPlace, asked: Asked) -> Outcome:
         raise Refusal(f"{wanted.capitalize()} is reached already")
     # A place cannot be reached without the ones before it.
     events: list[Event] = [
-        PlaceReached(place=place) for place in Place if place <= wanted and place not in state.places
+        PlaceReached(place=place)
+        for place in Place
+        if place <= wanted and place not in state.places
     ]
     return events, ""
 

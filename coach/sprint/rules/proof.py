@@ -12,7 +12,10 @@ from phases.kit.catalogue import calculators
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """holds: it is proved now. verdict: the worst of the cited limits. says: by what, or why not."""
+    """holds: it is proved now. verdict: the worst of the cited limits.
+
+    says: by what it is proved, or why it is not.
+    """
 
     holds: bool
     verdict: str
@@ -34,7 +37,7 @@ def calculations_for(state: State, row: Row) -> list[Saved]:
 
 
 def _concerns(per: str, saved: Saved, row: Row) -> bool:
-    """The same subject; an item of the board looks to all, a calculation of the board serves all."""
+    """Those of its own subject; where one of them is of the board, all."""
     return per != row.item.per or saved.subject == row.subject
 
 
@@ -50,12 +53,13 @@ def proof_of(state: State, row: Row) -> Proof:
     for one in saved:
         if one.stale:
             return Proof(False, FAIL, f"{one.id} cannot be run again: {one.stale}", tuple(saved))
-        for name, limit in cited:
-            verdict = one.verdict(limit) if one.calculator == name else None
+        for limit in (limit for name, limit in cited if name == one.calculator):
+            verdict = one.verdict(limit)
+            if verdict is None:  # of a calculator that had other limits when it was saved
+                return Proof(False, FAIL, f"{one.id} does not say {limit}", tuple(saved))
             if verdict == FAIL:
                 return Proof(False, FAIL, _says(one, limit), tuple(saved))
-            if verdict is not None:
-                verdicts.append(verdict)
+            verdicts.append(verdict)
     undrawn = next((one for one in saved if not all_drawn(state, one)), None)
     if undrawn is not None:
         part = next(

@@ -21,7 +21,8 @@ from phases.kit.items import CLOSING_ID
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """Everything the head is drawn from. now, cut_off, ends: wall times."""
+    """Everything the head is drawn from. now, cut_off, ends: wall times. planned: when each
+    phase was to end when the sprint began."""
 
     state: State
     plan: Plan
@@ -30,6 +31,7 @@ class Moment:
     now: datetime
     cut_off: datetime
     ends: datetime
+    planned: tuple[float, ...] = ()
     answer: str = ""
     saved: bool = True
     trouble: str = ""
@@ -39,7 +41,7 @@ def head_lines(moment: Moment, width: int) -> list[Line]:
     """The head for a width, without the call line above it."""
     narrow = width < 60
     found = [_clock(moment, width)]
-    found += time_line(moment.state, moment.plan, moment.course, max(width, 12))
+    found += time_line(moment.state, moment.plan, moment.course, max(width, 12), moment.planned)
     if narrow:
         found.append(_will_it_do(moment, width))
         found += _next_narrow(moment, width)
@@ -59,6 +61,8 @@ def _clock(moment: Moment, width: int) -> Line:
     else:
         words = Span(f"{duration(-left)} past the cut-off", "due")
     cut_off = Span(f"cut-off {of_day(moment.cut_off)}", "quiet")
+    if width < 34:
+        return line(Span(" "), words)
     if width < 60:
         return spread_out((Span(" "), words), (cut_off, Span(" ")), width)
     spans = (Span(f" {of_day(moment.now)}  ", "quiet"), words, Span("   "), cut_off)
@@ -122,12 +126,17 @@ def _next(moment: Moment, width: int) -> list[Line]:
 
 def _next_narrow(moment: Moment, width: int) -> list[Line]:
     says, answer = next_words(moment)
-    parts = wrapped(says, width - 7, 1 if answer else 2)
-    found = [line(Span(" NEXT " if i == 0 else "      ", "next"), Span(p, "title"))
-             for i, p in enumerate(parts)]  # fmt: skip
-    if answer:
-        found.append(line(Span("      "), Span(cut(answer, width - 7), "next")))
     thing = moment.next
+    if answer and thing is not None and thing.row is not None:
+        # On a strip the item's short name does, so that its answer can be read whole.
+        parts = [short_name(thing.row)]
+    else:
+        parts = wrapped(says, width - 7, 2)
+    found = [
+        line(Span(" NEXT " if i == 0 else "      ", "next"), Span(p, "title"))
+        for i, p in enumerate(parts)
+    ]
+    found += [line(Span("      "), Span(p, "next")) for p in wrapped(answer, width - 7, 2)]
     if thing is not None and thing.severity:
         found.append(
             line(
@@ -219,7 +228,7 @@ def phase_lines(moment: Moment, width: int) -> list[Line]:
         state.setup.phase(phase).title
         if phase in numbers and phase not in ("", CLOSING_ID)
         else box.name
-    )  # noqa: E501
+    )
     tail = (
         Span(aside + ("      " if aside else ""), "quiet"), Span(gate), Span("      "),
         Span(time, "due" if over else "plain"), Span(" "),

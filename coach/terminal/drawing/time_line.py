@@ -2,12 +2,13 @@
 
 A line with end marks from the start to the cut-off (or to where the plan ends, if that is
 later). Its segments are the phases: what is past as it really was, drawn double; what is to
-come by its time boxes, drawn single. Below it a second dimension, from now to where the plan
-ends, and the cut-off's own mark.
+come by its time boxes, drawn single. Below it a tick where each past phase was planned to end,
+a second dimension from now to where the plan ends, and the cut-off's own mark.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from coach.sprint.plan import Course, Plan
@@ -46,8 +47,10 @@ def stretches(state: State, plan: Plan, course: Course) -> list[Stretch]:
     return past + coming
 
 
-def time_line(state: State, plan: Plan, course: Course, width: int) -> list[Line]:
-    """Two lines of `width` cells."""
+def time_line(
+    state: State, plan: Plan, course: Course, width: int, planned: Sequence[float] = ()
+) -> list[Line]:
+    """Two lines of `width` cells. planned: when each phase was to end, seconds from the start."""
     end = max(state.deadline, course.ends, course.t, 60.0)
     cells = width - 1
 
@@ -74,7 +77,12 @@ def time_line(state: State, plan: Plan, course: Course, width: int) -> list[Line
     for offset, letter in enumerate("now"):
         if now + 1 + offset < x(state.deadline) and width >= 60:
             row[now + 1 + offset], roles[now + 1 + offset] = letter, "next"
-    return [_line(row, roles), _plan_end(state, course, x, cells)]
+    below, below_roles = _plan_end(state, course, x, cells)
+    for seconds in planned:
+        place = x(seconds)
+        if seconds < course.t and below[place] == " ":
+            below[place], below_roles[place] = "'", "quiet"
+    return [_line(row, roles), _line(below, below_roles)]
 
 
 def _label(row: list[str], roles: list[str], piece: Stretch, a: int, b: int) -> None:
@@ -88,12 +96,13 @@ def _label(row: list[str], roles: list[str], piece: Stretch, a: int, b: int) -> 
         roles[start + offset] = "quiet" if piece.past else "plain"
 
 
-def _plan_end(state: State, course: Course, x: object, cells: int) -> Line:
+def _plan_end(
+    state: State, course: Course, x: Callable[[float], int], cells: int
+) -> tuple[list[str], list[str]]:
     """The second dimension: from now to where the plan ends."""
-    assert callable(x)
     row, roles = [" "] * (cells + 1), ["plain"] * (cells + 1)
     if state.ended:
-        return _line(row, roles)
+        return row, roles
     now, end, cut = x(course.t), x(course.ends), x(state.deadline)
     late = course.spare < 0
     for i in range(now, end):
@@ -102,7 +111,7 @@ def _plan_end(state: State, course: Course, x: object, cells: int) -> Line:
     row[end], roles[end] = "●", "due" if late else "next"
     if cut != end:
         row[cut], roles[cut] = "┃", "due"
-    return _line(row, roles)
+    return row, roles
 
 
 def _line(row: list[str], roles: list[str]) -> Line:

@@ -25,7 +25,8 @@ from coach.sprint.commands import (
     SignOff,
     Undo,
 )
-from coach.sprint.plan import course_of, plan_of
+from coach.sprint.fold import begin
+from coach.sprint.plan import course_of, plan_of, planned_ends
 from coach.sprint.state import Row
 from coach.sprint.to_draw import to_draw
 from coach.terminal.actions import SPRINT, bindings
@@ -54,19 +55,20 @@ class SprintScreen(Screen[None]):
         super().__init__()
         self.unfolded = False
         self._phase_shown = ""
+        self._planned: tuple[float, ...] = ()
 
     def compose(self) -> ComposeResult:
         yield Lines(id="call")
+        yield Lines(id="head")
+        yield Lines(id="phase")
         with Horizontal(id="body"):
-            with Vertical(id="left"):
-                yield Lines(id="head")
-                yield Lines(id="phase")
-                yield Lines(id="items", cursor=True)
+            yield Lines(id="items", cursor=True)
             yield Vertical(id="side")
         yield Lines(id="said")
         yield Lines(id="keys")
 
     def on_mount(self) -> None:
+        self._planned = planned_ends(plan_of(begin(self.app.sprint.setup)))
         self.query_one("#items", Lines).focus()
         self.call_after_refresh(self.app.warm_up)
         self.repaint()
@@ -88,7 +90,8 @@ class SprintScreen(Screen[None]):
         return Moment(
             sprint.state, plan, course, thing, sprint.clock.wall(),
             sprint.wall_of(sprint.state.deadline), sprint.wall_of(course.ends),
-            answer=self.app.answers.of(thing), saved=sprint.saved, trouble=sprint.trouble or "",
+            planned=self._planned, answer=self.app.answers.of(thing), saved=sprint.saved,
+            trouble=sprint.trouble or "",
         )  # fmt: skip
 
     def repaint(self) -> None:
@@ -96,7 +99,7 @@ class SprintScreen(Screen[None]):
         if not self.is_mounted or not self.size.width:
             return
         moment = self.moment()
-        width = self.query_one("#left").size.width or self.size.width
+        width = self.size.width
         head = head_lines(moment, width)
         self._put("#head", head)
         self._put("#phase", [] if width < 60 else phase_lines(moment, width))
@@ -104,7 +107,8 @@ class SprintScreen(Screen[None]):
         if state.phase != self._phase_shown:
             self._phase_shown, self.unfolded = state.phase, False
         items = self.query_one("#items", Lines)
-        items.show(item_lines(state, state.phase, width, unfolded=self.unfolded))
+        room = items.size.width or width
+        items.show(item_lines(state, state.phase, room, unfolded=self.unfolded))
         call = self.app.call
         self._put(
             "#call",

@@ -157,6 +157,12 @@ def test_an_ambient_above_the_junction_limit_leaves_no_load() -> None:
     assert judgement.limit("junction") == FAIL
 
 
+def test_an_input_below_the_output_has_no_load_that_overheats_it() -> None:
+    judgement = judge(LinearRegulator(V_in="3.0 V", V_out="3.3 V"))
+    assert judgement.output("I_max").low == float("inf")
+    assert judgement.limit("headroom") == FAIL
+
+
 def test_units_may_be_mixed() -> None:
     mixed = judge(LinearRegulator(V_in="4750 mV .. 5.25 V", I_out="0.15 A", theta_JA="75 °C/W"))
     assert mixed.output("T_J") == judge(LinearRegulator()).output("T_J")

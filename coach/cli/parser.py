@@ -1,0 +1,98 @@
+"""The parser of the command line: argparse, with refusals for its faults and an example each."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Sequence
+from typing import NoReturn
+
+from phases.kit.refusals import Refusal, unknown
+from phases.kit.text import line
+
+Run = Callable[[argparse.Namespace], int]
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser whose faults are refusals, and which shows its example with each."""
+
+    example = ""
+
+    def error(self, message: str) -> NoReturn:
+        what = line(message)
+        do = f"Example: {self.example}" if self.example else f"See {self.prog} --help"
+        raise Refusal(what[:1].upper() + what[1:], where=self.prog, do=do)
+
+    def options(self) -> list[str]:
+        return [option for action in self._actions for option in action.option_strings]
+
+
+Commands = argparse._SubParsersAction  # the type that add_subparsers returns has no public name
+
+
+def add_command(
+    commands: Commands[Parser], name: str, *, run: Run, does: str, examples: Sequence[str],
+    more: str = "",
+) -> Parser:  # fmt: skip
+    """A command with its help: what it does, in full, and examples."""
+    shown = "\n".join(f"  {example}" for example in examples)
+    title = "example" if len(examples) == 1 else "examples"
+    parser = commands.add_parser(
+        name,
+        help=does,
+        description=f"{does[:1].upper()}{does[1:]}.{' ' + more if more else ''}",
+        epilog=f"{title}:\n{shown}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.example = examples[0]
+    parser.set_defaults(run=run, parser=parser)
+    return parser
+
+
+def place_extras(args: argparse.Namespace, extras: Sequence[str]) -> None:
+    """Words that argparse left over: they belong to a command that takes any number of words.
+
+    Raises Refusal for an option there is not, with the nearest, and for a word too many.
+    """
+    parser: Parser = args.parser
+    for extra in extras:
+        if extra.startswith("-") and not _is_value(extra):
+            raise unknown(
+                "option", line(extra.partition("=")[0]), parser.options(), where=parser.prog
+            )
+        if not hasattr(args, "words"):
+            raise Refusal(
+                f"{line(extra)!r} is one word too many",
+                where=parser.prog,
+                do=f"Example: {parser.example}",
+            )
+        args.words.append(extra)
+
+
+def _is_value(word: str) -> bool:
+    """Whether a word with a sign in front is a value: -40 °C, -0.5V."""
+    return word[1:2].isdigit() or word[1:2] == "."
+
+
+def at_most_one(words: Sequence[str], parser: Parser) -> str | None:
+    """The only word there may be."""
+    if len(words) > 1:
+        raise Refusal(
+            f"{line(words[1])!r} is one word too many",
+            where=parser.prog,
+            do=f"Example: {parser.example}",
+        )
+    return words[0] if words else None
+
+
+def number_from(text: str, what: str, example: str) -> float:
+    """A plain number of an option. Raises Refusal."""
+    import math
+
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise Refusal(f"{line(text)!r} is no {what}", do=f"Give a number, as in {example}")
+    return value

@@ -1,0 +1,35 @@
+"""`coach plan BRIEF`: phases, time boxes and the items this board needs, as text."""
+
+from __future__ import annotations
+
+import argparse
+
+from coach.cli import exit_codes
+from coach.cli.parser import Commands, Parser, add_command
+
+
+def add_to(commands: Commands[Parser]) -> None:
+    parser = add_command(
+        commands, "plan", run=run,
+        does="show the phases, time boxes and items of a brief",
+        examples=("coach plan usb-bench-meter", "coach plan my-board.toml --all"),
+    )  # fmt: skip
+    parser.add_argument("brief", metavar="BRIEF", help="a bundled brief by its name, or a file")
+    parser.add_argument("--all", action="store_true", help="further items and the closing list too")
+
+
+def run(args: argparse.Namespace) -> int:
+    print_plan(args.brief, everything=args.all)
+    return exit_codes.HOLDS
+
+
+def print_plan(name: str, *, everything: bool = False) -> None:
+    """The plan of a brief as it would begin now, on stdout. Raises Refusal."""
+    from coach.cli.plan_text import plan_lines
+    from coach.sprint.brief import load_brief
+    from coach.sprint.clock import SystemClock
+    from coach.sprint.fold import begin
+    from coach.sprint.starting import setup_of
+
+    state = begin(setup_of(load_brief(name), SystemClock().wall()))
+    print("\n".join(plan_lines(state, everything=everything)))

@@ -1,0 +1,68 @@
+"""`coach rehearse BRIEF`: a simulated engineer works through the whole sprint, in seconds."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from coach.cli import exit_codes
+from coach.cli.parser import Commands, Parser, add_command, number_from
+from phases.kit.refusals import Refusal
+from phases.kit.text import line
+
+
+def add_to(commands: Commands[Parser]) -> None:
+    parser = add_command(
+        commands, "rehearse", run=run,
+        does="let a simulated engineer work through a whole sprint, in seconds",
+        more="It uses the same commands as a person and leaves a journal, marked as rehearsed.\n"
+        "The same seed gives the same journal.",
+        examples=(
+            "coach rehearse usb-bench-meter --seed 7",
+            "coach rehearse my-board.toml --pace 1.6 --forget 0.2 --journal try.toml",
+        ),
+    )  # fmt: skip
+    parser.add_argument("brief", metavar="BRIEF", help="a bundled brief by its name, or a file")
+    parser.add_argument("--seed", metavar="N", type=_seed, default=1, help="which engineer (1)")
+    parser.add_argument("--pace", metavar="X", type=_pace, help="how slow, about (1.2)")
+    parser.add_argument(
+        "--forget", metavar="P", type=_chance, help="chance to forget an item (0.05)"
+    )
+    parser.add_argument("--journal", metavar="FILE", help="where the journal goes")
+
+
+def _seed(text: str) -> int:
+    if not text.lstrip("+-").isdecimal() or len(text) > 12:
+        raise Refusal(f"{line(text)!r} is no seed", do="Give a whole number, as in --seed 7")
+    return int(text)
+
+
+def _pace(text: str) -> float:
+    return number_from(text, "pace", "--pace 1.3")
+
+
+def _chance(text: str) -> float:
+    return number_from(text, "probability", "--forget 0.1")
+
+
+def run(args: argparse.Namespace) -> int:
+    from coach.sprint.brief import load_brief
+    from coach.sprint.rehearse import DEFAULT_FORGET, DEFAULT_PACE, rehearse
+    from coach.sprint.retell import summary
+    from coach.sprint.sessions_folder import journal_path, sessions_folder
+
+    brief = load_brief(args.brief)
+    if args.journal is not None:
+        path = Path(args.journal)
+    else:
+        path = journal_path(sessions_folder(), f"rehearsed-{Path(args.brief).stem}-{args.seed}")
+    report = rehearse(
+        brief,
+        seed=args.seed,
+        pace=DEFAULT_PACE if args.pace is None else args.pace,
+        forget=DEFAULT_FORGET if args.forget is None else args.forget,
+        path=path,
+    )
+    print(f"{report.events} events in {line(str(report.path))}")
+    print("\n".join(summary(report.state)))
+    return exit_codes.HOLDS

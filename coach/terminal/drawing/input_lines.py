@@ -1,0 +1,200 @@
+"""The inputs of a calculation, one line each: title, value, where it comes from.
+
+A table is a heading and one line a row, its cells in columns.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from coach.terminal.drawing.lines import Line, Span, cut, fit, line, width_of
+from phases.kit.calculator import Calculator
+from phases.kit.fields import Choice, Field, Flag, Quantity, Table, Window
+from phases.kit.inputs import Reading
+from phases.kit.tables import Column
+
+NOT_READ = "not read"
+_ORIGIN = 10
+
+
+@dataclass(frozen=True, slots=True)
+class InputLine:
+    """One line of input.
+
+    key: the field's name, in a table with the row behind it. text: what stands there. origin: a
+    word of `phases.kit.inputs.ORIGINS`. beside: what the ledger says where a hand typed.
+    unread: why the text cannot be read. cells: the texts of a row, none in the empty last one.
+    """
+
+    key: str
+    field: str
+    title: str
+    text: str
+    origin: str
+    beside: str = ""
+    unread: str = ""
+    row: int | None = None
+    cells: tuple[str, ...] = ()
+
+
+def row_key(field: str, row: int) -> str:
+    return f"{field}#{row}"
+
+
+def split_key(key: str) -> tuple[str, int | None]:
+    """(field, row) of a key; no row where the field is no table."""
+    field, mark, row = key.partition("#")
+    return field, int(row) if mark else None
+
+
+def lines_of_readings(
+    kind: type[Calculator], readings: Iterable[Reading]
+) -> list[InputLine]:
+    """The inputs as they were read, with nothing being typed."""
+    found: list[InputLine] = []
+    for reading in readings:
+        field = kind.fields[reading.field]
+        beside = reading.beside or ""
+        if not isinstance(field, Table):
+            found.append(
+                InputLine(field.name, field.name, field.title, reading.text, reading.origin, beside)
+            )
+            continue
+        texts = reading.value.texts if reading.value is not None else ()
+        found += [
+            InputLine(
+                row_key(field.name, row), field.name, field.title, joined(cells), reading.origin,
+                beside, row=row, cells=tuple(cells.values()),
+            )
+            for row, cells in enumerate(texts)
+        ]  # fmt: skip
+        found.append(empty_row(field, len(texts), reading.origin, beside))
+    return found
+
+
+def empty_row(field: Field, row: int, origin: str, beside: str = "") -> InputLine:
+    """The line at the end of a table, on which a new row begins."""
+    return InputLine(
+        row_key(field.name, row), field.name, field.title, "", origin, beside, row=row
+    )
+
+
+def joined(cells: Mapping[str, str]) -> str:
+    """The cells of a row as one line of text to edit."""
+    return " | ".join(cells.values())
+
+
+# ---- drawing -----------------------------------------------------------------------------------
+
+
+def input_lines(
+    kind: type[Calculator], inputs: Sequence[InputLine], width: int, cursor: str
+) -> list[Line]:
+    """The inputs for a width. cursor: the key of the line being typed in."""
+    plain = [one for one in inputs if one.row is None]
+    columns = _Columns.of(plain, width)
+    found: list[Line] = []
+    table = ""
+    for one in inputs:
+        if one.row is None:
+            found.append(_plain_line(one, columns, width, cursor))
+            continue
+        if one.field != table:
+            table = one.field
+            rows = [other for other in inputs if other.field == table]
+            found += _table_lines(kind, rows, width, cursor)
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Columns:
+    title: int
+    text: int
+
+    @classmethod
+    def of(cls, inputs: Sequence[InputLine], width: int) -> _Columns:
+        room = max(width - 2 - _ORIGIN, 10)
+        title = max((width_of(one.title) for one in inputs), default=0) + 2
+        text = max((width_of(_value(one)) for one in inputs), default=0) + 2
+        title = min(title, max(room - text, room // 2))
+        return cls(title, min(text, room - title))
+
+
+def _value(one: InputLine) -> str:
+    return one.text or "blank"
+
+
+def _plain_line(one: InputLine, columns: _Columns, width: int, cursor: str) -> Line:
+    spans = [_mark(one, cursor), Span(fit(cut(one.title, columns.title - 1), columns.title))]
+    text = fit(cut(_value(one), columns.text - 1), columns.text)
+    if one.unread:
+        spans += [Span(text, "due"), Span(fit(NOT_READ, _ORIGIN), "due")]
+    else:
+        role = "quiet" if one.origin == "blank" else "plain"
+        spans += [Span(text, role), Span(fit(one.origin, _ORIGIN), "quiet")]
+    left = width - sum(width_of(span.text) for span in spans)
+    if one.beside and not one.unread and left > 12:
+        spans.append(Span(cut(f"ledger: {one.beside}", left), "doubt"))
+    return Line(tuple(spans), one.key)
+
+
+def _mark(one: InputLine, cursor: str) -> Span:
+    return Span("▸ " if cursor and one.key == cursor else "  ", "key")
+
+
+def _table_lines(
+    kind: type[Calculator], rows: Sequence[InputLine], width: int, cursor: str
+) -> list[Line]:
+    field = kind.fields[rows[0].field]
+    assert isinstance(field, Table)
+    names = [column.name for column in field.columns.values()]
+    read = [one.cells for one in rows if one.cells]
+    sizes = [
+        max(width_of(name), *(width_of(cells[i]) for cells in read), 0) + 2
+        for i, name in enumerate(names)
+    ]
+    said = f"ledger: {rows[0].beside}" if rows[0].beside else ""
+    head = line(
+        Span(f"  {field.title}  "), Span(f"{rows[0].origin}  ", "quiet"), Span(said, "doubt")
+    )
+    columns = "".join(fit(name, size) for name, size in zip(names, sizes, strict=True))
+    found = [head, line(Span(f"    {cut(columns, width - 4)}", "quiet"))]
+    found += [_row_line(one, sizes, width, cursor) for one in rows]
+    return found
+
+
+def _row_line(one: InputLine, sizes: Sequence[int], width: int, cursor: str) -> Line:
+    mark = _mark(one, cursor)
+    if one.unread:
+        word = Span(f"  {NOT_READ}", "due")
+        text = cut(one.text, max(width - 4 - width_of(word.text), 0))
+        return line(mark, "  ", Span(text, "due"), word, key=one.key)
+    if not one.cells:
+        return line(mark, "  ", Span(cut(one.text or "+ a row", width - 4), "quiet"), key=one.key)
+    cells = "".join(fit(cell, size) for cell, size in zip(one.cells, sizes, strict=True))
+    return line(mark, "  ", Span(cut(cells, width - 4)), key=one.key)
+
+
+# ---- what may be typed ---------------------------------------------------------------------------
+
+
+def asks_for(field: Field) -> str:
+    """What a field takes, in a few words."""
+    if isinstance(field, Choice):
+        return ", ".join(field.options)
+    if isinstance(field, Flag):
+        return "yes, no"
+    if isinstance(field, (Quantity, Window)) and field.unit != "1":
+        return f"in {field.unit}"
+    return ""
+
+
+def column_asks_for(column: Column) -> str:
+    """What a cell of a column takes."""
+    title = column.title or column.name
+    if column.kind == "choice":
+        return f"{title}: {', '.join(choice or 'nothing' for choice in column.choices)}"
+    if column.kind == "yes/no":
+        return f"{title}: yes, no"
+    return f"{title}, in {column.kind}" if column.is_quantity and column.kind != "1" else title

@@ -1,0 +1,79 @@
+"""The end: what can still be changed, what was forgotten, and where the journal is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
+
+from coach.sprint.commands import End
+from coach.terminal.actions import Action, bindings
+from coach.terminal.drawing.end_lines import end_lines, end_text
+from coach.terminal.drawing.lines import BLANK, Line, Span, line, spread_out, wrapped
+from coach.terminal.screens.ask import AskChoice
+from coach.terminal.screens.copying import copy_out
+from coach.terminal.screens.one_list import BACK, HELP, OneList
+
+LEAVE = Action("leave", "q", "leave", "Leave the coach; a sprint that has not ended goes on", 4)
+COPY = Action("copy", "c", "copy", "Copy all this out, to the clipboard and beside the journal", 2)
+END = Action("end", "E", "end", "End the sprint, with the order accepted or without one", 1)
+AFTER = (
+    Action("leave", "enter", "leave", "Leave the coach", 1), COPY,
+    Action("back", "escape", "back", "Back to the sprint as it stood", 5), HELP,
+)  # fmt: skip
+
+
+class EndScreen(OneList):
+    """Shown at the end, and before it to see what would be forgotten."""
+
+    NAME = "end"
+    ACTIONS: ClassVar[Sequence[Action]] = (END, COPY, BACK, LEAVE, HELP)
+    CURSOR = False
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *bindings((END, COPY, BACK, LEAVE, HELP)), Binding("enter", "finish", show=False),
+    ]  # fmt: skip
+
+    def shown_actions(self) -> Sequence[Action]:
+        return AFTER if self.app.sprint.state.ended else self.ACTIONS
+
+    def title_lines(self, width: int) -> list[Line]:
+        state = self.app.sprint.state
+        word = "ended " if state.ended else "before the end "
+        title = (Span(f" {state.setup.brief.title}", "title"),)
+        return [spread_out(title, (Span(word, "quiet"),), width)]
+
+    def body_lines(self, width: int) -> list[Line]:
+        sprint = self.app.sprint
+        where = wrapped(f"Journal: {sprint.journal.path}", width - 2, 6)
+        found = [*end_lines(sprint.state, width), BLANK]
+        return found + [line(Span(f" {part}", "quiet")) for part in where]
+
+    # ---- keys ----------------------------------------------------------------------------------
+
+    def action_finish(self) -> None:
+        if self.app.sprint.state.ended:
+            self.action_leave()
+        else:
+            self.action_end()
+
+    def action_end(self) -> None:
+        if self.app.sprint.state.ended:
+            return
+        choices = [
+            ("accepted", "The order is accepted and paid"), ("by hand", "End it without an order"),
+        ]  # fmt: skip
+        self.ask(
+            AskChoice("End the sprint?", choices), lambda how: self._end(how == "accepted")
+        )  # fmt: skip
+
+    def _end(self, accepted: bool) -> None:
+        if self.app.do(End(accepted)):
+            self.rows.scroll_home(animate=False)
+
+    def action_copy(self) -> None:
+        sprint = self.app.sprint
+        copy_out(self.app, end_text(sprint.state, str(sprint.journal.path)), "end")
+
+    def action_leave(self) -> None:
+        self.app.exit(0)

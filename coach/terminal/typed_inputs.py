@@ -1,0 +1,306 @@
+"""The inputs of a calculation while they are typed, and what it says with them.
+
+Every change reads one field and judges again, all corners. What cannot be read keeps its last
+readable value, and the last good judgement stays. No screen in here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from coach.sprint.ledger import Ledger, given_of
+from coach.sprint.rules.calculations import calculation_id, check_subject
+from coach.sprint.state import State
+from coach.terminal.drawing.input_lines import (
+    InputLine,
+    empty_row,
+    lines_of_readings,
+    row_key,
+    split_key,
+)
+from coach.terminal.typed_rows import TypedRows
+from phases.kit.calculator import Calculator, proposal
+from phases.kit.catalogue import calculator
+from phases.kit.fields import Choice, Field, Flag, Table
+from phases.kit.inputs import Given, Reading
+from phases.kit.judging import Judgement, judge
+from phases.kit.refusals import Refusal
+from phases.kit.text import line
+
+_RowChange = Callable[[TypedRows, int], int]
+
+_FORMULA_FAULTS = (ArithmeticError, LookupError, ValueError)
+"""What a formula may raise on values it was never meant for."""
+
+
+def opened_for(
+    state: State, name: str, subject: str, label: str = "", given: Mapping[str, object] | None = None
+) -> Calculator:
+    """A calculator at a subject, prefilled from the ledger and, where nothing is given, with what
+    a hand and a proposal gave to the one saved under its id. Raises Refusal."""
+    kind = calculator(name)
+    check_subject(state, kind, subject)
+    saved = state.calculations.get(calculation_id(name, subject, label))
+    if given is None and saved is not None:
+        given = {k: v for k, v in given_of(saved.record).items() if k in kind.fields}
+    return Ledger(state).opened(name, subject, given)
+
+
+def judged(calculation: Calculator) -> Judgement:
+    """The judgement; a Refusal too where a formula cannot digest its values."""
+    try:
+        return judge(calculation)
+    except _FORMULA_FAULTS:
+        raise Refusal(
+            "It cannot be computed with these values", do="Change what was typed last"
+        ) from None
+
+
+class TypedInputs:
+    """judgement: the last good one, None before the first. refusal: why the inputs as they are
+    now, each readable by itself, cannot be judged together."""
+
+    def __init__(self, opened: Calculator) -> None:
+        self.kind = type(opened)
+        self.judgement: Judgement | None = None
+        self.refusal = ""
+        self._opened = opened
+        self._given = dict(opened.inputs.given)
+        self._typed: dict[str, str] = {}
+        self._unread: dict[str, str] = {}
+        self._tables: dict[str, TypedRows] = {}
+        self._first = self._meant
+        self._judge()
+
+    def follow(self, opened: Calculator) -> None:
+        """The ledger has changed: the same calculation opened on the new one."""
+        self._opened = opened
+        self._judge()
+
+    def _judge(self) -> None:
+        self._now = self._opened.with_given(self._given)
+        try:
+            self.judgement = judged(self._now)
+            self.refusal = ""
+        except Refusal as refusal:
+            self.refusal = str(refusal)
+
+    # ---- typing ----------------------------------------------------------------------------------
+
+    def type(self, key: str, text: str) -> None:
+        """One more key in the line of `key`: its text now."""
+        name, row = split_key(key)
+        field = self.kind.fields[name]
+        if isinstance(field, Table):
+            self._rows(field).type(row or 0, text)
+            self._take_rows(field)
+        else:
+            self._type_field(field, text)
+        self._judge()
+
+    def _type_field(self, field: Field, text: str) -> None:
+        self._typed[field.name] = text
+        self._unread.pop(field.name, None)
+        if not line(text):
+            self._given[field.name] = Given("")
+            return
+        try:
+            _, shown = field.read(text)
+        except Refusal as refusal:
+            self._unread[field.name] = _without(field.name, refusal)
+        else:
+            self._given[field.name] = Given(shown)
+
+    def restore(self, key: str) -> None:
+        """A field, or a whole table, back to what ledger, default or proposal says."""
+        name, _ = split_key(key)
+        self._tables.pop(name, None)
+        self._typed.pop(name, None)
+        self._unread.pop(name, None)
+        self._given[name] = Given("")
+        self._judge()
+
+    def take(self, values: Mapping[str, str]) -> None:
+        """Values of a proposal that was chosen."""
+        for name, text in values.items():
+            self._typed.pop(name, None)
+            self._unread.pop(name, None)
+            self._given[name] = Given(text, "proposed")
+        self._judge()
+
+    def leave(self, key: str) -> None:
+        """The cursor leaves a line: emptied rows go, what was read shows as it was read."""
+        name, _ = split_key(key)
+        if name in self._tables:
+            self._tables[name].tidy(0)
+        elif name not in self._unread:
+            self._typed.pop(name, None)
+
+    def copy_row(self, key: str) -> str:
+        """Copies a row of a table; returns the key of the copy."""
+        return self._change_rows(key, lambda rows, row: rows.copy(row))
+
+    def paste_rows(self, key: str, text: str) -> str:
+        """Rows from a clipboard; returns the key of the last one. Raises Refusal."""
+        return self._change_rows(key, lambda rows, row: rows.paste(row, text))
+
+    def _change_rows(self, key: str, change: _RowChange) -> str:
+        name, row = split_key(key)
+        field = self.kind.fields[name]
+        assert isinstance(field, Table) and row is not None
+        rows = self._rows(field)
+        at = change(rows, row)
+        self._take_rows(field)
+        self._judge()
+        return row_key(name, at)
+
+    def _rows(self, field: Table) -> TypedRows:
+        if field.name not in self._tables:
+            reading = self._reading(field.name)
+            texts = reading.value.texts if reading is not None and reading.value else ()
+            self._tables[field.name] = TypedRows(field.columns, texts)
+        return self._tables[field.name]
+
+    def _take_rows(self, field: Table) -> None:
+        self._given[field.name] = Given(self._tables[field.name].read)
+
+    def turned(self, key: str, by: int) -> str:
+        """The option `by` steps on from what stands in a choice or flag; "" in another field."""
+        name, _ = split_key(key)
+        options = options_of(self.kind.fields[name])
+        reading = self._reading(name)
+        if not options or reading is None:
+            return ""
+        at = options.index(reading.text) if reading.text in options else 0
+        return options[(at + by) % len(options)]
+
+    # ---- what it says ------------------------------------------------------------------------------
+
+    def _reading(self, name: str) -> Reading | None:
+        """A field as it is read now; None where it cannot be."""
+        if self.judgement is not None and not self.refusal:
+            return next(r for r in self.judgement.readings if r.field == name)
+        try:
+            return self._now.inputs.reading(name)
+        except Refusal:
+            return None
+
+    def lines(self) -> list[InputLine]:
+        """Every line of input, in the order of the fields."""
+        found: list[InputLine] = []
+        for name in self.kind.fields:
+            found += self._lines_of(name)
+        return found
+
+    def _lines_of(self, name: str) -> list[InputLine]:
+        field, reading = self.kind.fields[name], self._reading(name)
+        if name in self._tables:
+            return self._row_lines(field, reading)
+        unread = self._unread.get(name, "")
+        if reading is None:
+            try:
+                self._now.inputs.reading(name)
+            except Refusal as refusal:
+                unread = unread or _without(name, refusal)
+            key = row_key(name, 0) if isinstance(field, Table) else name
+            row = 0 if isinstance(field, Table) else None
+            text = self._typed.get(name, "")
+            return [InputLine(key, name, field.title, text, "blank", unread=unread, row=row)]
+        if unread:
+            beside = reading.beside or ""
+            return [InputLine(name, name, field.title, self._typed[name], "hand", beside, unread)]
+        return lines_of_readings(self.kind, [reading])
+
+    def _row_lines(self, field: Field, reading: Reading | None) -> list[InputLine]:
+        beside = (reading.beside or "") if reading is not None else ""
+        rows = self._tables[field.name].rows
+        found = [
+            InputLine(
+                row_key(field.name, i), field.name, field.title, row.text, "hand", beside,
+                row.unread, i, tuple(row.cells.values()) if row.cells else (),
+            )
+            for i, row in enumerate(rows)
+        ]  # fmt: skip
+        return [*found, empty_row(field, len(rows), "hand", beside)]
+
+    def text(self, key: str) -> str:
+        """What stands in the line to be edited; empty where nothing but a proposal does."""
+        name, row = split_key(key)
+        if row is not None:
+            return next((one.text for one in self._lines_of(name) if one.key == key), "")
+        if name in self._typed:
+            return self._typed[name]
+        reading = self._reading(name)
+        if reading is None or (reading.origin == "proposed" and self._is_blank(name)):
+            return ""
+        return reading.text
+
+    def stands(self, key: str) -> str:
+        """What counts in an empty line: "proposed 620 Ω ± 5 %", "ledger 4.75 .. 5.25 V"."""
+        name, row = split_key(key)
+        reading = self._reading(name) if row is None else None
+        if reading is None:
+            return "a new row" if row is not None else ""
+        return f"{reading.origin} {reading.text}".strip()
+
+    def _is_blank(self, name: str) -> bool:
+        given = self._given.get(name)
+        return given is None or given.value == ""
+
+    def unread(self, key: str) -> str:
+        """Why the text of a line cannot be read; empty where it can."""
+        name, _ = split_key(key)
+        return next((one.unread for one in self._lines_of(name) if one.key == key), "")
+
+    @property
+    def trouble(self) -> str:
+        """The first thing that keeps this from being saved, in a sentence; empty if nothing does."""
+        for one in self.lines():
+            if one.unread:
+                row = f", row {one.row + 1}" if one.row is not None else ""
+                return f"{one.title}{row}: {one.unread}"
+        return self.refusal
+
+    def proposal_for(self, key: str) -> proposal | None:
+        """The proposal that offers values for a field."""
+        name, _ = split_key(key)
+        return next((p for p in self.kind.proposals if name in p.free), None)
+
+    def given(self) -> dict[str, Given]:
+        """What a hand gave, and what was proposed, frozen: all that has to be kept."""
+        found = {}
+        for reading in self.judgement.readings if self.judgement is not None else ():
+            if reading.origin not in ("hand", "proposed"):
+                continue
+            table = isinstance(self.kind.fields[reading.field], Table)
+            value = [dict(row) for row in reading.value.texts] if table else reading.text
+            found[reading.field] = Given(value, reading.origin)
+        return found
+
+    @property
+    def raw(self) -> dict[str, Given]:
+        """What was given, for opening this calculation again on another ledger."""
+        return dict(self._given)
+
+    @property
+    def changed(self) -> bool:
+        """Whether anything stands there that did not at the opening."""
+        unread = any(row.unread for rows in self._tables.values() for row in rows.rows)
+        return unread or bool(self._unread) or self._meant != self._first
+
+    @property
+    def _meant(self) -> dict[str, Given]:
+        return {name: given for name, given in self._given.items() if given.value != ""}
+
+
+def options_of(field: Field) -> tuple[str, ...]:
+    """What a field lets one choose from; nothing where it is typed."""
+    if isinstance(field, Choice):
+        return field.options
+    return ("yes", "no") if isinstance(field, Flag) else ()
+
+
+def _without(field: str, refusal: Refusal) -> str:
+    """The sentence without the name of the field in front: the line says which it is."""
+    inner = refusal.where.removeprefix(field).removeprefix(", ")
+    return str(Refusal(refusal.what, where=inner, do=refusal.do))

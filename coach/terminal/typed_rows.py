@@ -1,0 +1,133 @@
+"""The rows of a table while they are typed, each one line of text.
+
+A cell ends at `|`, at a tab, or at `;` where there is neither. A row that cannot be read keeps
+the cells it had; one that was emptied goes when the cursor leaves it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from coach.terminal.drawing.input_lines import joined
+from phases.kit.refusals import Refusal
+from phases.kit.tables import Column, rows_from_csv
+from phases.kit.text import clean, line
+
+_ENDS = ("|", "\t", ";")
+
+
+@dataclass(slots=True)
+class TypedRow:
+    """cells: as last read, None while there are none. unread: why the text is not."""
+
+    text: str
+    cells: dict[str, str] | None = None
+    unread: str = ""
+
+
+class TypedRows:
+    """The rows of one table; the empty line behind the last one begins a new row."""
+
+    def __init__(self, columns: Mapping[str, Column], texts: Sequence[Mapping[str, str]]) -> None:
+        self._columns = columns
+        self.rows = [TypedRow(joined(cells), dict(cells)) for cells in texts]
+
+    @property
+    def read(self) -> list[dict[str, str]]:
+        """The rows that can be judged with."""
+        return [row.cells for row in self.rows if row.cells is not None]
+
+    def type(self, index: int, text: str) -> None:
+        """Another text for a row, or for a new one at the end."""
+        if index >= len(self.rows):
+            if not line(text):
+                return
+            self.rows.append(TypedRow(""))
+        row = self.rows[min(index, len(self.rows) - 1)]
+        row.text, row.unread = text, ""
+        if not line(text):
+            row.cells = None
+            return
+        try:
+            row.cells = self._cells(text)
+        except Refusal as refusal:
+            row.unread = str(refusal)
+
+    def tidy(self, index: int) -> int:
+        """Drops emptied rows; returns where the row at `index` is then."""
+        gone = [i for i, row in enumerate(self.rows) if not line(row.text)]
+        self.rows = [row for row in self.rows if line(row.text)]
+        return index - sum(i < index for i in gone)
+
+    def copy(self, index: int) -> int:
+        """Puts a copy below a row; returns where it is."""
+        if index >= len(self.rows):
+            return index
+        row = self.rows[index]
+        cells = dict(row.cells) if row.cells is not None else None
+        self.rows.insert(index + 1, TypedRow(row.text, cells, row.unread))
+        return index + 1
+
+    def paste(self, index: int, text: str) -> int:
+        """Rows of a spreadsheet's clipboard below a row; returns where the last one is.
+
+        Raises Refusal where a row has more cells than the table has columns.
+        """
+        at = min(index + 1, len(self.rows))
+        if index < len(self.rows) and not line(self.rows[index].text):
+            del self.rows[index]
+            at = index
+        pasted = self._pasted(clean(text))
+        for cells in pasted:
+            self.rows.insert(at, TypedRow(""))
+            self.type(at, " | ".join(line(cell) for cell in cells))
+            at += 1
+        return max(at - 1, 0)
+
+    def _pasted(self, text: str) -> list[list[str]]:
+        first = next((one for one in text.splitlines() if one.strip()), "")
+        if "|" in first and "\t" not in first:
+            return [split_cells(one) for one in text.splitlines() if one.strip()]
+        rows = rows_from_csv(text, self._columns)
+        return [[row.get(name, "") for name in self._columns] for row in rows]
+
+    def _cells(self, text: str) -> dict[str, str]:
+        given = split_cells(text)
+        names = list(self._columns)
+        if len(given) > len(names):
+            raise Refusal(
+                f"There are {len(given)} cells for {len(names)} columns",
+                do="Columns: " + ", ".join(names),
+            )
+        given += [""] * (len(names) - len(given))
+        found = {}
+        for (name, column), cell in zip(self._columns.items(), given, strict=True):
+            try:
+                found[name] = column.read(cell)[1]
+            except Refusal as refusal:
+                raise refusal.at(name) from None
+        return found
+
+
+def split_cells(text: str) -> list[str]:
+    """The cells of a line."""
+    end = next((end for end in _ENDS if end in text), _ENDS[0])
+    return [line(cell) for cell in text.split(end)]
+
+
+def cell_at(text: str, position: int) -> int:
+    """The number of the cell, from 0, in which `position` lies."""
+    end = next((end for end in _ENDS if end in text), _ENDS[0])
+    return text[:position].count(end)
+
+
+def cell_span(text: str, cell: int) -> tuple[int, int] | None:
+    """Where the words of a cell begin and end in the text; None behind the last cell."""
+    end = next((end for end in _ENDS if end in text), _ENDS[0])
+    parts = text.split(end)
+    if not 0 <= cell < len(parts):
+        return None
+    begin = sum(len(part) + 1 for part in parts[:cell])
+    words = parts[cell]
+    return begin + len(words) - len(words.lstrip()), begin + len(words.rstrip())

@@ -1,0 +1,111 @@
+"""The app opened on a sprint whose clock stands still until told, and its screen read as text."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from textual.pilot import Pilot
+from textual.screen import Screen
+
+from coach.sprint.brief import load_brief
+from coach.sprint.clock import ManualClock
+from coach.sprint.session import Session
+from coach.sprint.starting import start_sprint
+from coach.sprint.state import State
+from coach.terminal.app import CoachApp
+
+START = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)
+
+
+def begun(folder: Path, brief: str = "usb-bench-meter", name: str = "sprint.toml") -> Session:
+    """A sprint that has just begun; its clock is a ManualClock."""
+    return start_sprint(load_brief(brief), folder / name, ManualClock(START))
+
+
+def clock_of(session: Session) -> ManualClock:
+    assert isinstance(session.clock, ManualClock)
+    return session.clock
+
+
+@dataclass
+class Driven:
+    """A running app. `press` waits until the keys have had their effect."""
+
+    app: CoachApp
+    pilot: Pilot[int]
+
+    @property
+    def session(self) -> Session:
+        return self.app.sprint
+
+    @property
+    def state(self) -> State:
+        return self.app.sprint.state
+
+    @property
+    def screen(self) -> Screen[object]:
+        return self.app.screen
+
+    async def press(self, *keys: str) -> None:
+        await self.pilot.press(*keys)
+        await self.settled()
+
+    async def type(self, text: str) -> None:
+        """Types a text; a key a character."""
+        names = {" ": "space", ".": "full_stop", "-": "minus", ":": "colon", "/": "slash"}
+        await self.press(*(names.get(char, char) for char in text))
+
+    async def show(self, screen: Screen[object]) -> None:
+        """Puts a screen on top."""
+        await self.app.push_screen(screen)
+        await self.settled()
+
+    async def settled(self) -> None:
+        """Every message handled, every worker done, the screen painted."""
+        await self.pilot.pause()
+        await self.app.workers.wait_for_complete()
+        await self.pilot.pause()
+
+    async def later(self, seconds: float) -> None:
+        """Time passes, and the app looks at the clock."""
+        clock_of(self.session).advance(seconds)
+        self.app.tick()
+        await self.settled()
+
+    @property
+    def lines(self) -> list[str]:
+        """What the screen on top shows, line by line."""
+        strips = self.screen._compositor.render_strips()
+        return [strip.text.rstrip() for strip in strips]
+
+    @property
+    def text(self) -> str:
+        return "\n".join(self.lines)
+
+    def line_with(self, words: str) -> str:
+        """The first line that holds these words; empty where there is none."""
+        return next((line for line in self.lines if words in line), "")
+
+
+@asynccontextmanager
+async def driven(
+    session: Session | None = None,
+    *,
+    size: tuple[int, int] = (80, 24),
+    folder: Path | None = None,
+    new: bool = False,
+) -> AsyncIterator[Driven]:
+    """The app on a sprint, or on its start screen; the journal is closed afterwards."""
+    app = CoachApp(session, folder=folder, new=new)
+    try:
+        async with app.run_test(size=size, notifications=True) as pilot:
+            drive = Driven(app, pilot)
+            await drive.settled()
+            yield drive
+    finally:
+        if app.session is not None:
+            app.session.close()
