@@ -63,12 +63,17 @@ def skipped_in(state: State, phase: str) -> list[Row]:
 
 
 def skipped(state: State) -> list[Row]:
-    """Essentials still open though their place is reached and their phase was left; worst first."""
+    """Essentials still open though their phase was left; worst first.
+
+    Of a phase that nobody entered, those whose place is behind: a later one is reached.
+    """
+    last = max(Place(place) for place in state.places)
     found = [
         row
         for phase in state.setup.phases
-        if phase.id in state.left and phase.id != state.phase
+        if phase.id != state.phase
         for row in skipped_in(state, phase.id)
+        if phase.id in state.left or (phase.id not in state.entered and row.item.place < last)
     ]
     return by_severity(found)
 

@@ -24,6 +24,9 @@ def board_values(state: State) -> dict[str, Any]:
     if brief.loads and not loads:
         values["board.consumers"] = []  # the last one was dropped: nothing draws current
     values |= {name: value for name, value in state.declared.items() if _stands(name, state)}
+    if "board.mcu" in state.declared:
+        values.pop("board.pins", None)  # its part card counts them
+    values["board.layers"] = f"{state.knowledge.get('layers') or brief.board.layers:g}"
     values["board.rails"] = _rails(state, values)
     return values
 

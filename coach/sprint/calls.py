@@ -1,6 +1,7 @@
 """Calls: what the coach says unasked. One policy, one place.
 
-Each cause is called once; marks passed together make one call; at most eight ring in a sprint.
+Each cause is called once; of time marks passed together the latest alone rings; at most eight
+ring in a sprint. Where the cut-off is moved away, what belongs to the end is called again.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ class _Mark:
 
 
 def _marks(state: State) -> list[_Mark]:
-    whole = state.setup.deadline
+    whole = state.deadline
     marks = [
         _Mark("half", whole / 2),
         _Mark("quarter", whole / 4),
@@ -36,18 +37,18 @@ def _marks(state: State) -> list[_Mark]:
     ]
     # In a very short sprint the marks would pile up on each other: the later one is enough.
     marks = [m for m in marks if m.left >= LAST_MINUTES]
-    marks.append(_Mark("first upload due", state.setup.reserve, is_time=False))
+    if state.setup.reserve:
+        marks.append(_Mark("first upload due", state.setup.reserve, is_time=False))
     marks.append(_Mark("last call", min(LAST_CALL, whole / 6), is_time=False))
     return marks
 
 
 def due_calls(state: State, t: float) -> list[CallMade]:
-    """The calls to make now. Of time marks passed together only the latest is said."""
+    """The calls to make now."""
     if state.ended:
         return []
     left = state.deadline - t
-    said = {call.cause for call in state.calls}
-    passed = [m for m in _marks(state) if left <= m.left and m.cause not in said]
+    passed = [m for m in _marks(state) if left <= m.left and not _said(state, m)]
     times = sorted((m for m in passed if m.is_time), key=lambda m: m.left)
     calls = []
     for mark in passed:
@@ -55,6 +56,14 @@ def due_calls(state: State, t: float) -> list[CallMade]:
         call = _call(state, mark, left)
         calls.append(call.model_copy(update={"rings": False}) if silent else call)
     return _bounded(state, calls)
+
+
+def _said(state: State, mark: _Mark) -> bool:
+    """Whether a mark was called. One of the end counts only if it was the end as it stands now."""
+    made = [call.t for call in state.calls if call.cause == mark.cause]
+    if mark.cause in ("half", "quarter"):
+        return bool(made)
+    return any(state.deadline - t <= mark.left for t in made)
 
 
 def _bounded(state: State, calls: Sequence[CallMade]) -> list[CallMade]:
@@ -78,7 +87,7 @@ def _call(state: State, mark: _Mark, left: float) -> CallMade:
     says = {
         "half": f"Half the time is gone, {rest}.",
         "quarter": f"A quarter of the time is left: {rest}.",
-        "last five minutes": f"{rest}: order what you have.",
+        "last five minutes": f"{rest[0].upper()}{rest[1:]}: order what you have.",
     }[mark.cause]
     return CallMade(cause=mark.cause, says=says)
 

@@ -64,12 +64,14 @@ class EditAccepted(Event):
 class ClockStepped(Event):
     """The wall clock moved by `seconds` without that time having passed, or the machine slept.
 
-    shift: by how much the cut-off moved with it, in elapsed seconds.
+    shift: by how much the cut-off moved with it. deadline: where it stood then. Both in elapsed
+    seconds; the fold takes the shift, because an earlier move may be taken back later.
     """
 
     what: Literal["clock-stepped"] = "clock-stepped"
     seconds: float
     kind: Line
+    deadline: float
     shift: float = 0.0
 
 

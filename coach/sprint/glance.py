@@ -21,7 +21,9 @@ from phases.kit.text import line
 _RUN = re.compile(rb"^\[journal\.run\]\r?\n((?:[^\[#\r\n][^\r\n]*\r?\n)*)", re.MULTILINE)
 _ENDED = re.compile(rb'^what = "ended"\r?$', re.MULTILINE)
 _DEADLINE = re.compile(rb"^deadline = ([-+0-9.e]+)\r?$", re.MULTILINE)
-_STAMP = re.compile(rb"^\[\[event\]\]\r?\nn = \d+\r?\nat = ([^\r\n]+)\r?\nt = ([-0-9.e+]+)\r?$", re.MULTILINE)
+_STAMP = re.compile(
+    rb"^\[\[event\]\]\r?\nn = \d+\r?\nat = ([^\r\n]+)\r?\nt = ([-0-9.e+]+)\r?$", re.MULTILINE
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,9 +104,7 @@ class Ledger:
 
         return lookup
 
-    def opened(
-        self, name: str, subject: str, given: Mapping[str, Any] | None = None
-    ) -> Calculator:
+    def opened(self, name: str, subject: str, given: Mapping[str, Any] | None = None) -> Calculator:
         """A calculator at a subject, its inputs prefilled from this ledger."""
         kind = calculators()[name]
         return kind(given or {}, lookup=self.lookup, names=self._state.names_of(subject))

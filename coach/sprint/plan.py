@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from coach.sprint.board import gate_rows, skipped
 from coach.sprint.brief import Brief
 from coach.sprint.state import MET, WAIVED, State
-from phases.kit.items import CLOSING_ID, Drawing, Size
+from phases.kit.items import CLOSING_ID, Drawing, Place, Size
 
 PRIOR_PACE = 1.3
 """How much longer drawing takes than people plan, before anything is known of this person.
@@ -72,7 +72,7 @@ def sizes(state: State) -> Mapping[Size, float]:
         "parts": parts,
         "rails": float(kinds.count("rail")),
         "interfaces": float(kinds.count("bus")),
-        "layers": float(brief.board.layers),
+        "layers": float(state.knowledge.get("layers") or brief.board.layers),
     }
 
 
@@ -93,9 +93,7 @@ def plan_of(state: State, pace: float = PRIOR_PACE) -> Plan:
         )
     ]  # fmt: skip
     for phase in state.setup.phases:
-        walk = sum(
-            row.item.confirm_s for gate in gate_rows(state, phase.id) for row in gate.cells
-        )
+        walk = sum(row.item.confirm_s for gate in gate_rows(state, phase.id) for row in gate.cells)
         drawing = expected_minutes(phase.drawing, by) * 60 * pace
         boxes.append(Box(phase.id, phase.name, phase.short, drawing, walk))
     closing = sum(i.minutes for i in state.setup.closing.items) * 60
@@ -119,6 +117,7 @@ class Course:
     remaining: what is still to do by the plan. ends: elapsed time at which that is done.
     spare: how long before the cut-off that is; negative where the plan is short.
     phases: what is left of each box. overrun: by how much the present box is overrun.
+    skipped: what the essentials left behind take by themselves.
     """
 
     t: float
@@ -126,6 +125,7 @@ class Course:
     remaining: float
     phases: Mapping[str, float]
     overrun: float
+    skipped: float = 0.0
 
     @property
     def ends(self) -> float:
@@ -137,10 +137,22 @@ class Course:
 
 
 def done(state: State, phase: str) -> bool:
-    """Whether a phase's drawing counts as done: signed off, joined late, or left behind."""
-    return phase in state.signed_off or phase in state.drawn_before or (
-        phase in state.left and phase != state.phase
-    )  # fmt: skip
+    """Whether a phase's drawing counts as done: signed off, joined late, or left with its gate
+    closed as far as it can be seen."""
+    if phase in state.signed_off or phase in state.drawn_before:
+        return True
+    return phase in state.left and phase != state.phase and _open_share(state, phase) == 0
+
+
+def _open_share(state: State, phase: str) -> float:
+    """The share of a gate that is open, of the rows whose place is reached; 1 without a gate.
+
+    Where none of them is on the sheet, the work itself lies at places that are still to come.
+    """
+    gate = gate_rows(state, phase)
+    on_sheet = any(row.item.place == Place.SHEET for row in gate)
+    counted = [row for row in gate if not on_sheet or state.reached(row.cells[0])]
+    return sum(bool(row.open_cells) for row in counted) / len(counted) if counted else 1.0
 
 
 def course_of(state: State, t: float, plan: Plan | None = None) -> Course:
@@ -156,9 +168,9 @@ def course_of(state: State, t: float, plan: Plan | None = None) -> Course:
         phases[box.phase] = _left_of(state, t, box)
         if box.phase == state.phase and not state.ended:
             overrun = max(_used(state, t, box.phase) - box.seconds, 0.0)
-    late = sum(row.item.left_out_min * 60 for row in skipped(state))
+    late = sum(r.item.left_out_min * 60 for r in skipped(state) if r.item.phase in state.left)
     remaining = sum(phases.values()) + late
-    return Course(t, state.deadline - t, 0.0 if state.ended else remaining, phases, overrun)
+    return Course(t, state.deadline - t, 0.0 if state.ended else remaining, phases, overrun, late)
 
 
 def _used(state: State, t: float, phase: str) -> float:
@@ -175,6 +187,10 @@ def _left_of(state: State, t: float, box: Box) -> float:
         return 0.0 if state.phase else max(box.seconds - _used(state, t, CHOOSING), 0.0)
     if done(state, box.phase):
         return 0.0
+    spare = max(box.seconds - _used(state, t, box.phase), 0.0)
+    if box.phase in state.left and box.phase != state.phase:
+        # A look into a phase is no work done in it: what its open gate stands for is to come.
+        return spare * _open_share(state, box.phase)
     if box.phase == state.phase:
         still = sum(
             row.item.confirm_s
@@ -182,7 +198,7 @@ def _left_of(state: State, t: float, box: Box) -> float:
             for row in gate.open_cells
             if state.reached(row)
         )
-        return max(box.seconds - _used(state, t, box.phase), still)
+        return max(spare, still)
     return box.seconds
 
 

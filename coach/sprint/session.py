@@ -117,11 +117,12 @@ class Session:
         return calls
 
     def _stepped(self, noticed: Step) -> Event:
-        """A cut-off at a time of day stays there when the wall clock is set, one in minutes moves."""
+        """When the wall clock is set, a time of day stays; a cut-off in minutes stays minutes."""
         seconds = round(noticed.seconds, 3)
         stays = self.state.at_an_instant and noticed.kind == "step"
+        shift = -seconds if stays else 0.0
         return happened.ClockStepped(
-            seconds=seconds, kind=noticed.kind, shift=-seconds if stays else 0.0
+            seconds=seconds, kind=noticed.kind, deadline=self.state.deadline + shift, shift=shift
         )
 
     def _record(self, events: Sequence[Event], *, by: int) -> None:

@@ -7,6 +7,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from coach.sprint.state import Saved, State
+from phases.kit.text import line
+
+
+_LONGEST = 400  # characters that an event keeps
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,9 +30,9 @@ class ToDraw:
 
 
 def part_words(part: Mapping[str, Any]) -> str:
-    """A part of a record in words: "2 x 100 nF VDD to ground"."""
+    """A part of a record in words, on one line: "2 x 100 nF VDD to ground"."""
     times = f"{part['count']} x " if part.get("count", 1) > 1 else ""
-    return f"{times}{part['what']} {part['where']}".strip()
+    return line(f"{times}{part['what']} {part['where']}")[:_LONGEST]
 
 
 def parts_of(saved: Saved) -> list[Mapping[str, Any]]:

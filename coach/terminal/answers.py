@@ -51,7 +51,7 @@ def answer_words(judgement: Judgement) -> str:
     if judgement.parts:
         words = ", ".join(part.words for part in judgement.parts[:2])
         more = f" and {len(judgement.parts) - 2} more" if len(judgement.parts) > 2 else ""
-        return f"{words}{more}. All limits hold"
+        return f"Holds with {words}{more}"
     numbers = [v for v in judgement.verdicts if v.margin == v.margin]
     if not numbers:
         return "All limits hold"

@@ -36,10 +36,10 @@ class CoachApp(App[int]):
     ]  # type: ignore[assignment]  # fmt: skip
     TITLE = "coach"
     ENABLE_COMMAND_PALETTE = True
-    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [
+    HORIZONTAL_BREAKPOINTS = [
         (0, "-strip"), (60, "-plain"), (116, "-wide"),
     ]  # fmt: skip
-    VERTICAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [(0, "-low"), (20, "-tall")]
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (20, "-tall")]
 
     def __init__(
         self, session: Session | None = None, *, folder: Path | None = None, new: bool = False

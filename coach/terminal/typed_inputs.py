@@ -27,6 +27,7 @@ from phases.kit.judging import Judgement, judge
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
+GivenInputs = Mapping[str, object]
 _RowChange = Callable[[TypedRows, int], int]
 
 _FORMULA_FAULTS = (ArithmeticError, LookupError, ValueError)
@@ -34,7 +35,7 @@ _FORMULA_FAULTS = (ArithmeticError, LookupError, ValueError)
 
 
 def opened_for(
-    state: State, name: str, subject: str, label: str = "", given: Mapping[str, object] | None = None
+    state: State, name: str, subject: str, label: str = "", given: GivenInputs | None = None
 ) -> Calculator:
     """A calculator at a subject, prefilled from the ledger and, where nothing is given, with what
     a hand and a proposal gave to the one saved under its id. Raises Refusal."""
@@ -85,7 +86,7 @@ class TypedInputs:
         except Refusal as refusal:
             self.refusal = str(refusal)
 
-    # ---- typing ----------------------------------------------------------------------------------
+    # ---- typing --------------------------------------------------------------------------------
 
     def type(self, key: str, text: str) -> None:
         """One more key in the line of `key`: its text now."""
@@ -174,7 +175,7 @@ class TypedInputs:
         at = options.index(reading.text) if reading.text in options else 0
         return options[(at + by) % len(options)]
 
-    # ---- what it says ------------------------------------------------------------------------------
+    # ---- what it says --------------------------------------------------------------------------
 
     def _reading(self, name: str) -> Reading | None:
         """A field as it is read now; None where it cannot be."""
@@ -194,7 +195,7 @@ class TypedInputs:
 
     def _lines_of(self, name: str) -> list[InputLine]:
         field, reading = self.kind.fields[name], self._reading(name)
-        if name in self._tables:
+        if isinstance(field, Table) and name in self._tables:
             return self._row_lines(field, reading)
         unread = self._unread.get(name, "")
         if reading is None:
@@ -211,13 +212,13 @@ class TypedInputs:
             return [InputLine(name, name, field.title, self._typed[name], "hand", beside, unread)]
         return lines_of_readings(self.kind, [reading])
 
-    def _row_lines(self, field: Field, reading: Reading | None) -> list[InputLine]:
+    def _row_lines(self, field: Table, reading: Reading | None) -> list[InputLine]:
         beside = (reading.beside or "") if reading is not None else ""
         rows = self._tables[field.name].rows
         found = [
             InputLine(
                 row_key(field.name, i), field.name, field.title, row.text, "hand", beside,
-                row.unread, i, tuple(row.cells.values()) if row.cells else (),
+                row.unread, i, tuple(field.columns), tuple((row.cells or {}).values()),
             )
             for i, row in enumerate(rows)
         ]  # fmt: skip
@@ -254,7 +255,7 @@ class TypedInputs:
 
     @property
     def trouble(self) -> str:
-        """The first thing that keeps this from being saved, in a sentence; empty if nothing does."""
+        """What first keeps this from being saved, in a sentence; empty if nothing does."""
         for one in self.lines():
             if one.unread:
                 row = f", row {one.row + 1}" if one.row is not None else ""

@@ -8,7 +8,7 @@ from typing import Any
 from phases.kit.bounds import Bound
 from phases.kit.calculator import Calculator, Curve
 from phases.kit.fields import Quantity
-from phases.kit.frame import Blank, View
+from phases.kit.frame import Blank, TooMany, View
 from phases.kit.judging import fold
 from phases.kit.spread import Spread
 
@@ -32,7 +32,10 @@ class Traced:
 
 
 def trace(calculation: Calculator, curve: Curve, points: int = 97) -> Traced | None:
-    """The curve with so many points; None while an input it needs is blank."""
+    """The curve with so many points; None while an input it needs is blank.
+
+    Inputs fed by the same ledger name as x move with it.
+    """
     import numpy as np
 
     field = type(calculation).fields[curve.x]
@@ -40,22 +43,31 @@ def trace(calculation: Calculator, curve: Curve, points: int = 97) -> Traced | N
     value = calculation.inputs.reading(curve.x).value
     if value is None:
         return None
-    low, high = curve.span or field.span or (value.typ / 10, value.typ * 10)
+    low, high = curve.span or field.span or _around(field, value)
     low, high = min(low, value.low), max(high, value.high)
     xs = (
         np.geomspace(low, high, points) if curve.log and low > 0 else np.linspace(low, high, points)
     )
-    scan = {curve.x: tuple(Spread.exact(float(x)) for x in xs)}
+    together = calculation.inputs.fed_together(curve.x)
+    scan = dict.fromkeys(together, tuple(Spread.exact(float(x)) for x in xs))
     try:
         typical = _line(calculation.under(View(scan=scan)), curve.y, points)
         ends = _fan(calculation.under(View(corners=True, scan=scan)), curve.y, points)
         bound = _bound(calculation.under(View(corners=True, scan=scan)), curve, points)
-    except Blank:
+    except (Blank, TooMany):
+        return None
+    if ends.shape[1] == 0:  # a table without rows
         return None
     return Traced(
         curve, field.unit, type(calculation).outputs[curve.y].unit, tuple(map(float, xs)),
         _floats(ends.min(axis=1)), _floats(typical), _floats(ends.max(axis=1)), bound, value.typ,
     )  # fmt: skip
+
+
+def _around(field: Quantity, value: Spread) -> tuple[float, float]:
+    if field.unit == "°C":
+        return value.typ - 100.0, value.typ + 100.0
+    return value.typ / 10, value.typ * 10
 
 
 def _floats(values: Any) -> tuple[float, ...]:
@@ -71,7 +83,7 @@ def _fan(seen: Calculator, name: str, points: int) -> Any:
 
 
 def _line(seen: Calculator, name: str, points: int) -> Any:
-    return _fan(seen, name, points)[:, 0]
+    return _fan(seen, name, points)[:, :1].ravel()
 
 
 def _bound(seen: Calculator, curve: Curve, points: int) -> tuple[float, ...] | None:
@@ -84,7 +96,13 @@ def _bound(seen: Calculator, curve: Curve, points: int) -> tuple[float, ...] | N
         result = getattr(seen, type(seen).limits[curve.limit].name)
         if not isinstance(result, Bound):
             return None
-        folded = fold(result.limit, seen, type(seen).limits[curve.limit].along)
-    folded = folded.min(axis=0) if result.side == "below" else folded.max(axis=0)
-    strict = folded.min(axis=1) if result.side == "below" else folded.max(axis=1)
+        wide = np.broadcast_arrays(result.limit, result.margin)
+        bound, margin = (fold(a, seen, None)[0] for a in wide)
+    if bound.shape[1] == 0:
+        return None
+    if result.side == "inside":  # the end that is nearest where least is left
+        least = np.where(np.isnan(margin), np.inf, margin).argmin(axis=1)[:, None]
+        strict = np.take_along_axis(bound, least, axis=1)[:, 0]
+    else:
+        strict = bound.min(axis=1) if result.side == "below" else bound.max(axis=1)
     return _floats(np.broadcast_to(strict, (points,)))

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 _NA, _PASS, _MARGINAL, _FAIL = range(4)
 _NOISE = 1e-9
 """What floats lose on the way, as a share of the scale: no verdict turns on it."""
+_NO_ROWS = "The table has no rows"
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +165,8 @@ def figures_of(declared: output, typical: Calculator, corners: Calculator) -> tu
     import numpy as np
 
     labels = row_labels(typical, declared.along)
+    if declared.along and not labels:
+        return ()
     try:
         with np.errstate(all="ignore"):
             middle = fold(getattr(typical, declared.name), typical, declared.along)[:, 0, :]
@@ -175,6 +178,8 @@ def figures_of(declared: output, typical: Calculator, corners: Calculator) -> tu
         ends = np.broadcast_to(ends, (len(labels), ends.shape[1]))
     found = []
     for index, (mid, end) in enumerate(zip(middle, ends, strict=True)):
+        if not (mid.size and end.size):  # it stands for the rows of a table that has none
+            mid = end = np.full(1, math.nan)
         typ = float(mid[0])
         low, high = min(float(end.min()), typ), max(float(end.max()), typ)
         if np.isnan(end).any() or math.isnan(typ):
@@ -202,7 +207,7 @@ def fold(values: Any, calculation: Calculator, along: str | None) -> NDArray[Any
     first = [array.shape[rows] if rows is not None else 1, array.shape[-1]]
     order = [axis for axis in range(array.ndim - 1) if axis != rows]
     moved = np.transpose(array, ([rows] if rows is not None else []) + [array.ndim - 1] + order)
-    return moved.reshape((*first, -1))
+    return moved.reshape((*first, math.prod(array.shape[axis] for axis in order)))
 
 
 def verdicts(declared: limit, calculation: Calculator) -> list[Verdict]:
@@ -250,9 +255,12 @@ def grid_of(declared: limit, calculation: Calculator) -> Grid:
             return _flat(_NA, otherwise=result.reason)
         if isinstance(result, Findings):
             return _findings(result)
+        labels = row_labels(calculation, declared.along)
+        if declared.along and not labels:
+            return _flat(_NA, otherwise=_NO_ROWS)
         if isinstance(result, Check):
-            return _check(result, declared, calculation)
-        return _bound(result, declared, calculation)
+            return _check(result, declared, calculation, labels)
+        return _bound(result, declared, calculation, labels)
 
 
 def _flat(
@@ -274,11 +282,14 @@ def _findings(result: Findings) -> Grid:
     return _flat(code, findings=result.found)
 
 
-def _check(result: Check, declared: limit, calculation: Calculator) -> Grid:
+def _check(
+    result: Check, declared: limit, calculation: Calculator, labels: tuple[str, ...]
+) -> Grid:
     import numpy as np
 
-    labels = row_labels(calculation, declared.along)
     wide = np.broadcast_arrays(result.holds, result.where)
+    if wide[0].size == 0:
+        return _flat(_NA, otherwise=_NO_ROWS)
     holding, here = (fold(a, calculation, declared.along) == 1 for a in wide)
     code = _rowed(np.where((holding | ~here).all(axis=2), _PASS, _FAIL), labels)
     applies = _rowed(here.any(axis=2), labels)
@@ -289,13 +300,16 @@ def _check(result: Check, declared: limit, calculation: Calculator) -> Grid:
     )  # fmt: skip
 
 
-def _bound(result: Bound, declared: limit, calculation: Calculator) -> Grid:
+def _bound(
+    result: Bound, declared: limit, calculation: Calculator, labels: tuple[str, ...]
+) -> Grid:
     import numpy as np
 
-    labels = row_labels(calculation, declared.along)
     wide = np.broadcast_arrays(
         result.value, result.limit, result.margin, result.scale, result.where
     )
+    if wide[2].size == 0:
+        return _flat(_NA, otherwise=_NO_ROWS)
     value, bound, margin, scale, where = (fold(a, calculation, declared.along) for a in wide)
     here = where == 1
     share = _shares(margin + result.digit / 2, scale)

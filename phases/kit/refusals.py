@@ -9,7 +9,6 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 
-
 _LONGEST_WORD = 60
 _MOST_LISTED = 12
 

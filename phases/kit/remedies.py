@@ -7,18 +7,18 @@ safe side. That no value cures it is an answer too.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from phases.kit.bounds import FAIL, MARGINAL, PASS, VERDICTS
 from phases.kit.calculator import Calculator
 from phases.kit.fields import Quantity
-from phases.kit.frame import CORNERS, View
-from phases.kit.inputs import Reading
+from phases.kit.frame import CORNERS, TooMany, View
 from phases.kit.judging import Judgement, grid_of
 from phases.kit.say import show
 from phases.kit.spread import Spread
+from phases.kit.units import UNITS
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -78,48 +78,87 @@ def remedies(judgement: Judgement) -> list[Remedy]:
     Empty where everything passes, or where no value of any one input cures anything.
     """
     calculation = judgement.calculation
-    ailing = [
-        limit for limit in type(calculation).limits if judgement.limit(limit) in (FAIL, MARGINAL)
-    ]
+    limits = type(calculation).limits
+    ailing = tuple(name for name in limits if judgement.limit(name) in (FAIL, MARGINAL))
     if not ailing:
         return []
-    reads = {limit: dependencies(calculation, limit) for limit in ailing}
+    reads = {limit: set(dependencies(calculation, limit)) for limit in ailing}
     found: list[Remedy] = []
-    for reading in judgement.readings:
-        touched = tuple(limit for limit in ailing if reading.field in reads[limit])
-        if touched and _can_change(calculation, reading):
-            found.extend(_remedies_in(calculation, reading, touched, tuple(ailing)))
+    for search in _searches(judgement):
+        touched = tuple(limit for limit in ailing if reads[limit].intersection(search.together))
+        if touched:
+            found.extend(_remedies_in(search, touched, ailing))
     whole = [r for r in found if r.whole]
     failing = {limit for limit in ailing if judgement.limit(limit) == FAIL}
     return whole or sorted(found, key=lambda r: not failing.intersection(r.cures))
 
 
-def _can_change(calculation: Calculator, reading: Reading) -> bool:
-    field = type(calculation).fields[reading.field]
-    return isinstance(field, Quantity) and not field.fixed and isinstance(reading.value, Spread)
+@dataclass(frozen=True, slots=True)
+class _Search:
+    """One input moved while everything else stays; with it what the same ledger name feeds."""
+
+    calculation: Calculator
+    field: Quantity
+    value: Spread
+    owner: str | None
+    together: tuple[str, ...]
+
+    def moved(self, typ: float) -> Spread:
+        return self.value.shifted(typ) if self.field.unit == "°C" else self.value.about(typ)
+
+    def good(self, points: Sequence[float] | NDArray[Any]) -> Mapping[str, NDArray[Any]]:
+        """For each limit and point: does it pass with the margin asked?"""
+        import numpy as np
+
+        spreads = tuple(self.moved(float(p)) for p in points)
+        view = View(corners=True, scan=dict.fromkeys(self.together, spreads))
+        seen = self.calculation.under(view)
+        most = VERDICTS.index(PASS)
+        return {
+            name: np.broadcast_to((grid_of(limit, seen).verdict <= most).all(axis=0), len(spreads))
+            for name, limit in type(self.calculation).limits.items()
+        }
+
+    def passes(self, points: Sequence[float] | NDArray[Any], limits: Sequence[str]) -> NDArray[Any]:
+        return _all(self.good(points), limits)
+
+
+def _searches(judgement: Judgement) -> Iterator[_Search]:
+    calculation = judgement.calculation
+    seen: set[str] = set()
+    for reading in judgement.readings:
+        field = type(calculation).fields[reading.field]
+        if not isinstance(field, Quantity) or field.fixed or reading.field in seen:
+            continue
+        if isinstance(reading.value, Spread):
+            together = calculation.inputs.fed_together(reading.field)
+            seen.update(together)
+            yield _Search(calculation, field, reading.value, reading.owner, together)
 
 
 def _remedies_in(
-    calculation: Calculator, reading: Reading, touched: tuple[str, ...], ailing: tuple[str, ...]
+    search: _Search, touched: tuple[str, ...], ailing: tuple[str, ...]
 ) -> list[Remedy]:
-    field = type(calculation).fields[reading.field]
-    assert isinstance(field, Quantity)
-    ends = _span(field, reading.value)
+    field = search.field
+    ends = _span(field, search.value)
     if ends is None:
         return []
     points = _points(*ends, log=field.unit != "°C" and ends[0] > 0)
-    good = _good(calculation, reading, field, points)
+    try:
+        good = search.good(points)
+    except TooMany:
+        return []
+    others = [limit for limit in type(search.calculation).limits if limit not in ailing]
     for wanted in [ailing, *((one,) for one in touched if len(ailing) > 1)]:
         if not set(wanted) <= set(touched):
             continue
-        others = [limit for limit in type(calculation).limits if limit not in ailing]
-        passes = _all(good, [*wanted, *others])
-        intervals = _refined(calculation, reading, field, points, passes, [*wanted, *others])
+        limits = [*wanted, *others]
+        intervals = _refined(search, points, _all(good, limits), limits)
         if intervals:
             return [
                 Remedy(
-                    reading.field, field.title, field.unit, tuple(intervals), wanted,
-                    wanted == ailing, reading.owner,
+                    field.name, field.title, field.unit, tuple(intervals), wanted,
+                    wanted == ailing, search.owner,
                 )
             ]  # fmt: skip
     return []
@@ -140,25 +179,6 @@ def _points(low: float, high: float, *, log: bool) -> NDArray[Any]:
     return np.geomspace(low, high, _POINTS) if log else np.linspace(low, high, _POINTS)
 
 
-def _moved(field: Quantity, value: Spread, typ: float) -> Spread:
-    return value.shifted(typ) if field.unit == "°C" else value.about(typ)
-
-
-def _good(
-    calculation: Calculator, reading: Reading, field: Quantity, points: NDArray[Any]
-) -> Mapping[str, NDArray[Any]]:
-    """For each limit and point: does it pass with the margin asked?"""
-    import numpy as np
-
-    spreads = tuple(_moved(field, reading.value, float(p)) for p in points)
-    seen = calculation.under(View(corners=True, scan={reading.field: spreads}))
-    passing = VERDICTS.index(PASS)
-    return {
-        name: np.broadcast_to((grid_of(limit, seen).verdict <= passing).all(axis=0), (len(points),))
-        for name, limit in type(calculation).limits.items()
-    }
-
-
 def _all(good: Mapping[str, NDArray[Any]], limits: Sequence[str]) -> NDArray[Any]:
     import numpy as np
 
@@ -167,10 +187,9 @@ def _all(good: Mapping[str, NDArray[Any]], limits: Sequence[str]) -> NDArray[Any
 
 
 def _refined(
-    calculation: Calculator, reading: Reading, field: Quantity, points: NDArray[Any],
-    passes: NDArray[Any], limits: Sequence[str],
-) -> list[tuple[float, float]]:  # fmt: skip
-    """The intervals that pass, each end narrowed between its two neighbours."""
+    search: _Search, points: NDArray[Any], passes: NDArray[Any], limits: Sequence[str]
+) -> list[tuple[float, float]]:
+    """The intervals that pass, each end narrowed between its two neighbours, then rounded."""
     intervals = []
     last = len(points) - 1
     index = 0
@@ -181,42 +200,50 @@ def _refined(
         first = index
         while index < last and passes[index + 1]:
             index += 1
-
-        def edge(inside: int, outside: int) -> float:
-            return _edge(
-                calculation, reading, field, float(points[inside]), float(points[outside]), limits
-            )
-
-        low = -math.inf if first == 0 else edge(first, first - 1)
-        high = math.inf if index == last else edge(index, index + 1)
-        intervals.append(_safe(low, high))
+        low, high = -math.inf, math.inf
+        if first > 0:
+            low = _edge(search, float(points[first]), float(points[first - 1]), limits)
+        if index < last:
+            high = _edge(search, float(points[index]), float(points[index + 1]), limits)
+        intervals.append(_rounded(search, low, high, limits))
         index += 1
-    return [(low, high) for low, high in intervals if low <= high]
+    return [interval for interval in intervals if interval is not None]
 
 
-def _edge(
-    calculation: Calculator, reading: Reading, field: Quantity, inside: float, outside: float,
-    limits: Sequence[str],
-) -> float:  # fmt: skip
+def _edge(search: _Search, inside: float, outside: float, limits: Sequence[str]) -> float:
     """The last value on the way from `inside` to `outside` that still passes."""
     import numpy as np
 
     for _ in range(_ROUNDS):
         points = np.linspace(inside, outside, 33)
-        passes = _all(_good(calculation, reading, field, points), limits)
-        fails = np.flatnonzero(~passes)
+        fails = np.flatnonzero(~search.passes(points, limits))
         stop = int(fails[0]) if len(fails) else len(points) - 1
         inside, outside = float(points[max(stop - 1, 0)]), float(points[stop])
     return inside
 
 
-def _safe(low: float, high: float) -> tuple[float, float]:
-    """Three digits, rounded into the interval."""
+def _rounded(
+    search: _Search, low: float, high: float, limits: Sequence[str]
+) -> tuple[float, float] | None:
+    """Three digits in the field's unit: the nearest where it passes, else the next one inward.
 
-    def rounded(value: float, up: bool) -> float:
-        if math.isinf(value) or value == 0:
-            return value
-        step = 10.0 ** (math.floor(math.log10(abs(value))) - 2)
-        return (math.ceil if up else math.floor)(round(value / step, 6)) * step
+    None where no such value passes: nobody could set it.
+    """
+    factor = UNITS[search.field.unit].factor
+    lows, highs = _three_digits(low / factor, math.ceil), _three_digits(high / factor, math.floor)
+    tried = [value * factor for value in (*lows, *highs) if math.isfinite(value)]
+    passes = dict(zip(tried, search.passes(tried, limits), strict=True)) if tried else {}
+    low, high = (
+        next((end for end in (v * factor for v in ends) if passes.get(end, True)), math.nan)
+        for ends in (lows, highs)
+    )
+    return (low, high) if low <= high else None
 
-    return rounded(low, True), rounded(high, False)
+
+def _three_digits(value: float, inward: Callable[[float], int]) -> tuple[float, float]:
+    """`value` rounded to three digits, and rounded towards the side that is `inward`."""
+    if math.isinf(value) or value == 0:
+        return value, value
+    step = 10.0 ** (math.floor(math.log10(abs(value))) - 2)
+    places = round(value / step, 6)
+    return float(f"{round(places) * step:.3g}"), float(f"{inward(places) * step:.3g}")

@@ -7,7 +7,6 @@ import math
 from phases.kit.spread import Spread
 from phases.kit.units import PREFIXES, UNITS, Unit
 
-
 _MOST_DIGITS = 10
 
 
@@ -56,7 +55,7 @@ def show(value: float, symbol: str, digits: int = 3) -> str:
         return _written(value, digits)
     if unit.ladder == ("",) or value == 0:
         return f"{_written(value / unit.factor, digits)} {symbol}"
-    if unit.si == "m" and 1e-4 <= abs(value) and abs(_rounded(value, digits)) < 1:
+    if unit.si == "m" and abs(value) >= 1e-4 and abs(_rounded(value, digits)) < 1:
         return f"{_digits(value * 1e3, digits)} mm"
     scale, prefix = _prefix(value, unit, digits)
     shown = _written(value / scale, digits)

@@ -138,8 +138,8 @@ def spelt(text: str) -> str:
     """One spelling of the letters that arrive in several: micro, ohm, degree, powers, products."""
     for seen, kept in (
         ("\u03bc", "µ"), ("\u2126", "Ω"), ("\u2103", "°C"), ("²", "**2"), ("³", "**3"),
-        ("^", "**"), ("·", "*"), ("⋅", "*"), ("ohms", "Ω"), ("ohm", "Ω"), ("Ohms", "Ω"), ("Ohm", "Ω"),
-        ("degC", "°C"), ("deg C", "°C"),
+        ("^", "**"), ("·", "*"), ("⋅", "*"), ("ohms", "Ω"), ("ohm", "Ω"), ("Ohms", "Ω"),
+        ("Ohm", "Ω"), ("degC", "°C"), ("deg C", "°C"),
     ):  # fmt: skip
         text = text.replace(seen, kept)
     return text

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from typing import Any, TypeVar
 
 from coach.sprint.commands import Command
-from coach.sprint.events import Event, Stamped
+from coach.sprint.events import Event, Stamped, Undone
 from coach.sprint.fold import step
 from coach.sprint.state import State
 
@@ -25,6 +25,11 @@ class Asked:
     t: float
     at: datetime
     history: tuple[Stamped, ...]
+
+    @property
+    def undone(self) -> set[int]:
+        """The commands that were taken back."""
+        return {s.event.command for s in self.history if isinstance(s.event, Undone)}
 
 
 Rule = Callable[[State, C, Asked], Outcome]

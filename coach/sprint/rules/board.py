@@ -1,12 +1,12 @@
-"""Rules of what the board is: facts, values of the brief, subjects, features, noted changes."""
+"""Rules of what the board is: facts, subjects, features, noted changes."""
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Iterable, Sequence
 
+from coach.sprint.brief import Feature
 from coach.sprint.commands import (
     AddSubject,
-    DeclareValue,
     DropFeature,
     DropSubject,
     NoteChange,
@@ -24,13 +24,20 @@ from coach.sprint.events import (
     SubjectDropped,
     ValueDeclared,
 )
+from coach.sprint.fold import fold, is_void
 from coach.sprint.rules.asked import Asked, Outcome, rule
+from coach.sprint.rules.values import consumer_row, declared, values_of_subject
 from coach.sprint.state import State
-from phases.kit.facts import check_value, find_fact
+from phases.kit.facts import FactValue, Knowledge, check_value, find_fact
 from phases.kit.field_types import check_name
 from phases.kit.items import load_changes
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
+
+_KINDS = ("rail", "bus", "connector", "clock", "load")
+
+
+# ---- facts and changes -----------------------------------------------------------------------
 
 
 @rule(SetFact)
@@ -38,101 +45,120 @@ def _set_fact(state: State, command: SetFact, asked: Asked) -> Outcome:
     fact = find_fact(command.fact)
     value = check_value(fact, command.value)
     if fact.per == "board" and command.subject:
-        raise Refusal(f"{fact.id} is a fact of the board, not of {command.subject}")
+        raise Refusal(f"{fact.id} is a fact of the board, not of {line(command.subject)}")
+    of_kind = [s.id for s in state.subjects.values() if s.kind == fact.per]
+    if fact.per != "board" and not command.subject:
+        raise Refusal(
+            f"{fact.id} is a fact of a {fact.per}", do=f"Say of which: {', '.join(of_kind)}"
+        )
     if command.subject and command.subject not in state.subjects:
-        raise unknown("subject", command.subject, state.subjects)
-    if command.subject and state.subjects[command.subject].kind != fact.per:
+        raise unknown("subject", line(command.subject), state.subjects)
+    if command.subject and command.subject not in of_kind:
         raise Refusal(f"{fact.id} is a fact of a {fact.per}, {command.subject} is none")
     if state.knowledge.get(fact.id, command.subject) == value:
         raise Refusal(f"{fact.id} is {command.value} already")
     return [FactSet(subject=command.subject, fact=fact.id, value=value)], ""
 
 
-@rule(DeclareValue)
-def _declare(state: State, command: DeclareValue, asked: Asked) -> Outcome:
-    given: dict[str, Any] = {**state.setup.brief.published(), **state.declared}
-    if command.name not in given:
-        raise unknown("value of the brief", command.name, given)
-    value = command.value
-    if isinstance(value, str):
-        value = line(value)
-        if not value:
-            raise Refusal("A value is missing", where=command.name, do="Write it with its unit")
-    elif isinstance(given[command.name], str):
-        raise Refusal(f"{command.name} is one value, not a table")
-    else:
-        value = tuple({str(k): line(str(v)) for k, v in row.items()} for row in value)
-    return [ValueDeclared(name=command.name, value=value)], ""
-
-
 @rule(NoteChange)
 def _note_change(state: State, command: NoteChange, asked: Asked) -> Outcome:
     if command.change not in load_changes():
-        raise unknown("change", command.change, load_changes())
+        raise unknown("change", line(command.change), load_changes())
     return [ChangeNoted(change=command.change)], ""
+
+
+# ---- subjects --------------------------------------------------------------------------------
 
 
 @rule(AddSubject)
 def _add_subject(state: State, command: AddSubject, asked: Asked) -> Outcome:
     name = line(command.id)
     check_name(name)
-    kinds = ("rail", "bus", "connector", "clock", "load")
-    if command.kind not in kinds:
-        raise unknown("kind of subject", command.kind, kinds)
+    kind = command.kind
+    if kind not in _KINDS:
+        raise unknown("kind of subject", line(kind), _KINDS)
     if name in state.subjects:
         raise Refusal(f"{name} is on this board already", do="Choose another name")
-    parent = line(command.parent)
+    parent = _parent(state, kind, line(command.parent))
+    title = line(command.title) or name
+    events: list[Event] = [SubjectAdded(id=name, kind=kind, parent=parent, title=title)]
+    for fact_id, value in command.facts.items():
+        fact = find_fact(fact_id)
+        if fact.per != kind:
+            raise Refusal(f"{fact.id} is a fact of a {fact.per}, not of a {kind}")
+        events.append(FactSet(subject=name, fact=fact.id, value=check_value(fact, value)))
+    if command.values:
+        events += values_of_subject(state, events, name, command.values)
+    return events, f"{name} is on the board now"
+
+
+def _parent(state: State, kind: str, parent: str) -> str:
+    """The rail a new subject hangs on; that of the microcontroller where none is named."""
+    if kind == "clock":
+        return ""
     rails = [s.id for s in state.subjects.values() if s.kind == "rail"]
     if parent and parent not in rails:
         raise unknown("rail", parent, rails)
-    if not parent and command.kind in ("bus", "connector", "load"):
-        parent = state.setup.brief.board.mcu_rail
-    events: list[Event] = [
-        SubjectAdded(
-            id=name, kind=command.kind, parent=parent, title=line(command.title) or name
-        )
-    ]  # fmt: skip
-    for fact, value in command.facts.items():
-        checked = check_value(find_fact(fact), value)
-        events.append(FactSet(subject=name, fact=fact, value=checked))
-    return events, f"{name} is on the board now"
+    return parent or ("" if kind == "rail" else state.mcu_rail())
 
 
 @rule(DropSubject)
 def _drop_subject(state: State, command: DropSubject, asked: Asked) -> Outcome:
     if command.id not in state.subjects:
-        raise unknown("subject", command.id, state.subjects)
-    hanging = [s.id for s in state.subjects.values() if s.parent == command.id]
-    if hanging:
-        raise Refusal(
-            f"{', '.join(hanging)} still hang on {command.id}", do="Drop or move them first"
-        )
-    return dropped(state, command.id), f"{command.id} is off the board"
+        raise unknown("subject", line(command.id), state.subjects)
+    return _dropped(state, [command.id]), f"{command.id} is off the board"
 
 
-def dropped(state: State, subject: str) -> list[Event]:
-    """A subject goes, and the calculations made for it with it."""
-    gone: list[Event] = [
+def _dropped(state: State, ids: Sequence[str]) -> list[Event]:
+    """Subjects go, with the calculations made for them. Refusal where something needs them."""
+    for subject in (state.subjects[name] for name in ids):
+        if subject.id in (state.mcu_rail(), state.entry_rail()):
+            raise Refusal(f"The board does not work without {subject.id}")
+        hanging = [
+            s.id for s in state.subjects.values() if s.parent == subject.id and s.id not in ids
+        ]
+        if hanging:
+            raise Refusal(
+                f"{', '.join(hanging)} still hang on {subject.id}", do="Drop or move them first"
+            )
+    gone: list[Event] = [SubjectDropped(id=name) for name in ids]
+    gone += [
         CalculationRemoved(id=saved.id)
         for saved in state.calculations.values()
-        if saved.subject == subject
+        if saved.subject in ids
     ]
-    return [SubjectDropped(id=subject), *gone]
+    return [*gone, *_without_their_current(state, ids)]
+
+
+def _without_their_current(state: State, ids: Iterable[str]) -> list[Event]:
+    """Where a person declared the consumers, those that go are left out of the table."""
+    rows = state.declared.get("board.consumers")
+    called = {word for name in ids for word in (name, state.subjects[name].title)}
+    kept = [row for row in rows or () if row.get("consumer") not in called]
+    if rows is None or len(kept) == len(rows):
+        return []
+    return [ValueDeclared(name="board.consumers", value=tuple(kept))]
+
+
+# ---- features --------------------------------------------------------------------------------
+
+
+def _feature(state: State, name: str) -> Feature:
+    feature = state.feature(name)
+    if feature is None:
+        raise unknown("feature", line(name), [f.id for f in state.setup.brief.features])
+    return feature
 
 
 @rule(DropFeature)
 def _drop_feature(state: State, command: DropFeature, asked: Asked) -> Outcome:
-    feature = state.feature(command.feature)
-    if feature is None:
-        raise unknown("feature", command.feature, [f.id for f in state.setup.brief.features])
+    feature = _feature(state, command.feature)
     if feature.required:
         raise Refusal(f"{feature.title} is required by the brief", do="Drop an optional one")
     if feature.id in state.dropped:
         raise Refusal(f"{feature.title} is dropped already")
     events: list[Event] = [FeatureDropped(feature=feature.id)]
-    for subject in feature.subjects:
-        if subject in state.subjects:
-            events.extend(dropped(state, subject))
+    events += _dropped(state, [name for name in feature.subjects if name in state.subjects])
     for fact, value in feature.facts.items():
         events.append(FactSet(fact=fact, value=check_value(find_fact(fact), value)))
     return events, f"{feature.title} dropped"
@@ -140,20 +166,68 @@ def _drop_feature(state: State, command: DropFeature, asked: Asked) -> Outcome:
 
 @rule(RestoreFeature)
 def _restore_feature(state: State, command: RestoreFeature, asked: Asked) -> Outcome:
-    feature = state.feature(command.feature)
-    if feature is None or feature.id not in state.dropped:
-        raise Refusal(f"{command.feature} is not dropped")
-    brief = state.setup.brief
-    events: list[Event] = [FeatureRestored(feature=feature.id)]
-    for subject in brief.subjects():
-        if subject.id in feature.subjects and subject.id not in state.subjects:
-            events.append(
-                SubjectAdded(
-                    id=subject.id, kind=subject.kind, parent=subject.parent, title=subject.title
-                )
-            )
-    before = {fact: value for place, fact, value in brief.knowledge_values() if not place}
-    for fact in feature.facts:
-        if fact in before:
-            events.append(FactSet(fact=fact, value=before[fact]))
-    return events, f"{feature.title} is back"
+    feature = _feature(state, command.feature)
+    if feature.id not in state.dropped:
+        raise Refusal(f"{feature.title} is not dropped")
+    back = [
+        subject
+        for subject in state.setup.brief.subjects()
+        if subject.id in feature.subjects and subject.id not in state.subjects
+    ]
+    for subject in back:
+        if subject.parent and subject.parent not in {*state.subjects, *feature.subjects}:
+            raise Refusal(f"{subject.id} hangs on {subject.parent}, which is not on this board")
+    facts, forgotten = _facts_before(state, feature, asked)
+    events: list[Event] = [FeatureRestored(feature=feature.id, forgotten=forgotten)]
+    events += [
+        SubjectAdded(id=s.id, kind=s.kind, parent=s.parent, title=s.title) for s in back
+    ]  # fmt: skip
+    events += [FactSet(fact=fact, value=value) for fact, value in facts.items()]
+    return [*events, *_with_their_current(state, feature)], f"{feature.title} is back"
+
+
+def _facts_before(
+    state: State, feature: Feature, asked: Asked
+) -> tuple[dict[str, FactValue], tuple[str, ...]]:
+    """The feature's facts as they were before it was dropped, and those nobody knew then.
+
+    A fact that was set to something else since then stays.
+    """
+    known = _known_before(state, feature, asked)
+    back: dict[str, FactValue] = {}
+    forgotten = []
+    for fact, value in feature.facts.items():
+        if state.knowledge.get(fact) != value:
+            continue
+        before = known.get(fact)
+        if before is None:
+            forgotten.append(fact)
+        elif before != value:
+            back[fact] = before
+    return back, tuple(forgotten)
+
+
+def _known_before(state: State, feature: Feature, asked: Asked) -> Knowledge:
+    undone = asked.undone
+    for number, stamped in reversed(list(enumerate(asked.history))):
+        event = stamped.event
+        if (
+            isinstance(event, FeatureDropped)
+            and event.feature == feature.id
+            and not is_void(stamped, undone)
+        ):
+            return fold(state.setup, asked.history[:number]).knowledge
+    return state.knowledge
+
+
+def _with_their_current(state: State, feature: Feature) -> list[Event]:
+    """Where a person declared the consumers, those that come back are put in again."""
+    rows = state.declared.get("board.consumers")
+    if rows is None:
+        return []
+    back = [
+        consumer_row(load.title or load.id, load.rail, load.model_dump(mode="json"))
+        for load in state.setup.brief.loads
+        if load.id in feature.subjects and load.id not in state.subjects
+    ]
+    return [declared("board.consumers", [*rows, *back])] if back else []

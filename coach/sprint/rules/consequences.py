@@ -200,7 +200,6 @@ class _Settling:
         )
 
 
-
 def _reopened(row: Row, because: str, *, doubt: bool = False) -> Event:
     return happened.ItemReopened(item=row.key, because=because[:400], doubt=doubt)
 

@@ -24,12 +24,13 @@ from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.state import State
 from phases.kit.items import CLOSING_ID, Place
 from phases.kit.refusals import Refusal, unknown
+from phases.kit.text import line
 
 
 def _known(state: State, phase: str) -> str:
     ids = [p.id for p in state.setup.phases]
     if phase not in (*ids, CLOSING_ID):
-        raise unknown("phase", phase, (*ids, CLOSING_ID))
+        raise unknown("phase", line(phase), (*ids, CLOSING_ID))
     return phase
 
 
@@ -53,7 +54,13 @@ def _sign_off(state: State, command: SignOff, asked: Asked) -> Outcome:
         raise Refusal("The closing list is not signed off", do="Its last line ends the sprint")
     if phase in state.signed_off:
         raise Refusal("This phase is signed off already")
-    counted = [row for gate in gate_rows(state, phase) for row in gate.cells if state.reached(row)]
+    rows = [row for gate in gate_rows(state, phase) for row in gate.cells]
+    counted = [row for row in rows if state.reached(row)]
+    if rows and not counted:
+        place = min(row.item.place for row in rows)
+        raise Refusal(
+            "Nothing of this gate can be seen yet", do=f"Say when you have reached {place}"
+        )
     still = [row for row in counted if not row.closed]
     if still:
         first = still[0]
@@ -76,7 +83,7 @@ def _join_late(state: State, command: JoinLate, asked: Asked) -> Outcome:
 @rule(ReachPlace)
 def _reach(state: State, command: ReachPlace, asked: Asked) -> Outcome:
     if command.place not in list(Place):
-        raise unknown("place", command.place, list(Place))
+        raise unknown("place", line(command.place), list(Place))
     wanted = Place(command.place)
     if wanted in state.places:
         raise Refusal(f"{wanted.capitalize()} is reached already")
@@ -91,6 +98,10 @@ def _reach(state: State, command: ReachPlace, asked: Asked) -> Outcome:
 
 @rule(FinishWalk)
 def _walked(state: State, command: FinishWalk, asked: Asked) -> Outcome:
+    if command.of not in list(Place):
+        _known(state, command.of)
+    if not 0 <= command.closed <= command.asked:
+        raise Refusal("A walk closes no more items than it asks")
     return [Walked(of=command.of, asked=command.asked, closed=command.closed)], ""
 
 

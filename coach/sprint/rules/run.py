@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import re
-from datetime import timedelta
+from datetime import UTC, timedelta
 
 from coach.sprint.clock import cut_off
 from coach.sprint.commands import End, Interrupt, MoveCutOff, Park, SetQuiet, Settle, Undo
 from coach.sprint.events import (
     CutOffMoved,
     Ended,
+    Event,
     Interrupted,
+    ItemMet,
     Quieted,
+    Resumed,
     ThoughtParked,
     ThoughtSettled,
     Undone,
@@ -20,15 +23,17 @@ from coach.sprint.fold import NEVER_UNDONE
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.state import State
 from phases.kit.refusals import Refusal
-from phases.kit.text import clean
+from phases.kit.text import clean, line
 
+_SHIFT = re.compile(r"([+−-]) ?(\d{1,4}) ?(?:min|m)?", re.ASCII)
+_NAMES = ("item", "id", "phase", "place", "fact", "name", "feature", "change", "of", "text")
 _LEAST_INTERRUPTION = 30.0
 _LONGEST = timedelta(days=7)
 
 
 @rule(Park)
 def _park(state: State, command: Park, asked: Asked) -> Outcome:
-    text = clean(command.text).strip()[:4000]
+    text = clean(command.text).strip()
     if not text:
         raise Refusal("There is nothing to park", do="Type the thought")
     return [ThoughtParked(number=len(state.thoughts) + 1, text=text)], "Parked"
@@ -44,26 +49,34 @@ def _settle(state: State, command: Settle, asked: Asked) -> Outcome:
 
 @rule(MoveCutOff)
 def _move(state: State, command: MoveCutOff, asked: Asked) -> Outcome:
-    text = command.to.strip()
-    shift = re.fullmatch(r"([+-−])\s*(\d{1,4})\s*(?:min|m)?", text)
+    text = line(command.to)
+    shift = _SHIFT.fullmatch(text)
     if shift:
         minutes = int(shift[2]) * (1 if shift[1] == "+" else -1)
         deadline = state.deadline + minutes * 60.0
     else:
         instant = cut_off(text, asked.at)
-        deadline = asked.t + (instant - asked.at).total_seconds()
+        deadline = asked.t + (instant.astimezone(UTC) - asked.at.astimezone(UTC)).total_seconds()
+    if round(deadline - state.deadline) == 0:
+        raise Refusal("The cut-off stands there already", do="Write +20 min, or another time")
     if deadline <= asked.t:
         raise Refusal("That cut-off is already past", do="Give a later one, as in +20 min")
     if deadline - asked.t > _LONGEST.total_seconds():
         raise Refusal("That cut-off is more than a week away", do="Give a nearer one")
     at = asked.at + timedelta(seconds=deadline - asked.t)
     says = f"Cut-off now {at:%H:%M}, {round((deadline - state.deadline) / 60):+d} min"
-    return [CutOffMoved(deadline=deadline, says=says, why=clean(command.why)[:400])], says
+    # Minutes more or less leave it what it was; "90 min" is a time from now, "15:36" an instant.
+    at_an_instant = state.at_an_instant if shift else ":" in text
+    moved = CutOffMoved(
+        deadline=deadline, says=says, why=line(command.why), at_an_instant=at_an_instant
+    )
+    return [moved], says
 
 
 @rule(Interrupt)
 def _interrupt(state: State, command: Interrupt, asked: Asked) -> Outcome:
-    since = max((s.t for s in asked.history if s.by), default=0.0)
+    # While the coach was closed nothing was counted, so there is nothing of that to take out.
+    since = max((s.t for s in asked.history if s.by or isinstance(s.event, Resumed)), default=0.0)
     if asked.t - since < _LEAST_INTERRUPTION:
         raise Refusal("There was no pause to take out", do="Press it when you come back")
     minutes = round((asked.t - since) / 60)
@@ -80,18 +93,30 @@ def _quiet(state: State, command: SetQuiet, asked: Asked) -> Outcome:
 
 @rule(Undo)
 def _undo(state: State, command: Undo, asked: Asked) -> Outcome:
-    taken_back = {s.event.command for s in asked.history if isinstance(s.event, Undone)}
+    taken_back = asked.undone
     for stamped in reversed(asked.history):
         if stamped.by and stamped.by not in taken_back and not isinstance(stamped.event, Undone):
             events = [s.event for s in asked.history if s.by == stamped.by]
             if all(isinstance(event, NEVER_UNDONE) for event in events):
                 continue
-            what = str(getattr(events[0], "what", "")).replace("-", " ")
-            return [Undone(command=stamped.by, says=what)], f"Taken back: {what}"
+            what = _in_words(events[0])
+            return [Undone(command=stamped.by, says=what[:400])], f"Taken back: {what}"
     raise Refusal("There is nothing to take back")
+
+
+def _in_words(event: Event) -> str:
+    """What happened and to what: "item met, reset-defined"."""
+    what = str(getattr(event, "what", "")).replace("-", " ")
+    named = (str(getattr(event, word, "")) for word in _NAMES)
+    return ", ".join([what, *[name for name in named if name][:1]])
 
 
 @rule(End)
 def _end(state: State, command: End, asked: Asked) -> Outcome:
     says = "accepted and paid" if command.accepted else "ended by hand"
-    return [Ended(accepted=command.accepted, says=says)], ""
+    events: list[Event] = []
+    # The last line of the closing list says the same; it shall not stand there open.
+    last = state.by_key[state.setup.closing.items[-1].id]
+    if command.accepted and not last.closed:
+        events.append(ItemMet(item=last.key, evidence="inspected"))
+    return [*events, Ended(accepted=command.accepted, says=says)], ""

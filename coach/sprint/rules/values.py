@@ -1,4 +1,4 @@
-"""The rule of values: one of the brief is changed, to what its readers can read."""
+"""Rules of values: those of the brief are changed, to what their readers can read."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ from typing import Any
 from coach.sprint.board_values import board_values
 from coach.sprint.brief import BRIEF_NAMES, Voltage
 from coach.sprint.commands import DeclareValue
-from coach.sprint.events import ValueDeclared
-from coach.sprint.rules.asked import Asked, Outcome, rule
+from coach.sprint.events import Event, FactSet, ValueDeclared
+from coach.sprint.rules.asked import Asked, Outcome, provisional, rule
 from coach.sprint.state import State
-from phases.kit.cards import load_capability
+from phases.kit.cards import load_capability, load_part
 from phases.kit.catalogue import calculators
 from phases.kit.documents import RefusedError
 from phases.kit.fields import Field
@@ -20,6 +20,7 @@ from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
 
+_TABLES = ("board.consumers", "board.pins", "board.rails")
 _UNITS = {
     "rail.{rail}.rating": "A",
     "source.current": "A",
@@ -27,25 +28,98 @@ _UNITS = {
     "clock.{clock}.frequency": "Hz",
     "clock.{clock}.tolerance": "ppm",
 }
+_OF_KIND = {
+    "rail": {"voltage": "rail.{}.window", "current": "rail.{}.rating"},
+    "clock": {"frequency": "clock.{}.frequency", "tolerance": "clock.{}.tolerance"},
+    "load": {"typical": "", "peak": "", "duty": "", "count": ""},
+}
+"""What may be said of a new subject, and the ledger name it gets; a load is a row of a table."""
+
+Rows = list[dict[str, str]]
 
 
 @rule(DeclareValue)
 def _declare(state: State, command: DeclareValue, asked: Asked) -> Outcome:
-    name, template = line(command.name), _template_of(state, line(command.name))
-    known = board_values(state)
+    name = line(command.name)
+    value = checked_value(state, name, command.value)
+    if value == board_values(state).get(name):
+        raise Refusal(f"{name} is so already")
+    if name == "board.layers":  # items ask the same number as a fact
+        return [FactSet(fact="layers", value=float(str(value)))], ""
+    followed = _of_the_card(state, str(value)) if name == "board.mcu" else []
+    return [declared(name, value), *followed], ""
+
+
+def declared(name: str, value: str | Rows) -> ValueDeclared:
+    """The event that a value of the brief is another now."""
+    return ValueDeclared(name=name, value=value if isinstance(value, str) else tuple(value))
+
+
+def _of_the_card(state: State, name: str) -> list[Event]:
+    """What another microcontroller's card answers, but for what a person said otherwise."""
+    earlier: dict[str, bool] = {}
+    if fitted := board_values(state).get("board.mcu"):
+        try:
+            earlier = load_part(fitted).facts()
+        except Refusal:  # its file is gone; then nothing is known to have come from it
+            earlier = {}
+    return [
+        FactSet(fact=fact, value=value)
+        for fact, value in load_part(name).facts().items()
+        if state.knowledge.get(fact) in (None, earlier.get(fact))
+        and state.knowledge.get(fact) != value
+    ]
+
+
+# ---- of a new subject ------------------------------------------------------------------------
+
+
+def values_of_subject(
+    state: State, added: Sequence[Event], name: str, values: Mapping[str, Any]
+) -> list[Event]:
+    """What is said of a subject that `added` puts on the board, as values of the brief."""
+    for event in added:
+        state = provisional(state, event)
+    subject = state.subjects[name]
+    names = _OF_KIND.get(subject.kind, {})
+    for word in values:
+        if word not in names:
+            raise unknown(f"value of a {subject.kind}", line(word), names)
+    if subject.kind == "load":
+        row = consumer_row(subject.title, subject.parent, values)
+        rows = [*board_values(state).get("board.consumers", ()), row]
+        return [declared("board.consumers", checked_value(state, "board.consumers", rows))]
+    named = {names[word].format(subject.id): value for word, value in values.items()}
+    return [declared(at, checked_value(state, at, value)) for at, value in named.items()]
+
+
+def consumer_row(title: str, rail: str, values: Mapping[str, Any]) -> dict[str, str]:
+    """A load as a row of the table of consumers."""
+    said = {k: line(str(values[k])) for k in ("typical", "peak", "duty", "count") if k in values}
+    return {"consumer": title, "rail": rail, **said}
+
+
+# ---- checks ----------------------------------------------------------------------------------
+
+
+def checked_value(state: State, name: str, value: Any) -> str | Rows:
+    """`value` as text or rows, if the brief would take it and every calculator can read it."""
+    template = _template_of(state, name)
     if name == "board.rails":
         raise Refusal(
             "The table of rails follows the rails", do="Change a rail's own window or rating"
         )
-    value = _in_form(command.value, isinstance(known.get(name, ""), str), name)
-    if value == known.get(name):
-        raise Refusal(f"{name} is so already")
     try:
-        _check(state, template, value)
+        kept = _in_form(value, name in _TABLES)
+        for field in _readers(template):
+            field.read(kept)
+        if isinstance(kept, str):
+            _check_text(state, template, kept)
+        elif name == "board.consumers":
+            _check_rails(state, kept)
     except Refusal as refusal:
         raise refusal.at(name) from None
-    kept = value if isinstance(value, str) else tuple(value)
-    return [ValueDeclared(name=name, value=kept)], ""
+    return kept
 
 
 def _template_of(state: State, name: str) -> str:
@@ -55,42 +129,28 @@ def _template_of(state: State, name: str) -> str:
         kind = re.search(r"\{(\w+)\}", template)
         if kind is None:
             names[template] = template
-        else:
-            for subject in state.subjects.values():
-                if subject.kind == kind[1]:
-                    names[template.replace(kind[0], subject.id)] = template
+            continue
+        for subject in state.subjects.values():
+            if subject.kind == kind[1]:
+                names[template.replace(kind[0], subject.id)] = template
     if name not in names:
         raise unknown("value of the brief", name, names)
     return names[name]
 
 
-def _in_form(value: Any, one: bool, name: str) -> str | list[dict[str, str]]:
-    """The value as text, or as rows where the name stands for a table."""
+def _in_form(value: Any, is_table: bool) -> str | Rows:
     if isinstance(value, str):
+        if is_table:
+            raise Refusal("This is a table, not one value", do="Give its rows")
         text = line(value)
         if not text:
-            raise Refusal("A value is missing", where=name, do="Write it with its unit")
-        if not one:
-            raise Refusal(f"{name} is a table, not one value")
+            raise Refusal("A value is missing", do="Write it with its unit")
         return text
-    if one:
-        raise Refusal(f"{name} is one value, not a table")
+    if not is_table:
+        raise Refusal("This is one value, not a table", do="Write it with its unit")
     if not isinstance(value, Sequence) or not all(isinstance(row, Mapping) for row in value):
-        raise Refusal(f"{name} is a table", do="Give its rows")
+        raise Refusal("This is a table", do="Give its rows")
     return [{str(k): line(str(v)) for k, v in row.items()} for row in value]
-
-
-def _check(state: State, template: str, value: str | list[dict[str, str]]) -> None:
-    """Refuses what the brief would not take, and what a calculator could not read."""
-    for field in _readers(template):
-        field.read(value)
-    if isinstance(value, str):
-        _check_text(state, template, value)
-    elif template == "board.consumers":
-        rails = [s.id for s in state.subjects.values() if s.kind == "rail"]
-        for number, row in enumerate(value, start=1):
-            if row.get("rail") not in rails:
-                raise unknown("rail", row.get("rail", ""), rails, where=f"row {number}")
 
 
 def _check_text(state: State, template: str, text: str) -> None:
@@ -98,10 +158,8 @@ def _check_text(state: State, template: str, text: str) -> None:
         _check_window(text)
     elif template in _UNITS:
         read_quantity(text, _UNITS[template])
-    elif template == "board.mcu_rail":
-        rails = [s.id for s in state.subjects.values() if s.kind == "rail"]
-        if text not in rails:
-            raise unknown("rail", text, rails)
+    elif template == "board.mcu_rail" and text not in _rails(state):
+        raise unknown("rail", text, _rails(state))
     elif template == "board.capability":
         load_capability(text)
 
@@ -117,18 +175,29 @@ def _check_window(text: str) -> None:
         raise (error.refusal if isinstance(error, RefusedError) else Refusal(str(error))) from None
 
 
+def _check_rails(state: State, rows: Rows) -> None:
+    for number, row in enumerate(rows, start=1):
+        if row.get("rail") not in _rails(state):
+            raise unknown("rail", row.get("rail", ""), _rails(state), where=f"row {number}")
+
+
+def _rails(state: State) -> list[str]:
+    return [subject.id for subject in state.subjects.values() if subject.kind == "rail"]
+
+
 def _readers(template: str) -> Iterator[Field]:
-    """The inputs of every calculator that read this name."""
-    for kind in calculators().values():
-        for field in kind.fields.values():
-            if field.ledger is not None and _same_name(field.ledger, template):
-                yield field
-
-
-def _same_name(ledger: str, template: str) -> bool:
-    """Whether two templates stand for the same names, whatever their subjects are called.
+    """The inputs of every calculator that read a name of this template.
 
     A rail's voltage is read where its window stands in.
     """
-    plain = [re.sub(r"\{\w+\}", "{}", one) for one in (ledger, template)]
-    return plain[0] == plain[1] or plain == ["rail.{}.voltage", "rail.{}.window"]
+    wanted = _plain(template)
+    stands_in = "rail.{}.voltage" if wanted == "rail.{}.window" else wanted
+    for kind in calculators().values():
+        for field in kind.fields.values():
+            if field.ledger is not None and _plain(field.ledger) in (wanted, stands_in):
+                yield field
+
+
+def _plain(template: str) -> str:
+    """A template without what its subjects are called."""
+    return re.sub(r"\{\w+\}", "{}", template)

@@ -79,8 +79,10 @@ def _changeable(state: State, width: int) -> list[Line]:
     rows = still_to_order(state)
     if not rows:
         return []
-    words = "Still to do before the order" if width < 60 else (
-        "Still to be changed before the order is accepted"
+    words = (
+        "Still to do before the order"
+        if width < 60
+        else ("Still to be changed before the order is accepted")
     )
     found = [_heading(words, len(rows), "next", width)]
     for row in rows:
@@ -163,7 +165,9 @@ def _plan(state: State, width: int) -> list[Line]:
 def _box_line(name: str, box: float, used: float, width: int) -> Line:
     over = round(used / 60) - round(box / 60)
     words = f"+{over}" if over > 0 else ""
-    return _row(name, (_min(box), _min(used), words), width, "plain", "due" if over > 0 else "plain")
+    return _row(
+        name, (_min(box), _min(used), words), width, "plain", "due" if over > 0 else "plain"
+    )
 
 
 def _min(seconds: float) -> str:
@@ -175,5 +179,6 @@ def _row(
 ) -> Line:
     spans = [Span(right(cell, 7), role) for cell in cells[:-1]]
     spans += [Span(right(cells[-1], 7), last), Span(" ")]
-    return spread_out((Span(f"   {name}" if role != "quiet" else f" {name}", role),), spans, min(width, 64))
-
+    return spread_out(
+        (Span(f"   {name}" if role != "quiet" else f" {name}", role),), spans, min(width, 64)
+    )

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
+from coach.terminal.drawing.input_lines import in_columns, shrunk
 from coach.terminal.drawing.lines import Line, Span, cut, fit, line, right, width_of
 from phases.kit.judging import Figure, Judgement, Output
 from phases.kit.say import show
@@ -24,40 +26,53 @@ def scaled(values: Sequence[float], symbol: str) -> tuple[list[str], str]:
     return [show(value / scale, "1") for value in values], label
 
 
+@dataclass(frozen=True, slots=True)
+class _Columns:
+    """Widths of the title and of a number; on a strip the typical value gives way."""
+
+    title: int
+    number: int
+    heads: tuple[str, ...]
+
+    @classmethod
+    def of(cls, width: int) -> _Columns:
+        heads = ("min", "typ", "max") if width >= 56 else ("min", "max")
+        number = 10 if width >= 64 else 8 if width >= 56 else 7
+        return cls(max(width - len(heads) * number - 6, 10), number, heads)
+
+
 def output_lines(judgement: Judgement, width: int) -> list[Line]:
     """The outputs, then the listings, with a heading each."""
     kind = type(judgement.calculation)
     found: list[Line] = []
     if judgement.outputs:
-        size = _number_width(width)
-        title = max(width - 3 * size - 7, 10)
-        heads = "".join(right(word, size) for word in ("min", "typ", "max"))
-        found.append(line(Span(fit("Outputs", title), "title"), Span(heads, "quiet")))
+        columns = _Columns.of(width)
+        heads = "".join(right(word, columns.number) for word in columns.heads)
+        found.append(line(Span(fit("Outputs", columns.title), "title"), Span(heads, "quiet")))
         for one in judgement.outputs:
-            found += _output(one, title, size)
+            found += _output(one, columns)
     for name, rows in judgement.listings.items():
         found += listing_lines(kind.listings[name].title, rows, width)
     return found
 
 
-def _number_width(width: int) -> int:
-    return 10 if width >= 64 else 8 if width >= 50 else 7
-
-
-def _output(one: Output, title: int, size: int) -> list[Line]:
+def _output(one: Output, columns: _Columns) -> list[Line]:
     if one.along is None:
-        return [_figure(f"  {one.title}", one.figures[0], one.unit, title, size)]
-    rows = [_figure(f"    {f.row or ''}", f, one.unit, title, size) for f in one.figures]
+        return [_figure(f"  {one.title}", one.figures[0], one.unit, columns)]
+    rows = [_figure(f"    {f.row or ''}", f, one.unit, columns) for f in one.figures]
     return [line(f"  {one.title}"), *rows]
 
 
-def _figure(name: str, figure: Figure, symbol: str, title: int, size: int) -> Line:
-    values = (figure.low, figure.typ, figure.high)
-    numbers, unit = scaled(values, symbol)
-    if figure.low == figure.high or all(math.isnan(value) for value in values):
-        numbers = ["", numbers[1], ""]
-    columns = "".join(right(number, size) for number in numbers)
-    return line(Span(fit(cut(name, title - 1), title)), Span(columns), Span(f" {unit}", "quiet"))
+def _figure(name: str, figure: Figure, symbol: str, columns: _Columns) -> Line:
+    (low, typ, high), unit = scaled((figure.low, figure.typ, figure.high), symbol)
+    if figure.low == figure.high or math.isnan(figure.typ):
+        low, high = ("", "") if len(columns.heads) == 3 else ("", typ)
+    numbers = (low, typ, high) if len(columns.heads) == 3 else (low, high)
+    return line(
+        Span(fit(cut(name, columns.title - 1), columns.title)),
+        Span("".join(right(number, columns.number) for number in numbers)),
+        Span(f" {unit}", "quiet"),
+    )
 
 
 def listing_lines(title: str, rows: Sequence[Mapping[str, Any]], width: int) -> list[Line]:
@@ -67,16 +82,13 @@ def listing_lines(title: str, rows: Sequence[Mapping[str, Any]], width: int) -> 
         return [*found, line(Span("  none", "quiet"))]
     names = list(rows[0])
     words = [[_word(row.get(name)) for name in names] for row in rows]
-    sizes = [
+    wanted = [
         max(width_of(name), *(width_of(row[i]) for row in words)) + 2
         for i, name in enumerate(names)
     ]
-    head = "".join(fit(name, size) for name, size in zip(names, sizes, strict=True))
-    found.append(line(Span(f"  {cut(head, width - 2)}", "quiet")))
-    for row in words:
-        cells = "".join(fit(word, size) for word, size in zip(row, sizes, strict=True))
-        found.append(line(f"  {cut(cells, width - 2)}"))
-    return found
+    sizes = shrunk(wanted, width - 2)
+    found.append(line(Span(f"  {cut(in_columns(names, sizes), width - 2)}", "quiet")))
+    return found + [line(f"  {cut(in_columns(row, sizes), width - 2)}") for row in words]
 
 
 def _word(value: Any) -> str:

@@ -33,7 +33,6 @@ class Moment:
     ends: datetime
     planned: tuple[float, ...] = ()
     answer: str = ""
-    saved: bool = True
     trouble: str = ""
 
 
@@ -70,9 +69,7 @@ def _clock(moment: Moment, width: int) -> Line:
 
 
 def _saved(moment: Moment) -> str:
-    if moment.trouble:
-        return "   not on disk"
-    return "" if moment.saved else "   saving"
+    return "   not on disk" if moment.trouble else ""
 
 
 def _verdict(moment: Moment) -> tuple[Span, ...]:

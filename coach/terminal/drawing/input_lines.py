@@ -16,6 +16,8 @@ from phases.kit.tables import Column
 
 NOT_READ = "not read"
 _ORIGIN = 10
+_NARROWEST = 12
+_ROOM_FOR_ORIGIN = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +26,8 @@ class InputLine:
 
     key: the field's name, in a table with the row behind it. text: what stands there. origin: a
     word of `phases.kit.inputs.ORIGINS`. beside: what the ledger says where a hand typed.
-    unread: why the text cannot be read. cells: the texts of a row, none in the empty last one.
+    unread: why the text cannot be read. row: its number from 0 in a table, with the names of its
+    columns and the texts of its cells; none of these in the empty line at the end.
     """
 
     key: str
@@ -35,6 +38,7 @@ class InputLine:
     beside: str = ""
     unread: str = ""
     row: int | None = None
+    columns: tuple[str, ...] = ()
     cells: tuple[str, ...] = ()
 
 
@@ -48,9 +52,7 @@ def split_key(key: str) -> tuple[str, int | None]:
     return field, int(row) if mark else None
 
 
-def lines_of_readings(
-    kind: type[Calculator], readings: Iterable[Reading]
-) -> list[InputLine]:
+def lines_of_readings(kind: type[Calculator], readings: Iterable[Reading]) -> list[InputLine]:
     """The inputs as they were read, with nothing being typed."""
     found: list[InputLine] = []
     for reading in readings:
@@ -65,7 +67,7 @@ def lines_of_readings(
         found += [
             InputLine(
                 row_key(field.name, row), field.name, field.title, joined(cells), reading.origin,
-                beside, row=row, cells=tuple(cells.values()),
+                beside, row=row, columns=tuple(field.columns), cells=tuple(cells.values()),
             )
             for row, cells in enumerate(texts)
         ]  # fmt: skip
@@ -73,11 +75,12 @@ def lines_of_readings(
     return found
 
 
-def empty_row(field: Field, row: int, origin: str, beside: str = "") -> InputLine:
+def empty_row(field: Table, row: int, origin: str, beside: str = "") -> InputLine:
     """The line at the end of a table, on which a new row begins."""
     return InputLine(
-        row_key(field.name, row), field.name, field.title, "", origin, beside, row=row
-    )
+        row_key(field.name, row), field.name, field.title, "", origin, beside, row=row,
+        columns=tuple(field.columns),
+    )  # fmt: skip
 
 
 def joined(cells: Mapping[str, str]) -> str:
@@ -88,9 +91,7 @@ def joined(cells: Mapping[str, str]) -> str:
 # ---- drawing -----------------------------------------------------------------------------------
 
 
-def input_lines(
-    kind: type[Calculator], inputs: Sequence[InputLine], width: int, cursor: str
-) -> list[Line]:
+def input_lines(inputs: Sequence[InputLine], width: int, cursor: str = "") -> list[Line]:
     """The inputs for a width. cursor: the key of the line being typed in."""
     plain = [one for one in inputs if one.row is None]
     columns = _Columns.of(plain, width)
@@ -103,22 +104,27 @@ def input_lines(
         if one.field != table:
             table = one.field
             rows = [other for other in inputs if other.field == table]
-            found += _table_lines(kind, rows, width, cursor)
+            found += _table_lines(rows, width, cursor)
     return found
 
 
 @dataclass(frozen=True, slots=True)
 class _Columns:
+    """Widths. On a strip the origin gives way; the line under the cursor says its own."""
+
     title: int
     text: int
+    origin: int
 
     @classmethod
     def of(cls, inputs: Sequence[InputLine], width: int) -> _Columns:
-        room = max(width - 2 - _ORIGIN, 10)
+        wide = width >= _ROOM_FOR_ORIGIN or any(one.unread for one in inputs)
+        origin = _ORIGIN if wide else 0
+        room = max(width - 2 - origin, 10)
         title = max((width_of(one.title) for one in inputs), default=0) + 2
         text = max((width_of(_value(one)) for one in inputs), default=0) + 2
         title = min(title, max(room - text, room // 2))
-        return cls(title, min(text, room - title))
+        return cls(title, min(text, room - title), origin)
 
 
 def _value(one: InputLine) -> str:
@@ -129,10 +135,10 @@ def _plain_line(one: InputLine, columns: _Columns, width: int, cursor: str) -> L
     spans = [_mark(one, cursor), Span(fit(cut(one.title, columns.title - 1), columns.title))]
     text = fit(cut(_value(one), columns.text - 1), columns.text)
     if one.unread:
-        spans += [Span(text, "due"), Span(fit(NOT_READ, _ORIGIN), "due")]
+        spans += [Span(text, "due"), Span(fit(NOT_READ, columns.origin), "due")]
     else:
         role = "quiet" if one.origin == "blank" else "plain"
-        spans += [Span(text, role), Span(fit(one.origin, _ORIGIN), "quiet")]
+        spans += [Span(text, role), Span(fit(one.origin, columns.origin), "quiet")]
     left = width - sum(width_of(span.text) for span in spans)
     if one.beside and not one.unread and left > 12:
         spans.append(Span(cut(f"ledger: {one.beside}", left), "doubt"))
@@ -143,22 +149,17 @@ def _mark(one: InputLine, cursor: str) -> Span:
     return Span("▸ " if cursor and one.key == cursor else "  ", "key")
 
 
-def _table_lines(
-    kind: type[Calculator], rows: Sequence[InputLine], width: int, cursor: str
-) -> list[Line]:
-    field = kind.fields[rows[0].field]
-    assert isinstance(field, Table)
-    names = [column.name for column in field.columns.values()]
+def _table_lines(rows: Sequence[InputLine], width: int, cursor: str) -> list[Line]:
+    names, first = rows[0].columns, rows[0]
     read = [one.cells for one in rows if one.cells]
-    sizes = [
+    wanted = [
         max(width_of(name), *(width_of(cells[i]) for cells in read), 0) + 2
         for i, name in enumerate(names)
     ]
-    said = f"ledger: {rows[0].beside}" if rows[0].beside else ""
-    head = line(
-        Span(f"  {field.title}  "), Span(f"{rows[0].origin}  ", "quiet"), Span(said, "doubt")
-    )
-    columns = "".join(fit(name, size) for name, size in zip(names, sizes, strict=True))
+    sizes = shrunk(wanted, width - 4)
+    said = f"ledger: {first.beside}" if first.beside else ""
+    head = line(Span(f"  {first.title}  "), Span(f"{first.origin}  ", "quiet"), Span(said, "doubt"))
+    columns = in_columns(names, sizes)
     found = [head, line(Span(f"    {cut(columns, width - 4)}", "quiet"))]
     found += [_row_line(one, sizes, width, cursor) for one in rows]
     return found
@@ -172,8 +173,22 @@ def _row_line(one: InputLine, sizes: Sequence[int], width: int, cursor: str) -> 
         return line(mark, "  ", Span(text, "due"), word, key=one.key)
     if not one.cells:
         return line(mark, "  ", Span(cut(one.text or "+ a row", width - 4), "quiet"), key=one.key)
-    cells = "".join(fit(cell, size) for cell, size in zip(one.cells, sizes, strict=True))
-    return line(mark, "  ", Span(cut(cells, width - 4)), key=one.key)
+    cells = cut(in_columns(one.cells, sizes), width - 4)
+    return line(mark, "  ", Span(cells), key=one.key)
+
+
+def shrunk(sizes: Sequence[int], room: int) -> list[int]:
+    """Column widths that fit `room`: the widest give way first, none below a few letters."""
+    found = list(sizes)
+    while sum(found) > room and max(found) > _NARROWEST:
+        found[found.index(max(found))] -= 1
+    return found
+
+
+def in_columns(cells: Sequence[str], sizes: Sequence[int]) -> str:
+    """Cells side by side, each cut to leave a blank before the next."""
+    pairs = zip(cells, sizes, strict=True)
+    return "".join(fit(cut(cell, size - 1), size) for cell, size in pairs).rstrip()
 
 
 # ---- what may be typed ---------------------------------------------------------------------------

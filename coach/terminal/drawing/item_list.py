@@ -73,8 +73,11 @@ def _name(group: GateRow) -> str:
         return group.item.statement
     if len(cells) == 1:
         return f"{cells[0].subject}: {group.item.statement}"
-    marks = "  ".join(f"{c.subject} {_mark(c)}" for c in cells)
-    return f"{marks}: {group.item.statement}"
+    if len(cells) <= 3:
+        marks = "  ".join(f"{c.subject} {_mark(c)}" for c in cells)
+        return f"{marks}: {group.item.statement}"
+    closed = sum(cell.closed for cell in cells)
+    return f"{chosen(group).subject}, {closed} of {len(cells)} closed: {group.item.statement}"
 
 
 def _mark(row: Row) -> str:

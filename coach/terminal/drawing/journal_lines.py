@@ -38,7 +38,9 @@ def _entry(entry: Entry, width: int) -> list[Line]:
     mark, role = _mark(entry)
     says = f"{told.says} Taken back later." if told.void else told.says
     first, *more = wrapped(says, max(width - 12, 20), 4) or [""]
-    found = [line(Span(f" {h_mm(told.t):>5}", "quiet"), Span(f"  {mark}  ", role), Span(first, role))]
+    found = [
+        line(Span(f" {h_mm(told.t):>5}", "quiet"), Span(f"  {mark}  ", role), Span(first, role))
+    ]
     return found + [line(Span(" " * 11), Span(part, role)) for part in more]
 
 

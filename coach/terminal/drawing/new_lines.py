@@ -52,7 +52,11 @@ def _before(asked: Asked, width: int) -> list[Line]:
         answer = answer_words(question, asked.answers.get(question.id, ""))
         room = min(44, width // 2)
         text = question.text.partition("?")[0] + "?"
-        found.append(line(Span(f" {fit(text, room)}  ", "quiet"), Span(cut(answer, width - room - 4), "done")))
+        found.append(
+            line(
+                Span(f" {fit(text, room)}  ", "quiet"), Span(cut(answer, width - room - 4), "done")
+            )
+        )
     return found
 
 

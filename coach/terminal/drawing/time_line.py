@@ -28,7 +28,8 @@ class Stretch:
 
 
 def stretches(state: State, plan: Plan, course: Course) -> list[Stretch]:
-    """The line's pieces: phases as they were worked in, then what is left of each box."""
+    """The line's pieces: phases as they were worked in, then what is left of each box; essentials
+    that were left behind ("open") come before the closing list."""
     short = {box.phase: box.short for box in plan.boxes}
     begun = [*state.stretches, ("", course.t)]
     past = [
@@ -40,6 +41,9 @@ def stretches(state: State, plan: Plan, course: Course) -> list[Stretch]:
     order = [state.phase, *(b.phase for b in plan.boxes if b.phase != state.phase)]
     closing_last = [p for p in order if p != CLOSING_ID] + [CLOSING_ID]
     for phase in closing_last:
+        if phase == CLOSING_ID and course.skipped > 0:
+            coming.append(Stretch("open", at, at + course.skipped, False))
+            at += course.skipped
         length = course.phases.get(phase, 0.0)
         if length > 0:
             coming.append(Stretch(short[phase], at, at + length, False))
@@ -66,7 +70,8 @@ def time_line(
             row[i] = "═" if piece.past else "─"
             roles[i] = "done" if piece.past else "plain"
     for piece in pieces:
-        _label(row, roles, piece, x(piece.begin), x(piece.end))
+        word = 4 if piece.begin == course.t and width >= 60 else 0  # "now" stands there
+        _label(row, roles, piece, x(piece.begin) + word, x(piece.end))
     for piece in pieces:
         row[x(piece.end)] = "┤"
         roles[x(piece.end)] = "plain"

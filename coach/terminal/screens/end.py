@@ -28,7 +28,7 @@ class EndScreen(OneList):
     """Shown at the end, and before it to see what would be forgotten."""
 
     NAME = "end"
-    ACTIONS: ClassVar[Sequence[Action]] = (END, COPY, BACK, LEAVE, HELP)
+    ACTIONS: ClassVar[tuple[Action, ...]] = (END, COPY, BACK, LEAVE, HELP)
     CURSOR = False
     BINDINGS: ClassVar[list[BindingType]] = [
         *bindings((END, COPY, BACK, LEAVE, HELP)), Binding("enter", "finish", show=False),

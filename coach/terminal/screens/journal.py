@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.binding import BindingType
@@ -21,9 +20,9 @@ class JournalScreen(OneList):
     """The newest event stands last; the screen follows it until one scrolls up."""
 
     NAME = "journal"
-    ACTIONS: ClassVar[Sequence[Action]] = (CALLS, BACK, HELP)
+    ACTIONS: ClassVar[tuple[Action, ...]] = (CALLS, BACK, HELP)
     CURSOR = False
-    BINDINGS: ClassVar[list[BindingType]] = bindings((CALLS, BACK, HELP))
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings((CALLS, BACK, HELP))]
 
     def __init__(self) -> None:
         super().__init__()

@@ -31,7 +31,7 @@ class OneList(Screen[None]):
 
     app: CoachApp
     NAME: ClassVar[str] = ""
-    ACTIONS: ClassVar[Sequence[Action]] = (BACK, HELP)
+    ACTIONS: ClassVar[tuple[Action, ...]] = (BACK, HELP)
     CURSOR: ClassVar[bool] = True
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "scroll_list(-1)", "up", show=False),

@@ -34,7 +34,7 @@ from coach.terminal.drawing.head import Moment, head_lines, phase_lines
 from coach.terminal.drawing.item_list import item_lines
 from coach.terminal.drawing.key_line import key_line
 from coach.terminal.drawing.lines import Line, Span, cut, line
-from coach.terminal.screens import asking
+from coach.terminal.screens import asking, lists, pauses
 from coach.terminal.widgets.lines import Lines
 from phases.kit.items import CLOSING_ID
 
@@ -90,7 +90,7 @@ class SprintScreen(Screen[None]):
         return Moment(
             sprint.state, plan, course, thing, sprint.clock.wall(),
             sprint.wall_of(sprint.state.deadline), sprint.wall_of(course.ends),
-            planned=self._planned, answer=self.app.answers.of(thing), saved=sprint.saved,
+            planned=self._planned, answer=self.app.answers.of(thing),
             trouble=sprint.trouble or "",
         )  # fmt: skip
 
@@ -143,6 +143,12 @@ class SprintScreen(Screen[None]):
             self.app.say("There is no item here", "due")
         return row
 
+    def _follow_next(self) -> None:
+        """The cursor goes on to the next thing, so that one key after the other does."""
+        thing = nexts.next_thing(self.app.sprint.state, self.app.sprint.t)
+        if thing is not None and thing.row is not None:
+            self.query_one("#items", Lines).put_cursor(thing.row.key)
+
     # ---- actions -------------------------------------------------------------------------------
 
     def action_phase(self, number: int) -> None:
@@ -154,6 +160,7 @@ class SprintScreen(Screen[None]):
         places = {"layout": "sheet", "labelling": "routing", CLOSING_ID: "files"}
         if not self.app.do(EnterPhase(wanted)):
             return
+        self._follow_next()
         if wanted in places:
             self._offer_place(wanted, places[wanted])
 
@@ -161,7 +168,7 @@ class SprintScreen(Screen[None]):
         """At the pauses people really make, the walk through what is left is offered."""
         reached = {"layout": "placement", "labelling": "files", CLOSING_ID: "files"}[phase]
         if reached not in self.app.sprint.state.places:
-            asking.offer_walk(
+            pauses.offer_walk(
                 self, passed, reached, len(walk_of_place(self.app.sprint.state, passed))
             )
 
@@ -206,8 +213,8 @@ class SprintScreen(Screen[None]):
 
     def action_meet(self) -> None:
         row = self._with_row()
-        if row is not None:
-            self.app.do(Meet(row.key))
+        if row is not None and self.app.do(Meet(row.key)):
+            self._follow_next()
 
     def action_sheet(self) -> None:
         row = self._with_row()
@@ -221,7 +228,11 @@ class SprintScreen(Screen[None]):
 
     def action_not_here(self) -> None:
         row = self._with_row()
-        if row is not None and not self.app.do(Dismiss(row.key)) and row.question:
+        if row is None:
+            return
+        if self.app.do(Dismiss(row.key)):
+            self._follow_next()
+        elif row.question:
             asking.answer_question(self, row)
 
     def action_waive(self) -> None:
@@ -253,7 +264,7 @@ class SprintScreen(Screen[None]):
             self.action_walk()
 
     def action_place(self) -> None:
-        asking.next_place(self)
+        pauses.next_place(self)
 
     def action_step_by_step(self) -> None:
         state = self.app.sprint.state
@@ -275,43 +286,43 @@ class SprintScreen(Screen[None]):
         self.repaint()
 
     def action_walk(self) -> None:
-        asking.walk_phase(self)
+        pauses.walk_phase(self)
 
     def action_park(self) -> None:
-        asking.ask_thought(self)
+        lists.ask_thought(self)
 
     def action_line(self) -> None:
-        asking.ask_quick_line(self)
+        lists.ask_quick_line(self)
 
     def action_find(self) -> None:
-        asking.ask_word(self)
+        lists.ask_word(self)
 
     def action_to_draw(self) -> None:
-        asking.show_to_draw(self)
+        lists.show_to_draw(self)
 
     def action_calculations(self) -> None:
-        asking.choose_calculator(self)
+        lists.choose_calculator(self)
 
     def action_parked(self) -> None:
-        asking.show_parked(self)
+        lists.show_parked(self)
 
     def action_board(self) -> None:
-        asking.show_board(self)
+        lists.show_board(self)
 
     def action_change(self) -> None:
-        asking.choose_change(self)
+        lists.choose_change(self)
 
     def action_cut_off(self) -> None:
-        asking.ask_cut_off(self)
+        lists.ask_cut_off(self)
 
     def action_journal(self) -> None:
-        asking.show_journal(self)
+        lists.show_journal(self)
 
     def action_help(self) -> None:
-        asking.show_help(self)
+        lists.show_help(self)
 
     def action_end(self) -> None:
-        asking.end(self)
+        lists.end(self)
 
     def action_leave(self) -> None:
         self.app.exit(0)

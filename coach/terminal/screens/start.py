@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
 from typing import ClassVar
 
@@ -61,7 +61,7 @@ class StartScreen(OneList):
     """begins_new: goes straight to the questions that make a new brief."""
 
     NAME = "start"
-    ACTIONS: ClassVar[Sequence[Action]] = ACTIONS
+    ACTIONS: ClassVar[tuple[Action, ...]] = ACTIONS
     BINDINGS: ClassVar[list[BindingType]] = [
         *bindings(ACTIONS),
         *(Binding(key, f"sprint({i})", show=False) for i, key in enumerate(SPRINT_KEYS)),

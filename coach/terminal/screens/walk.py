@@ -9,10 +9,11 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
-from coach.sprint.commands import Dismiss, FinishWalk, Meet
+from coach.sprint.commands import Dismiss, FinishWalk, Meet, Undo
 from coach.sprint.state import Row
 from coach.terminal.drawing.lines import Line, Span, cut, line
 from coach.terminal.drawing.walk_lines import walk_keys, walk_lines
+from coach.terminal.screens import asking
 from coach.terminal.widgets.lines import Lines
 
 if TYPE_CHECKING:
@@ -95,8 +96,6 @@ class WalkScreen(Screen[bool]):
     # ---- keys ----------------------------------------------------------------------------------
 
     def action_yes(self) -> None:
-        from coach.terminal.screens import asking
-
         row = self.row
         if row is None:
             return
@@ -114,8 +113,6 @@ class WalkScreen(Screen[bool]):
             self._go_on()
 
     def action_not_here(self) -> None:
-        from coach.terminal.screens import asking
-
         row = self.row
         if row is None:
             return
@@ -134,26 +131,18 @@ class WalkScreen(Screen[bool]):
         self.repaint()
 
     def action_waive(self) -> None:
-        from coach.terminal.screens import asking
-
         if self.row is not None:
             asking.ask_reason(self, self.row)
 
     def action_sheet(self) -> None:
-        from coach.terminal.screens import asking
-
         if self.row is not None:
             asking.ask_page(self, self.row)
 
     def action_calculate(self) -> None:
-        from coach.terminal.screens import asking
-
         if self.row is not None and self.row.item.cites:
             asking.open_calculator_of(self, self.row)
 
     def action_undo(self) -> None:
-        from coach.sprint.commands import Undo
-
         self.app.do(Undo())
         self.repaint()
 

@@ -1,0 +1,179 @@
+"""Lists and lines: calculators, changes, thoughts, a word to find, the cut-off, the end."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from coach.sprint.board import find
+from coach.sprint.commands import End, MoveCutOff, NoteChange, Park
+from coach.sprint.state import REOPENED
+from coach.terminal.answers import answer_words
+from coach.terminal.drawing.words import status_of
+from coach.terminal.screens.ask import AskChoice, AskLine
+from coach.terminal.screens.asking import act_on, coach_of, open_calculator
+from phases.kit.catalogue import calculators
+from phases.kit.items import CLOSING_ID, load_changes
+from phases.kit.refusals import Refusal
+
+if TYPE_CHECKING:
+    from textual.screen import Screen
+
+    from coach.terminal.app import CoachApp
+
+
+def choose_calculator(screen: Screen[Any]) -> None:
+    """Every calculator at every subject it can be made for, the saved ones marked."""
+    state = coach_of(screen).sprint.state
+    saved = {(s.calculator, s.subject): s for s in state.calculations.values()}
+    choices = []
+    for kind in calculators().values():
+        subjects = [""] if kind.per == "board" else [
+            s.id for s in state.subjects.values() if s.kind == kind.per
+        ]  # fmt: skip
+        for subject in subjects:
+            one = saved.get((kind.name, subject))
+            words = f"{kind.title} {subject}".strip()
+            if one is not None:
+                words += f"   saved, {one.record['verdict']}" if not one.stale else "   stale"
+            choices.append((f"{kind.name}@{subject}", words))
+    coach_of(screen).push_screen(
+        AskChoice("Calculate what?", choices), lambda v: open_calculator(screen, v)
+    )
+
+
+def ask_thought(screen: Screen[Any]) -> None:
+    app = coach_of(screen)
+
+    def park(text: str | None) -> None:
+        if text:
+            app.do(Park(text))
+
+    app.push_screen(AskLine("Park a thought"), park)
+
+
+def ask_quick_line(screen: Screen[Any]) -> None:
+    """A calculation in one line, else a thought to park."""
+    app = coach_of(screen)
+    hint = "indicator 3.3V 2.1V 2mA, or a thought to park"
+    app.push_screen(AskLine("Quick line", hint=hint), lambda text: _quick(app, text))
+
+
+def _quick(app: CoachApp, text: str | None) -> None:
+    from coach.sprint.quick_line import parse_line
+    from phases.kit.judging import judge
+
+    if not text:
+        return
+    if text.split()[0] not in calculators():
+        app.do(Park(text))
+        return
+    try:
+        name, given = parse_line(text)
+        judgement = judge(calculators()[name](given))
+    except Refusal as refusal:
+        app.say(str(refusal), "due")
+        return
+    picks = ", ".join(judgement.picks.values())
+    app.say(f"{picks}: {answer_words(judgement)}" if picks else answer_words(judgement), "next")
+
+
+def ask_word(screen: Screen[Any]) -> None:
+    """Finds items by a word and opens the one chosen."""
+    app = coach_of(screen)
+
+    def search(word: str | None) -> None:
+        if not word:
+            return
+        rows = find(app.sprint.state, word)[:30]
+        if not rows:
+            app.say(f"No item has {word!r}", "due")
+            return
+        choices = [(row.key, f"{status_of(row)[0]:9} {row.name}") for row in rows]
+        app.push_screen(AskChoice(f"Items with {word!r}", choices), open_row)
+
+    def open_row(key: str | None) -> None:
+        if key:
+            act_on(screen, app.sprint.state.by_key[key])
+
+    app.push_screen(AskLine("Find an item by a word"), search)
+
+
+def choose_change(screen: Screen[Any]) -> None:
+    app = coach_of(screen)
+    choices = [(change.id, change.words) for change in load_changes().values()]
+
+    def note(change: str | None) -> None:
+        if change and app.do(NoteChange(change)):
+            count = sum(row.status == REOPENED for row in app.sprint.state.rows)
+            app.say(f"{count} items are open again" if count else "Nothing hung on it", "doubt")
+
+    app.push_screen(AskChoice("What changed?", choices), note)
+
+
+def ask_cut_off(screen: Screen[Any]) -> None:
+    app = coach_of(screen)
+
+    def reason(to: str | None) -> None:
+        if to:
+            app.push_screen(AskLine("Why?"), lambda why: move(to, why))
+
+    def move(to: str, why: str | None) -> None:
+        if why is not None:
+            app.do(MoveCutOff(to, why))
+
+    hint = "+20 min, -10 min, 15:50, or 45 min from now"
+    app.push_screen(AskLine("The new cut-off", hint=hint), reason)
+
+
+def end(screen: Screen[Any]) -> None:
+    """The end: accepted and paid, or by hand; then what was forgotten."""
+    from coach.terminal.screens.end import EndScreen
+
+    app = coach_of(screen)
+    state = app.sprint.state
+    if state.ended:
+        app.push_screen(EndScreen())
+        return
+    still = sum(not r.closed for r in state.rows_of(CLOSING_ID))
+    prompt = "End the sprint?" + (f" {still} lines of the closing list are open." if still else "")
+    choices = [
+        ("look", "First look at what is still open"),
+        ("accepted", "The order is accepted and paid"),
+        ("by hand", "End it without an order"),
+    ]
+
+    def answer(value: str | None) -> None:
+        if value == "look" or (value and app.do(End(value == "accepted"))):
+            app.push_screen(EndScreen())
+
+    app.push_screen(AskChoice(prompt, choices), answer)
+
+
+def show_to_draw(screen: Screen[Any]) -> None:
+    from coach.terminal.screens.to_draw import ToDrawScreen
+
+    coach_of(screen).push_screen(ToDrawScreen())
+
+
+def show_parked(screen: Screen[Any]) -> None:
+    from coach.terminal.screens.parked import ParkedScreen
+
+    coach_of(screen).push_screen(ParkedScreen())
+
+
+def show_board(screen: Screen[Any]) -> None:
+    from coach.terminal.screens.board import BoardScreen
+
+    coach_of(screen).push_screen(BoardScreen())
+
+
+def show_journal(screen: Screen[Any]) -> None:
+    from coach.terminal.screens.journal import JournalScreen
+
+    coach_of(screen).push_screen(JournalScreen())
+
+
+def show_help(screen: Screen[Any]) -> None:
+    from coach.terminal.screens.help import HelpScreen
+
+    coach_of(screen).push_screen(HelpScreen("sprint"))

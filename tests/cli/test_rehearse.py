@@ -1,0 +1,71 @@
+"""`coach rehearse`: a whole sprint in seconds, and the journals that come with the project."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from coach.sprint.journal import Journal
+from phases.kit.shared_data import list_shared
+from tests.cli.conftest import Coach
+from tests.imports.sources import ROOT
+
+SAMPLES = sorted((ROOT / "sessions").glob("sample-*.toml"))
+
+
+def test_it_says_where_the_journal_is_and_how_it_went(coach: Coach, tmp_path: Path) -> None:
+    path = tmp_path / "try.toml"
+    answer = coach("rehearse", "usb-bench-meter", "--seed", "7", "--journal", str(path))
+    assert (answer.code, answer.err) == (0, "")
+    events = len(Journal.look(path).events)
+    assert answer.out.splitlines()[0] == f"{events} events in {path}"
+    assert "Essentials: " in answer.out
+    assert "A rehearsal: it feeds nobody's pace." in answer.out
+    assert coach("verify", str(path)).code == 0
+
+
+def test_without_a_journal_it_goes_to_the_sessions_under_a_free_name(
+    coach: Coach, sessions: Path
+) -> None:
+    coach("rehearse", "orchard-radio-tag", "--seed", "2")
+    coach("rehearse", "orchard-radio-tag", "--seed", "2")
+    names = sorted(path.name for path in sessions.glob("*.toml"))
+    assert names == [
+        "rehearsed-orchard-radio-tag-2-2.toml",
+        "rehearsed-orchard-radio-tag-2.toml",
+    ]
+
+
+def test_pace_and_forgetfulness_are_taken(coach: Coach, tmp_path: Path) -> None:
+    words = ["rehearse", "orchard-radio-tag", "--journal"]
+    out = coach(*words, str(tmp_path / "a.toml"), "--forget", "0", "--pace", "0.9").out
+    assert "0 open;" in out
+    out = coach(*words, str(tmp_path / "b.toml"), "--forget", "1").out
+    assert "Essentials: 0 met, 0 waived" in out
+    out = coach(*words, str(tmp_path / "c.toml"), "--pace", "5").out
+    assert "not accepted" in out
+
+
+def test_a_journal_is_never_overwritten(coach: Coach, tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    path.write_text("mine", encoding="utf-8")
+    said = coach("rehearse", "usb-bench-meter", "--journal", str(path)).sentence
+    assert "There is a file of that name" in said
+    assert path.read_text(encoding="utf-8") == "mine"
+
+
+# --- the sample journals ----------------------------------------------------------------------
+
+
+def test_there_are_sample_journals() -> None:
+    assert len(SAMPLES) >= 2
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_a_sample_is_whole_ended_and_marked_as_rehearsed(coach: Coach, path: Path) -> None:
+    answer = coach("verify", str(path))
+    assert answer.code == 0
+    assert "The sprint ended: " in answer.out
+    assert "A rehearsal: it feeds nobody's pace." in answer.out
+    assert path.stem.removeprefix("sample-") in list_shared("briefs")

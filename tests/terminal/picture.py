@@ -1,0 +1,75 @@
+"""The README's picture of the sprint screen, drawn by the app itself in a sprint of its own.
+
+    python -m tests.terminal.picture shared/pictures/sprint.svg
+"""
+
+from __future__ import annotations
+
+import asyncio
+import re
+import sys
+import tempfile
+from pathlib import Path
+
+from coach.sprint.commands import Draw, EnterPhase, Meet, Park, SaveCalculation, SignOff, Waive
+from coach.sprint.session import Session
+from coach.sprint.to_draw import to_draw
+from tests.terminal.driving import begun, clock_of, driven
+
+SIZE = (100, 26)
+
+
+def half_way(session: Session) -> None:
+    """A believable sprint up to the middle of clock and boot."""
+    clock = clock_of(session)
+
+    def work(minutes: float) -> None:
+        clock.advance(minutes * 60)
+
+    work(6)
+    session.do(EnterPhase("power-entry"))
+    work(7)
+    session.do(SaveCalculation("type-c-sink", "j-usb"))
+    session.do(SaveCalculation("load-budget"))
+    for key in ("supply-contacts", "usb-data-pairs", "source-minimum", "source-maximum"):
+        if key in session.state.by_key:
+            session.do(Meet(key))
+    session.do(Draw(tuple((p.calculation, p.role) for p in to_draw(session.state))))
+    work(3)
+    session.do(SignOff("power-entry"))
+    session.do(EnterPhase("regulation"))
+    work(11)
+    session.do(SaveCalculation("linear-regulator", "3v3"))
+    session.do(Draw(tuple((p.calculation, p.role) for p in to_draw(session.state))))
+    work(2)
+    session.do(EnterPhase("debug-access"))
+    work(5)
+    session.do(EnterPhase("clock-boot"))
+    work(6)
+    session.do(SaveCalculation("strap"))
+    session.do(SaveCalculation("indicator", "3v3"))
+    session.do(Park("ask whether the display comes with its own pull-ups"))
+    session.do(Meet("reset-defined"))
+    session.do(Waive("bus-pull-ups@i2c1", "the display module brings them"))
+    work(1)
+
+
+async def draw(path: Path) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        session = begun(Path(folder))
+        half_way(session)
+        async with driven(session, size=SIZE) as drive:
+            await drive.settled()
+            svg = drive.app.export_screenshot(title="coach", simplify=True)
+    # The picture names no address: any monospaced font will do.
+    svg = re.sub(r"@font-face\s*{[^}]*}", "", svg)
+    svg = re.sub(r"<!-- .*? -->", "", svg)
+    svg = re.sub(r'<g transform="translate\(26,22\)">.*?</g>', "", svg, flags=re.DOTALL)
+    svg = svg.replace("<svg ", '<svg xml:space="preserve" ', 1)
+    svg = re.sub(r"font-family: ?[^;]*;", "font-family: monospace;", svg)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(svg, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    asyncio.run(draw(Path(sys.argv[1])))
