@@ -15,7 +15,6 @@ from phases.kit.text import line
 if TYPE_CHECKING:
     from coach.sprint.events import Stamped
     from coach.sprint.journal import Reading
-    from coach.sprint.setup import Setup
 
 
 def add_to(commands: Commands[Parser]) -> None:
@@ -34,49 +33,42 @@ def run(args: argparse.Namespace) -> int:
     where = line(args.journal)
     reading = Journal.look(Path(args.journal))
     if reading.whole:
-        from coach.sprint.setup import setup_from
-
-        setup = setup_from(reading.header, where=where)
-        events = _events(reading.events, where)
-        print(f"Whole: each of its {reading.blocks} blocks is as it was written.\n")
-        _tell(setup, events)
+        told = _told(reading, _events(reading.events, where), where)
+        print(f"Whole: each of its {reading.blocks} blocks is as it was written.")
+        print("\n".join(["", *told]))
         return exit_codes.HOLDS
     count = len(reading.faults)
     print(f"Not whole: {count} fault{'' if count == 1 else 's'}.")
     for fault in reading.faults:
         print(f"  line {fault.line}: {fault.text}.")
-    _tell_what_is_left(reading, where)
+    events = _readable(reading.events, where)
+    try:
+        print("\n".join(["", *_told(reading, events, where)]))
+    except Refusal as refusal:
+        print(f"\nWhat happened cannot be told. {refusal.what}.")
     return exit_codes.FAILS
+
+
+def _told(reading: Reading, events: Sequence[Stamped], where: str) -> list[str]:
+    """What happened, and how it stands. Raises Refusal where the journal contradicts itself."""
+    from coach.sprint.fold import fold
+    from coach.sprint.retell import retell, summary
+    from coach.sprint.setup import setup_from
+
+    try:
+        setup = setup_from(reading.header, where=where)
+        return [*(one.line for one in retell(setup, events)), "", *summary(fold(setup, events))]
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
+        # No coach wrote that: a phase there is not, a text for a number, a verdict of its own.
+        raise Refusal(
+            "Its events contradict each other or its header", where=where, do="Look at it by eye"
+        ) from None
 
 
 def _events(plain: Sequence[Mapping[str, Any]], where: str) -> list[Stamped]:
     from coach.sprint.session import events_of
 
     return events_of(plain, where=where)
-
-
-def _tell(setup: Setup, events: Sequence[Stamped]) -> None:
-    from coach.sprint.fold import fold
-    from coach.sprint.retell import retell, summary
-
-    told = [one.line for one in retell(setup, events)]
-    print("\n".join([*told, "", *summary(fold(setup, events))]))
-
-
-def _tell_what_is_left(reading: Reading, where: str) -> None:
-    """What a journal with faults still tells: it may hold anything, and says where that ends."""
-    from coach.sprint.setup import setup_from
-
-    try:
-        setup = setup_from(reading.header, where=where)
-        events = _readable(reading.events, where)
-        print()
-        _tell(setup, events)
-    except Refusal as refusal:
-        print(f"\nWhat happened cannot be told. {refusal.what}.")
-    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
-        # A block that was edited may say what never happens: an unknown phase, a text for a number.
-        print("\nWhat happened cannot be told: the edited blocks contradict the others.")
 
 
 def _readable(plain: Sequence[Mapping[str, Any]], where: str) -> list[Stamped]:

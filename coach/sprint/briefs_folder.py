@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from coach.sprint.journal_reading import recognise
 from coach.sprint.new_brief import QUESTIONS, checked_answer
 from coach.sprint.sessions_folder import journal_path
 from phases.kit.documents import read_text
@@ -47,9 +48,20 @@ def offers(folder: Path) -> list[BriefOffer]:
 def _own(folder: Path) -> Iterator[Path]:
     for place in (folder / "briefs", folder):
         try:
-            yield from sorted(place.glob("*.toml"))
+            found = [path for path in sorted(place.glob("*.toml")) if path.is_file()]
+            yield from (path for path in found if not _is_journal(path))
         except OSError:
             continue
+
+
+def _is_journal(path: Path) -> bool:
+    """Told by its beginning, because a journal is long."""
+    try:
+        with path.open("rb") as file:
+            recognise(file.read(4096), str(path))
+    except (OSError, Refusal):
+        return False
+    return True
 
 
 def _offer(path: Path, name: str, *, own: bool) -> BriefOffer | None:

@@ -52,6 +52,8 @@ def glance(path: Path) -> Glance:
     """What can be seen of the journal at `path`. Raises Refusal where it is none of ours."""
     where = line(str(path))
     try:
+        if not path.is_file():
+            raise Refusal("This is not a file", where=where)
         data = path.read_bytes()
     except OSError:
         raise Refusal("The journal cannot be read", where=where) from None

@@ -133,8 +133,7 @@ class Engineer:
         self._walk(phase, walk_of_phase(self.state, phase))
         further = [row.key for row in further_of_phase(self.state, phase)]
         self._each(key for key in further if self.truth.looks_at(key))
-        gate = [row for row in walk_of_phase(self.state, phase) if self.state.reached(row)]
-        if not gate:
+        if not walk_of_phase(self.state, phase):
             self.do(command.SignOff(phase))
 
     def _pause(self, phase: Phase) -> None:

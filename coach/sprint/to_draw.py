@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from coach.sprint.state import Saved, State
 from phases.kit.text import line
-
 
 _LONGEST = 400  # characters that an event keeps
 
@@ -36,7 +36,14 @@ def part_words(part: Mapping[str, Any]) -> str:
 
 
 def parts_of(saved: Saved) -> list[Mapping[str, Any]]:
-    return list(saved.record.get("parts", ()))
+    """The parts a calculation implies; a role that comes twice is told apart by a number."""
+    found: list[Mapping[str, Any]] = []
+    times: Counter[str] = Counter()
+    for part in saved.record.get("parts", ()):
+        role = str(part["role"])
+        times[role] += 1
+        found.append({**part, "role": f"{role} {times[role]}"} if times[role] > 1 else part)
+    return found
 
 
 def to_draw(state: State) -> list[ToDraw]:

@@ -44,7 +44,9 @@ class CoachApp(App[int]):
     def __init__(
         self, session: Session | None = None, *, folder: Path | None = None, new: bool = False
     ) -> None:
-        super().__init__()
+        # Decided before Textual chooses how to leave colours out: with the theme alone it would
+        # paint black on black.
+        super().__init__(ansi_color=themes.chosen() == themes.NO_COLOUR or None)
         self.session = session
         self.folder = folder or Path()
         self.begins_new = new
@@ -135,8 +137,13 @@ class CoachApp(App[int]):
         self._announce()
         self._repaint()
 
+    async def on_event(self, event: events.Event) -> None:
+        """Sees a key before a field takes it: while somebody types, no call interrupts."""
+        if isinstance(event, events.Key):
+            self._idle = 0
+        await super().on_event(event)
+
     def on_key(self, event: events.Key) -> None:
-        self._idle = 0
         if self.call is not None and event.key == "escape":
             self.call = None
 

@@ -24,13 +24,14 @@ from phases.kit.catalogue import calculator
 from phases.kit.fields import Choice, Field, Flag, Table
 from phases.kit.inputs import Given, Reading
 from phases.kit.judging import Judgement, judge
+from phases.kit.proposals import Candidate, propose
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 GivenInputs = Mapping[str, object]
 _RowChange = Callable[[TypedRows, int], int]
 
-_FORMULA_FAULTS = (ArithmeticError, LookupError, ValueError)
+FORMULA_FAULTS = (ArithmeticError, LookupError, ValueError)
 """What a formula may raise on values it was never meant for."""
 
 
@@ -51,7 +52,7 @@ def judged(calculation: Calculator) -> Judgement:
     """The judgement; a Refusal too where a formula cannot digest its values."""
     try:
         return judge(calculation)
-    except _FORMULA_FAULTS:
+    except FORMULA_FAULTS:
         raise Refusal(
             "It cannot be computed with these values", do="Change what was typed last"
         ) from None
@@ -262,10 +263,20 @@ class TypedInputs:
                 return f"{one.title}{row}: {one.unread}"
         return self.refusal
 
-    def proposal_for(self, key: str) -> proposal | None:
-        """The proposal that offers values for a field."""
+    def candidates(self, key: str) -> tuple[proposal, list[Candidate]] | None:
+        """What is proposed for a field, the best first; None where nothing ever is.
+
+        Raises Refusal where another input cannot be read.
+        """
         name, _ = split_key(key)
-        return next((p for p in self.kind.proposals if name in p.free), None)
+        declared = next((p for p in self.kind.proposals if name in p.free), None)
+        if declared is None:
+            return None
+        blank = {free: Given("") for free in declared.free}
+        try:
+            return declared, propose(self._now.with_given(blank), declared)
+        except FORMULA_FAULTS:
+            return declared, []
 
     def given(self) -> dict[str, Given]:
         """What a hand gave, and what was proposed, frozen: all that has to be kept."""

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 
 _LARGEST_WHOLE = 10**18
+_LONGEST_NAME = 250
 _WHOLE = re.compile(r"[+-]?[0-9]{1,9}")
 
 
@@ -253,7 +254,7 @@ def read_flag(given: Any) -> tuple[bool, str]:
         return True, "yes"
     if word in ("no", "n", "false", "0", "off"):
         return False, "no"
-    raise Refusal(f"{word!r} is neither yes nor no", do="Write yes or no")
+    raise Refusal(f"{word[:40]!r} is neither yes nor no", do="Write yes or no")
 
 
 class Count(Field):
@@ -341,6 +342,8 @@ class Card(Field):
         from phases.kit.cards import load_part
 
         name = line(str(given))
+        if len(name) > _LONGEST_NAME:
+            raise Refusal(f"The name is {len(name)} characters long", do="Name a card or its file")
         return (None, "") if name in ("", "none") else (load_part(name), name)
 
 

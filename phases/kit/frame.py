@@ -109,7 +109,7 @@ class Frame:
                 self.memo[name] = make()
             finally:
                 self._read[name] = self._making.pop()
-        if self._making:
+        if self._making and not self._read[name] <= self._making[-1]:
             self._making[-1] |= self._read[name]
             self._check_size(self._making[-1])
         value: T = self.memo[name]

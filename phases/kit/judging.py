@@ -207,7 +207,8 @@ def fold(values: Any, calculation: Calculator, along: str | None) -> NDArray[Any
     first = [array.shape[rows] if rows is not None else 1, array.shape[-1]]
     order = [axis for axis in range(array.ndim - 1) if axis != rows]
     moved = np.transpose(array, ([rows] if rows is not None else []) + [array.ndim - 1] + order)
-    return moved.reshape((*first, math.prod(array.shape[axis] for axis in order)))
+    corners = -1 if array.size else math.prod(array.shape[axis] for axis in order)
+    return moved.reshape((*first, corners))
 
 
 def verdicts(declared: limit, calculation: Calculator) -> list[Verdict]:

@@ -33,6 +33,10 @@ _PLUS_AND_MINUS = re.compile(
 _RANGE = re.compile(r"\s*(?:\.\.\.?|…)\s*")
 _SLASH = re.compile(r"\s*/\s*(?=[-+.0-9])")
 _SHARES = ("%", "ppm")
+_EXAMPLES = {
+    "Ω": "4.7 kΩ or 4k7", "F": "100 nF or 100n", "V": "3.3 V", "°C": "25 °C", "1": "12",
+    "F/m": "100 pF/m",
+}  # fmt: skip
 _FRACTIONS = (("½", ".5"), ("¼", ".25"), ("¾", ".75"))
 
 
@@ -199,7 +203,7 @@ def _rkm(code: re.Match[str], part: str, unit: str) -> tuple[float, str]:
 
 
 def _in_si(number: float, suffix: str, unit: str) -> float:
-    if not suffix or (suffix == "R" and unit == "Ω"):
+    if not suffix:
         return _scaled(number, UNITS[unit].factor)
     if unit == "°C":
         if suffix in ("°C", "C"):
@@ -222,8 +226,7 @@ def _scaled(number: float, by: float) -> float:
 
 
 def _example(unit: str) -> str:
-    shown = {"Ω": "4.7 kΩ or 4k7", "F": "100 nF or 100n", "V": "3.3 V", "°C": "25 °C", "1": "12"}
-    return f"Write it as {shown.get(unit, '12 ' + unit)}"
+    return f"Write it as {_EXAMPLES.get(unit, f'12 {unit}')}"
 
 
 def _check(spread: Spread, unit: str, least: float | None, most: float | None, text: str) -> None:

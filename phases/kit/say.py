@@ -70,7 +70,7 @@ def show_spread(spread: Spread, symbol: str, digits: int = 3) -> str:
     if spread.is_exact:
         return show(spread.typ, symbol, digits)
     middle = (spread.low + spread.high) / 2
-    even = math.isclose(spread.typ, middle, rel_tol=1e-9, abs_tol=1e-30)
+    even = math.isclose(spread.typ, middle, rel_tol=1e-10, abs_tol=1e-30)
     # A per cent of a temperature means nothing, one of a per cent could mean two things.
     reach = _tidy_reach(spread) if even and not (UNITS[symbol].signed or symbol == "%") else None
     if reach:

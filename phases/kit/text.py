@@ -28,6 +28,8 @@ def clean(text: str) -> str:
 
     Line ends become a plain newline; tabs stay.
     """
+    if text.isprintable():  # true of no character that would go
+        return text
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     text = _ESCAPES.sub("", text)
     return "".join(

@@ -64,7 +64,7 @@ UNITS = {
         _unit("S", "conductance", "siemens", "n", "µ", "m", "", greatest=1e6),
         _unit("m", "length", "meter", "µ", "m", "", greatest=1e6),
         _unit("mm", "length", "meter", "µ", "m", "", si="m", factor=1e-3, greatest=1e4),
-        _unit("µm", "length", "meter", "n", "µ", "m", si="m", factor=1e-6, greatest=1.0),
+        _unit("µm", "length", "meter", "n", "µ", "m", "", si="m", factor=1e-6, greatest=1.0),
         _unit("mm²", "area", "meter**2", si="m²", factor=1e-6, greatest=1e4),
         _unit("°C", "temperature", "kelvin", greatest=1e4, signed=True),
         _unit("K", "temperature difference", "kelvin", greatest=1e4, signed=True),
@@ -134,6 +134,7 @@ def _registry() -> pint.UnitRegistry[Any]:
     return registry
 
 
+@lru_cache(maxsize=512)
 def spelt(text: str) -> str:
     """One spelling of the letters that arrive in several: micro, ohm, degree, powers, products."""
     for seen, kept in (
@@ -150,8 +151,7 @@ def factor(text: str, symbol: str) -> float:
     """SI value of one `text` in a field declared in `symbol`; Refusal where it does not fit."""
     unit = UNITS[symbol]
     written = spelt(text).replace(" ", "")
-    own = "Ω" if symbol == "Ω" and written == "R" else spelt(symbol)
-    if written == own:
+    if written == spelt(symbol) or (symbol == "Ω" and written == "R"):
         return unit.factor
     prefix = _prefix_before(written, unit)
     if prefix is not None:

@@ -1,6 +1,6 @@
-"""`coach`, `new`, `sprint`, `resume`: with a terminal they open it, without one they say what to do.
+"""`coach`, `new`, `sprint`, `resume`: with a terminal they open it, without one they say so.
 
-The terminal itself stands in for by a room that only notes what it was handed.
+A room that only notes what it was handed stands in for the terminal itself.
 """
 
 from __future__ import annotations

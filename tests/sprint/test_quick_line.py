@@ -39,7 +39,7 @@ from phases.kit.refusals import Refusal
 )
 def test_each_value_goes_to_its_field(text: str, given: dict[str, str]) -> None:
     name, found = parse_line(text)
-    assert name == text.split()[0]
+    assert name == text.split(maxsplit=1)[0]
     assert found == given
 
 

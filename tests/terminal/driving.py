@@ -56,8 +56,7 @@ class Driven:
 
     async def type(self, text: str) -> None:
         """Types a text; a key a character."""
-        names = {" ": "space", ".": "full_stop", "-": "minus", ":": "colon", "/": "slash"}
-        await self.press(*(names.get(char, char) for char in text))
+        await self.press(*text)
 
     async def show(self, screen: Screen[object]) -> None:
         """Puts a screen on top."""

@@ -12,7 +12,9 @@ from coach.terminal.screens.walk import WalkScreen
 from tests.terminal.driving import begun, driven
 
 
-async def test_the_first_thing_read_is_the_time_left_and_then_the_next_thing(tmp_path: Path) -> None:
+async def test_the_first_thing_read_is_the_time_left_and_then_the_next_thing(
+    tmp_path: Path,
+) -> None:
     async with driven(begun(tmp_path)) as drive:
         assert "2 h 0 min left" in drive.lines[0] or "1 h 59 min left" in drive.lines[0]
         assert "plan ends" in drive.lines[0] and "to spare" in drive.lines[0]
@@ -104,7 +106,9 @@ async def test_markup_and_escapes_in_a_thought_are_only_text(tmp_path: Path) -> 
 async def test_c_opens_the_calculator_prefilled_and_enter_saves_it(tmp_path: Path) -> None:
     async with driven(begun(tmp_path)) as drive:
         await drive.press("2")
-        rows = [r for r in drive.state.rows_of("regulation") if "linear-regulator" in str(r.item.cites)]
+        rows = [
+            r for r in drive.state.rows_of("regulation") if "linear-regulator" in str(r.item.cites)
+        ]
         there = next(r for r in rows if r.applies)
         drive.screen.query_one("#items").put_cursor(there.key)  # type: ignore[attr-defined]
         await drive.press("c")
@@ -125,7 +129,9 @@ async def test_what_is_to_draw_is_in_the_head_and_d_draws_it(tmp_path: Path) -> 
         assert drive.state.by_key["cc-pull-downs@j-usb"].status == MET
 
 
-async def test_what_was_skipped_is_said_on_leaving_and_kept_in_the_open_line(tmp_path: Path) -> None:
+async def test_what_was_skipped_is_said_on_leaving_and_kept_in_the_open_line(
+    tmp_path: Path,
+) -> None:
     async with driven(begun(tmp_path)) as drive:
         await drive.press("1", "2")
         assert "essentials are still open there" in drive.text

@@ -98,18 +98,20 @@ def _moved_words(saved: Saved, reading: Reading) -> str:
 
 
 def _compared(saved: Saved, new: Mapping[str, Any]) -> tuple[bool, str]:
-    """(no verdict got worse, what to say): the limit that moved most, with both margins."""
+    """(no verdict got worse, what to say): the worst that did, or the thinnest that moved."""
     before = {(e["name"], e.get("scenario")): e for e in saved.record["limits"]}
-    worse, kept = [], []
+    worse: list[tuple[int, str]] = []
+    kept: list[tuple[float, str]] = []
     for entry in new["limits"]:
         earlier = before.get((entry["name"], entry.get("scenario")))
         verdict = earlier["verdict"] if earlier else saved.verdict(entry["name"]) or PASS
-        if VERDICTS.index(entry["verdict"]) > max(VERDICTS.index(verdict), VERDICTS.index(PASS)):
-            worse.append(f"{verdict} -> {entry['verdict']}: {entry.get('says', '')}")
+        rank = VERDICTS.index(entry["verdict"])
+        if rank > max(VERDICTS.index(verdict), VERDICTS.index(PASS)):
+            worse.append((rank, f"{verdict} -> {entry['verdict']}: {entry.get('says', '')}"))
         elif earlier and "share" in entry and entry["share"] != earlier.get("share"):
             kept.append((entry["share"], f"{entry['name']} {_margins(earlier, entry)}"))
     if worse:
-        return False, worse[0]
+        return False, max(worse, key=lambda one: one[0])[1]
     return True, "held again" + (f": {min(kept)[1]}" if kept else "")
 
 

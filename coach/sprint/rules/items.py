@@ -121,7 +121,7 @@ def _answer_on(row: Row, fact: Fact, known: Knowledge, place: str) -> FactValue:
     if fact.kind == "yes/no" and True in on:
         return True
     if len(on) != 1:
-        raise Refusal(f"It is not known yet: {fact.question}", do="Answer the question first")
+        raise Refusal(f'"{fact.question}" is not answered yet', do="Answer it first")
     return on[0]
 
 
@@ -172,7 +172,7 @@ def _dismiss(state: State, command: Dismiss, asked: Asked) -> Outcome:
 def _why_it_stays(row: Row) -> str:
     if row.item.asks is None:
         return f"{row.item.id} is needed on every board"
-    return f"{find_fact(row.question or row.item.asks).question} has more than one answer"
+    return f'"{find_fact(row.question or row.item.asks).question}" has more than one answer'
 
 
 @rule(Affirm)
@@ -185,5 +185,5 @@ def _affirm(state: State, command: Affirm, asked: Asked) -> Outcome:
     value = check_value(fact, command.value)
     subject = row.subject if fact.per != "board" else ""
     if state.knowledge.get(name, subject) == value:
-        raise Refusal(f"This is answered so already: {fact.question}")
+        raise Refusal(f'"{fact.question}" is answered so already')
     return [FactSet(subject=subject, fact=name, value=value)], ""

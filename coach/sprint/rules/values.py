@@ -111,12 +111,12 @@ def checked_value(state: State, name: str, value: Any) -> str | Rows:
         )
     try:
         kept = _in_form(value, name in _TABLES)
-        for field in _readers(template):
-            field.read(kept)
         if isinstance(kept, str):
             _check_text(state, template, kept)
         elif name == "board.consumers":
             _check_rails(state, kept)
+        for field in _readers(template):
+            field.read(kept)
     except Refusal as refusal:
         raise refusal.at(name) from None
     return kept
@@ -162,6 +162,8 @@ def _check_text(state: State, template: str, text: str) -> None:
         raise unknown("rail", text, _rails(state))
     elif template == "board.capability":
         load_capability(text)
+    elif template == "board.mcu" and (card := load_part(text)).kind not in ("mcu", "radio"):
+        raise Refusal(f"Part card {card.name} is a {card.kind}, no microcontroller")
 
 
 def _check_window(text: str) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence, Set
 from dataclasses import dataclass
+from functools import cached_property
 
 from coach.sprint.brief import Feature, Subject
 from coach.sprint.known_values import NOT_GIVEN, Known, known_values
@@ -61,6 +62,16 @@ class _Board:
     unfolded: Set[str]
     width: int
 
+    @cached_property
+    def asked(self) -> frozenset[tuple[str, str]]:
+        """(subject, fact) of the questions that items of this board ask."""
+        facts = load_facts()
+        return frozenset(
+            (BOARD if facts[row.question].per == "board" else row.subject, row.question)
+            for row in self.state.rows
+            if row.question is not None and row.question in facts
+        )
+
     def tree(self, subject: Subject, depth: int) -> list[Line]:
         """A subject, then what hangs on it; the rails made from it last."""
         found = self.lines_of(subject.id, depth)
@@ -78,20 +89,30 @@ class _Board:
             indent = 2 * depth + 5
             for known in own:
                 found += _value_lines(self.state, known, subject, indent, self.width)
-            found += [_fact_line(self.state, f, subject, indent, self.width) for f in facts]
+            found += [self._fact(fact, subject, indent) for fact in facts]
         return found
 
+    def _fact(self, fact: Fact, subject: str, indent: int) -> Line:
+        value = self.state.knowledge.get(fact.id, subject)
+        words, role = value_words(value, fact), "plain"
+        if value is None:
+            asked = (subject, fact.id) in self.asked
+            words, role = ("asked", "doubt") if asked else ("not known", "quiet")
+        tail = _tail(words, fact_origin(self.state, fact, subject), role, self.width)
+        left = (Span(" " * indent), Span(fact.question, "quiet"))
+        return spread_out(left, tail, self.width, f"fact:{subject}:{fact.id}")
+
     def _head(self, subject: str, facts: Sequence[Fact], own: Sequence[Known], depth: int) -> Line:
-        unknown = sum(self.state.knowledge.get(fact.id, subject) is None for fact in facts)
+        asked = sum((subject, fact.id) in self.asked for fact in facts)
         sign = "-" if subject in self.unfolded else "+"
-        tail = [Span(f"{unknown} not known ", "doubt")] if unknown else []
+        tail = [Span(f"{asked} asked ", "doubt")] if asked else []
         there = self.state.subjects.get(subject)
         indent = Span(f" {'  ' * depth}{sign} ", "quiet")
         if there is None:
             left = [indent, Span("the board", "title")]
         else:
             left = [
-                indent, Span(fit(there.id, 11), "title"),
+                indent, Span(fit(there.id, 16 - 2 * depth if self.width >= 60 else 11), "title"),
                 Span(f" {there.kind:10}" if self.width >= 60 else " ", "quiet"),
                 Span(there.title if there.title != there.id else ""),
             ]  # fmt: skip
@@ -117,16 +138,6 @@ def _belongs(state: State, known: Known, subject: str) -> bool:
     return known.subject == subject
 
 
-def _fact_line(state: State, fact: Fact, subject: str, indent: int, width: int) -> Line:
-    value = state.knowledge.get(fact.id, subject)
-    words = value_words(value, fact)
-    role = "doubt" if value is None else "plain"
-    tail = _tail(words, fact_origin(state, fact, subject), role, width)
-    return spread_out(
-        (Span(" " * indent), Span(fact.question, "quiet")), tail, width, f"fact:{subject}:{fact.id}"
-    )
-
-
 def _tail(words: str, origin: str, role: str, width: int) -> list[Span]:
     """A value at the right end with where it is from; on a strip without."""
     if width < 60:
@@ -140,9 +151,7 @@ def value_words(value: FactValue | None, fact: Fact) -> str:
         return "not known"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, float):
-        return f"{value:g} {fact.unit}".strip()
-    return value.replace("-", " ")
+    return value if isinstance(value, str) else f"{value:g} {fact.unit}".strip()
 
 
 def fact_origin(state: State, fact: Fact, subject: str) -> str:
@@ -162,7 +171,7 @@ def fact_origin(state: State, fact: Fact, subject: str) -> str:
 
 def _value_lines(state: State, known: Known, subject: str, indent: int, width: int) -> list[Line]:
     if isinstance(known.value, str):
-        return [_text_line(known, indent, width)]
+        return [_text_line(known, known.value, indent, width)]
     return [
         _row_line(known, index, indent, width)
         for index, row in enumerate(known.value)
@@ -176,19 +185,20 @@ def _is_of(state: State, consumer: str, subject: str) -> bool:
     return consumer in (there.title, there.id)
 
 
-def _text_line(known: Known, indent: int, width: int) -> Line:
+def _text_line(known: Known, value: str, indent: int, width: int) -> Line:
     label = known.name.rpartition(".")[2] if width < 60 else known.meaning
+    label = label[:1].upper() + label[1:]
     if known.calculated:
         tail = [
-            Span(f" {known.value} "),
+            Span(f" {value} "),
             Span(f"  {known.origin} " if width >= 60 else "", "quiet"),
         ]
         key = f"calculated:{known.origin}"
     else:
         missing = known.origin == NOT_GIVEN
-        words = "not known" if missing else str(known.value)
+        words = "not known" if missing else value
         origin = "" if missing else known.origin
-        tail = _tail(words, origin, "doubt" if missing else "plain", width)
+        tail = _tail(words, origin, "quiet" if missing else "plain", width)
         key = f"value:{known.name}"
     return spread_out((Span(" " * indent), Span(label, "quiet")), tail, width, key)
 

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from coach.terminal.drawing.figures import output_lines
-from coach.terminal.drawing.input_lines import InputLine, input_lines, lines_of_readings
-from coach.terminal.drawing.lines import Line, Span, fit, line, wrapped
+from coach.terminal.drawing.input_lines import NARROW, InputLine, input_lines, lines_of_readings
+from coach.terminal.drawing.lines import Line, Span, cut, fit, line, spread_out, wrapped
 from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE, PASS, VERDICTS, Finding
+from phases.kit.calculator import Calculator
 from phases.kit.drivers import Driver
 from phases.kit.fields import Quantity
 from phases.kit.frame import CORNERS, TYPICAL
@@ -20,8 +21,8 @@ from phases.kit.say import show
 from phases.kit.sentences import margin_words, verdict_sentence
 
 VERDICT_ROLES = {PASS: "done", MARGINAL: "doubt", FAIL: "due", NOT_APPLICABLE: "quiet"}
+FORMULAS = "Formulas"
 _WORD = 10
-_STRIP = 56
 _MOST_LINES = 8
 _MOST_DRIVEN = 3
 
@@ -44,18 +45,20 @@ def calculation_lines(
     inputs: Sequence[InputLine] | None = None,
     headline: bool = True,
     source: bool = False,
+    curve: str = "",
 ) -> list[Line]:
     """Everything a calculation says.
 
     judgement: None where nothing could be judged yet; then only `inputs` are shown. cursor_field:
     the key of the line being typed in. unread: why what stands there now is not what was judged.
     inputs: the lines of input where they are being typed. headline: the verdict goes on top.
-    source: with formulas and where they are from.
+    source: with formulas and where they are from. curve: in words, where it is not drawn.
     """
     found = headline_lines(judgement, width, unread) if headline else []
     if inputs is None:
         kind = type(judgement.calculation) if judgement is not None else None
-        inputs = lines_of_readings(kind, judgement.readings) if kind and judgement else ()
+        read = lines_of_readings(kind, judgement.readings) if kind and judgement else ()
+        inputs = [one for one in read if one.row is None or one.cells]
     if inputs:
         found += [line(Span("Inputs", "title")), *input_lines(inputs, width, cursor_field)]
     if judgement is None:
@@ -64,8 +67,19 @@ def calculation_lines(
     found += limit_lines(judgement, width)
     found += advice_lines(judgement, advice, width)
     found += _parts(judgement, width)
+    if curve:
+        found += [line(Span("Curve", "title")), *_hanging(Span(""), curve, width)]
     found += _notes(judgement, width)
     return [*found, *(source_lines(judgement, width) if source else [])]
+
+
+def title_line(kind: type[Calculator], subject: str, stands: str, width: int) -> Line:
+    """Which calculation this is. stands: whether it is saved."""
+    spans = [Span(kind.title, "title"), Span(f"  {subject}" if subject else "", "title")]
+    question = (kind.__doc__ or "").strip().partition("\n")[0]
+    if width >= 70:
+        spans.append(Span(f"   {question}", "quiet"))
+    return spread_out(spans, (Span(stands, "quiet"),), width)
 
 
 # ---- the verdict ---------------------------------------------------------------------------------
@@ -112,6 +126,21 @@ def headline_lines(judgement: Judgement | None, width: int, unread: str = "") ->
     return [line(Span(part, role)) for part in wrapped(words, width, 3)]
 
 
+def cure_line(judgement: Judgement, advice: Advice | None, width: int) -> Line | None:
+    """What would fix it in one line, for under the verdict; None where nothing has to be."""
+    if judgement.verdict not in (FAIL, MARGINAL):
+        return None
+    if advice is None:
+        return line(Span("Looking for what would fix it ..", "quiet"))
+    if not advice.remedies:
+        return line(Span("No value of one input alone fixes it.", "quiet"))
+    own_first = sorted(advice.remedies, key=lambda remedy: remedy.owner is not None)
+    ways = [remedy.words for remedy in own_first[:3]]
+    lead = "Passes with "
+    also = [way.removeprefix(lead) for way in ways[1:]]
+    return line(Span(cut(", or ".join((ways[0], *also)), width), "next"))
+
+
 # ---- limits --------------------------------------------------------------------------------------
 
 
@@ -143,7 +172,7 @@ def _not_applying(verdicts: Sequence[Verdict], width: int) -> list[Line]:
 def _hanging(first: Span, text: str, width: int, role: str = "plain") -> list[Line]:
     """A word and a text beside it, broken where the line ends; on a strip also below the word."""
     word, indent = first.text, len(first.text) + 2
-    if width < _STRIP and word:
+    if width < NARROW and word:
         word, indent = f"{word.rstrip()}  ", 4
     overhang = len(word) + 2 - indent
     lead = "·" * (overhang - 1) + " " if overhang else ""
@@ -220,7 +249,7 @@ def _finding_words(finding: Finding) -> str:
 def source_lines(judgement: Judgement, width: int) -> list[Line]:
     """The formulas, the corners that decided, the notes on inputs, and where it all is from."""
     kind = type(judgement.calculation)
-    found = [line(Span("Formulas", "title"))]
+    found = [line(Span(FORMULAS, "title"))]
     for name, out in kind.outputs.items():
         found += _hanging(Span(fit(name, _WORD + 4), "quiet"), out.formula or out.title, width)
     for one in kind.limits.values():

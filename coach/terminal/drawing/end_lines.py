@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from coach.sprint.board import by_severity, doubts, open_essentials
 from coach.sprint.plan import plan_of
-from coach.sprint.retell import minutes_words
+from coach.sprint.retell import h_mm, minutes_words
 from coach.sprint.state import REOPENED, WAIVED, Row, State
 from coach.sprint.to_draw import to_draw
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, right, spread_out, wrapped
@@ -68,8 +68,8 @@ def _heading(words: str, count: int, role: str, width: int) -> Line:
 def _item(row: Row, tail: str, below: str, width: int, role: str = "plain") -> list[Line]:
     """A row by its name, what stands at its right end, and a sentence below it."""
     tail_span = (Span(f"  {tail} ", severity_role(tail)),) if tail else ()
-    room = max(width - 5 - len(tail), 16)
-    first, *more = wrapped(row.name, room, 2)
+    room = max(width - (7 + len(tail) if tail else 5), 16)
+    first, *more = wrapped(row.name, room, 3)
     found = [spread_out((Span("   "), Span(first, role)), tail_span, width)]
     found += [line(Span(f"   {part}", role)) for part in more]
     return found + [line(Span(f"     {part}", "quiet")) for part in wrapped(below, width - 7, 2)]
@@ -86,7 +86,7 @@ def _changeable(state: State, width: int) -> list[Line]:
     )
     found = [_heading(words, len(rows), "next", width)]
     for row in rows:
-        found += _item(row, "", row.item.why, width)
+        found += _item(row, "", "", width)
     return found
 
 
@@ -129,7 +129,7 @@ def _late(state: State, width: int) -> list[Line]:
     found = [_heading("Closed late", len(rows), "plain", width)]
     for row in rows:
         assert row.state is not None
-        found += _item(row, "", f"{minutes_words(row.state.t)} after the start", width)
+        found += _item(row, h_mm(row.state.t), "", width)
     return found
 
 

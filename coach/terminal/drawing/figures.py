@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from coach.terminal.drawing.input_lines import in_columns, shrunk
+from coach.terminal.drawing.input_lines import NARROW, in_columns, shrunk
 from coach.terminal.drawing.lines import Line, Span, cut, fit, line, right, width_of
 from phases.kit.judging import Figure, Judgement, Output
 from phases.kit.say import show
@@ -36,8 +36,8 @@ class _Columns:
 
     @classmethod
     def of(cls, width: int) -> _Columns:
-        heads = ("min", "typ", "max") if width >= 56 else ("min", "max")
-        number = 10 if width >= 64 else 8 if width >= 56 else 7
+        heads = ("min", "typ", "max") if width >= NARROW else ("min", "max")
+        number = 10 if width >= 64 else 8 if width >= 54 else 7
         return cls(max(width - len(heads) * number - 6, 10), number, heads)
 
 

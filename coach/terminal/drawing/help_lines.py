@@ -158,7 +158,8 @@ BOARD = About(
     "run again, and what no longer holds is open again.",
     (
         Mark("+", "there is more below; ↵ opens and shuts it", "quiet"),
-        Mark("not known", "nobody has said yet; items that hang on it ask", "doubt"),
+        Mark("asked", "an item asks it; answer here or at the item", "doubt"),
+        Mark("not known", "nobody has said yet, and no item asks it", "quiet"),
         Mark("brief", "from the brief", "quiet"),
         Mark("assumed", "the trade's safe assumption", "quiet"),
         Mark("answered", "said in this sprint", "quiet"),

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from coach.terminal.drawing.lines import Line, Span, cut, fit, line, width_of
+from coach.terminal.drawing.lines import Line, Span, cut, fit, line, width_of, wrapped
 from phases.kit.calculator import Calculator
 from phases.kit.fields import Choice, Field, Flag, Quantity, Table, Window
 from phases.kit.inputs import Reading
@@ -17,7 +17,8 @@ from phases.kit.tables import Column
 NOT_READ = "not read"
 _ORIGIN = 10
 _NARROWEST = 12
-_ROOM_FOR_ORIGIN = 50
+NARROW = 48
+"""Below so many columns, as on a strip, less is shown of each line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +119,7 @@ class _Columns:
 
     @classmethod
     def of(cls, inputs: Sequence[InputLine], width: int) -> _Columns:
-        wide = width >= _ROOM_FOR_ORIGIN or any(one.unread for one in inputs)
+        wide = width >= NARROW or any(one.unread for one in inputs)
         origin = _ORIGIN if wide else 0
         room = max(width - 2 - origin, 10)
         title = max((width_of(one.title) for one in inputs), default=0) + 2
@@ -191,25 +192,48 @@ def in_columns(cells: Sequence[str], sizes: Sequence[int]) -> str:
     return "".join(fit(cut(cell, size - 1), size) for cell, size in pairs).rstrip()
 
 
-# ---- what may be typed ---------------------------------------------------------------------------
+# ---- what may be typed -------------------------------------------------------------------------
 
 
-def asks_for(field: Field) -> str:
+def hint_lines(field: Field, one: InputLine, cell: int, width: int, trouble: str) -> list[Line]:
+    """About the line being typed in: why it is not read, else what it takes and what it means.
+
+    cell: of a table's row, the one the text cursor is in. trouble: why all inputs, each readable
+    by itself, cannot be judged together.
+    """
+    wrong = one.unread or trouble
+    if wrong:
+        return [line(Span(part, "due")) for part in wrapped(wrong, width, 2)]
+    said = [] if width >= NARROW else [field.title]
+    if isinstance(field, Table):
+        said.append(_column_asks_for(list(field.columns.values())[cell : cell + 1]))
+    else:
+        said += [one.origin, _asks_for(field)]
+    if one.beside:
+        said.append(f"ledger: {one.beside}")
+    said.append(field.note)
+    words = " · ".join(word for word in said if word)
+    return [line(Span(part, "quiet")) for part in wrapped(words, width, 2)]
+
+
+def _asks_for(field: Field) -> str:
     """What a field takes, in a few words."""
     if isinstance(field, Choice):
-        return ", ".join(field.options)
+        return " | ".join(field.options)
     if isinstance(field, Flag):
-        return "yes, no"
-    if isinstance(field, (Quantity, Window)) and field.unit != "1":
+        return "yes | no"
+    if isinstance(field, Quantity | Window) and field.unit != "1":
         return f"in {field.unit}"
     return ""
 
 
-def column_asks_for(column: Column) -> str:
-    """What a cell of a column takes."""
-    title = column.title or column.name
-    if column.kind == "choice":
-        return f"{title}: {', '.join(choice or 'nothing' for choice in column.choices)}"
-    if column.kind == "yes/no":
-        return f"{title}: yes, no"
-    return f"{title}, in {column.kind}" if column.is_quantity and column.kind != "1" else title
+def _column_asks_for(columns: Sequence[Column]) -> str:
+    """What a cell of this column takes; none where the text has more cells than there are."""
+    for column in columns:
+        title = f"{column.name}: {column.title or column.name}"
+        if column.kind == "choice":
+            return f"{title}, {' | '.join(choice or 'nothing' for choice in column.choices)}"
+        if column.kind == "yes/no":
+            return f"{title}, yes | no"
+        return f"{title}, in {column.kind}" if column.is_quantity and column.kind != "1" else title
+    return "There is no such column"

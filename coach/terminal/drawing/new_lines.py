@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from coach.sprint.new_brief import QUESTIONS, Question
-from coach.terminal.drawing.lines import BLANK, Line, Span, cut, fit, line, spread_out, wrapped
+from coach.terminal.drawing.lines import BLANK, Line, Span, cut, line, spread_out, wrapped
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,17 +47,15 @@ def new_lines(asked: Asked, width: int, height: int) -> list[Line]:
 
 def _before(asked: Asked, width: int) -> list[Line]:
     """The questions that are answered, one line each."""
-    found = []
-    for question in QUESTIONS[: asked.at]:
-        answer = answer_words(question, asked.answers.get(question.id, ""))
-        room = min(44, width // 2)
-        text = question.text.partition("?")[0] + "?"
-        found.append(
-            line(
-                Span(f" {fit(text, room)}  ", "quiet"), Span(cut(answer, width - room - 4), "done")
-            )
+    return [
+        line(
+            Span(f" {question.id.capitalize():13}", "quiet"),
+            Span(
+                cut(answer_words(question, asked.answers.get(question.id, "")), width - 15), "done"
+            ),
         )
-    return found
+        for question in QUESTIONS[: asked.at]
+    ]
 
 
 def answer_words(question: Question, answer: str) -> str:
@@ -80,8 +78,10 @@ def _choice(asked: Asked, index: int, width: int) -> Line:
 
 
 def _ending(asked: Asked, width: int, room: int) -> list[Line]:
-    """What the last Enter does, and where it writes."""
+    """What the last Enter does, and where it writes; said afterwards where there is no room."""
     words = f"↵ writes {asked.file} and starts the clock"
     parts = wrapped(words, width - 2, 3)
     found = [line(Span(f" {part}", "next")) for part in parts]
-    return [BLANK, *found] if room > len(found) else found
+    if room > len(found):
+        return [BLANK, *found]
+    return found if room == len(found) else []

@@ -83,7 +83,7 @@ def left_words(seconds: float) -> tuple[str, str]:
 
 def _brief(brief: BriefOffer, index: int, width: int) -> Line:
     key = BRIEF_KEYS[index] if index < len(BRIEF_KEYS) else " "
-    tail = [Span(brief.when), Span(" ")]
+    tail = [Span(right(brief.when, 8)), Span(" ")]
     if width >= 60:
         tail = [
             Span(fit("own" if brief.own else "", 6), "quiet"), Span(right(brief.when, 16)),

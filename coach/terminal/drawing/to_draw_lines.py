@@ -43,5 +43,4 @@ def _name(state: State, calculation: str) -> str:
 
 def _part(part: ToDraw, width: int) -> Line:
     role = "doubt" if part.drawn_as else "plain"
-    tail = (Span(f"  {part.role} ", "quiet"),) if width >= 60 else ()
-    return spread_out((Span("   "), Span(part.says, role)), tail, width, part_key(part))
+    return spread_out((Span("   "), Span(part.says, role)), (), width, part_key(part))

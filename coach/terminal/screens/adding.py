@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from coach.sprint.commands import AddSubject
@@ -74,18 +75,17 @@ def _ask_figures(screen: OneList, command: AddSubject, said: dict[str, str]) -> 
     waiting: Sequence[tuple[str, str, str, str]] = [
         figure for figure in _FIGURES.get(command.kind, ()) if figure[0] not in said
     ]
-    if not waiting:
-        given = {word: text for word, text in said.items() if text}
-        values = given if _complete(command.kind, given) else {}
-        screen.app.do(
-            AddSubject(command.id, command.kind, command.parent, command.title, {}, values)
-        )
+    # A load without one of its currents has no row in the table of consumers.
+    whole = command.kind == "load" and bool(said)
+    if not waiting or (whole and not said["typical"]):
+        _add(screen, command, said)
         return
     word, unit, prompt, example = waiting[0]
     question = AskLine(
-        f"{prompt}: {command.title or command.id}", hint=f"{example}. Enter alone: not known",
-        check=lambda text: _quantity_fault(text, unit),
-    )  # fmt: skip
+        f"{prompt}: {command.title or command.id}",
+        hint=example if whole else f"{example}. Enter alone: not known",
+        check=lambda text: _quantity_fault(text, unit, needed=whole),
+    )
 
     def answered(text: str | None) -> None:
         if text is not None:
@@ -94,14 +94,15 @@ def _ask_figures(screen: OneList, command: AddSubject, said: dict[str, str]) -> 
     screen.app.push_screen(question, answered)
 
 
-def _complete(kind: str, given: dict[str, str]) -> bool:
-    """A load's row in the table of consumers needs both currents."""
-    return bool(given) if kind != "load" else {"typical", "peak"} <= given.keys()
+def _add(screen: OneList, command: AddSubject, said: dict[str, str]) -> None:
+    values = {word: text for word, text in said.items() if text}
+    if screen.app.do(replace(command, values=values)):
+        screen.rows.put_cursor(f"at:{command.id}")
 
 
-def _quantity_fault(text: str, unit: str) -> str:
+def _quantity_fault(text: str, unit: str, *, needed: bool) -> str:
     if not text:
-        return ""
+        return "It is needed beside the other one" if needed else ""
     try:
         read_quantity(text, unit)
     except Refusal as refusal:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import ClassVar
 
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -125,10 +126,9 @@ class AskChoice(ModalScreen[str | None]):
     def action_take(self) -> None:
         self.dismiss(self.query_one("#ask-choices", Lines).key or None)
 
-    def key_pressed(self, key: str) -> None:
-        index = CHOICE_KEYS.find(key)
-        if len(key) == 1 and 0 <= index < len(self.choices):
+    def on_key(self, event: events.Key) -> None:
+        index = CHOICE_KEYS.find(event.key)
+        if len(event.key) == 1 and 0 <= index < len(self.choices):
+            # Taken here: it must not reach the screen below, where it may mean something else.
+            event.stop()
             self.dismiss(self.choices[index][0])
-
-    def on_key(self, event: object) -> None:
-        self.key_pressed(getattr(event, "key", ""))

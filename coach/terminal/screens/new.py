@@ -79,7 +79,7 @@ class NewScreen(Screen[None]):
         width, height = self.size
         if not self.is_mounted or not width:
             return
-        title = self._title or title_of(self.asked.answers)
+        title = self._title or self._made_title()
         asked = replace(self.asked, title=title, file=self._shown_path(title))
         self._put("#title", new_title(asked, width))
         text, role = self._fault
@@ -92,6 +92,11 @@ class NewScreen(Screen[None]):
         question = self.query_one("#question", Lines)
         question.show(lines)
         question.styles.height = min(len(lines), max(room, 1))
+
+    def _made_title(self) -> str:
+        question = self.asked.question
+        now = {question.id: self.asked.ticked} if question.several else {}
+        return title_of({**self.asked.answers, **now})
 
     def _shown_path(self, title: str) -> str:
         path = brief_path(self.app.folder, title)
@@ -204,7 +209,7 @@ class NewScreen(Screen[None]):
             self._title = title or self._title
             self.repaint()
 
-        value = self._title or title_of(self.asked.answers)
+        value = self._title or self._made_title()
         self.app.push_screen(AskLine("The title of the board", value=value), named)
 
     def action_leave(self) -> None:

@@ -157,7 +157,7 @@ class SprintScreen(Screen[None]):
         if wanted == self.app.sprint.state.phase:
             self.app.say("You are in this phase already")
             return
-        places = {"layout": "sheet", "labelling": "routing", CLOSING_ID: "files"}
+        places = {"layout": "sheet", "labelling": "routing", CLOSING_ID: "routing"}
         if not self.app.do(EnterPhase(wanted)):
             return
         self._follow_next()

@@ -1,0 +1,115 @@
+"""A curve of a calculation in words, and the ticks of its axes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from coach.terminal.drawing.lines import Line, Span, cut, line
+from phases.kit.curves import Traced
+from phases.kit.say import show
+
+
+@dataclass(frozen=True, slots=True)
+class Ticks:
+    """Where the ticks of an axis are, in SI, and what stands at them."""
+
+    at: tuple[float, ...]
+    labels: tuple[str, ...]
+
+
+def ticks(low: float, high: float, unit: str, most: int, *, log: bool = False) -> Ticks:
+    """At most `most` ticks at 1, 2 or 5 times a power of ten; at decades where the axis is log."""
+    at = _decades(low, high, most) if log else _steps(low, high, most)
+    return Ticks(at, tuple(show(value, unit) for value in at))
+
+
+def _steps(low: float, high: float, most: int) -> tuple[float, ...]:
+    if not high > low or most < 2:
+        return (low,)
+    power = math.floor(math.log10((high - low) / most))
+    for step in (m * 10.0**p for p in (power, power + 1) for m in (1, 2, 5)):
+        first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+        if last - first + 1 <= most:
+            return tuple(n * step for n in range(first, last + 1)) or (low,)
+    return (low,)
+
+
+def _decades(low: float, high: float, most: int) -> tuple[float, ...]:
+    first, last = math.ceil(math.log10(low) - 1e-9), math.floor(math.log10(high) + 1e-9)
+    every = max(math.ceil((last - first + 1) / max(most, 1)), 1)
+    return tuple(10.0**n for n in range(first, last + 1, every)) or (low,)
+
+
+def worst_edge(traced: Traced, side: str) -> tuple[float, ...]:
+    """The edge of the band that meets the limit first. side: of the limit, as a verdict has it."""
+    return traced.low if side == "above" else traced.high
+
+
+def value_at(xs: Sequence[float], ys: Sequence[float], x: float) -> float:
+    """The value of a line of points at x, straight between two of them."""
+    for (x0, x1), (y0, y1) in zip(_pairs(xs), _pairs(ys), strict=True):
+        if x0 <= x <= x1:
+            return y0 + (y1 - y0) * ((x - x0) / (x1 - x0) if x1 > x0 else 0.0)
+    return ys[0] if x < xs[0] else ys[-1]
+
+
+def crossings(traced: Traced, side: str) -> list[float]:
+    """Where the edge meets the limit that is drawn in."""
+    if traced.bound is None:
+        return []
+    gaps = [e - b for e, b in zip(worst_edge(traced, side), traced.bound, strict=True)]
+    found = []
+    for (x0, x1), (g0, g1) in zip(_pairs(traced.x), _pairs(gaps), strict=True):
+        if math.isfinite(g0) and math.isfinite(g1) and (g0 < 0) != (g1 < 0):
+            found.append(x0 + (x1 - x0) * g0 / (g0 - g1))
+    return found
+
+
+def _pairs(values: Sequence[float]) -> list[tuple[float, float]]:
+    return list(pairwise(values))
+
+
+def curve_sentence(traced: Traced, side: str) -> str:
+    """The curve where there is no room to draw it."""
+    x, y = traced.x_unit, traced.y_unit
+    edge = worst_edge(traced, side)
+    word = "at least" if side == "above" else "up to"
+    ends = (f"{show(edge[i], y)} at {show(traced.x[i], x)}" for i in (0, -1))
+    here = show(value_at(traced.x, edge, traced.at), y)
+    says = f"{traced.curve.title}: {' and '.join(ends)}; here, at {show(traced.at, x)}, "
+    says += f"{word} {here}."
+    if traced.bound is None:
+        return says
+    bound = show(value_at(traced.x, traced.bound, traced.at), y)
+    met = [show(place, x) for place in crossings(traced, side)]
+    return f"{says} Limit {bound}, " + (
+        f"met at {' and '.join(met)}." if met else "not met within this range."
+    )
+
+
+def curve_title(traced: Traced, width: int, more: int) -> Line:
+    """What is drawn. more: how many other curves this calculation has."""
+    spans = [Span(f" {cut(traced.curve.title, width - 2)}", "title")]
+    if more and width > len(traced.curve.title) + 16:
+        spans += [Span("   ctrl+n", "key"), Span(" next", "quiet")]
+    return line(*spans)
+
+
+def curve_legend(traced: Traced, width: int) -> Line:
+    """What the strokes mean, each by its own mark."""
+    spans = [Span(" ⠒⠒", "next"), Span(" typ")]
+    if traced.low != traced.high:
+        spans += [Span("   ⠒⠒", "quiet"), Span(" min max")]
+    if traced.bound is not None:
+        limit = show(value_at(traced.x, traced.bound, traced.at), traced.y_unit)
+        spans += [Span("   ╌╌", "due"), Span(f" limit {limit}")]
+    spans += [Span("   ●", "key"), Span(f" here {show(traced.at, traced.x_unit)}")]
+    found, used = [], 0
+    for mark, words in zip(spans[::2], spans[1::2], strict=True):
+        used += len(mark.text) + len(words.text)
+        if used <= width:
+            found += [mark, words]
+    return line(*found)

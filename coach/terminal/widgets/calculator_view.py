@@ -1,0 +1,280 @@
+"""A calculation to look at: verdict, inputs, outputs, limits, and what follows a moment later.
+
+What would fix it, what drives it and the curve come from a thread after the frame is painted, so
+that they never stand in a key's way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING
+
+from textual import work
+from textual.app import ComposeResult
+from textual.containers import Container
+from textual.message import Message
+from textual.timer import Timer
+from textual.widget import Widget
+from textual.worker import get_current_worker
+
+from coach.sprint.rules.calculations import calculation_id
+from coach.sprint.state import State
+from coach.terminal import glyphs
+from coach.terminal.drawing.calculation import (
+    Advice,
+    calculation_lines,
+    cure_line,
+    headline_lines,
+    title_line,
+)
+from coach.terminal.drawing.curve import curve_sentence
+from coach.terminal.drawing.input_lines import InputLine
+from coach.terminal.drawing.lines import Line
+from coach.terminal.typed_inputs import FORMULA_FAULTS, judged, opened_for
+from coach.terminal.widgets.curve import CurveView
+from coach.terminal.widgets.lines import Lines
+from phases.kit.catalogue import calculator as calculator_of
+from phases.kit.curves import Traced, trace
+from phases.kit.drivers import drivers
+from phases.kit.judging import Judgement
+from phases.kit.refusals import Refusal
+from phases.kit.remedies import remedies
+
+if TYPE_CHECKING:
+    from coach.terminal.app import CoachApp
+
+_LOOK_AFTER = 0.12
+"""Seconds the cursor must rest on an item before its calculation is looked at."""
+_ROOM_BESIDE, _ROOM_BELOW, _NARROW = 100, 34, 60
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """Which calculation is shown, and the state of the sprint whose values it reads."""
+
+    name: str
+    subject: str
+    label: str
+    state: State
+
+    def same(self, other: Shown | None) -> bool:
+        """Whether the other one is the same calculation and reads the same values."""
+        if other is None:
+            return False
+        mine, its = self.state, other.state
+        return (
+            (self.name, self.subject, self.label) == (other.name, other.subject, other.label)
+            and mine.calculations is its.calculations
+            and mine.declared is its.declared
+            and mine.subjects is its.subjects
+        )
+
+    @property
+    def id(self) -> str:
+        return calculation_id(self.name, self.subject, self.label)
+
+
+class CalculatorView(Widget):
+    """Follows `preview`; no key goes there. `CalculatorPane` is the one to type in."""
+
+    app: CoachApp
+
+    class Advised(Message):
+        """The thread has found what follows a judgement."""
+
+        def __init__(self, judgement: Judgement, advice: Advice, traced: Traced | None) -> None:
+            super().__init__()
+            self.judgement = judgement
+            self.advice = advice
+            self.traced = traced
+
+    class Looked(Message):
+        """The thread has judged what was asked for. judgement: None where it was refused."""
+
+        def __init__(self, shown: Shown, judgement: Judgement | None, refusal: str) -> None:
+            super().__init__()
+            self.shown = shown
+            self.judgement = judgement
+            self.refusal = refusal
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.judgement: Judgement | None = None
+        self._shown: Shown | None = None
+        self._refusal = ""
+        self._advice: Advice | None = None
+        self._curve = 0
+        self._source = False
+        self._looking: Timer | None = None
+
+    def compose(self) -> ComposeResult:
+        yield Lines(id="calc-title")
+        yield Lines(id="calc-verdict")
+        yield from self.compose_entry()
+        with Container(id="calc-body"):
+            yield Lines(id="calc-list")
+            yield CurveView(id="calc-curve")
+
+    def compose_entry(self) -> Iterator[Widget]:
+        """What stands between the verdict and the list; nothing where nothing is typed."""
+        yield from ()
+
+    @property
+    def rows(self) -> Lines:
+        return self.query_one("#calc-list", Lines)
+
+    # ---- what is looked at ---------------------------------------------------------------------
+
+    def preview(self, calculator: str, subject: str = "", label: str = "") -> None:
+        """A calculation to look at, "" for none; cheap to call, it follows a moment later."""
+        shown = Shown(calculator, subject, label, self.app.sprint.state) if calculator else None
+        if shown is self._shown or (shown is not None and shown.same(self._shown)):
+            return
+        self._shown = shown
+        if self._looking is not None:
+            self._looking.stop()
+        if shown is not None:
+            self._looking = self.set_timer(_LOOK_AFTER, partial(self._look, shown))
+            return
+        self.judgement, self._refusal, self._advice = None, "", None
+        self.query_one(CurveView).show(None)
+        self.repaint()
+
+    @work(thread=True, exclusive=True, group="look", exit_on_error=False)
+    def _look(self, shown: Shown) -> None:
+        try:
+            judgement = judged(opened_for(shown.state, shown.name, shown.subject, shown.label))
+        except Refusal as refusal:
+            self.post_message(self.Looked(shown, None, str(refusal)))
+            return
+        if not get_current_worker().is_cancelled:
+            self.post_message(self.Looked(shown, judgement, ""))
+
+    def on_calculator_view_looked(self, event: Looked) -> None:
+        if event.shown is not self._shown:
+            return
+        self.judgement, self._refusal = event.judgement, event.refusal
+        self._advice, self._curve = None, 0
+        self._lay_out()
+        self.rows.scroll_home(animate=False)
+        self.query_one(CurveView).show(None)
+        self.call_after_refresh(self.repaint)
+        self._ask_advice()
+
+    # ---- what follows a moment later -----------------------------------------------------------
+
+    def _ask_advice(self) -> None:
+        """After this frame is painted."""
+        if self.judgement is not None:
+            self.call_after_refresh(self._advise, self.judgement, self._curve)
+
+    @work(thread=True, exclusive=True, group="advice", exit_on_error=False)
+    def _advise(self, judgement: Judgement, curve: int) -> None:
+        worker = get_current_worker()
+        if worker.is_cancelled or judgement is not self.judgement:
+            return
+        advice, traced = Advice((), ()), None
+        try:
+            fixes = tuple(remedies(judgement))
+            advice = Advice(fixes, ())
+            if not worker.is_cancelled:
+                advice = Advice(fixes, tuple(drivers(judgement)))
+            curves = type(judgement.calculation).curves
+            if curves and not worker.is_cancelled:
+                traced = trace(judgement.calculation, curves[curve % len(curves)])
+        except (Refusal, *FORMULA_FAULTS):
+            pass  # what was found so far is shown; the verdict says what is wrong
+        if not worker.is_cancelled:
+            self.post_message(self.Advised(judgement, advice, traced))
+
+    def on_calculator_view_advised(self, event: Advised) -> None:
+        if event.judgement is not self.judgement:
+            return
+        self._advice = event.advice
+        others = len(type(event.judgement.calculation).curves) - 1
+        self.query_one(CurveView).show(event.traced, self._side(event.traced), max(others, 0))
+        self.repaint()
+
+    def _side(self, traced: Traced | None) -> str:
+        """The side on which the limit of a curve lies."""
+        if traced is None or self.judgement is None:
+            return ""
+        limit = traced.curve.limit
+        return next((v.side for v in self.judgement.verdicts if v.limit == limit), "")
+
+    # ---- drawing -------------------------------------------------------------------------------
+
+    def on_resize(self) -> None:
+        self._lay_out()
+        self.call_after_refresh(self.repaint)
+
+    def _lay_out(self) -> None:
+        """The curve beside the list, below it or, where there is none or no room, nowhere."""
+        shown = self._shown
+        drawn = shown is not None and calculator_of(shown.name).curves and not glyphs.ascii_only()
+        beside = self.size.width >= _ROOM_BESIDE
+        below = not beside and self.app.size.height >= _ROOM_BELOW
+        self.set_class(bool(drawn and beside), "-beside")
+        self.set_class(bool(drawn and below), "-below")
+        self.set_class(self.size.width < _NARROW, "-narrow")
+
+    @property
+    def inputs(self) -> list[InputLine] | None:
+        """The lines of input while they are typed; None where they are only looked at."""
+        return None
+
+    @property
+    def cursor(self) -> str:
+        """The key of the line that is being typed in."""
+        return ""
+
+    def stands(self) -> str:
+        """Whether the calculation is saved, in a word."""
+        assert self._shown is not None
+        saved = self.app.sprint.state.calculations.get(self._shown.id)
+        return "not saved" if saved is None else "stale" if saved.stale else "saved"
+
+    def repaint(self) -> None:
+        """Everything anew from what is judged and typed."""
+        width = self.size.width
+        if not self.is_mounted or not width:
+            return
+        shown = self._shown
+        if shown is None:
+            for where in ("#calc-title", "#calc-verdict"):
+                self._put(where, [])
+            self.rows.show([])
+            return
+        subject = " ".join(word for word in (shown.subject, shown.label) if word)
+        title = title_line(calculator_of(shown.name), subject, self.stands(), width)
+        self._put("#calc-title", [title])
+        inputs = self.inputs
+        unread = self._refusal or next((one.unread for one in inputs or () if one.unread), "")
+        self._put("#calc-verdict", self._verdict(unread, width), 2 if width < _NARROW else None)
+        lines = calculation_lines(
+            self.judgement, width=max(self.rows.size.width - 1, 20), cursor_field=self.cursor,
+            advice=self._advice, inputs=inputs, headline=False, source=self._source,
+            curve=self._curve_words(),
+        )  # fmt: skip
+        self.rows.show(lines)
+
+    def _verdict(self, unread: str, width: int) -> list[Line]:
+        found = headline_lines(self.judgement, width, unread)[:2]
+        if self.judgement is not None and width >= _NARROW:
+            cure = cure_line(self.judgement, self._advice, width)
+            found += [cure] if cure is not None else []
+        return found
+
+    def _curve_words(self) -> str:
+        """The curve in a sentence, where there is no room to draw it."""
+        traced = self.query_one(CurveView).traced
+        if traced is None or self.has_class("-beside") or self.has_class("-below"):
+            return ""
+        return curve_sentence(traced, self._side(traced))
+
+    def _put(self, where: str, lines: list[Line], rows: int | None = None) -> None:
+        widget = self.query_one(where, Lines)
+        widget.show(lines)
+        widget.styles.height = len(lines) if rows is None else rows

@@ -1,0 +1,128 @@
+"""The line in which one input is typed: a text line that knows choices, cells and pasted rows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import ClassVar
+
+from textual import events
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.widgets import Input
+from textual.widgets.input import Selection
+
+from coach.terminal import glyphs
+from coach.terminal.typed_rows import cell_at, cell_span
+from phases.kit.text import clean, line
+
+
+class FieldLine(Input):
+    """typed: called with the text at every change, so that its effect is in the same frame.
+
+    What a key means hangs on the field: `turns` where it is one of a few words, `is_row` where it
+    is a row of a table, `is_free` where any character may be meant.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+d", "copy_row", "copy the row", show=False),
+        Binding("tab", "cell(1)", "next cell", show=False),
+        Binding("shift+tab", "cell(-1)", "previous cell", show=False),
+    ]
+
+    class Asked(Message):
+        """Something besides typing. what: "turn", "copy", "paste", "go", "cell" or "source"."""
+
+        def __init__(self, what: str, *, by: int = 0, text: str = "") -> None:
+            super().__init__()
+            self.what = what
+            self.by = by
+            self.text = text
+
+    def __init__(self, typed: Callable[[str], None], *, id: str | None = None) -> None:
+        super().__init__(id=id, select_on_focus=False)
+        self._typed = typed
+        self._putting = False
+        self.turns = self.is_row = self.is_free = False
+
+    def put(self, text: str, placeholder: str = "") -> None:
+        """Another field's text, all of it chosen: typing replaces it, an arrow key edits it."""
+        text = glyphs.shown(text)
+        self._putting = True
+        self.value = text
+        self._putting = False
+        self.placeholder = glyphs.shown(placeholder)
+        self.selection = Selection(0, len(text))
+
+    def watch_value(self, value: str) -> None:
+        if not self._putting:
+            self._typed(value)
+
+    def watch_selection(self) -> None:
+        """Another cell may be under the text cursor, which takes something else."""
+        if self.is_row and not self._putting:
+            self.post_message(self.Asked("cell"))
+
+    # ---- keys that are not for the text --------------------------------------------------------
+
+    async def _on_key(self, event: events.Key) -> None:
+        if event.character == "?" and not self.is_free:
+            event.stop()
+            event.prevent_default()
+            self.post_message(self.Asked("source"))
+
+    def _on_paste(self, event: events.Paste) -> None:
+        text = clean(event.text)
+        event.stop()
+        event.prevent_default()
+        if self.is_row and ("\n" in text.strip() or "\t" in text):
+            self.post_message(self.Asked("paste", text=text))
+        elif line(text):
+            self.replace(line(text), *sorted(self.selection))
+
+    def action_copy_row(self) -> None:
+        if self.is_row:
+            self.post_message(self.Asked("copy"))
+        else:
+            self.action_delete_right()
+
+    def action_cell(self, by: int) -> None:
+        """The next cell of a row, chosen; past its end the next line."""
+        if self.is_row:
+            span = cell_span(self.value, cell_at(self.value, self.cursor_position) + by)
+            if span is not None:
+                self.selection = Selection(*span)
+                return
+        self.post_message(self.Asked("go", by=by))
+
+    def action_cursor_left(self, select: bool = False) -> None:
+        if self.turns and not select and (self.cursor_at_start or self._all_chosen):
+            self.post_message(self.Asked("turn", by=-1))
+        else:
+            super().action_cursor_left(select)
+
+    def action_cursor_right(self, select: bool = False) -> None:
+        if self.turns and not select and self.cursor_at_end:
+            self.post_message(self.Asked("turn", by=1))
+        else:
+            super().action_cursor_right(select)
+
+    def action_cursor_left_word(self, select: bool = False) -> None:
+        if self.turns and not select:
+            self.post_message(self.Asked("turn", by=-1))
+        else:
+            super().action_cursor_left_word(select)
+
+    def action_cursor_right_word(self, select: bool = False) -> None:
+        if self.turns and not select:
+            self.post_message(self.Asked("turn", by=1))
+        else:
+            super().action_cursor_right_word(select)
+
+    @property
+    def _all_chosen(self) -> bool:
+        return bool(self.value) and sorted(self.selection) == [0, len(self.value)]
+
+    @property
+    def cell(self) -> int:
+        """The cell of the row the cursor is in."""
+        return cell_at(self.value, self.cursor_position)

@@ -1,0 +1,140 @@
+"""A sprint in a folder of its own, on a clock that moves only when told to.
+
+Whatever a test does with it, at its end the journal is read again, by the fold and as plain TOML,
+and has to give the very state the session has.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from coach.sprint.brief import Brief
+from coach.sprint.clock import ManualClock
+from coach.sprint.commands import Command, Draw, SaveCalculation
+from coach.sprint.events import Event
+from coach.sprint.fold import fold
+from coach.sprint.journal import Journal
+from coach.sprint.session import Session, events_of
+from coach.sprint.setup import Setup, new_setup, setup_from
+from coach.sprint.state import Row, State
+from coach.sprint.to_draw import to_draw
+from phases.kit.catalogue import calculators
+from phases.kit.refusals import Refusal
+from tests.sprint.lamp import CALCULATORS, CLOSING, PHASES, lamp_brief
+
+NINE = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)
+
+
+@dataclass
+class Bench:
+    """A running sprint and the clock it runs on."""
+
+    session: Session
+    clock: ManualClock
+    path: Path
+
+    @property
+    def state(self) -> State:
+        return self.session.state
+
+    def row(self, key: str) -> Row:
+        return self.state.by_key[key]
+
+    def status(self, key: str) -> str:
+        return self.row(key).status
+
+    def do(self, command: Command) -> str:
+        """Carries it out five seconds later; returns what is said."""
+        self.clock.advance(5)
+        return self.session.do(command)
+
+    def events(self, command: Command) -> list[Event]:
+        """The events that a command led to."""
+        before = len(self.session.history)
+        self.do(command)
+        return [stamped.event for stamped in self.session.history[before:]]
+
+    def refused(self, command: Command) -> str:
+        """The sentence a command is refused with; nothing may have happened then."""
+        state, size = self.state, self.path.stat().st_size
+        with pytest.raises(Refusal) as refused:
+            self.do(command)
+        assert self.state is state
+        assert self.path.stat().st_size == size
+        return str(refused.value)
+
+    def save(self, calculator: str, subject: str = "", label: str = "", **given: str) -> str:
+        return self.do(SaveCalculation(calculator, subject, label, given))
+
+    def draw_all(self) -> None:
+        self.do(Draw(tuple((part.calculation, part.role) for part in to_draw(self.state))))
+
+    def at(self, minutes: float) -> None:
+        """Lets the time come when so many minutes have elapsed."""
+        self.clock.advance(minutes * 60 - self.session.t)
+
+    def reopen(self, *, after: float = 0.0, step: float = 0.0) -> None:
+        """Closes the coach and opens it again; after: seconds passed, step: the clock was set."""
+        self.session.close()
+        self.clock.advance(after)
+        self.clock.step(step)
+        self.session = Session.resume(self.path, self.clock)
+
+
+def told_again(path: Path) -> State:
+    """The state that the journal gives, read by the coach's own reader."""
+    reading = Journal.look(path)
+    assert reading.whole
+    return fold(setup_from(reading.header, where="j"), events_of(reading.events, where="j"))
+
+
+def told_plainly(path: Path) -> State:
+    """The same, read as nothing but TOML."""
+    plain: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8"))
+    header = plain["journal"]
+    return fold(setup_from(header, where="j"), events_of(plain["event"], where="j"))
+
+
+Begin = Callable[..., Bench]
+
+
+def bench_setup(brief: Brief, **kept: Any) -> Setup:
+    made = new_setup(brief, started=NINE, deadline=(brief.deadline.minutes or 0) * 60.0)
+    return replace(made, **kept)
+
+
+@pytest.fixture
+def begin(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Begin]:
+    """Begins sprints: on the bench lamp with its own items, or on a `brief` with the real ones."""
+    for kind in CALCULATORS:
+        monkeypatch.setitem(calculators(), kind.name, kind)
+    benches: list[Bench] = []
+
+    def make(brief: Brief | None = None, *, counts_sleep: bool = True, **kept: Any) -> Bench:
+        if brief is None:
+            brief, kept = lamp_brief(), {"phases": PHASES, "closing": CLOSING, **kept}
+        clock = ManualClock(NINE, counts_sleep=counts_sleep)
+        path = tmp_path / f"sprint-{len(benches)}.toml"
+        benches.append(Bench(Session.start(path, bench_setup(brief, **kept), clock), clock, path))
+        return benches[-1]
+
+    yield make
+    for bench in benches:
+        session = bench.session
+        assert fold(session.setup, session.history) == session.state
+        session.close()
+        assert told_again(bench.path) == session.state
+        assert told_plainly(bench.path) == session.state
+
+
+@pytest.fixture
+def bench(begin: Begin) -> Bench:
+    """The bench lamp, at the first second."""
+    return begin()

@@ -1,0 +1,232 @@
+"""Calls: what the coach says unasked, each once, at most eight that ring."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from coach.sprint.calls import MOST_RINGING, due_calls
+from coach.sprint.commands import (
+    End,
+    EnterPhase,
+    Meet,
+    MoveCutOff,
+    SetFact,
+    SetQuiet,
+    Waive,
+)
+from coach.sprint.events import CallMade
+from coach.sprint.state import Call
+from tests.sprint.conftest import Begin, Bench
+
+
+def called(bench: Bench, minutes: float) -> list[CallMade]:
+    """What is called when so many minutes have elapsed."""
+    bench.at(minutes)
+    return bench.session.tick()
+
+
+def causes(calls: list[CallMade]) -> list[str]:
+    return [call.cause for call in calls]
+
+
+def close_all(bench: Bench, *but: str) -> None:
+    for row in bench.state.rows:
+        if row.item.phase != "closing" and not row.closed and row.key not in but:
+            bench.session.do(Waive(row.key, "made on paper"))
+
+
+# ---- one after the other ---------------------------------------------------------------------
+
+
+def test_a_sprint_of_two_hours_is_called_five_times_by_itself(bench: Bench) -> None:
+    said = {m: causes(called(bench, m)) for m in range(1, 131)}
+    assert {minute: names for minute, names in said.items() if names} == {
+        60: ["half"],
+        90: ["quarter"],
+        100: ["first upload due"],
+        110: ["last call"],
+        115: ["last five minutes"],
+    }
+
+
+def test_time_calls_say_how_much_is_left(bench: Bench) -> None:
+    (half,) = called(bench, 60)
+    assert (half.says, half.rings) == ("Half the time is gone, 1 h left.", True)
+    (quarter,) = called(bench, 91)
+    assert quarter.says == "A quarter of the time is left: 29 min left."
+    called(bench, 110)
+    (end,) = called(bench, 115)
+    assert end.says == "5 min left: order what you have."
+
+
+def test_a_call_stays_in_the_journal_and_in_the_list(bench: Bench) -> None:
+    calls = called(bench, 60)
+    assert [(call.cause, call.says) for call in bench.state.calls] == [
+        (calls[0].cause, calls[0].says)
+    ]
+    assert bench.session.history[-1].by == 0
+
+
+# ---- the first upload ------------------------------------------------------------------------
+
+
+def test_a_first_upload_is_due_when_the_reserve_begins(bench: Bench) -> None:
+    called(bench, 99)
+    (call,) = called(bench, 100)
+    assert call.says == (
+        "The reserve begins: make a first complete upload now. "
+        "A package that can be replaced beats one that is late."
+    )
+
+
+def test_an_upload_that_is_made_is_not_asked_for(bench: Bench) -> None:
+    called(bench, 99)
+    bench.session.do(Meet("first-upload"))
+    (call,) = called(bench, 100)
+    assert call.says.startswith("The reserve begins. The first upload is made;")
+
+
+def test_without_a_reserve_no_upload_is_called_for(bench: Bench) -> None:
+    brief = bench.session.setup.brief
+    none = brief.model_copy(update={"deadline": brief.deadline.model_copy(update={"reserve": 0})})
+    state = replace(bench.state, setup=replace(bench.session.setup, brief=none))
+    for minute in range(0, 130):
+        assert "first upload due" not in causes(due_calls(state, minute * 60.0))
+
+
+# ---- the last call ---------------------------------------------------------------------------
+
+
+def test_the_last_call_lists_the_open_essentials_by_severity(bench: Bench) -> None:
+    bench.do(SetFact("second_supply", True))
+    close_all(bench, "capacitors", "debug-pins", "no-back-feed", "entrance-clamp")
+    called(bench, 109)
+    (call,) = called(bench, 110)
+    assert call.says == (
+        "Last call, 10 min left. 3 essentials are open: no back feed (hazard), "
+        "debug pins (dead board), capacitors (degraded)."
+    )
+    assert call.items == ("no-back-feed", "debug-pins", "capacitors")
+
+
+def test_the_worst_comes_first_and_the_others_are_counted(bench: Bench) -> None:
+    bench.do(SetFact("second_supply", True))
+    called(bench, 109)
+    (call,) = called(bench, 110)
+    assert call.items[0] == "no-back-feed"
+    severities = [bench.row(key).item.severity for key in call.items]
+    assert severities == sorted(severities, reverse=True)
+    assert "no back feed (hazard)" in call.says
+    assert call.says.endswith(f" and {len(call.items) - 4} more.")
+
+
+def test_where_nothing_is_open_the_last_call_says_so(bench: Bench) -> None:
+    close_all(bench)
+    called(bench, 109)
+    (call,) = called(bench, 110)
+    assert (call.says, call.items) == ("Last call, 10 min left. Every essential is closed.", ())
+
+
+# ---- late and together -----------------------------------------------------------------------
+
+
+def test_a_look_that_comes_late_says_the_minutes_that_are_left(bench: Bench) -> None:
+    (half,) = called(bench, 60.9)
+    assert half.says == "Half the time is gone, 59 min left."
+    called(bench, 109)
+    (last,) = called(bench, 110.2)
+    assert last.says.startswith("Last call, 10 min left.")
+
+
+def test_of_time_marks_passed_together_only_the_latest_rings(bench: Bench) -> None:
+    calls = called(bench, 116)
+    rings = {call.cause: call.rings for call in calls}
+    assert rings == {
+        "half": False, "quarter": False, "last five minutes": True,
+        "first upload due": True, "last call": True,
+    }  # fmt: skip
+    assert next(c for c in calls if c.cause == "last call").says.startswith(
+        "Last call, 4 min left."
+    )
+    assert called(bench, 117) == []
+
+
+def test_after_the_cut_off_no_time_is_left_and_that_is_said(bench: Bench) -> None:
+    said = {call.cause: call.says for call in called(bench, 125)}
+    assert said["last five minutes"] == "No time left: order what you have."
+    assert said["last call"].startswith("Last call, no time left.")
+
+
+def test_in_a_short_sprint_the_marks_do_not_pile_up(begin: Begin) -> None:
+    bench = begin(deadline=15 * 60.0)
+    said = {m: causes(called(bench, m / 2)) for m in range(1, 30)}
+    assert {minute / 2: names for minute, names in said.items() if names} == {
+        0.5: ["first upload due"],
+        7.5: ["half"],
+        10.0: ["last five minutes"],
+        12.5: ["last call"],
+    }
+
+
+# ---- ringing ---------------------------------------------------------------------------------
+
+
+def test_quieted_calls_are_kept_and_do_not_ring(bench: Bench) -> None:
+    bench.do(SetQuiet(True))
+    (call,) = called(bench, 60)
+    assert not call.rings
+    bench.session.do(SetQuiet(False))
+    (call,) = called(bench, 90)
+    assert call.rings
+
+
+def test_at_most_eight_calls_ring(bench: Bench) -> None:
+    rung = tuple(Call(60.0, f"call {n}", "", (), True) for n in range(MOST_RINGING))
+    state = replace(bench.state, calls=rung)
+    assert [call.rings for call in due_calls(state, 3600.0)] == [False]
+    state = replace(bench.state, calls=rung[:-1])
+    assert [call.rings for call in due_calls(state, 3600.0)] == [True]
+
+
+def test_leaving_a_phase_with_open_essentials_does_not_ring(bench: Bench) -> None:
+    bench.do(EnterPhase("power-entry"))
+    bench.do(EnterPhase("layout"))
+    assert bench.session.tick() == []
+    assert bench.state.calls == ()
+
+
+def test_nothing_is_called_after_the_end(bench: Bench) -> None:
+    bench.do(End(False))
+    assert called(bench, 116) == []
+
+
+# ---- a cut-off that moves --------------------------------------------------------------------
+
+
+def test_a_cut_off_that_moves_away_is_called_when_it_comes(bench: Bench) -> None:
+    assert len(called(bench, 116)) == 5
+    bench.session.do(MoveCutOff("+60 min"))
+    assert called(bench, 117) == []
+    assert causes(called(bench, 160)) == ["first upload due"]
+    assert causes(called(bench, 170)) == ["last call"]
+    assert causes(called(bench, 175)) == ["last five minutes"]
+    assert called(bench, 176) == []
+
+
+def test_half_and_quarter_are_of_the_time_as_it_stands_now(bench: Bench) -> None:
+    bench.do(MoveCutOff("+120 min"))
+    assert called(bench, 60) == []
+    (half,) = called(bench, 120)
+    assert half.says == "Half the time is gone, 2 h left."
+    bench.session.do(MoveCutOff("-60 min"))
+    (quarter,) = called(bench, 140)
+    assert quarter.says == "A quarter of the time is left: 40 min left."
+    bench.session.do(MoveCutOff("+200 min"))
+    assert called(bench, 141) == []  # said once, and not true any more
+
+
+@pytest.mark.parametrize("minutes", [1, 30, 59.9])
+def test_before_its_moment_nothing_is_called(bench: Bench, minutes: float) -> None:
+    assert called(bench, minutes) == []
