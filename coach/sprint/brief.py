@@ -7,7 +7,6 @@ Quantities stay the texts a person wrote; what it publishes are the first names 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -37,13 +36,11 @@ from phases.kit.field_types import (
     Percent,
     Ppm,
 )
+from phases.kit.low_voltage import refuse_high, refuse_mains
 from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal
 from phases.kit.shared_data import find_shared, is_path
 from phases.kit.text import Line, Text, line
-
-HIGHEST_VOLTAGE = 60.0
-"""V, DC. Above it the coach sizes nothing (extra-low voltage by common practice)."""
 
 _MOST = 200
 """Tables of one kind: more is no small board, but a file gone wrong."""
@@ -67,22 +64,9 @@ BRIEF_NAMES = {
 """The ledger names a brief gives, each with its meaning."""
 
 
-def _refuse_mains(text: str) -> None:
-    if re.search(r"(?i)(?<![a-z])(?:mains|vac|v ac)(?![a-z])|(?<![A-Za-z])AC(?![A-Za-z])|~", text):
-        raise Refusal(
-            f"{text!r}: the coach sizes low-voltage boards and refuses mains and AC supplies",
-            do="Leave them to licensed practice and start the board at its low-voltage side",
-        )
-
-
 def _low_voltage(text: str) -> None:
-    _refuse_mains(text)
-    if read_quantity(text, "V").high > HIGHEST_VOLTAGE:
-        raise Refusal(
-            f"{text!r} is above {HIGHEST_VOLTAGE:g} V DC; the coach sizes low-voltage boards "
-            "and refuses mains",
-            do="Start the board at its low-voltage side",
-        )
+    refuse_mains(text)
+    refuse_high(text, read_quantity(text, "V").high)
 
 
 def _fact_value(value: object) -> object:
@@ -91,7 +75,7 @@ def _fact_value(value: object) -> object:
     return line(value) if isinstance(value, str) else value
 
 
-Title = Annotated[Line, checked(_refuse_mains)]
+Title = Annotated[Line, checked(refuse_mains)]
 Voltage = Annotated[Line, checked(_low_voltage)]
 Facts = dict[Name, Annotated[FactValue | int, BeforeValidator(_fact_value)]]
 
@@ -134,7 +118,7 @@ class Board(_Table):
 class SubjectTable(_Table):
     """What the table of every subject has."""
 
-    id: Annotated[Name, checked(_refuse_mains)]
+    id: Annotated[Name, checked(refuse_mains)]
     title: Title = ""
     facts: Facts = {}
 

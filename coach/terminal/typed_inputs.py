@@ -214,16 +214,17 @@ class TypedInputs:
         return lines_of_readings(self.kind, [reading])
 
     def _row_lines(self, field: Table, reading: Reading | None) -> list[InputLine]:
+        origin = reading.origin if reading is not None else "hand"
         beside = (reading.beside or "") if reading is not None else ""
         rows = self._tables[field.name].rows
         found = [
             InputLine(
-                row_key(field.name, i), field.name, field.title, row.text, "hand", beside,
+                row_key(field.name, i), field.name, field.title, row.text, origin, beside,
                 row.unread, i, tuple(field.columns), tuple((row.cells or {}).values()),
             )
             for i, row in enumerate(rows)
         ]  # fmt: skip
-        return [*found, empty_row(field, len(rows), "hand", beside)]
+        return [*found, empty_row(field, len(rows), origin, beside)]
 
     def text(self, key: str) -> str:
         """What stands in the line to be edited; empty where nothing but a proposal does."""
@@ -255,13 +256,16 @@ class TypedInputs:
         return next((one.unread for one in self._lines_of(name) if one.key == key), "")
 
     @property
-    def trouble(self) -> str:
-        """What first keeps this from being saved, in a sentence; empty if nothing does."""
+    def trouble(self) -> tuple[str, str] | None:
+        """What first keeps this from being saved: (key of its line, sentence); None if nothing.
+
+        No key where the inputs, each readable by itself, cannot be judged together.
+        """
         for one in self.lines():
             if one.unread:
                 row = f", row {one.row + 1}" if one.row is not None else ""
-                return f"{one.title}{row}: {one.unread}"
-        return self.refusal
+                return one.key, f"{one.title}{row}: {one.unread}"
+        return ("", self.refusal) if self.refusal else None
 
     def candidates(self, key: str) -> tuple[proposal, list[Candidate]] | None:
         """What is proposed for a field, the best first; None where nothing ever is.

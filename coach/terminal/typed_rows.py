@@ -122,12 +122,10 @@ def cell_at(text: str, position: int) -> int:
     return text[:position].count(end)
 
 
-def cell_span(text: str, cell: int) -> tuple[int, int] | None:
-    """Where the words of a cell begin and end in the text; None behind the last cell."""
+def cell_span(text: str, cell: int) -> tuple[int, int]:
+    """Where the words of a cell, counted from 0, begin and end in the text."""
     end = next((end for end in _ENDS if end in text), _ENDS[0])
     parts = text.split(end)
-    if not 0 <= cell < len(parts):
-        return None
-    begin = sum(len(part) + 1 for part in parts[:cell])
     words = parts[cell]
-    return begin + len(words) - len(words.lstrip()), begin + len(words.rstrip())
+    begin = sum(len(part) + 1 for part in parts[:cell]) + len(words) - len(words.lstrip())
+    return begin, begin + len(words.strip())

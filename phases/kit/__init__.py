@@ -20,14 +20,25 @@ from phases.kit.bounds import (
     not_applicable,
 )
 from phases.kit.calculator import Calculator, Curve, Part, limit, listing, output, proposal
-from phases.kit.fields import Card, Choice, Count, Flag, Quantity, Table, Window, Words
+from phases.kit.fields import (
+    Card,
+    Choice,
+    Count,
+    Flag,
+    Following,
+    Quantity,
+    Table,
+    Window,
+    Words,
+)
 from phases.kit.judging import Judgement, judge
+from phases.kit.low_voltage import SupplyVoltage
 from phases.kit.say import show
 from phases.kit.tables import Column
 
 __all__ = [
     "Bound", "Calculator", "Card", "Check", "Choice", "Column", "Count", "Curve", "Finding",
-    "Findings", "Flag", "Judgement", "NotApplicable", "Part", "Quantity", "Table", "Verdictable",
-    "Window", "Words", "above", "below", "found", "holds", "inside", "judge", "limit", "listing",
-    "not_applicable", "output", "proposal", "show",
+    "Findings", "Flag", "Following", "Judgement", "NotApplicable", "Part", "Quantity",
+    "SupplyVoltage", "Table", "Verdictable", "Window", "Words", "above", "below",
+    "found", "holds", "inside", "judge", "limit", "listing", "not_applicable", "output", "proposal", "show",
 ]  # fmt: skip

@@ -25,6 +25,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import TYPE_CHECKING, Any, ClassVar, Self, overload
 
 from phases.kit.bounds import Finding, Verdictable
@@ -191,8 +192,10 @@ class proposal(_Method):
         self.method = method
         return self
 
-    def candidates(self, calculation: Calculator) -> list[tuple[float, ...]]:
-        found = (c if isinstance(c, tuple) else (c,) for c in self.method(calculation))
+    def candidates(self, calculation: Calculator, most: int) -> list[tuple[float, ...]]:
+        """The first so many candidates, one number for each free input."""
+        offered = islice(self.method(calculation), most)
+        found = (c if isinstance(c, tuple) else (c,) for c in offered)
         return [tuple(float(v) for v in candidate) for candidate in found]
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple, overload
 
 from phases.kit.notation import read_quantity
@@ -30,6 +31,20 @@ _LONGEST_NAME = 250
 _WHOLE = re.compile(r"[+-]?[0-9]{1,9}")
 
 
+@dataclass(frozen=True, slots=True)
+class Following:
+    """A default that follows a choice of the same calculator: what stands for each option.
+
+    choice: the field of the choice. texts: by option; as a function where a spec table has them.
+    """
+
+    choice: str
+    texts: Mapping[str, Any] | Callable[[], Mapping[str, Any]]
+
+    def by_option(self) -> Mapping[str, Any]:
+        return self.texts() if callable(self.texts) else self.texts
+
+
 class Field:
     """What every kind of input has: a title, a default, perhaps a name in the ledger."""
 
@@ -49,8 +64,19 @@ class Field:
 
     @property
     def default(self) -> Any:
-        """What stands where nothing is given, as if typed; rows of a spec table are read late."""
+        """What stands where nothing is given, as if typed; rows of a spec table are read late.
+
+        A mapping by option where it follows a choice.
+        """
+        if isinstance(self._default, Following):
+            return self._default.by_option()
         return self._default() if callable(self._default) else self._default
+
+    def default_under(self, chosen: Callable[[str], Any]) -> Any:
+        """The same, where it follows a choice that of the option `chosen` tells for its field."""
+        if isinstance(self._default, Following):
+            return self.default.get(chosen(self._default.choice))
+        return self.default
 
     def read(self, given: Any) -> tuple[Any, str]:
         """(value, text) of what was given; Refusal naming this field where it does not fit."""
@@ -87,7 +113,7 @@ class Quantity(Field):
         unit: str,
         title: str,
         *,
-        default: str | None = None,
+        default: str | Following | None = None,
         ledger: str | None = None,
         least: float | None = None,
         most: float | None = None,
@@ -357,7 +383,9 @@ class Table(Field):
         title: str,
         columns: Sequence[Column],
         *,
-        default: Sequence[Mapping[str, Any]] | Callable[[], Sequence[Mapping[str, Any]]],
+        default: Sequence[Mapping[str, Any]]
+        | Callable[[], Sequence[Mapping[str, Any]]]
+        | Following,
         ledger: str | None = None,
         scenarios: bool = False,
         note: str = "",

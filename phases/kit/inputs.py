@@ -130,9 +130,10 @@ class Inputs:
             except Refusal as refusal:
                 raise refusal.at(f"{name} from {supply.owner}") from None
             return Reading(field.name, text, value, supply.origin, name, None, supply.owner)
-        if field.default is None:
+        default = field.default_under(lambda choice: self.reading(choice).value)
+        if default is None:
             return Reading(field.name, "", None, "blank", name)
-        value, text = field.read(field.default)
+        value, text = field.read(default)
         return Reading(field.name, text, value, "default", name)
 
     def _beside(self, field: Field, name: str | None) -> str | None:

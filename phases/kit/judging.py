@@ -178,12 +178,11 @@ def figures_of(declared: output, typical: Calculator, corners: Calculator) -> tu
         ends = np.broadcast_to(ends, (len(labels), ends.shape[1]))
     found = []
     for index, (mid, end) in enumerate(zip(middle, ends, strict=True)):
-        if not (mid.size and end.size):  # it stands for the rows of a table that has none
-            mid = end = np.full(1, math.nan)
-        typ = float(mid[0])
-        low, high = min(float(end.min()), typ), max(float(end.max()), typ)
-        if np.isnan(end).any() or math.isnan(typ):
-            low = high = math.nan
+        low = typ = high = math.nan
+        if mid.size and end.size:  # else it stands for the rows of a table that has none
+            typ = float(mid[0])
+            if not (np.isnan(end).any() or math.isnan(typ)):
+                low, high = min(float(end.min()), typ), max(float(end.max()), typ)
         found.append(Figure(low, typ, high, labels[index] if labels else None))
     return tuple(found)
 
@@ -316,6 +315,7 @@ def _bound(
     share = _shares(margin + result.digit / 2, scale)
     margin = np.where(np.isnan(share), np.nan, margin)  # without a scale nothing can be said
     worst = _ranked(margin, here).argmin(axis=2)[:, :, None]
+    first = _rowed(worst[:, :, 0], labels)[:, 0]
     value, bound, margin, scale = (
         _rowed(np.take_along_axis(a, worst, axis=2)[:, :, 0], labels)
         for a in (value, bound, margin, scale)
@@ -333,7 +333,7 @@ def _bound(
     return Grid(
         np.where(applies, code, _NA), value, bound, shown, share, side=result.side, rows=labels,
         reason="It cannot be evaluated with these values", otherwise=result.otherwise,
-        corners=_corners(wide[2], worst[:, 0, 0], calculation, declared.along),
+        corners=_corners(wide[2], first, calculation, declared.along),
     )  # fmt: skip
 
 

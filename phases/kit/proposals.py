@@ -89,7 +89,7 @@ def _offered(
     places = [declared.free.index(name) for name in exchanged]
     fields = [type(calculation).fields[name] for name in exchanged]
     offered: dict[tuple[float, ...], None] = {}
-    for candidate in declared.candidates(calculation.under(TYPICAL))[:_MOST]:
+    for candidate in declared.candidates(calculation.under(TYPICAL), _MOST):
         if all(math.isfinite(value) and value > 0 for value in candidate):
             written = tuple(float(f"{candidate[place]:.{_DIGITS}g}") for place in places)
             if all(map(_takes, fields, written, [tolerance] * len(fields))):

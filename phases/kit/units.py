@@ -78,6 +78,7 @@ UNITS = {
         _unit("bit/s", "bit rate", "bit/second", "", "k", "M", "G", greatest=1e12),
         _unit("mAh", "charge", "ampere*second", si="C", factor=3.6, greatest=1e9),
         _unit("min", "time", "second", si="s", factor=60.0, greatest=1e11),
+        _unit("h", "time", "second", si="s", factor=3600.0, greatest=1e11),
         _unit("arcmin", "angle", "radian", si="rad", factor=2.908882086657216e-4, greatest=10.0),
     )
 }

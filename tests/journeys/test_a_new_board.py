@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -54,7 +55,7 @@ def test_from_nothing_to_a_running_sprint_in_at_most_twelve_keys(
     assert [event["what"] for event in read(home, "sessions/*.toml")["event"]][-1] == "resumed"
 
 
-def read(folder: Path, pattern: str) -> dict:
+def read(folder: Path, pattern: str) -> dict[str, Any]:
     """The only file of that pattern, read as any program would."""
     (found,) = folder.rglob(pattern)
     return tomllib.loads(found.read_text(encoding="utf-8"))

@@ -24,7 +24,7 @@ def colours_sent(terminal: Terminal) -> set[int]:
 
 
 def look_around(terminal: Terminal) -> None:
-    """Through the screens that have most colours to lose: gate, calculator, walk, question, help."""
+    """Through what has most colours to lose: gate, calculator, question, walk, help."""
     terminal.wait_for("NEXT")
     terminal.press("1")
     terminal.wait_for(" 1  Power entry", "gate 0 of")

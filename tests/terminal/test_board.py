@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from coach.sprint.board_values import board_values
-from coach.sprint.commands import EnterPhase, Meet, SaveCalculation
+from coach.sprint.commands import DeclareValue, EnterPhase, Meet, SaveCalculation
 from coach.sprint.known_values import known_values
 from coach.sprint.state import NOT_HERE
 from coach.terminal.drawing.board_lines import board_lines
@@ -129,9 +129,9 @@ async def test_what_a_calculation_published_is_changed_in_the_calculation(tmp_pa
     session.do(SaveCalculation("linear-regulator", "3v3", given={"I_out": "100 mA"}))
     async with driven(session) as drive:
         await opened(drive, "3v3")
-        await at(drive, "calculated:linear-regulator@3v3")
+        await at(drive, "calculated:rail.3v3.voltage:linear-regulator@3v3")
         await drive.press("enter")
-        assert "linear-regulator@3v3 computes it" in drive.text
+        assert "linear-regulator@3v3 computes rail.3v3.voltage" in drive.text
 
 
 async def test_a_load_is_added_with_its_rail_and_its_currents(tmp_path: Path) -> None:
@@ -235,3 +235,21 @@ def test_every_line_fits_its_width_with_its_value_in_it(tmp_path: Path, width: i
         assert len([key for key in keyed if key.startswith("value:")]) == sum(
             isinstance(one.value, str) and not one.calculated for one in known_values(session.state)
         )
+
+
+def test_every_line_under_the_cursor_has_a_key_of_its_own(tmp_path: Path) -> None:
+    with begun(tmp_path) as session:
+        session.do(SaveCalculation("linear-regulator", "3v3", given={"I_out": "100 mA"}))
+        session.do(SaveCalculation("load-budget"))
+        lines = board_lines(session.state, {"", *session.state.subjects}, 80)
+        keys = [line.key for line in lines if line.key]
+        assert len(set(keys)) == len(keys)
+
+
+def test_a_consumer_that_is_no_load_of_this_board_is_shown_with_the_board(tmp_path: Path) -> None:
+    with begun(tmp_path) as session:
+        rows = board_values(session.state)["board.consumers"]
+        heater = {"consumer": "Heater", "rail": "3v3", "typical": "5 mA", "peak": "9 mA"}
+        session.do(DeclareValue("board.consumers", [*rows, heater]))
+        lines = [line.text for line in board_lines(session.state, {""}, 80)]
+        assert any("Heater" in line and "peak 9 mA" in line for line in lines)

@@ -45,11 +45,12 @@ async def test_calls_are_marked_and_can_be_seen_alone(tmp_path: Path) -> None:
     async with driven(begun(tmp_path)) as drive:
         drive.app.do(EnterPhase("layout"))
         await drive.later(61 * 60)
+        drive.app.call = None
         await drive.show(JournalScreen())
         assert "  !  " in drive.line_with("Half the time is gone")
         await drive.press("c")
         assert drive.line_with("Half the time is gone") and not drive.line_with("Into layout")
-        assert drive.lines[0].endswith("1 calls") or "1 call" in drive.lines[0]
+        assert drive.lines[0].endswith("1 call")
         await drive.press("c")
         assert drive.line_with("Into layout")
 
@@ -88,3 +89,13 @@ async def test_a_long_sentence_is_wrapped_and_never_cut_off_at_the_side(
     async with driven(session, size=size) as drive:
         await drive.show(JournalScreen())
         assert "at the connector." in " ".join(drive.text.split())
+
+
+async def test_a_call_is_said_at_the_top_edge_of_other_screens_too(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.show(JournalScreen())
+        drive.app._idle = 10
+        await drive.later(61 * 60)
+        assert drive.lines[0].startswith(" ! Half the time is gone")
+        await drive.press("escape")
+        assert "Half the time is gone" not in drive.text

@@ -11,6 +11,7 @@ from coach.sprint.clock import ManualClock
 from coach.sprint.new_brief import QUESTIONS
 from coach.terminal.drawing.new_lines import Asked, new_lines
 from coach.terminal.screens import new, start
+from coach.terminal.screens.help import HelpScreen
 from coach.terminal.screens.new import NewScreen
 from coach.terminal.screens.sprint import SprintScreen
 from coach.terminal.screens.start import StartScreen
@@ -177,6 +178,14 @@ async def test_every_answer_of_every_question_is_in_view(
                 assert choice.label[:20] in line, f"{choice.label} is missing at {size}"
             if question is not QUESTIONS[-1]:
                 await drive.press("enter")
+
+
+async def test_the_question_mark_explains_it_even_while_an_answer_is_typed(tmp_path: Path) -> None:
+    async with driven(folder=tmp_path, new=True) as drive:
+        await drive.press("4", "question_mark")
+        assert isinstance(drive.screen, HelpScreen)
+        await drive.press("escape", "5", "enter")
+        assert asked(drive).answers["deadline"] == "45"
 
 
 def test_what_enter_takes_is_marked_beside_the_default() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence, Set
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -18,8 +18,6 @@ COLUMNS = {
 }
 """What can be changed in a row of a table of the brief."""
 
-_NAMED_BY = {"board.consumers": "consumer", "board.pins": "kind"}
-
 
 def board_title(state: State, width: int) -> list[Line]:
     kinds = [subject.kind for subject in state.subjects.values()]
@@ -32,7 +30,7 @@ def board_lines(state: State, unfolded: Set[str], width: int) -> list[Line]:
     """The board, its subjects and its features; `unfolded` says whose details are shown.
 
     Keys: "at:" and the subject, "fact:SUBJECT:FACT", "value:NAME", "row:NAME:INDEX",
-    "feature:ID".
+    "calculated:NAME:CALCULATION", "feature:ID".
     """
     board = _Board(state, known_values(state), unfolded, width)
     found = board.lines_of(BOARD, 0)
@@ -98,9 +96,29 @@ class _Board:
         if value is None:
             asked = (subject, fact.id) in self.asked
             words, role = ("asked", "doubt") if asked else ("not known", "quiet")
-        tail = _tail(words, fact_origin(self.state, fact, subject), role, self.width)
+        tail = _tail(words, self._origin(fact, subject), role, self.width)
         left = (Span(" " * indent), Span(fact.question, "quiet"))
         return spread_out(left, tail, self.width, f"fact:{subject}:{fact.id}")
+
+    def _origin(self, fact: Fact, subject: str) -> str:
+        """The brief, the trade's safe assumption, or an answer in this sprint."""
+        value = self.state.knowledge.get(fact.id, subject)
+        if value is None:
+            return ""
+        for place in dict.fromkeys((subject, BOARD)):
+            if self.of_brief.get((place, fact.id)) == value:
+                return "brief"
+            if self.assumed.get((place, fact.id)) == value:
+                return "assumed"
+        return "answered"
+
+    @cached_property
+    def of_brief(self) -> dict[tuple[str, str], FactValue]:
+        return {(s, f): value for s, f, value in self.state.setup.brief.knowledge_values()}
+
+    @cached_property
+    def assumed(self) -> dict[tuple[str, str], FactValue]:
+        return {(s, f): value for s, f, value in self.state.setup.defaults}
 
     def _head(self, subject: str, facts: Sequence[Fact], own: Sequence[Known], depth: int) -> Line:
         asked = sum((subject, fact.id) in self.asked for fact in facts)
@@ -131,10 +149,10 @@ def _facts_of(state: State, subject: str) -> list[Fact]:
 
 
 def _belongs(state: State, known: Known, subject: str) -> bool:
-    """A value to the subject in its name, the table of consumers to each load."""
-    if known.name == "board.consumers":
-        there = state.subjects.get(subject)
-        return there is not None and there.kind == "load"
+    """A value to the subject in its name, the table of consumers to each load too."""
+    there = state.subjects.get(subject)
+    if there is not None and there.kind == "load" and known.name == "board.consumers":
+        return True
     return known.subject == subject
 
 
@@ -154,35 +172,21 @@ def value_words(value: FactValue | None, fact: Fact) -> str:
     return value if isinstance(value, str) else f"{value:g} {fact.unit}".strip()
 
 
-def fact_origin(state: State, fact: Fact, subject: str) -> str:
-    """Where a fact is from: the brief, the trade's safe assumption, or an answer in this sprint."""
-    value = state.knowledge.get(fact.id, subject)
-    if value is None:
-        return ""
-    from_brief = {(s, f): v for s, f, v in state.setup.brief.knowledge_values()}
-    assumed = {(s, f): v for s, f, v in state.setup.defaults}
-    for place in dict.fromkeys((subject, BOARD)):
-        if from_brief.get((place, fact.id)) == value:
-            return "brief"
-        if assumed.get((place, fact.id)) == value:
-            return "assumed"
-    return "answered"
-
-
 def _value_lines(state: State, known: Known, subject: str, indent: int, width: int) -> list[Line]:
     if isinstance(known.value, str):
         return [_text_line(known, known.value, indent, width)]
     return [
-        _row_line(known, index, indent, width)
+        _row_line(state, known, index, indent, width)
         for index, row in enumerate(known.value)
-        if not subject or _is_of(state, row.get("consumer", ""), subject)
+        if known.name != "board.consumers" or _load_of(state, row) == subject
     ]
 
 
-def _is_of(state: State, consumer: str, subject: str) -> bool:
-    """A row names its load by title or by id."""
-    there = state.subjects[subject]
-    return consumer in (there.title, there.id)
+def _load_of(state: State, row: Mapping[str, str]) -> str:
+    """The load a consumer's row is of, by title or id; "" where it is on no load's account."""
+    named = row.get("consumer", "")
+    loads = (s for s in state.subjects.values() if s.kind == "load")
+    return next((load.id for load in loads if named in (load.title, load.id)), BOARD)
 
 
 def _text_line(known: Known, value: str, indent: int, width: int) -> Line:
@@ -193,7 +197,7 @@ def _text_line(known: Known, value: str, indent: int, width: int) -> Line:
             Span(f" {value} "),
             Span(f"  {known.origin} " if width >= 60 else "", "quiet"),
         ]
-        key = f"calculated:{known.origin}"
+        key = f"calculated:{known.name}:{known.origin}"
     else:
         missing = known.origin == NOT_GIVEN
         words = "not known" if missing else value
@@ -203,13 +207,17 @@ def _text_line(known: Known, value: str, indent: int, width: int) -> Line:
     return spread_out((Span(" " * indent), Span(label, "quiet")), tail, width, key)
 
 
-def _row_line(known: Known, index: int, indent: int, width: int) -> Line:
+def _draws(state: State, row: Mapping[str, str]) -> str:
+    return "draws" if _load_of(state, row) else f"{row.get('consumer', '')} draws"
+
+
+def _row_line(state: State, known: Known, index: int, indent: int, width: int) -> Line:
     """One row of a table of the brief: its columns side by side."""
     assert not isinstance(known.value, str)
     row = known.value[index]
     columns = [c for c in COLUMNS[known.name] if row.get(c) and c != "rail"]
     words = ", ".join(f"{column} {row[column]}" for column in columns)
-    named = row.get(_NAMED_BY[known.name], "") if known.name != "board.consumers" else "draws"
+    named = f"{row.get('kind', '')} pins" if known.name == "board.pins" else _draws(state, row)
     tail = [Span(fit(known.origin, 9), "quiet")] if width >= 60 else []
     left = (Span(" " * indent), Span(f"{named}  ", "quiet"), Span(words))
     return spread_out(left, tail, width, f"row:{known.name}:{index}")

@@ -75,19 +75,17 @@ def _pairs(values: Sequence[float]) -> list[tuple[float, float]]:
 def curve_sentence(traced: Traced, side: str) -> str:
     """The curve where there is no room to draw it."""
     x, y = traced.x_unit, traced.y_unit
-    edge = worst_edge(traced, side)
-    word = "at least" if side == "above" else "up to"
-    ends = (f"{show(edge[i], y)} at {show(traced.x[i], x)}" for i in (0, -1))
+    bound = traced.bound
+    edge = worst_edge(traced, side) if bound is not None else traced.typ
+    ends = " and ".join(f"{show(edge[i], y)} at {show(traced.x[i], x)}" for i in (0, -1))
     here = show(value_at(traced.x, edge, traced.at), y)
-    says = f"{traced.curve.title}: {' and '.join(ends)}; here, at {show(traced.at, x)}, "
-    says += f"{word} {here}."
-    if traced.bound is None:
-        return says
-    bound = show(value_at(traced.x, traced.bound, traced.at), y)
-    met = [show(place, x) for place in crossings(traced, side)]
-    return f"{says} Limit {bound}, " + (
-        f"met at {' and '.join(met)}." if met else "not met within this range."
-    )
+    says = f"{traced.curve.title}: {ends}; here, at {show(traced.at, x)}, "
+    if bound is None:
+        return f"{says}typically {here}."
+    met = " and ".join(show(place, x) for place in crossings(traced, side))
+    says += f"{'at least' if side == 'above' else 'up to'} {here}."
+    limit = show(value_at(traced.x, bound, traced.at), y)
+    return f"{says} Limit {limit}, {f'met at {met}' if met else 'not met within this range'}."
 
 
 def curve_title(traced: Traced, width: int, more: int) -> Line:

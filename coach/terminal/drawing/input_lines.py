@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from coach.terminal.drawing.lines import Line, Span, cut, fit, line, width_of, wrapped
+from coach.terminal.drawing.lines import Line, Span, clipped, cut, fit, line, width_of, wrapped
 from phases.kit.calculator import Calculator
-from phases.kit.fields import Choice, Field, Flag, Quantity, Table, Window
+from phases.kit.fields import Card, Choice, Field, Flag, Quantity, Table, Window
 from phases.kit.inputs import Reading
 from phases.kit.tables import Column
 
@@ -159,21 +159,25 @@ def _table_lines(rows: Sequence[InputLine], width: int, cursor: str) -> list[Lin
     ]
     sizes = shrunk(wanted, width - 4)
     said = f"ledger: {first.beside}" if first.beside else ""
-    head = line(Span(f"  {first.title}  "), Span(f"{first.origin}  ", "quiet"), Span(said, "doubt"))
+    spans = (
+        Span(f"  {first.title}  "), Span(f"{first.origin}  ", "quiet"), Span(said, "doubt"),
+    )  # fmt: skip
+    head = Line(tuple(clipped(spans, width)))
     columns = in_columns(names, sizes)
     found = [head, line(Span(f"    {cut(columns, width - 4)}", "quiet"))]
-    found += [_row_line(one, sizes, width, cursor) for one in rows]
+    found += [_row_line(one, sizes, width, cursor, one is rows[-1]) for one in rows]
     return found
 
 
-def _row_line(one: InputLine, sizes: Sequence[int], width: int, cursor: str) -> Line:
+def _row_line(one: InputLine, sizes: Sequence[int], width: int, cursor: str, last: bool) -> Line:
     mark = _mark(one, cursor)
     if one.unread:
         word = Span(f"  {NOT_READ}", "due")
         text = cut(one.text, max(width - 4 - width_of(word.text), 0))
         return line(mark, "  ", Span(text, "due"), word, key=one.key)
     if not one.cells:
-        return line(mark, "  ", Span(cut(one.text or "+ a row", width - 4), "quiet"), key=one.key)
+        says = "+ a row" if last else "empty, goes once it is left"
+        return line(mark, "  ", Span(cut(says, width - 4), "quiet"), key=one.key)
     cells = cut(in_columns(one.cells, sizes), width - 4)
     return line(mark, "  ", Span(cells), key=one.key)
 
@@ -222,6 +226,8 @@ def _asks_for(field: Field) -> str:
         return " | ".join(field.options)
     if isinstance(field, Flag):
         return "yes | no"
+    if isinstance(field, Card):
+        return "the name of a part card, or its path"
     if isinstance(field, Quantity | Window) and field.unit != "1":
         return f"in {field.unit}"
     return ""
@@ -230,7 +236,8 @@ def _asks_for(field: Field) -> str:
 def _column_asks_for(columns: Sequence[Column]) -> str:
     """What a cell of this column takes; none where the text has more cells than there are."""
     for column in columns:
-        title = f"{column.name}: {column.title or column.name}"
+        title = column.title or column.name
+        title = title if title == column.name else f"{column.name}: {title}"
         if column.kind == "choice":
             return f"{title}, {' | '.join(choice or 'nothing' for choice in column.choices)}"
         if column.kind == "yes/no":

@@ -21,7 +21,8 @@ class Entry:
 def journal_title(entries: Sequence[Entry], calls_only: bool, width: int) -> list[Line]:
     calls = sum(entry.call for entry in entries)
     words = " Calls" if calls_only else " What happened so far"
-    count = f"{calls} calls" if calls_only else f"{len(entries)} events, {calls} calls"
+    called = "1 call" if calls == 1 else f"{calls} calls"
+    count = called if calls_only else f"{len(entries)} events, {called}"
     return [spread_out((Span(words, "title"),), (Span(f"{count} ", "quiet"),), width)]
 
 

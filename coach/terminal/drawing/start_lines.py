@@ -8,6 +8,7 @@ from datetime import datetime
 
 from coach.sprint.briefs_folder import BriefOffer
 from coach.sprint.glance import Glance
+from coach.sprint.retell import minutes_words
 from coach.terminal.drawing.lines import BLANK, Line, Span, fit, line, right, spread_out
 from coach.terminal.drawing.words import of_day
 
@@ -70,9 +71,7 @@ def _sprint(glance: Glance, index: int, now: datetime, width: int) -> Line:
 
 def left_words(seconds: float) -> tuple[str, str]:
     """(how long a sprint still has, its role), where only its journal is looked at."""
-    minutes = round(abs(seconds) / 60)
-    hours, rest = divmod(minutes, 60)
-    words = f"{hours} h {rest} min" if hours else f"{minutes} min"
+    words = minutes_words(seconds)
     if seconds >= 0:
         return f"{words} left", "next"
     if seconds < -_DAY:

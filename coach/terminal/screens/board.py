@@ -82,7 +82,8 @@ class BoardScreen(OneList):
         elif kind == "feature":
             self._turn_feature(rest)
         elif kind == "calculated":
-            self.app.say(f"{rest} computes it; change it there", "due")
+            name, _, calculation = rest.partition(":")
+            self.app.say(f"{calculation} computes {name}; change it there", "due")
 
     def _change_fact(self, subject: str, name: str) -> None:
         fact = find_fact(name)
@@ -114,6 +115,9 @@ class BoardScreen(OneList):
         row = rows[index]
         titled = next(iter(row.values()))
         columns = [(c, f"{c}  {row.get(c, '')}") for c in COLUMNS[name]]
+        if len(columns) == 1:
+            self._change_cell(name, rows, index, columns[0][0])
+            return
         self.ask(
             AskChoice(f"Change what of {titled}?", columns),
             lambda column: self._change_cell(name, rows, index, column),

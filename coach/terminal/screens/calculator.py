@@ -62,6 +62,10 @@ class CalculatorScreen(Screen[bool]):
     def on_calculator_pane_moved(self, event: CalculatorPane.Moved) -> None:
         self.repaint()
 
+    def on_calculator_pane_typed(self, event: CalculatorPane.Typed) -> None:
+        self._said_elsewhere = self.app.said
+        self.repaint()
+
     def repaint(self) -> None:
         """What was said, the keys; the values of the sprint may have changed meanwhile."""
         width = self.size.width - 2

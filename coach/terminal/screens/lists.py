@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING, Any
 
 from coach.sprint.board import find
 from coach.sprint.commands import End, MoveCutOff, NoteChange, Park
-from coach.sprint.state import REOPENED
-from coach.terminal.answers import answer_words
+from coach.sprint.state import REOPENED, State
+from coach.terminal.answers import answer_words, subjects_for
 from coach.terminal.drawing.words import status_of
 from coach.terminal.screens.ask import AskChoice, AskLine
 from coach.terminal.screens.asking import act_on, coach_of, open_calculator
+from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculators
 from phases.kit.items import CLOSING_ID, load_changes
 from phases.kit.refusals import Refusal
@@ -22,22 +23,54 @@ if TYPE_CHECKING:
 
 
 def choose_calculator(screen: Screen[Any]) -> None:
-    """Every calculator at every subject it can be made for, the saved ones marked."""
+    """Every calculator at every subject: those that items of this board cite first."""
     state = coach_of(screen).sprint.state
-    saved = {(s.calculator, s.subject): s for s in state.calculations.values()}
-    choices = []
-    for kind in calculators().values():
-        subjects = [""] if kind.per == "board" else [
-            s.id for s in state.subjects.values() if s.kind == kind.per
-        ]  # fmt: skip
-        for subject in subjects:
-            one = saved.get((kind.name, subject))
-            words = f"{kind.title} {subject}".strip()
-            if one is not None:
-                words += f"   saved, {one.record['verdict']}" if not one.stale else "   stale"
-            choices.append((f"{kind.name}@{subject}", words))
+    asked = cited_calculations(state)
+    places = [
+        (kind, subject)
+        for kind in calculators().values()
+        for subject in ([""] if kind.per == "board" else _subjects(state, kind.per))
+    ]
+    places.sort(key=lambda place: (place[0].name, place[1]) not in asked)
+    choices = [
+        (f"{kind.name}@{subject}", _calculation_words(state, kind, subject))
+        for kind, subject in places
+    ]
     coach_of(screen).push_screen(
         AskChoice("Calculate what?", choices), lambda v: open_calculator(screen, v)
+    )
+
+
+def _subjects(state: State, per: str) -> list[str]:
+    return [s.id for s in state.subjects.values() if s.kind == per]
+
+
+def cited_calculations(state: State) -> set[tuple[str, str]]:
+    """(calculator, subject) of what this board's items could be proved by, and of what is saved."""
+    known = calculators()
+    found = {(saved.calculator, saved.subject) for saved in state.calculations.values()}
+    for row in state.rows:
+        if row.applies is False:
+            continue
+        for name in {cite.partition(":")[0] for cite in row.item.cites} & set(known):
+            found.update((name, s) for s in subjects_for(state, row, known[name].per))
+    return found
+
+
+def _calculation_words(state: State, kind: type[Calculator], subject: str) -> str:
+    words = f"{kind.title} {subject}".strip()
+    saved = next(
+        (
+            s
+            for s in state.calculations.values()
+            if (s.calculator, s.subject) == (kind.name, subject)
+        ),
+        None,
+    )
+    if saved is None:
+        return words
+    return (
+        f"{words}   {'cannot be run again' if saved.stale else 'saved, ' + saved.record['verdict']}"
     )
 
 

@@ -147,6 +147,10 @@ class NewScreen(Screen[None]):
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Says what is wrong while it is typed, quietly: it may only not be finished."""
+        if "?" in event.value:  # no answer has one in it: it asks for help here too
+            event.input.value = event.value.replace("?", "")
+            self.action_help()
+            return
         self._fault = ("", "quiet")
         text = one_line(event.value)
         if text:

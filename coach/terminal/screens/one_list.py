@@ -43,6 +43,7 @@ class OneList(Screen[None]):
     ]
 
     def compose(self) -> ComposeResult:
+        yield Lines(id="call")
         yield Lines(id="title")
         yield Lines(id="list", cursor=self.CURSOR)
         yield Lines(id="said")
@@ -81,6 +82,9 @@ class OneList(Screen[None]):
         width = self.size.width
         if not self.is_mounted or not width:
             return
+        call = self.app.call
+        says = wrapped(call.says, width - 4, 2) if call else []
+        self._put("#call", [line(Span(" ! ", "due"), Span(part, "due")) for part in says])
         self._put("#title", self.title_lines(width))
         self.rows.show(self.body_lines(width))
         self._put("#said", self._said_lines(width))

@@ -84,9 +84,10 @@ class StartScreen(OneList):
     def on_mount(self) -> None:
         super().on_mount()
         self.set_interval(1.0, self.repaint)
-        self.look_around()
         if self.begins_new:
             self.call_after_refresh(self.action_new)
+        else:
+            self.look_around()
 
     @work(thread=True, exclusive=True, exit_on_error=False)
     def look_around(self) -> None:

@@ -34,7 +34,13 @@ CALCULATOR = (
     Action("proposals", "f2", "proposed", "Values to choose from; alt and down too", 4),
     Action("restore", "ctrl+r", "as it was", "The field back to ledger, default or proposal", 5),
     Action("scroll", "pgdn", "more", "See what stands further down, and back with pgup", 6),
-    Action("copy_row", "ctrl+d", "copy row", "Copy the row of a table; clearing one removes it", 7),
+    Action(
+        "copy_row",
+        "ctrl+d",
+        "copy row",
+        "Copy the row of a table; ctrl+u empties one, which removes it",
+        7,
+    ),
     Action("next_curve", "ctrl+n", "curve", "The next curve; f4 too", 8),
     Action("source", "f1", "source", "Formulas and where they are from; ? too", 9),
 )
@@ -67,6 +73,9 @@ class CalculatorPane(CalculatorView):
 
     class Moved(Message):
         """Another line is being typed in, and other keys may mean something."""
+
+    class Typed(Message):
+        """A key went into the line: what was said before it is over."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -129,6 +138,7 @@ class CalculatorPane(CalculatorView):
         if self._typed is not None:
             self._typed.type(self._at, text)
             self._judged_anew()
+            self.post_message(self.Typed())
 
     def _judged_anew(self) -> None:
         assert self._typed is not None
@@ -142,12 +152,13 @@ class CalculatorPane(CalculatorView):
     def _put_cursor(self, key: str) -> None:
         """The text cursor into another line."""
         assert self._typed is not None
+        cell = self.entry.cell if self.entry.is_row and self.entry.value else 0
         self._at = key
         field = self._typed.kind.fields[split_key(key)[0]]
         self.entry.turns = bool(options_of(field))
         self.entry.is_row = isinstance(field, Table)
         self.entry.is_free = isinstance(field, Table | Words)
-        self.entry.put(self._typed.text(key), self._typed.stands(key))
+        self.entry.put(self._typed.text(key), self._typed.stands(key), cell)
         self.post_message(self.Moved())
 
     def action_step(self, by: int) -> None:
@@ -243,8 +254,12 @@ class CalculatorPane(CalculatorView):
         event.stop()
         if self._typed is None or self._shown is None:
             return
-        if trouble := self._typed.trouble:
-            self.app.say(trouble, "due")
+        if self._typed.trouble is not None:
+            key, sentence = self._typed.trouble
+            if key and key != self._at:
+                self._put_cursor(key)
+                self.repaint()
+            self.app.say(sentence, "due")
             return
         shown, given = self._shown, self._typed.given()
         if self.app.do(SaveCalculation(shown.name, shown.subject, shown.label, given)):

@@ -44,14 +44,20 @@ class FieldLine(Input):
         self._putting = False
         self.turns = self.is_row = self.is_free = False
 
-    def put(self, text: str, placeholder: str = "") -> None:
-        """Another field's text, all of it chosen: typing replaces it, an arrow key edits it."""
+    def put(self, text: str, placeholder: str = "", cell: int = 0) -> None:
+        """Another field's text, chosen: typing replaces it, an arrow key edits it.
+
+        cell: the one that is chosen where it is a row of a table, else the last there is.
+        """
         text = glyphs.shown(text)
         self._putting = True
         self.value = text
-        self._putting = False
         self.placeholder = glyphs.shown(placeholder)
-        self.selection = Selection(0, len(text))
+        begin, end = 0, len(text)
+        if self.is_row and text:
+            begin, end = cell_span(text, min(cell, cell_at(text, len(text))))
+        self.selection = Selection(begin, end)
+        self._putting = False
 
     def watch_value(self, value: str) -> None:
         if not self._putting:
@@ -85,12 +91,19 @@ class FieldLine(Input):
         else:
             self.action_delete_right()
 
+    def action_delete_left_all(self) -> None:
+        """To the beginning of the line; of a row all, which removes it."""
+        if self.is_row:
+            self.value = ""
+        else:
+            super().action_delete_left_all()
+
     def action_cell(self, by: int) -> None:
         """The next cell of a row, chosen; past its end the next line."""
         if self.is_row:
-            span = cell_span(self.value, cell_at(self.value, self.cursor_position) + by)
-            if span is not None:
-                self.selection = Selection(*span)
+            to, last = self.cell + by, cell_at(self.value, len(self.value))
+            if 0 <= to <= last:
+                self.selection = Selection(*cell_span(self.value, to))
                 return
         self.post_message(self.Asked("go", by=by))
 

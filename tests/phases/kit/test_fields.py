@@ -1,4 +1,4 @@
-"""Each kind of input is read from what a person, a file or the ledger gives, and shows its origin."""
+"""Each kind of input is read from what a person, a file or the ledger gives, and says which."""
 
 from __future__ import annotations
 
@@ -182,13 +182,13 @@ def test_whatever_is_given_is_read_or_refused(field: Field, given_: Any) -> None
 # ---- where an input comes from -----------------------------------------------------------
 
 FIELDS: dict[str, Field] = {
-    "V_in": named(
-        Quantity("V", "input", default="5 V", ledger="rail.{parent}.voltage"), "V_in"
-    ),
-    "V_too": named(Quantity("V", "input again", default="5 V", ledger="rail.{parent}.voltage"), "V_too"),
-    "I": named(Quantity("A", "load", default="1 A", ledger="rail.{rail}.peak"), "I"),
-    "R": named(Quantity("Ω", "resistor", free=True), "R"),
-}  # fmt: skip
+    "V_in": Quantity("V", "input", default="5 V", ledger="rail.{parent}.voltage"),
+    "V_too": Quantity("V", "input again", default="5 V", ledger="rail.{parent}.voltage"),
+    "I": Quantity("A", "load", default="1 A", ledger="rail.{rail}.peak"),
+    "R": Quantity("Ω", "resistor", free=True),
+}
+for _name, _field in FIELDS.items():
+    named(_field, _name)
 NAMES = {"parent": "vbus", "rail": "3v3"}
 
 

@@ -144,7 +144,8 @@ def test_opposed_ends_of_a_column_can_be_asked_for() -> None:
 
 
 def test_two_columns_vary_apart() -> None:
-    rows = [{"name": "a", "I": "1 A ± 10 %", "V": "2 V ± 10 %"}]
+    row = {"I": "1 A ± 10 %", "V": "2 V ± 10 %"}
+    rows = [{"name": "a", **row}, {"name": "b", **row}]
     power = judge(Loads(loads=rows)).rows("power")["a"]
     assert (power.low, power.high) == pytest.approx((2 * 0.81, 2 * 1.21))
 

@@ -9,7 +9,15 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from phases.kit.preferred import SERIES, around, at_or_above, at_or_below, decade, mantissas, nearest
+from phases.kit.preferred import (
+    SERIES,
+    around,
+    at_or_above,
+    at_or_below,
+    decade,
+    mantissas,
+    nearest,
+)
 
 VALUES = st.floats(1e-12, 1e9)
 NO_VALUES = (0.0, -1.0, math.nan, math.inf, -math.inf)

@@ -52,9 +52,7 @@ from phases.kit.units import UNITS
         (-2500.0, "V", "-2.5 kV"),
     ],
 )
-def test_a_value_is_shown_with_the_prefix_of_the_trade(
-    value: float, unit: str, shown: str
-) -> None:
+def test_a_value_is_shown_with_the_prefix_of_the_trade(value: float, unit: str, shown: str) -> None:
     assert show(value, unit) == shown
 
 

@@ -1,4 +1,4 @@
-"""Tables come as rows, as CSV or from a spreadsheet's clipboard; a bad cell is named by its place."""
+"""Tables come as rows, as CSV or from a spreadsheet; a bad cell is named by its place."""
 
 from __future__ import annotations
 

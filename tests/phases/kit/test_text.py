@@ -98,4 +98,4 @@ def test_the_types_of_documents_bound_what_they_are_given() -> None:
     assert len(Note(title="x" * 400, body="x" * 4000).body) == 4000
     for more in ({"title": "x" * 401}, {"body": "x" * 4001}, {"title": 5}):
         with pytest.raises(ValidationError):
-            Note(**more)  # type: ignore[arg-type]
+            Note(**more)

@@ -1,0 +1,61 @@
+"""Low voltage is all that is sized here: mains and whatever is higher is refused, in one wording.
+
+60 V DC and 30 V AC bound what may be touched in a dry place (IEC 62368-1, energy source class 1:
+from memory; UL class 2 circuits have the same two: from memory).
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from phases.kit.fields import Quantity, as_typed
+from phases.kit.notation import read_quantity
+from phases.kit.refusals import Refusal
+from phases.kit.spread import Spread
+from phases.kit.text import line
+
+HIGHEST_DC, HIGHEST_AC = 60.0, 30.0
+"""V. Above them nothing is sized."""
+
+LOW_SIDE = "start the board at its low-voltage side"
+
+_AC = re.compile(r"(?i)(?<![a-z])(?:mains|vac|v ac|ac)(?![a-z])|~")
+
+
+def refuse_mains(text: str) -> None:
+    """Raises Refusal where `text` names mains or an AC supply."""
+    if _AC.search(text):
+        raise Refusal(
+            f"{text!r}: the coach sizes low-voltage boards and refuses mains and AC supplies "
+            f"(above {HIGHEST_AC:g} V AC in any case)",
+            do=f"Leave them to licensed practice and {LOW_SIDE}, with the direct voltage there",
+        )
+
+
+def refuse_high(text: str, volts: float) -> None:
+    """Raises Refusal where `volts`, which `text` reaches, is more than is sized here."""
+    if volts > HIGHEST_DC:
+        raise Refusal(
+            f"{text!r} is above {HIGHEST_DC:g} V DC; the coach sizes low-voltage boards "
+            "and refuses mains",
+            do=f"Leave it to licensed practice and {LOW_SIDE}",
+        )
+
+
+class SupplyVoltage(Quantity):
+    """The voltage of a supply: a quantity in volts, kept to what is sized here."""
+
+    def __init__(self, title: str, **more: Any) -> None:
+        """more: as of a quantity; `most` is given."""
+        super().__init__("V", title, most=HIGHEST_DC, **more)
+
+    def _read(self, given: Any) -> tuple[Spread, str]:
+        if isinstance(given, Spread):
+            spread, text = super()._read(given)
+        else:
+            text = line(as_typed(given, self.unit))
+            refuse_mains(text)
+            spread = read_quantity(text, self.unit, least=self.least)
+        refuse_high(text, spread.high)
+        return spread, text

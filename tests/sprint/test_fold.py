@@ -1,0 +1,262 @@
+"""The fold: events to state, and nothing but events; each of them survives the journal."""
+
+from __future__ import annotations
+
+import copy
+import tomllib
+from datetime import UTC, datetime, timedelta
+from typing import get_args
+
+import pytest
+
+from coach.sprint import events as happened
+from coach.sprint.commands import EnterPhase, Meet, SetFact, Undo
+from coach.sprint.events import AnyEvent, Event, Stamped, stamped
+from coach.sprint.fold import begin as nothing_yet
+from coach.sprint.fold import fold, is_void, step
+from coach.sprint.journal_text import event_block
+from coach.sprint.setup import Setup
+from coach.sprint.state import OPEN
+from phases.kit.refusals import Refusal
+from tests.sprint.conftest import NINE, Bench, bench_setup
+from tests.sprint.lamp import CLOSING, PHASES, lamp_brief
+
+KINDS: tuple[type[Event], ...] = get_args(get_args(AnyEvent)[0])
+
+RECORD = {
+    "calculator": "pull-up", "subject": "", "verdict": "pass",
+    "inputs": {"R": {"text": "10 kΩ", "min": 1e4, "typ": 1e4, "max": 1e4, "origin": "hand"}},
+    "limits": [{"name": "reached", "verdict": "pass", "share": 0.3, "says": "It holds."}],
+    "parts": [{"role": "R", "what": "10 kΩ", "where": "BOOT to 3v3", "count": 1}],
+    "published": {"rail.3v3.voltage": [3.2, 3.3, 3.4]},
+}  # fmt: skip
+
+EVENTS: tuple[Event, ...] = (
+    happened.Started(),
+    happened.Resumed(gap=61.5),
+    happened.TailCut(size=12, kept_in="sprint.toml.tail-1"),
+    happened.EditAccepted(blocks=(3, 7)),
+    happened.ClockStepped(seconds=-3.25, kind="step", deadline=7203.25, shift=3.25),
+    happened.CutOffMoved(deadline=8400.0, says="Cut-off now 11:20", why="[/]", at_an_instant=True),
+    happened.Interrupted(since=0.0),
+    happened.CallMade(cause="half", says="Half.", items=("a", "b@c"), rings=False),
+    happened.Quieted(quiet=True),
+    happened.Undone(command=4, says="item met"),
+    happened.Ended(accepted=True, says="accepted and paid"),
+    happened.PhaseEntered(phase="layout", left="regulation", skipped=("output-seen@3v3",)),
+    happened.PhaseSignedOff(phase="layout"),
+    happened.PhaseDrawn(phase="power-entry"),
+    happened.PlaceReached(place="placement"),
+    happened.Walked(of="sheet", asked=9, closed=7),
+    happened.StepByStepSet(phase="layout", on=True),
+    happened.ItemMet(
+        item="output-seen@3v3", evidence="data sheet", page="page 3", figure="3.31 V",
+        marginal=True, auto=True, rests={"rail.3v3.voltage": "4 V", "change:netlist": "1"},
+    ),
+    happened.ItemWaived(item="debug-pins", reason='"[[event]]"\n# check', rests={"fact:a@b": "c"}),
+    happened.ItemReopened(item="debug-pins", because="by hand", doubt=True),
+    happened.FactSet(subject="3v3", fact="regulator", value="linear"),
+    happened.ValueDeclared(name="board.consumers", value=({"consumer": "mcu", "rail": "3v3"},)),
+    happened.ChangeNoted(change="netlist"),
+    happened.SubjectAdded(id="5v", kind="rail", parent="vin", title="Lamp supply"),
+    happened.SubjectDropped(id="uart1"),
+    happened.FeatureDropped(feature="talk"),
+    happened.FeatureRestored(feature="talk", forgotten=("console",)),
+    happened.CalculationSaved(id="pull-up", record=RECORD),
+    happened.CalculationRecomputed(
+        id="pull-up", because="V 3.3 V -> 3.2 V", held=True, says="held again", record=RECORD
+    ),
+    happened.CalculationStale(id="pull-up", missing="rail.3v3.voltage is missing"),
+    happened.CalculationRemoved(id="pull-up"),
+    happened.PartDrawn(id="pull-up", role="R", words="10 kΩ BOOT to 3v3"),
+    happened.ThoughtParked(number=1, text="is J1 keyed?\nask"),
+    happened.ThoughtSettled(number=1),
+)  # fmt: skip
+
+
+@pytest.fixture
+def setup() -> Setup:
+    return bench_setup(lamp_brief(), phases=PHASES, closing=CLOSING)
+
+
+def line_of(*events: Event, by: int = 0, every: float = 60.0) -> list[Stamped]:
+    """Events one after the other, a minute apart."""
+    return [
+        Stamped(n, NINE + timedelta(seconds=n * every), n * every, by, event)
+        for n, event in enumerate(events, start=1)
+    ]
+
+
+# ---- every event -----------------------------------------------------------------------------
+
+
+def test_there_is_an_example_of_every_event() -> None:
+    assert [type(event) for event in EVENTS] == list(KINDS)
+
+
+@pytest.mark.parametrize("event", EVENTS, ids=lambda event: type(event).__name__)
+def test_an_event_comes_back_from_the_journal_as_it_was(event: Event) -> None:
+    one = Stamped(7, datetime(2031, 5, 5, 9, 1, 2, 345678, UTC), 62.345, 3, event)
+    plain = one.to_plain()
+    assert stamped(plain) == one
+    read = tomllib.loads(event_block(plain).decode("utf-8"))["event"][0]
+    assert stamped(read) == one
+
+
+@pytest.mark.parametrize("event", EVENTS, ids=lambda event: type(event).__name__)
+def test_the_fold_knows_every_event_and_leaves_the_state_before_it_alone(
+    setup: Setup, event: Event
+) -> None:
+    before = fold(setup, line_of(*EVENTS))
+    kept = copy.deepcopy(before)
+    after = step(before, Stamped(99, NINE, 9000.0, 0, event))
+    assert before == kept
+    assert after.t == 9000.0
+
+
+def test_the_fold_of_events_is_the_steps_one_by_one(setup: Setup) -> None:
+    state = nothing_yet(setup)
+    events = [one for one in line_of(*EVENTS) if not isinstance(one.event, happened.Undone)]
+    for count, one in enumerate(events, start=1):
+        state = step(state, one)
+        assert fold(setup, events[:count]) == state
+
+
+@pytest.mark.parametrize(
+    "spoilt",
+    [
+        {"what": "sung"},
+        {"what": None},
+        {"item": 3},
+        {"extra": "key"},
+        {"evidence": "hearsay"},
+        {"at": "nine"},
+        {"at": datetime(2031, 5, 5, 9, 0)},
+        {"t": "soon"},
+        {"t": float("nan")},
+        {"n": None},
+        {"by": float("inf")},
+    ],
+)
+def test_what_is_no_event_of_ours_is_refused_in_a_sentence(spoilt: dict[str, object]) -> None:
+    event = happened.ItemMet(item="debug-pins", evidence="inspected")
+    plain = {**Stamped(1, NINE, 0.0, 1, event).to_plain(), **spoilt}
+    with pytest.raises(Refusal) as refused:
+        stamped(plain, where="sprint.toml")
+    assert "is not one this coach knows" in str(refused.value)
+    assert str(refused.value).startswith("sprint.toml: Event ")
+
+
+# ---- the beginning ---------------------------------------------------------------------------
+
+
+def test_before_anything_happened_the_brief_is_known_and_nothing_is_closed(setup: Setup) -> None:
+    state = nothing_yet(setup)
+    assert state.deadline == 7200
+    assert list(state.subjects) == ["vin", "3v3", "1v8", "uart1", "j1", "hse", "mcu", "lamp"]
+    assert state.knowledge.get("regulator", "3v3") == "linear"
+    assert state.knowledge.get("cc_in_part") is False  # the trade's safe assumption
+    assert state.places == {"sheet"}
+    assert {row.status for row in state.rows if row.applies is not False} == {OPEN}
+
+
+def test_the_fold_of_nothing_is_the_beginning(setup: Setup) -> None:
+    assert fold(setup, []) == nothing_yet(setup)
+
+
+# ---- time ------------------------------------------------------------------------------------
+
+
+def test_time_goes_to_the_phase_that_was_worked_in(setup: Setup) -> None:
+    events = line_of(
+        happened.PhaseEntered(phase="layout"),
+        happened.ChangeNoted(change="netlist"),
+        happened.PhaseEntered(phase="labelling", left="layout"),
+        happened.ChangeNoted(change="netlist"),
+    )
+    assert fold(setup, events).used == {"": 60.0, "layout": 120.0, "labelling": 60.0}
+
+
+def test_the_time_it_was_closed_is_nobodys(setup: Setup) -> None:
+    events = line_of(happened.PhaseEntered(phase="layout"), happened.Resumed(gap=50.0))
+    assert fold(setup, events).used == {"": 60.0, "layout": 10.0}
+
+
+def test_time_never_runs_backwards(setup: Setup) -> None:
+    one, two = line_of(happened.Started(), happened.ChangeNoted(change="netlist"))
+    state = fold(setup, [two, one])
+    assert (state.t, state.used) == (120.0, {"": 120.0})
+
+
+def test_a_command_that_was_taken_back_still_took_its_time(setup: Setup) -> None:
+    met = happened.ItemMet(item="debug-pins", evidence="inspected")
+    entered, ticked = line_of(happened.PhaseEntered(phase="layout"), met, by=1)
+    taken_back = Stamped(3, NINE, 180.0, 2, happened.Undone(command=1, says="both"))
+    state = fold(setup, [entered, ticked, taken_back])
+    assert (state.phase, state.items) == ("", {})
+    assert state.used == {"": 180.0}
+
+
+def test_undone_events_are_void_but_for_calls_the_clock_and_the_end() -> None:
+    never = (happened.CallMade, happened.ClockStepped, happened.Ended, happened.Undone)
+    for event in EVENTS:
+        (one,) = line_of(event, by=4)
+        assert is_void(one, {4}) is not isinstance(event, never)
+        assert not is_void(one, {3})
+        assert not is_void(Stamped(1, NINE, 0.0, 0, event), {0, 4})
+
+
+# ---- late ------------------------------------------------------------------------------------
+
+
+def test_what_is_closed_after_its_phase_was_left_is_late(bench: Bench) -> None:
+    bench.do(EnterPhase("debug-access"))
+    bench.do(EnterPhase("layout"))
+    bench.do(Meet("debug-pins"))
+    bench.do(Meet("capacitors"))  # its phase was never entered
+    assert bench.state.items["debug-pins"].late
+    assert not bench.state.items["capacitors"].late
+
+
+def test_what_is_closed_when_one_came_back_to_its_phase_is_not(bench: Bench) -> None:
+    bench.do(EnterPhase("debug-access"))
+    bench.do(EnterPhase("layout"))
+    bench.do(EnterPhase("debug-access"))
+    bench.do(Meet("debug-pins"))
+    assert not bench.state.items["debug-pins"].late
+
+
+# ---- a journal that was edited by hand -------------------------------------------------------
+
+
+def test_events_about_what_is_not_there_do_no_harm(setup: Setup) -> None:
+    state = fold(
+        setup,
+        line_of(
+            happened.CalculationStale(id="nothing", missing="x"),
+            happened.CalculationRemoved(id="nothing"),
+            happened.ItemMet(item="garden-gate", evidence="inspected"),
+            happened.ItemReopened(item="garden-gate@3v3", because="x"),
+            happened.ItemMet(item="pond", evidence="inspected", restored=True),
+            happened.SubjectDropped(id="nothing"),
+            happened.FeatureRestored(feature="nothing"),
+            happened.ThoughtSettled(number=9),
+        ),
+    )
+    assert state.calculations == {}
+    assert state.rows
+    assert "garden-gate" not in state.by_key
+
+
+# ---- what the rules may not do ---------------------------------------------------------------
+
+
+def test_a_state_that_was_taken_out_stays_as_it_was(bench: Bench) -> None:
+    bench.save("series-resistor", "3v3")
+    bench.do(Meet("output-seen@3v3"))
+    before, kept = bench.state, copy.deepcopy(bench.state)
+    bench.save("sum-of-loads", I="300 mA")
+    bench.draw_all()
+    bench.do(SetFact("regulator", "switching", "3v3"))
+    bench.do(Undo())
+    assert before == kept

@@ -1,0 +1,448 @@
+"""The calculator in the terminal: keys go into the field, and at each the verdict is there."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import pytest
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.screen import Screen
+
+from coach.sprint.commands import DeclareValue, DropSubject, SaveCalculation
+from coach.terminal import glyphs
+from coach.terminal.screens.ask import AskChoice
+from coach.terminal.screens.calculator import CalculatorScreen
+from coach.terminal.screens.sprint import SprintScreen
+from coach.terminal.widgets.calculator_pane import CalculatorPane
+from coach.terminal.widgets.curve import CurveView
+from coach.terminal.widgets.lines import Lines
+from tests.terminal.driving import Driven, begun, driven
+
+SIZES = [(40, 12), (80, 24), (120, 36), (160, 48)]
+
+
+@asynccontextmanager
+async def calculator(
+    folder: Path,
+    name: str = "linear-regulator",
+    subject: str = "3v3",
+    size: tuple[int, int] = (80, 24),
+) -> AsyncIterator[Driven]:
+    """A calculator open over the sprint screen."""
+    async with driven(begun(folder), size=size) as drive:
+        await drive.show(CalculatorScreen(name, subject))
+        yield drive
+
+
+def pane(drive: Driven) -> CalculatorPane:
+    return drive.screen.query_one(CalculatorPane)
+
+
+async def until(drive: Driven, so: Callable[[], bool]) -> None:
+    """Waits for what comes a moment later; fails where it never does."""
+    for _ in range(200):
+        if so():
+            break
+        await drive.pilot.pause(0.01)
+    assert so()
+    await drive.settled()
+
+
+def said(drive: Driven) -> str:
+    return drive.app.said[0]
+
+
+# ---- opening and saving --------------------------------------------------------------------------
+
+
+async def test_a_prefilled_calculation_is_saved_with_one_key(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        assert "Passes; thinnest: junction" in drive.text
+        assert drive.line_with("input voltage").split()[-1] == "brief"
+        assert "not saved" in drive.lines[0]
+        await drive.press("enter")
+        assert isinstance(drive.screen, SprintScreen)
+        assert "linear-regulator@3v3" in drive.state.calculations
+        assert said(drive) == "Saved; all its limits hold"
+
+
+async def test_from_the_item_it_is_two_keys(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.press("2")
+        await drive.press("c", "enter")
+        assert "linear-regulator@3v3" in drive.state.calculations
+
+
+async def test_the_cursor_begins_at_what_nobody_has_given_yet(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        assert drive.line_with("▸").split()[1:3] == ["load", "current"]
+        assert drive.line_with("▸").split()[-1] == "default"
+
+
+async def test_what_is_typed_replaces_the_value_and_the_verdict_is_there(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        await drive.type("400 mA")
+        assert "Fails: Junction" in drive.text
+        assert drive.line_with("▸").split()[1:] == ["load", "current", "400", "mA", "hand"]
+        assert "changed, not saved" in drive.lines[0]
+        await drive.press("enter")
+        saved = drive.state.calculations["linear-regulator@3v3"].record
+        assert saved["inputs"]["I_out"]["text"] == "400 mA"
+        assert saved["inputs"]["V_in"]["origin"] == "brief"
+        assert said(drive) == "Saved; it fails"
+
+
+async def test_what_would_fix_it_follows_a_moment_later(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        await drive.type("400 mA")
+        assert "Passes with load current" in drive.text
+
+
+async def test_an_arrow_key_edits_the_value_instead_of_replacing_it(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        await drive.press("home", "9")
+        assert "9150 mA" in drive.line_with("▸")
+
+
+async def test_a_text_that_is_not_read_says_why_and_is_not_saved(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        await drive.type("0,4")
+        assert "As before, not read now:" in drive.text
+        assert "not read" in drive.line_with("▸")
+        assert "'0,4' has a comma in a number. Use a point, as in 0.4." in drive.text
+        await drive.press("down", "enter")
+        assert isinstance(drive.screen, CalculatorScreen)
+        assert said(drive).startswith("load current: '0,4' has a comma")
+        assert drive.line_with("▸").split()[1:3] == ["load", "current"]
+        assert not drive.state.calculations
+
+
+async def test_what_was_said_goes_with_the_next_key_typed(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        await drive.type("x")
+        await drive.press("enter")
+        assert "load current: 'x'" in drive.text
+        await drive.press("backspace")
+        assert "load current: 'x'" not in drive.text
+
+
+async def test_leaving_a_changed_calculation_says_that_it_is_not_saved(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        await drive.type("1")
+        await drive.press("escape")
+        assert isinstance(drive.screen, SprintScreen)
+        assert said(drive) == "Not saved"
+        assert not drive.state.calculations
+
+
+async def test_leaving_an_unchanged_one_says_nothing(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        before = said(drive)
+        await drive.press("escape")
+        assert isinstance(drive.screen, SprintScreen)
+        assert said(drive) == before
+
+
+async def test_a_cleared_field_goes_back_to_default_and_shows_it_beside(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        await drive.type("400 mA")
+        await drive.press("ctrl+u")
+        assert drive.line_with("▸").split()[-3:] == ["150", "mA", "default"]
+        assert pane(drive).entry.placeholder == "default 150 mA"
+
+
+async def test_one_key_takes_a_field_back_to_what_it_was(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        await drive.type("what")
+        await drive.press("ctrl+r")
+        assert drive.line_with("▸").split()[-3:] == ["150", "mA", "default"]
+        assert pane(drive).entry.value == "150 mA"
+
+
+async def test_a_saved_calculation_opens_as_it_was_saved(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        await drive.type("0.2 A")
+        await drive.press("enter")
+        await drive.show(CalculatorScreen("linear-regulator", "3v3"))
+        assert drive.line_with("load current").split()[-3:] == ["0.2", "A", "hand"]
+        assert drive.lines[0].endswith("saved") and "not saved" not in drive.lines[0]
+
+
+async def test_a_calculator_of_a_subject_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.show(CalculatorScreen("linear-regulator", "5v0"))
+        assert isinstance(drive.screen, SprintScreen)
+        assert "no rail '5v0'" in said(drive)
+
+
+# ---- choices, proposals, free text ---------------------------------------------------------------
+
+
+async def test_a_choice_is_turned_by_the_arrows_and_picked_by_its_first_letters(
+    tmp_path: Path,
+) -> None:
+    async with calculator(tmp_path, "strap", "") as drive:
+        await drive.press("down")
+        assert "default · low | high" in drive.text
+        await drive.press("right")
+        assert drive.line_with("wanted level").split()[-2:] == ["high", "hand"]
+        await drive.press("left")
+        assert drive.line_with("wanted level").split()[-2:] == ["low", "hand"]
+        await drive.type("hi")
+        assert drive.line_with("wanted level").split()[-2:] == ["high", "hand"]
+        await drive.press("ctrl+right")
+        assert drive.line_with("wanted level").split()[-2:] == ["low", "hand"]
+
+
+async def test_proposals_are_offered_with_their_verdict_and_one_is_taken(tmp_path: Path) -> None:
+    async with calculator(tmp_path, "strap", "") as drive:
+        await drive.press("down", "down", "down")
+        assert drive.line_with("pull resistor").split()[-1] == "proposed"
+        assert pane(drive).entry.placeholder == "proposed 10 kΩ ± 5 %"
+        await drive.press("f2")
+        assert isinstance(drive.screen, AskChoice)
+        assert drive.line_with(" 1 ").split()[-6:-1] == ["10", "kΩ", "±", "5", "%"] or (
+            "10 kΩ ± 5 %   pass" in drive.text
+        )
+        second = drive.screen.choices[1][1].partition("   ")[0]
+        await drive.press("2")
+        assert pane(drive).entry.value == second
+        await drive.press("enter")
+        assert drive.state.calculations["strap"].record["inputs"]["R_pull"] == {
+            **drive.state.calculations["strap"].record["inputs"]["R_pull"],
+            "text": second, "origin": "proposed",
+        }  # fmt: skip
+
+
+async def test_a_proposed_pick_is_frozen_when_it_is_saved(tmp_path: Path) -> None:
+    async with calculator(tmp_path, "indicator", "3v3") as drive:
+        await drive.press("enter")
+        entry = drive.state.calculations["indicator@3v3"].record["inputs"]["R"]
+        assert entry["origin"] == "proposed" and entry["text"].endswith("Ω ± 5 %")
+
+
+async def test_where_nothing_is_proposed_it_says_so(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        await drive.press("alt+down")
+        assert "Nothing is proposed for this field" in drive.text
+
+
+async def test_a_question_mark_shows_the_source_but_in_a_text_it_is_a_letter(
+    tmp_path: Path,
+) -> None:
+    async with calculator(tmp_path) as drive:
+        await drive.press("question_mark")
+        assert "T_J = T_A + theta P_D" in drive.text
+        await drive.press("f1")
+        assert "T_J = T_A + theta P_D" not in drive.text
+        assert "▸" in drive.text
+    async with calculator(tmp_path / "..", "strap", "") as drive:
+        assert drive.line_with("▸").split()[1] == "pin"
+        await drive.press("question_mark")
+        assert drive.line_with("▸").split()[1:] == ["pin", "?", "hand"]
+
+
+# ---- tables --------------------------------------------------------------------------------------
+
+
+async def test_a_row_is_typed_cell_by_cell(tmp_path: Path) -> None:
+    async with calculator(tmp_path, "load-budget", "") as drive:
+        await drive.press("tab", "tab")
+        assert "typical: current while it is on, in A" in drive.text
+        await drive.type("20 mA")
+        assert drive.line_with("▸").split()[1:5] == ["Microcontroller", "3v3", "20", "mA"]
+        await drive.press("down")
+        await drive.type("7 mA")
+        assert drive.line_with("▸").split()[-6:-4] == ["7", "mA"]
+
+
+async def test_rows_are_copied_and_emptied_ones_go(tmp_path: Path) -> None:
+    async with calculator(tmp_path, "load-budget", "") as drive:
+        await drive.press("ctrl+d")
+        assert drive.text.count("  Microcontroller  ") == 2
+        await drive.press("ctrl+u", "down")
+        assert drive.text.count("  Microcontroller  ") == 1
+        assert drive.line_with("▸").split()[1] == "Current"
+
+
+async def test_a_spreadsheets_cells_are_pasted_as_rows(tmp_path: Path) -> None:
+    async with calculator(tmp_path, "load-budget", "") as drive:
+        rows = "radio\t3v3\t10 mA\t90 mA\nheater\t3v3\t40 mA\t50 mA\n"
+        pane(drive).entry.post_message(events.Paste(rows))
+        await drive.settled()
+        assert drive.line_with("▸").split()[1] == "heater"
+        await drive.press("enter")
+        kept = drive.state.calculations["load-budget"].record["inputs"]["consumers"]["rows"]
+        assert [row["consumer"] for row in kept][:3] == ["Microcontroller", "radio", "heater"]
+
+
+async def test_a_pasted_value_is_one_clean_line(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        pane(drive).entry.post_message(events.Paste("\x1b[31m90\x07 mA\nand more"))
+        await drive.settled()
+        assert pane(drive).entry.value == "90 mA and more"
+
+
+# ---- the sprint goes on round it -----------------------------------------------------------------
+
+
+async def test_a_value_changed_elsewhere_reaches_what_is_being_typed(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        await drive.type("100 mA")
+        drive.session.do(DeclareValue("rail.vbus.window", "8 .. 9 V"))
+        await drive.settled()
+        assert drive.line_with("input voltage").split()[-1] == "brief"
+        assert "8 .. 9 V" in drive.text
+        assert drive.line_with("▸").split()[-3:] == ["100", "mA", "hand"]
+
+
+async def test_a_subject_that_goes_meanwhile_is_said_and_does_no_harm(tmp_path: Path) -> None:
+    async with calculator(tmp_path, "linear-regulator", "3v3a") as drive:
+        drive.session.do(DropSubject("3v3a"))
+        await drive.later(1)
+        assert "no rail '3v3a'" in drive.text
+        await drive.press("enter")
+        assert isinstance(drive.screen, CalculatorScreen)
+        await drive.press("escape")
+        assert isinstance(drive.screen, SprintScreen)
+
+
+# ---- sizes and terminals -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+async def test_it_works_at_every_size(tmp_path: Path, size: tuple[int, int]) -> None:
+    async with calculator(tmp_path, size=size) as drive:
+        await drive.type("400 mA")
+        assert "Fails: Junction" in drive.text
+        assert "400 mA" in drive.line_with("▸")
+        assert "save" in drive.lines[-1] and "back" in drive.lines[-1]
+        await drive.press("enter")
+        assert "linear-regulator@3v3" in drive.state.calculations
+
+
+async def test_the_curve_stands_beside_where_it_is_wide_and_below_where_it_is_high(
+    tmp_path: Path,
+) -> None:
+    for number, size in enumerate([(120, 36), (80, 40)]):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        async with calculator(folder, size=size) as drive:
+            view = drive.screen.query_one(CurveView)
+            assert "Junction against load" in drive.text
+            assert "limit 125 °C" in drive.text and "╌╌╌" in drive.text
+            assert (view.region.x > 0) == (size[0] >= 100)
+            await drive.press("ctrl+n")
+            assert "Headroom against input" in drive.text
+
+
+async def test_where_there_is_no_room_the_curve_is_a_sentence(tmp_path: Path) -> None:
+    async with calculator(tmp_path) as drive:
+        listed = drive.screen.query_one("#calc-list", Lines)
+        assert any("Junction against load:" in one.text for one in listed.lines)
+        await drive.press("pagedown", "pagedown")
+        assert "Limit 125 °C, met at" in " ".join(drive.text.split())
+        await drive.press("pageup", "pageup", "pageup")
+        assert "▸" in drive.text
+
+
+async def test_only_keys_that_mean_something_here_are_shown(tmp_path: Path) -> None:
+    async with calculator(tmp_path, "strap", "", size=(120, 36)) as drive:
+        assert "proposed" not in drive.lines[-1]
+        await drive.press("down", "down", "down")
+        assert "f2 proposed" in drive.lines[-1]
+        assert "copy row" not in drive.lines[-1]
+
+
+async def test_without_colour_it_says_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    async with calculator(tmp_path, size=(120, 36)) as drive:
+        await drive.type("400 mA")
+        assert "Fails: Junction" in drive.text and "╌╌╌" in drive.text
+        assert "fail      Junction" in drive.text
+
+
+async def test_in_plain_ascii_nothing_else_is_sent(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COACH_ASCII", "1")
+    monkeypatch.setattr(glyphs, "_ASCII", True)
+    async with calculator(tmp_path, size=(120, 36)) as drive:
+        await drive.press("up")
+        assert pane(drive).entry.value == "3.3 V +- 3 %"
+        await drive.press("end", "backspace", "backspace", "backspace")
+        await drive.type("4 %")
+        assert "Passes" in drive.text
+        shown = "\n".join(line for line in drive.lines if "▁" not in line)
+        assert [c for c in shown if not c.isascii() and c not in "▂▃▄▅▆▇█▏"] == []
+        assert "Junction against load:" in " ".join(
+            one.text for one in drive.screen.query_one("#calc-list", Lines).lines
+        )
+
+
+# ---- looking at one ------------------------------------------------------------------------------
+
+
+class Beside(Screen[None]):
+    """A list with a pane beside it, as the sprint screen has one."""
+
+    def compose(self) -> ComposeResult:
+        with Horizontal():
+            yield Lines(id="items", cursor=True)
+            yield CalculatorPane()
+
+
+async def test_a_preview_follows_and_takes_no_key(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path), size=(120, 36)) as drive:
+        await drive.show(Beside())
+        look = pane(drive)
+        look.preview("linear-regulator", "3v3")
+        await until(drive, lambda: look.judgement is not None)
+        assert "Linear regulator  3v3" in drive.text
+        assert "Passes; thinnest: junction" in drive.text
+        assert "▸" not in drive.text
+        assert not look.entry.can_focus
+        look.preview("strap")
+        await until(drive, lambda: "Boot or strap pin" in drive.text)
+        assert "linear" not in drive.text.lower()
+        look.preview("")
+        await drive.settled()
+        assert "Boot or strap pin" not in drive.text
+
+
+async def test_a_preview_of_many_in_a_row_shows_the_last(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path), size=(120, 36)) as drive:
+        await drive.show(Beside())
+        look = pane(drive)
+        for subject in ("vbus", "3v3a", "3v3"):
+            look.preview("linear-regulator", subject)
+        await until(drive, lambda: look.judgement is not None)
+        assert "Linear regulator  3v3 " in drive.text
+
+
+async def test_a_preview_sees_what_was_saved_meanwhile(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path), size=(120, 36)) as drive:
+        await drive.show(Beside())
+        look = pane(drive)
+        look.preview("linear-regulator", "3v3")
+        await until(drive, lambda: look.judgement is not None)
+        before = look.judgement
+        look.preview("linear-regulator", "3v3")
+        assert look.judgement is before
+        drive.session.do(SaveCalculation("linear-regulator", "3v3", given={"I_out": "400 mA"}))
+        look.preview("linear-regulator", "3v3")
+        await until(drive, lambda: look.judgement is not before)
+        assert "Fails: Junction" in drive.text
+
+
+async def test_a_preview_that_cannot_be_made_says_why(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path), size=(120, 36)) as drive:
+        await drive.show(Beside())
+        pane(drive).preview("linear-regulator", "5v0")
+        await until(drive, lambda: "no rail '5v0'" in " ".join(drive.text.split()))
