@@ -1,6 +1,6 @@
 """The values of this sprint for looking at: what the brief gives, and what calculations published.
 
-Read from what is written down; nothing is computed.
+Read from what is written down; nothing is computed that is written there.
 """
 
 from __future__ import annotations
@@ -11,10 +11,9 @@ from dataclasses import dataclass
 
 from coach.sprint.board_values import board_values
 from coach.sprint.brief import BRIEF_NAMES
-from coach.sprint.state import Saved, State
-from phases.kit.catalogue import calculators
+from coach.sprint.ledger import Ledger
+from coach.sprint.state import State
 from phases.kit.say import show_spread
-from phases.kit.spread import Spread
 
 BRIEF, CHANGED, NOT_GIVEN = "brief", "changed", "not given"
 
@@ -55,9 +54,7 @@ def known_values(state: State) -> list[Known]:
             found.append(Known(name, value or "", origin, meaning))
         elif value:
             found.append(Known(name, tuple(value), origin, meaning))
-    for saved in state.calculations.values():
-        found += _published(saved)
-    return found
+    return [*found, *_published(state)]
 
 
 def _names(state: State) -> Iterator[tuple[str, str]]:
@@ -73,15 +70,11 @@ def _names(state: State) -> Iterator[tuple[str, str]]:
                 yield template.replace(kind[0], subject.id), meaning
 
 
-def _published(saved: Saved) -> Iterator[Known]:
-    kind = calculators().get(saved.calculator)
-    if kind is None or saved.stale:
-        return
-    # A template and the name it filled in end alike, whatever subject stands in the middle.
-    declared = {
-        out.publishes.rpartition(".")[2]: out for out in kind.outputs.values() if out.publishes
-    }
-    for name, (low, typ, high) in saved.record.get("published", {}).items():
-        out = declared.get(name.rpartition(".")[2])
-        if out is not None:
-            yield Known(name, show_spread(Spread(low, typ, high), out.unit), saved.id, out.title)
+def _published(state: State) -> list[Known]:
+    """In the order in which the calculations were saved, each with its values in order."""
+    found = [
+        Known(name, show_spread(value, out.unit), calculation_id, out.title)
+        for name, calculation_id, out, value in Ledger(state).published()
+    ]
+    order = {calculation_id: place for place, calculation_id in enumerate(state.calculations)}
+    return sorted(found, key=lambda known: order[known.origin])

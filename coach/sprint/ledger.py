@@ -7,24 +7,26 @@ only the inputs it reads, so that loops that are only apparent never close.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from coach.sprint.board_values import board_values
 from coach.sprint.state import Saved, State
 from phases.kit.calculator import Calculator, output
 from phases.kit.catalogue import calculators
+from phases.kit.facts import match
 from phases.kit.frame import CORNERS, TYPICAL
-from phases.kit.inputs import Given, Lookup, Supply
+from phases.kit.inputs import Facts, Given, Lookup, Supply
 from phases.kit.judging import figures_of, row_labels
 from phases.kit.records import ledger_name
 from phases.kit.refusals import Refusal
 from phases.kit.say import show_spread
 from phases.kit.spread import Spread
 
-# A rail has the voltage that the calculation making it computed; until one is saved, its
-# declared window stands in.
-_STANDS_IN = {"voltage": "window"}
+# A rail has the voltage that the calculation making it computed, and the one its divider sets;
+# until one is saved, its declared window stands in. So does what the source may give, until it
+# is known what of it the board may take.
+_STANDS_IN = {"voltage": "window", "set_voltage": "window", "allowed": "current"}
 
 
 class Ledger:
@@ -85,6 +87,7 @@ class Ledger:
                 given_of(saved.record),
                 lookup=self._needing(saved),
                 names=self._state.names_of(saved.subject),
+                facts=self._facts(saved.subject),
             )
         return self._open[calculation_id]
 
@@ -107,12 +110,22 @@ class Ledger:
     def opened(self, name: str, subject: str, given: Mapping[str, Any] | None = None) -> Calculator:
         """A calculator at a subject, its inputs prefilled from this ledger."""
         kind = calculators()[name]
-        return kind(given or {}, lookup=self.lookup, names=self._state.names_of(subject))
+        return kind(
+            given or {},
+            lookup=self.lookup,
+            names=self._state.names_of(subject),
+            facts=self._facts(subject),
+        )
+
+    def _facts(self, subject: str) -> Facts:
+        knowledge = self._state.knowledge
+        return lambda when: match((when,), knowledge, subject)
 
     def _owners(self) -> dict[str, tuple[str, output, int]]:
         """Which saved calculation publishes which name, without evaluating any.
 
-        A second calculation of a subject, under a label, gives only what the first does not.
+        A second calculation of a subject, under a label, gives only what the first does not; of
+        two calculators that could make a rail, the one that the facts name.
         """
         if self._owner is None:
             self._owner = {}
@@ -125,9 +138,9 @@ class Ledger:
         if kind is None:
             return {}
         found: dict[str, tuple[str, output, int]] = {}
-        names = self._state.names_of(saved.subject)
+        names, facts = self._state.names_of(saved.subject), self._facts(saved.subject)
         for declared in kind.outputs.values():
-            if declared.publishes is None:
+            if declared.publishes is None or declared.gives_way(facts):
                 continue
             rows = self._rows(saved, declared)
             for index, row in enumerate(rows):
@@ -146,15 +159,22 @@ class Ledger:
 
     def texts(self) -> dict[str, str]:
         """Every value as it stands, in words: as the brief has it, or as it was last computed."""
-        found = {name: v for name, v in self._given.items() if isinstance(v, str)}
+        owners = self._owners()
+        found = {n: v for n, v in self._given.items() if isinstance(v, str) and n not in owners}
+        return found | {name: show_spread(v, out.unit) for name, _, out, v in self.published()}
+
+    def published(self) -> Iterator[tuple[str, str, output, Spread]]:
+        """Every value that a calculation gives: name, calculation, output, as last computed."""
         for name, (calculation_id, declared, _) in self._owners().items():
             saved = self._state.calculations[calculation_id]
-            spread = saved.record.get("published", {}).get(name)
-            if spread is None or saved.stale:
-                found.pop(name, None)
-            else:
-                found[name] = show_spread(Spread(*spread), declared.unit)
-        return found
+            if saved.stale:
+                continue
+            kept = saved.record.get("published", {}).get(name)
+            if kept is not None:
+                yield name, calculation_id, declared, Spread(*kept)
+            elif declared.when and (supply := self.lookup(name)) is not None:
+                # A fact has given the name to it since it was computed.
+                yield name, calculation_id, declared, supply.value
 
     def entries(self) -> list[tuple[str, Supply]]:
         """Every name that has a value, the brief's first."""

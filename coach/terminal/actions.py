@@ -23,7 +23,10 @@ class Action:
         return _SHOWN.get(self.key, self.key)
 
 
-_SHOWN = {"enter": "↵", "question_mark": "?", "slash": "/", "colon": ":", "space": "space"}
+_SHOWN = {
+    "enter": "↵", "question_mark": "?", "slash": "/", "colon": ":", "escape": "esc",
+    "left": "←", "f1": "F1", "f2": "F2",
+}  # fmt: skip
 
 SPRINT = (
     Action("next", "enter", "do it", "Do the next thing, or what is under the cursor", 1),

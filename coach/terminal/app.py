@@ -36,10 +36,9 @@ class CoachApp(App[int]):
     ]  # type: ignore[assignment]  # fmt: skip
     TITLE = "coach"
     ENABLE_COMMAND_PALETTE = True
-    HORIZONTAL_BREAKPOINTS = [
-        (0, "-strip"), (60, "-plain"), (116, "-wide"),
-    ]  # fmt: skip
-    VERTICAL_BREAKPOINTS = [(0, "-low"), (20, "-tall")]
+    # Textual declares these two as instance variables.
+    HORIZONTAL_BREAKPOINTS = [(0, "-strip"), (60, "-plain"), (116, "-wide")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (20, "-tall")]  # noqa: RUF012
 
     def __init__(
         self, session: Session | None = None, *, folder: Path | None = None, new: bool = False

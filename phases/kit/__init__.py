@@ -40,5 +40,6 @@ __all__ = [
     "Bound", "Calculator", "Card", "Check", "Choice", "Column", "Count", "Curve", "Finding",
     "Findings", "Flag", "Following", "Judgement", "NotApplicable", "Part", "Quantity",
     "SupplyVoltage", "Table", "Verdictable", "Window", "Words", "above", "below",
-    "found", "holds", "inside", "judge", "limit", "listing", "not_applicable", "output", "proposal", "show",
+    "found", "holds", "inside", "judge", "limit", "listing", "not_applicable",
+    "output", "proposal", "show",
 ]  # fmt: skip

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from numpy import abs as abs
     from numpy import asarray as asarray
+    from numpy import broadcast_arrays as broadcast_arrays
+    from numpy import concatenate as concatenate
     from numpy import exp as exp
     from numpy import float64 as float64
     from numpy import inf as inf

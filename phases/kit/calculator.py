@@ -31,10 +31,11 @@ from typing import TYPE_CHECKING, Any, ClassVar, Self, overload
 from phases.kit.bounds import Finding, Verdictable
 from phases.kit.fields import Field
 from phases.kit.frame import TYPICAL, Axes, Frame, View
-from phases.kit.inputs import Given, Inputs, Lookup, empty_ledger
+from phases.kit.inputs import Facts, Given, Inputs, Lookup, empty_ledger, nothing_known
 
 if TYPE_CHECKING:
     from phases.kit.arrays import Array
+    from phases.kit.facts import FactValue
 
 SUBJECT_KINDS = ("board", "rail", "bus", "connector", "clock", "load")
 
@@ -89,15 +90,30 @@ class _Method:
 
 
 class output(_Method):
-    """A number worth knowing. along: the table whose rows it keeps. publishes: its ledger name."""
+    """A number worth knowing. along: the table whose rows it keeps. publishes: its ledger name.
+
+    when: facts that must not be otherwise at the calculation's subject for it to be published;
+    what is not known yet counts as yes.
+    """
 
     def __init__(
-        self, unit: str, title: str, *, publishes: str | None = None, along: str | None = None
+        self,
+        unit: str,
+        title: str,
+        *,
+        publishes: str | None = None,
+        along: str | None = None,
+        when: Mapping[str, FactValue] | None = None,
     ) -> None:
         self.unit = unit
         self.title = title
         self.publishes = publishes
         self.along = along
+        self.when = when
+
+    def gives_way(self, facts: Facts) -> bool:
+        """Whether the facts say that this name is another calculation's to give."""
+        return self.when is not None and facts(self.when) is False
 
     def __call__(self, method: Callable[[Any], Any]) -> output:
         self.method = method
@@ -215,6 +231,7 @@ class Calculator:
     proposals: ClassVar[tuple[proposal, ...]]
     curves: ClassVar[Sequence[Curve]] = ()
     _axes: ClassVar[Axes]
+    _frame: Frame
 
     def __init_subclass__(
         cls, *, name: str, title: str, per: str, source: str, version: int = 1
@@ -222,6 +239,9 @@ class Calculator:
         if per not in SUBJECT_KINDS:
             raise TypeError(f"{cls.__name__}: per={per!r} is no kind of subject")
         declared = [(k, v) for c in reversed(cls.__mro__) for k, v in vars(c).items()]
+        for taken, v in declared:
+            if isinstance(v, (Field, _Method)) and taken in _TAKEN:
+                raise TypeError(f"{cls.__name__}: {taken} is a name of the contract itself")
         cls.name, cls.title, cls.per, cls.source, cls.version = name, title, per, source, version
         module = cls.__module__.split(".")
         cls.phase = module[1].replace("_", "-") if len(module) > 2 else ""
@@ -239,13 +259,15 @@ class Calculator:
         *,
         lookup: Lookup = empty_ledger,
         names: Mapping[str, str] | None = None,
+        facts: Facts = nothing_known,
         **more: Any,
     ) -> None:
         """given, more: inputs by field name, as text, number, rows or Given.
 
-        lookup: the ledger; names: the subject's names that fill its templates ("rail": "3v3").
+        lookup: the ledger; names: the subject's names that fill its templates ("rail": "3v3");
+        facts: what is known of the subject.
         """
-        inputs = Inputs(type(self).fields, {**(given or {}), **more}, lookup, names or {})
+        inputs = Inputs(type(self).fields, {**(given or {}), **more}, lookup, names or {}, facts)
         self._frame = Frame(inputs, type(self)._axes, TYPICAL)
 
     @property
@@ -276,3 +298,7 @@ class Calculator:
     def notes(self) -> Sequence[Finding]:
         """What to say beside the numbers: cautions, ranges of validity, marked assumptions."""
         return ()
+
+
+# `under = limit(..)` would put the declaration in the place of the method: no calculator may.
+_TAKEN = frozenset((*vars(Calculator), *Calculator.__annotations__))

@@ -10,6 +10,7 @@ from phases.kit.refusals import Refusal, unknown
 from phases.kit.spread import Spread
 
 if TYPE_CHECKING:
+    from phases.kit.facts import FactValue
     from phases.kit.fields import Field
 
 ORIGINS = ("brief", "ledger", "hand", "proposed", "default", "blank")
@@ -33,6 +34,15 @@ Lookup = Callable[[str], Supply | None]
 
 def empty_ledger(name: str) -> Supply | None:
     """A ledger with nothing in it: a calculator used by itself."""
+    return None
+
+
+Facts = Callable[[Mapping[str, "FactValue"]], bool | None]
+"""Whether a table of facts holds at the subject: yes, no, or None while that is not known."""
+
+
+def nothing_known(when: Mapping[str, FactValue]) -> bool | None:
+    """No facts: a calculator used by itself."""
     return None
 
 
@@ -75,6 +85,7 @@ class Inputs:
         given: Mapping[str, Any],
         lookup: Lookup,
         names: Mapping[str, str],
+        facts: Facts = nothing_known,
     ) -> None:
         for name in given:
             if name not in fields:
@@ -83,6 +94,7 @@ class Inputs:
         self.given = {k: v if isinstance(v, Given) else Given(v) for k, v in given.items()}
         self.lookup = lookup
         self.names = dict(names)
+        self.facts = facts
         self._readings: dict[str, Reading] = {}
         self._together: dict[str, tuple[str, ...]] = {}
 
@@ -95,8 +107,14 @@ class Inputs:
         return [self.reading(name) for name in self.fields]
 
     def with_given(self, more: Mapping[str, Given]) -> Inputs:
-        """The same inputs with some replaced."""
-        return Inputs(self.fields, {**self.given, **more}, self.lookup, self.names)
+        """The same inputs with some replaced; what else was given is not read again.
+
+        A default is, because it may follow a choice that is replaced.
+        """
+        twin = Inputs(self.fields, {**self.given, **more}, self.lookup, self.names, self.facts)
+        kept = {k: v for k, v in self._readings.items() if v.origin not in ("default", "blank")}
+        twin._readings = {k: v for k, v in kept.items() if k not in more}
+        return twin
 
     def fed_together(self, name: str) -> tuple[str, ...]:
         """The quantities fed by the same ledger name as this one, itself included: one thing."""

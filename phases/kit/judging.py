@@ -399,19 +399,15 @@ def _of_row(ends: Mapping[str, Any], row: int, along: str | None) -> dict[str, f
     return found
 
 
-def passing(calculation: Calculator, view: View) -> NDArray[Any]:
-    """For each scan point the code of the worst verdict over all limits and rows."""
+def codes(calculation: Calculator, view: View) -> NDArray[Any]:
+    """The verdicts, as places in VERDICTS, by limit (its worst row) and scan point."""
     import numpy as np
 
     seen = calculation.under(view)
-    codes = [
-        grid_of(one, seen).verdict.max(axis=0, initial=_NA)
-        for one in type(calculation).limits.values()
-    ]
     points = max((len(s) for s in view.scan.values()), default=1)
-    found: NDArray[Any] = np.max(
-        [np.broadcast_to(code, (points,)) for code in codes], axis=0, initial=_NA
-    )
+    found = np.full((len(type(calculation).limits), points), _NA)
+    for line, one in zip(found, type(calculation).limits.values(), strict=True):
+        line[:] = grid_of(one, seen).verdict.max(axis=0, initial=_NA)
     return found
 
 

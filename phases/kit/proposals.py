@@ -6,12 +6,12 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from phases.kit.bounds import VERDICTS
+from phases.kit.bounds import FAIL, VERDICTS
 from phases.kit.calculator import Calculator, proposal
 from phases.kit.fields import Field, Quantity
 from phases.kit.frame import TYPICAL, Blank, View
 from phases.kit.inputs import Given
-from phases.kit.judging import fold, passing
+from phases.kit.judging import codes, fold
 from phases.kit.notation import read_quantity
 from phases.kit.say import show
 from phases.kit.spread import Spread
@@ -46,7 +46,8 @@ def fill_blanks(calculation: Calculator) -> Calculator:
 def propose(calculation: Calculator, declared: proposal) -> list[Candidate]:
     """Candidates for one proposal, the best first: by verdict, then by its rank.
 
-    Where only some of its inputs are blank, these are offered and what stands in the others
+    Where all of them fail something, that which fails least limits comes first: a fault that no
+    candidate can cure must not decide between them. Where only some of its inputs are blank, these are offered and what stands in the others
     stays. Empty where what the candidates are computed from is itself still blank.
     """
     exchanged = _blank(calculation, declared) or declared.free
@@ -55,7 +56,8 @@ def propose(calculation: Calculator, declared: proposal) -> list[Candidate]:
         found = _offered(calculation, declared, exchanged, tolerance)
     except Blank:
         return []
-    codes: list[int] = []
+    verdicts: list[int] = []
+    fails: list[int] = []
     scores: list[float] = []
     for start in range(0, len(found), _AT_ONCE):
         some = found[start : start + _AT_ONCE]
@@ -64,14 +66,16 @@ def propose(calculation: Calculator, declared: proposal) -> list[Candidate]:
             for place, name in enumerate(exchanged)
         }
         view = View(corners=True, scan=scan)
-        codes.extend(int(code) for code in passing(calculation, view))
+        found_codes = codes(calculation, view)
+        verdicts.extend(found_codes.max(axis=0, initial=0).tolist())
+        fails.extend((found_codes == VERDICTS.index(FAIL)).sum(axis=0).tolist())
         scores.extend(_scores(calculation, declared, view, len(some), start))
-    order = sorted(range(len(found)), key=lambda i: (codes[i], scores[i]))
+    order = sorted(range(len(found)), key=lambda i: (verdicts[i], fails[i], scores[i]))
     return [
         Candidate(
             {name: _text(calculation, name, found[i][place], tolerance)
              for place, name in enumerate(exchanged)},
-            VERDICTS[codes[i]],
+            VERDICTS[verdicts[i]],
             scores[i],
         )
         for i in order

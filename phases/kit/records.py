@@ -93,11 +93,15 @@ def _short(value: Any, digits: int) -> Any:
 
 
 def published(judgement: Judgement) -> dict[str, Spread]:
-    """The ledger names this judgement gives a number to, filled with its subject's names."""
-    names = judgement.calculation.inputs.names
+    """The ledger names this judgement gives a number to, filled with its subject's names.
+
+    Without those that its subject's facts leave to another calculation.
+    """
+    calculation = judgement.calculation
+    names, facts = calculation.inputs.names, calculation.inputs.facts
     found = {}
     for out in judgement.outputs:
-        if out.publishes:
+        if out.publishes and not type(calculation).outputs[out.name].gives_way(facts):
             for figure in out.figures:
                 name = ledger_name(out.publishes, names, figure.row)
                 if name and all(map(math.isfinite, (figure.low, figure.typ, figure.high))):

@@ -32,6 +32,9 @@ def verdict_sentence(verdict: Verdict) -> str:
 
 def _margin(verdict: Verdict) -> str:
     unit = "K" if verdict.unit == "°C" else verdict.unit
+    if math.isinf(verdict.margin):
+        fails = verdict.verdict == FAIL
+        return f"{_BEYOND_WORDS[verdict.side]} without limit." if fails else "Unlimited margin."
     size = show(abs(verdict.margin), unit)
     if verdict.verdict == FAIL:
         return f"{_BEYOND_WORDS[verdict.side]} by {size}."

@@ -1,9 +1,10 @@
 """Linear regulator: headroom, heat, will it survive?
 
 Sources: dissipation and junction, Linear Technology LT1763 data sheet, thermal considerations;
-greatest input and current, Micrel MIC5219 data sheet, thermal considerations. Thermal resistance
-on a board of one's own: TI SPRA953D (a data sheet's figure compares packages, it is no property
-of the board); 1.3 to 2 times that figure on a small two-layer board is common practice.
+greatest input and current, Micrel MIC5219 data sheet, thermal considerations; what a heat sink or
+copper may have, Micrel MIC5209 data sheet. Thermal resistance on a board of one's own: TI SPRA953D
+(a data sheet's figure compares packages, it is no property of the board); 1.3 to 2 times that
+figure on a small two-layer board is common practice.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from phases.kit import (
     Finding,
     Part,
     Quantity,
+    SupplyVoltage,
     above,
     below,
     limit,
@@ -35,15 +37,15 @@ class LinearRegulator(
     name="linear-regulator",
     title="Linear regulator",
     per="rail",
-    source="LT1763 data sheet, thermal considerations; MIC5219 data sheet; TI SPRA953D",
+    source="LT1763, MIC5219 and MIC5209 data sheets, thermal considerations; TI SPRA953D",
 ):
     """Headroom, heat, will it survive?"""
 
-    V_in = Quantity(
-        "V", "input voltage", default="5 V ± 5 %", ledger="rail.{parent}.voltage", span=(1.0, 40.0)
+    V_in = SupplyVoltage(
+        "input voltage", default="5 V ± 5 %", ledger="rail.{parent}.voltage", span=(1.0, 40.0)
     )
     V_out = Quantity(
-        "V", "output voltage", default="3.3 V ± 2 %", ledger="rail.{rail}.window", fixed=True
+        "V", "output voltage", default="3.3 V ± 2 %", ledger="rail.{rail}.set_voltage", fixed=True
     )
     I_out = Quantity(
         "A", "load current", default="150 mA", ledger="rail.{rail}.peak", span=(1e-4, 5.0)
@@ -62,8 +64,13 @@ class LinearRegulator(
     T_Jmax = Quantity("°C", "junction limit", default="125 °C", fixed=True)
     V_inmax = Quantity("V", "greatest input voltage, absolute maximum", default="16 V", fixed=True)
     P_pkg = Quantity("W", "power the package may dissipate", default="1 W", fixed=True)
+    theta_JC = Quantity("K/W", "junction to case", default="15 K/W", fixed=True)
+    theta_CS = Quantity(
+        "K/W", "case to heat sink or copper", default="0 K/W", fixed=True,
+        note="With junction to case it counts for what the sink may have, and for nothing else",
+    )  # fmt: skip
 
-    @output("V", "rail voltage", publishes="rail.{rail}.voltage")
+    @output("V", "rail voltage", publishes="rail.{rail}.voltage", when={"regulator": "linear"})
     def V_rail(self) -> Array:
         """V_rail = V_out"""
         return self.V_out
@@ -98,6 +105,11 @@ class LinearRegulator(
         """theta_max = (T_Jmax - T_A) / P_D"""
         return np.where(self.P_D > 0, (self.T_Jmax - self.T_A) / self.P_D, np.inf)
 
+    @output("K/W", "of this, left for heat sink or copper to ambient")
+    def theta_SA(self) -> Array:
+        """theta_SA = theta_max - theta_JC - theta_CS"""
+        return self.theta_max - self.theta_JC - self.theta_CS
+
     @output("A", "greatest load at this ambient")
     def I_max(self) -> Array:
         """I_max = (P_Dmax - V_in I_GND) / (V_in - V_out), not below zero"""
@@ -109,7 +121,12 @@ class LinearRegulator(
         """V_max = (P_Dmax + V_out I_out) / (I_out + I_GND)"""
         return (self.P_Dmax + self.V_out * self.I_out) / (self.I_out + self.I_GND)
 
-    @output("A", "current from the input", publishes="rail.{rail}.input_current")
+    @output(
+        "A",
+        "current from the input",
+        publishes="rail.{rail}.input_current",
+        when={"regulator": "linear"},
+    )
     def I_in(self) -> Array:
         """I_in = I_out + I_GND"""
         return self.I_out + self.I_GND
@@ -144,6 +161,7 @@ class LinearRegulator(
             span=(2.0, 16.0),
             limit="headroom",
         ),
+        Curve("Efficiency against load", x="I_out", y="eta", span=(1e-3, 1.0), log=True),
     )
 
     def parts(self) -> Sequence[Part]:

@@ -75,7 +75,7 @@ class LoadBudget(
         scenarios=True,
     )  # fmt: skip
     I_source = Quantity(
-        "A", "current the source may give", default="500 mA", ledger="source.current",
+        "A", "current the source may give", default="500 mA", ledger="source.allowed",
         span=(1e-3, 20.0),
     )  # fmt: skip
 

@@ -12,6 +12,7 @@ import sys
 import time
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Self
 
 import pexpect
 import pyte
@@ -20,7 +21,7 @@ ROOT = Path(__file__).resolve().parents[2]
 PATIENCE = 30.0
 """Seconds until what was waited for counts as missing; a busy machine may be slow."""
 
-_KEYS = {"enter": "\r", "escape": "\x1b", "up": "\x1b[A", "down": "\x1b[B", "backspace": "\x7f"}
+_KEYS = {"enter": "\r", "escape": "\x1b", "up": "\x1b[A", "down": "\x1b[B", "ctrl+q": "\x11"}
 # The alternate screen buffer: xterm control sequences, "DEC private mode set", 1049.
 _TAKES_THE_SCREEN, _GIVES_IT_BACK = b"\x1b[?1049h", b"\x1b[?1049l"
 _SEQUENCE = re.compile(rb"\x1b(?:\[[<-?]?[0-9;]*[ -/]*[@-~]|\][^\x07]*\x07)")
@@ -63,6 +64,10 @@ class Terminal:
     @property
     def text(self) -> str:
         return "\n".join(self.lines)
+
+    @property
+    def window_title(self) -> str:
+        return str(self._screen.title)
 
     def line_with(self, words: str) -> str:
         """The first line that holds these words; empty where there is none."""
@@ -142,4 +147,11 @@ class Terminal:
         return _SEQUENCE.sub(b"", after).decode(errors="replace").replace("\r\n", "\n").strip()
 
     def close(self) -> None:
+        """The window is closed: the program is hung up on, and killed if it does not mind."""
         self._child.close(force=True)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()

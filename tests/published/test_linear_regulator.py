@@ -54,6 +54,26 @@ def test_mic5219_intermediate_sum_of_its_second_example() -> None:
 
 
 @pytest.mark.parametrize(
+    ("case", "printed"),
+    [
+        ("8 K/W", ("201", "176", "152", "115")),  # SOT-223
+        ("25 K/W", ("184", "159", "135", "98")),  # SO-8
+        ("2 K/W", ("207", "182", "158", "121")),  # TO-263
+    ],
+)
+def test_mic5209_what_is_left_for_the_heat_sink(case: str, printed: tuple[str, ...]) -> None:
+    # The same data sheet: less junction to case, from its rounded 209, 184, 160 and 123 K/W.
+    for ambient, whole, left in zip((40, 50, 60, 75), (209, 184, 160, 123), printed, strict=True):
+        part = regulator(
+            V_in="3.6 V", V_out="2.375 V", I_out="320 mA", I_GND="4 mA", T_A=f"{ambient} °C",
+            theta_JC=case,
+        )  # fmt: skip
+        rounding = whole - part.theta_max.item()
+        assert prints_as(part.theta_SA.item() + rounding, left)
+        assert part.theta_SA.item() == pytest.approx(float(left), abs=0.6)
+
+
+@pytest.mark.parametrize(
     ("ambient", "printed"), [("40 °C", "209"), ("50 °C", "184"), ("60 °C", "160"), ("75 °C", "123")]
 )
 def test_mic5209_thermal_resistance_that_will_do(ambient: str, printed: str) -> None:

@@ -203,7 +203,7 @@ def test_what_the_board_stands_on_is_not_dropped(bench: Bench, subject: str, sen
 
 def test_a_rail_on_which_something_hangs_is_not_dropped(bench: Bench) -> None:
     bench.do(AddSubject("fan", "load", "1v8"))
-    assert bench.refused(DropSubject("1v8")) == "fan still hang on 1v8. Drop or move them first."
+    assert bench.refused(DropSubject("1v8")) == "fan still hangs on 1v8. Drop it first."
 
 
 # ---- features --------------------------------------------------------------------------------

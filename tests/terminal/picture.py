@@ -1,6 +1,6 @@
 """The README's picture of the sprint screen, drawn by the app itself in a sprint of its own.
 
-    python -m tests.terminal.picture shared/pictures/sprint.svg
+python -m tests.terminal.picture shared/pictures/sprint.svg
 """
 
 from __future__ import annotations

@@ -56,6 +56,17 @@ def said(drive: Driven) -> str:
     return drive.app.said[0]
 
 
+def row(drive: Driven) -> str:
+    """The line under the cursor."""
+    return drive.line_with("▸")
+
+
+async def fill(drive: Driven, text: str) -> None:
+    """Another text in the field, as if typed; a key in a test costs a whole frame."""
+    pane(drive).entry.value = text
+    await drive.settled()
+
+
 # ---- opening and saving --------------------------------------------------------------------------
 
 
@@ -79,15 +90,15 @@ async def test_from_the_item_it_is_two_keys(tmp_path: Path) -> None:
 
 async def test_the_cursor_begins_at_what_nobody_has_given_yet(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
-        assert drive.line_with("▸").split()[1:3] == ["load", "current"]
-        assert drive.line_with("▸").split()[-1] == "default"
+        assert row(drive).split()[1:3] == ["load", "current"]
+        assert row(drive).split()[-1] == "default"
 
 
 async def test_what_is_typed_replaces_the_value_and_the_verdict_is_there(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
         await drive.type("400 mA")
         assert "Fails: Junction" in drive.text
-        assert drive.line_with("▸").split()[1:] == ["load", "current", "400", "mA", "hand"]
+        assert row(drive).split()[1:] == ["load", "current", "400", "mA", "hand"]
         assert "changed, not saved" in drive.lines[0]
         await drive.press("enter")
         saved = drive.state.calculations["linear-regulator@3v3"].record
@@ -98,26 +109,26 @@ async def test_what_is_typed_replaces_the_value_and_the_verdict_is_there(tmp_pat
 
 async def test_what_would_fix_it_follows_a_moment_later(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
-        await drive.type("400 mA")
+        await fill(drive, "400 mA")
         assert "Passes with load current" in drive.text
 
 
 async def test_an_arrow_key_edits_the_value_instead_of_replacing_it(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
         await drive.press("home", "9")
-        assert "9150 mA" in drive.line_with("▸")
+        assert "9150 mA" in row(drive)
 
 
 async def test_a_text_that_is_not_read_says_why_and_is_not_saved(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
-        await drive.type("0,4")
+        await fill(drive, "0,4")
         assert "As before, not read now:" in drive.text
-        assert "not read" in drive.line_with("▸")
+        assert "not read" in row(drive)
         assert "'0,4' has a comma in a number. Use a point, as in 0.4." in drive.text
         await drive.press("down", "enter")
         assert isinstance(drive.screen, CalculatorScreen)
         assert said(drive).startswith("load current: '0,4' has a comma")
-        assert drive.line_with("▸").split()[1:3] == ["load", "current"]
+        assert row(drive).split()[1:3] == ["load", "current"]
         assert not drive.state.calculations
 
 
@@ -149,26 +160,26 @@ async def test_leaving_an_unchanged_one_says_nothing(tmp_path: Path) -> None:
 
 async def test_a_cleared_field_goes_back_to_default_and_shows_it_beside(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
-        await drive.type("400 mA")
+        await fill(drive, "400 mA")
         await drive.press("ctrl+u")
-        assert drive.line_with("▸").split()[-3:] == ["150", "mA", "default"]
+        assert row(drive).split()[-3:] == ["150", "mA", "default"]
         assert pane(drive).entry.placeholder == "default 150 mA"
 
 
 async def test_one_key_takes_a_field_back_to_what_it_was(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
-        await drive.type("what")
+        await fill(drive, "what")
         await drive.press("ctrl+r")
-        assert drive.line_with("▸").split()[-3:] == ["150", "mA", "default"]
+        assert row(drive).split()[-3:] == ["150", "mA", "default"]
         assert pane(drive).entry.value == "150 mA"
 
 
 async def test_a_saved_calculation_opens_as_it_was_saved(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
-        await drive.type("0.2 A")
+        await fill(drive, "0.2 A")
         await drive.press("enter")
         await drive.show(CalculatorScreen("linear-regulator", "3v3"))
-        assert drive.line_with("load current").split()[-3:] == ["0.2", "A", "hand"]
+        assert row(drive).split()[-3:] == ["0.2", "A", "hand"]
         assert drive.lines[0].endswith("saved") and "not saved" not in drive.lines[0]
 
 
@@ -189,25 +200,23 @@ async def test_a_choice_is_turned_by_the_arrows_and_picked_by_its_first_letters(
         await drive.press("down")
         assert "default · low | high" in drive.text
         await drive.press("right")
-        assert drive.line_with("wanted level").split()[-2:] == ["high", "hand"]
+        assert row(drive).split()[-2:] == ["high", "hand"]
         await drive.press("left")
-        assert drive.line_with("wanted level").split()[-2:] == ["low", "hand"]
+        assert row(drive).split()[-2:] == ["low", "hand"]
         await drive.type("hi")
-        assert drive.line_with("wanted level").split()[-2:] == ["high", "hand"]
+        assert row(drive).split()[-2:] == ["high", "hand"]
         await drive.press("ctrl+right")
-        assert drive.line_with("wanted level").split()[-2:] == ["low", "hand"]
+        assert row(drive).split()[-2:] == ["low", "hand"]
 
 
 async def test_proposals_are_offered_with_their_verdict_and_one_is_taken(tmp_path: Path) -> None:
     async with calculator(tmp_path, "strap", "") as drive:
         await drive.press("down", "down", "down")
-        assert drive.line_with("pull resistor").split()[-1] == "proposed"
+        assert row(drive).split()[-1] == "proposed"
         assert pane(drive).entry.placeholder == "proposed 10 kΩ ± 5 %"
         await drive.press("f2")
         assert isinstance(drive.screen, AskChoice)
-        assert drive.line_with(" 1 ").split()[-6:-1] == ["10", "kΩ", "±", "5", "%"] or (
-            "10 kΩ ± 5 %   pass" in drive.text
-        )
+        assert "1  10 kΩ ± 5 %   pass" in drive.text
         second = drive.screen.choices[1][1].partition("   ")[0]
         await drive.press("2")
         assert pane(drive).entry.value == second
@@ -241,9 +250,9 @@ async def test_a_question_mark_shows_the_source_but_in_a_text_it_is_a_letter(
         assert "T_J = T_A + theta P_D" not in drive.text
         assert "▸" in drive.text
     async with calculator(tmp_path / "..", "strap", "") as drive:
-        assert drive.line_with("▸").split()[1] == "pin"
+        assert row(drive).split()[1] == "pin"
         await drive.press("question_mark")
-        assert drive.line_with("▸").split()[1:] == ["pin", "?", "hand"]
+        assert row(drive).split()[1:] == ["pin", "?", "hand"]
 
 
 # ---- tables --------------------------------------------------------------------------------------
@@ -254,10 +263,10 @@ async def test_a_row_is_typed_cell_by_cell(tmp_path: Path) -> None:
         await drive.press("tab", "tab")
         assert "typical: current while it is on, in A" in drive.text
         await drive.type("20 mA")
-        assert drive.line_with("▸").split()[1:5] == ["Microcontroller", "3v3", "20", "mA"]
+        assert row(drive).split()[1:5] == ["Microcontroller", "3v3", "20", "mA"]
         await drive.press("down")
         await drive.type("7 mA")
-        assert drive.line_with("▸").split()[-6:-4] == ["7", "mA"]
+        assert "3v3a  7 mA" in row(drive)
 
 
 async def test_rows_are_copied_and_emptied_ones_go(tmp_path: Path) -> None:
@@ -266,7 +275,7 @@ async def test_rows_are_copied_and_emptied_ones_go(tmp_path: Path) -> None:
         assert drive.text.count("  Microcontroller  ") == 2
         await drive.press("ctrl+u", "down")
         assert drive.text.count("  Microcontroller  ") == 1
-        assert drive.line_with("▸").split()[1] == "Current"
+        assert row(drive).split()[1] == "Current"
 
 
 async def test_a_spreadsheets_cells_are_pasted_as_rows(tmp_path: Path) -> None:
@@ -274,7 +283,7 @@ async def test_a_spreadsheets_cells_are_pasted_as_rows(tmp_path: Path) -> None:
         rows = "radio\t3v3\t10 mA\t90 mA\nheater\t3v3\t40 mA\t50 mA\n"
         pane(drive).entry.post_message(events.Paste(rows))
         await drive.settled()
-        assert drive.line_with("▸").split()[1] == "heater"
+        assert row(drive).split()[1] == "heater"
         await drive.press("enter")
         kept = drive.state.calculations["load-budget"].record["inputs"]["consumers"]["rows"]
         assert [row["consumer"] for row in kept][:3] == ["Microcontroller", "radio", "heater"]
@@ -292,19 +301,19 @@ async def test_a_pasted_value_is_one_clean_line(tmp_path: Path) -> None:
 
 async def test_a_value_changed_elsewhere_reaches_what_is_being_typed(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
-        await drive.type("100 mA")
+        await fill(drive, "100 mA")
         drive.session.do(DeclareValue("rail.vbus.window", "8 .. 9 V"))
         await drive.settled()
         assert drive.line_with("input voltage").split()[-1] == "brief"
         assert "8 .. 9 V" in drive.text
-        assert drive.line_with("▸").split()[-3:] == ["100", "mA", "hand"]
+        assert row(drive).split()[-3:] == ["100", "mA", "hand"]
 
 
 async def test_a_subject_that_goes_meanwhile_is_said_and_does_no_harm(tmp_path: Path) -> None:
-    async with calculator(tmp_path, "linear-regulator", "3v3a") as drive:
-        drive.session.do(DropSubject("3v3a"))
+    async with calculator(tmp_path, "type-c-sink", "j-console") as drive:
+        drive.session.do(DropSubject("j-console"))
         await drive.later(1)
-        assert "no rail '3v3a'" in drive.text
+        assert "no connector 'j-console'" in drive.text
         await drive.press("enter")
         assert isinstance(drive.screen, CalculatorScreen)
         await drive.press("escape")
@@ -317,9 +326,9 @@ async def test_a_subject_that_goes_meanwhile_is_said_and_does_no_harm(tmp_path: 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
 async def test_it_works_at_every_size(tmp_path: Path, size: tuple[int, int]) -> None:
     async with calculator(tmp_path, size=size) as drive:
-        await drive.type("400 mA")
+        await fill(drive, "400 mA")
         assert "Fails: Junction" in drive.text
-        assert "400 mA" in drive.line_with("▸")
+        assert "400 mA" in row(drive)
         assert "save" in drive.lines[-1] and "back" in drive.lines[-1]
         await drive.press("enter")
         assert "linear-regulator@3v3" in drive.state.calculations
@@ -335,7 +344,7 @@ async def test_the_curve_stands_beside_where_it_is_wide_and_below_where_it_is_hi
             view = drive.screen.query_one(CurveView)
             assert "Junction against load" in drive.text
             assert "limit 125 °C" in drive.text and "╌╌╌" in drive.text
-            assert (view.region.x > 0) == (size[0] >= 100)
+            assert (view.region.x > 10) == (size[0] >= 100)
             await drive.press("ctrl+n")
             assert "Headroom against input" in drive.text
 
@@ -354,7 +363,7 @@ async def test_only_keys_that_mean_something_here_are_shown(tmp_path: Path) -> N
     async with calculator(tmp_path, "strap", "", size=(120, 36)) as drive:
         assert "proposed" not in drive.lines[-1]
         await drive.press("down", "down", "down")
-        assert "f2 proposed" in drive.lines[-1]
+        assert "proposed" in drive.lines[-1]
         assert "copy row" not in drive.lines[-1]
 
 
@@ -363,7 +372,7 @@ async def test_without_colour_it_says_the_same(
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
     async with calculator(tmp_path, size=(120, 36)) as drive:
-        await drive.type("400 mA")
+        await fill(drive, "400 mA")
         assert "Fails: Junction" in drive.text and "╌╌╌" in drive.text
         assert "fail      Junction" in drive.text
 

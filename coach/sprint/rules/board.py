@@ -118,9 +118,8 @@ def _dropped(state: State, ids: Sequence[str]) -> list[Event]:
             s.id for s in state.subjects.values() if s.parent == subject.id and s.id not in ids
         ]
         if hanging:
-            raise Refusal(
-                f"{', '.join(hanging)} still hang on {subject.id}", do="Drop or move them first"
-            )
+            hang = "hangs" if len(hanging) == 1 else "hang"
+            raise Refusal(f"{', '.join(hanging)} still {hang} on {subject.id}", do="Drop it first")
     gone: list[Event] = [SubjectDropped(id=name) for name in ids]
     gone += [
         CalculationRemoved(id=saved.id)

@@ -94,7 +94,7 @@ def verdict_words(judgement: Judgement) -> tuple[str, str]:
     if verdict == NOT_APPLICABLE:
         return "Nothing to judge: no limit applies here.", "quiet"
     if verdict == PASS:
-        numbers = [v for v in told if not math.isnan(v.margin)]
+        numbers = [v for v in told if math.isfinite(v.margin)]
         if not numbers:
             return "Passes.", "done"
         least = f"{_named(numbers[0])} {margin_words(numbers[0])}"
@@ -174,8 +174,7 @@ def _hanging(first: Span, text: str, width: int, role: str = "plain") -> list[Li
     word, indent = first.text, len(first.text) + 2
     if width < NARROW and word:
         word, indent = f"{word.rstrip()}  ", 4
-    overhang = len(word) + 2 - indent
-    lead = "·" * (overhang - 1) + " " if overhang else ""
+    lead = "·" * (len(word) + 2 - indent)  # stands in for what the word takes of the first line
     parts = wrapped(lead + text, max(width - indent, 12), _MOST_LINES)
     parts[0] = parts[0].removeprefix(lead)
     rest = [line(" " * indent, Span(part, role)) for part in parts[1:]]

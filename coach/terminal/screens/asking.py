@@ -122,7 +122,7 @@ def answer_question(screen: Screen[Any], row: Row, *, yes: bool = False) -> None
 def choices_of(fact: Fact) -> list[tuple[str, str]]:
     if fact.kind == "yes/no":
         return [("yes", "yes"), ("no", "no")]
-    return [(str(value), str(value).replace("-", " ")) for value in fact.choices]
+    return [(str(value), str(value)) for value in fact.choices]
 
 
 def _affirm(app: CoachApp, row: Row, fact: Fact, value: str | None) -> None:

@@ -69,8 +69,8 @@ class CalculatorScreen(Screen[bool]):
     def repaint(self) -> None:
         """What was said, the keys; the values of the sprint may have changed meanwhile."""
         width = self.size.width - 2
-        if not self.is_mounted or width <= 0:
-            return
+        if not self.is_mounted or not self.display or width <= 0:
+            return  # the clock may tick before it is there, and while it is taken down
         try:
             self.pane.follow()
         except Refusal as refusal:

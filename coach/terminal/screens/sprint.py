@@ -33,7 +33,7 @@ from coach.terminal.actions import SPRINT, bindings
 from coach.terminal.drawing.head import Moment, head_lines, phase_lines
 from coach.terminal.drawing.item_list import item_lines
 from coach.terminal.drawing.key_line import key_line
-from coach.terminal.drawing.lines import Line, Span, cut, line
+from coach.terminal.drawing.lines import Line, Span, cut, line, wrapped
 from coach.terminal.screens import asking, lists, pauses
 from coach.terminal.widgets.lines import Lines
 from phases.kit.items import CLOSING_ID
@@ -70,6 +70,7 @@ class SprintScreen(Screen[None]):
     def on_mount(self) -> None:
         self._planned = planned_ends(plan_of(begin(self.app.sprint.setup)))
         self.query_one("#items", Lines).focus()
+        self.call_after_refresh(self._follow_next)
         self.call_after_refresh(self.app.warm_up)
         self.repaint()
 
@@ -117,7 +118,8 @@ class SprintScreen(Screen[None]):
             else [],
         )
         text, role = self.app.said
-        self._put("#said", [line(Span(f" {cut(text, self.size.width - 2)}", role))] if text else [])
+        said = wrapped(text, width - 2, 2 if self.size.height < 20 else 3)
+        self._put("#said", [line(Span(f" {part}", role)) for part in said])
         self._put("#keys", [key_line(SPRINT, self.size.width)])
 
     def _put(self, where: str, lines: list[Line]) -> None:

@@ -11,7 +11,7 @@ from textual.screen import Screen
 
 from coach.sprint.commands import Dismiss, FinishWalk, Meet, Undo
 from coach.sprint.state import Row
-from coach.terminal.drawing.lines import Line, Span, cut, line
+from coach.terminal.drawing.lines import Line, Span, cut, line, wrapped
 from coach.terminal.drawing.walk_lines import walk_keys, walk_lines
 from coach.terminal.screens import asking
 from coach.terminal.widgets.lines import Lines
@@ -83,7 +83,8 @@ class WalkScreen(Screen[bool]):
         lines = walk_lines(self.app.sprint.state, row, (self.at + 1, len(self.keys)), width, answer)
         self.query_one("#walk-item", Lines).show(lines)
         text, role = self.app.said
-        self._put("#walk-said", [line(Span(f" {cut(text, width - 2)}", role))] if text else [])
+        said = wrapped(text, width - 2, 2 if self.size.height < 20 else 3)
+        self._put("#walk-said", [line(Span(f" {part}", role)) for part in said])
         keys = [*walk_keys(row), *([("f", f"{len(self.folded)} further")] if self.folded else [])]
         spans = [s for key, label in keys for s in (Span(f"  {key} ", "key"), Span(label, "quiet"))]
         self._put("#walk-keys", [line(*spans)])

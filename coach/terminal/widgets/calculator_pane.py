@@ -321,7 +321,7 @@ class CalculatorPane(CalculatorView):
 
     def repaint(self) -> None:
         super().repaint()
-        if self._typed is not None and self.size.width:
+        if self._typed is not None and self.size.width and self._is_there:
             self._draw_entry(self._typed, self.size.width)
             self.rows.put_cursor(self._at)
 

@@ -68,6 +68,7 @@ class Shown:
             (self.name, self.subject, self.label) == (other.name, other.subject, other.label)
             and mine.calculations is its.calculations
             and mine.declared is its.declared
+            and mine.knowledge is its.knowledge
             and mine.subjects is its.subjects
         )
 
@@ -122,6 +123,11 @@ class CalculatorView(Widget):
         yield from ()
 
     @property
+    def _is_there(self) -> bool:
+        """Whether its parts are: a clock or a thread may speak while it is being taken down."""
+        return self.is_mounted and self.display
+
+    @property
     def rows(self) -> Lines:
         return self.query_one("#calc-list", Lines)
 
@@ -153,7 +159,7 @@ class CalculatorView(Widget):
             self.post_message(self.Looked(shown, judgement, ""))
 
     def on_calculator_view_looked(self, event: Looked) -> None:
-        if event.shown is not self._shown:
+        if event.shown is not self._shown or not self._is_there:
             return
         self.judgement, self._refusal = event.judgement, event.refusal
         self._advice, self._curve = None, 0
@@ -190,7 +196,7 @@ class CalculatorView(Widget):
             self.post_message(self.Advised(judgement, advice, traced))
 
     def on_calculator_view_advised(self, event: Advised) -> None:
-        if event.judgement is not self.judgement:
+        if event.judgement is not self.judgement or not self._is_there:
             return
         self._advice = event.advice
         others = len(type(event.judgement.calculation).curves) - 1
@@ -239,7 +245,7 @@ class CalculatorView(Widget):
     def repaint(self) -> None:
         """Everything anew from what is judged and typed."""
         width = self.size.width
-        if not self.is_mounted or not width:
+        if not self._is_there or not width:
             return
         shown = self._shown
         if shown is None:

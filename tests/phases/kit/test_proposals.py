@@ -9,7 +9,20 @@ from typing import Any
 
 import pytest
 
-from phases.kit import Bound, Calculator, Quantity, above, below, judge, limit, output, proposal
+from phases.kit import (
+    Bound,
+    Calculator,
+    Finding,
+    Findings,
+    Quantity,
+    above,
+    below,
+    found,
+    judge,
+    limit,
+    output,
+    proposal,
+)
 from phases.kit.arrays import Array
 from phases.kit.inputs import Given
 from phases.kit.notation import read_quantity
@@ -28,7 +41,7 @@ class Series(Calculator, name="series", title="Series", per="board", source="own
     def some(self) -> Iterator[float]:
         yield from (430.0, 470.0, 510.0, 560.0, 1000.0)
 
-    def farthest_from_10_mA(self) -> Array:  # noqa: N802
+    def farthest_from_10_mA(self) -> Array:
         off: Array = abs(self.I - 0.01)
         return off
 
@@ -122,6 +135,19 @@ def test_without_a_rank_candidates_stay_in_the_order_they_were_offered_in() -> N
     assert len(order) == 4 + 399 - 3
 
 
+def test_a_fault_that_no_candidate_cures_does_not_decide_between_them() -> None:
+    class Faulty(Series, name="faulty", title="Faulty", per="board", source="own arithmetic"):
+        """The same with a connection missing."""
+
+        @limit("Connections")
+        def connections(self) -> Findings:
+            return found(Finding("CC2", "It floats"))
+
+    candidates = propose(Faulty(), Faulty.proposals[0])
+    assert {c.verdict for c in candidates} == {"fail"}
+    assert names(candidates) == names(offered())
+
+
 # ---- frozen ------------------------------------------------------------------------------
 
 
@@ -171,9 +197,7 @@ def test_a_candidate_is_judged_as_it_is_written() -> None:
 # ---- none, some, chained -----------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
-    "candidates", [(), (math.nan,), (0.0, -5.0), (math.inf,), (0.5,), (2e4,)]
-)
+@pytest.mark.parametrize("candidates", [(), (math.nan,), (0.0, -5.0), (math.inf,), (0.5,), (2e4,)])
 def test_without_a_candidate_that_the_field_takes_the_blank_stays(
     candidates: tuple[float, ...],
 ) -> None:

@@ -12,14 +12,17 @@ from hypothesis import strategies as st
 
 from phases.kit import Bound, Calculator, Quantity, above, below, judge, limit, output
 from phases.kit.arrays import Array
+from phases.kit.bounds import PASS, VERDICTS
 from phases.kit.frame import View
 from phases.kit.inputs import Supply
-from phases.kit.judging import passing
+from phases.kit.judging import codes
 from phases.kit.remedies import Remedy, dependencies, remedies
 from phases.kit.spread import Spread
 
 
-class Regulator(Calculator, name="regulator", title="Regulator", per="rail", source="own arithmetic"):
+class Regulator(
+    Calculator, name="regulator", title="Regulator", per="rail", source="own arithmetic"
+):
     """How hot does it get, and is there headroom?"""
 
     V_in = Quantity("V", "input", default="5 V", ledger="rail.{parent}.voltage", span=(1.0, 40.0))
@@ -64,7 +67,8 @@ def passes(calculation: Calculator, field: str, typ: float) -> bool:
     value: Spread = calculation.inputs.reading(field).value
     unit = type(calculation).fields[field].unit  # type: ignore[attr-defined]
     moved = value.shifted(typ) if unit == "°C" else value.about(typ)
-    return bool(passing(calculation, View(corners=True, scan={field: (moved,)}))[0] <= 1)
+    found = codes(calculation, View(corners=True, scan={field: (moved,)}))
+    return bool((found <= VERDICTS.index(PASS)).all())
 
 
 # ---- found -------------------------------------------------------------------------------

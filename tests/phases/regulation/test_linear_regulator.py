@@ -8,6 +8,7 @@ import pytest
 
 from phases.kit import judge
 from phases.kit.bounds import FAIL, MARGINAL, PASS
+from phases.kit.curves import trace
 from phases.kit.inputs import Supply
 from phases.kit.records import published
 from phases.kit.refusals import Refusal
@@ -93,7 +94,7 @@ def test_a_hot_part_is_told_at_which_current_it_passes() -> None:
 def test_it_takes_what_the_ledger_has_and_gives_voltage_and_current_of_its_rail() -> None:
     ledger = {
         "rail.vbus.voltage": Supply("4.5 .. 5.5 V", "ledger", "drop-chain"),
-        "rail.3v3.window": Supply("3.3 V ± 3 %", "brief", "brief"),
+        "rail.3v3.set_voltage": Supply("3.3 V ± 3 %", "ledger", "feedback-divider"),
         "rail.3v3.peak": Supply("180 mA", "ledger", "load-budget"),
     }
     names = {"rail": "3v3", "parent": "vbus"}
@@ -105,6 +106,34 @@ def test_it_takes_what_the_ledger_has_and_gives_voltage_and_current_of_its_rail(
     assert [p.words for p in judgement.parts] == [
         "linear regulator, 3.3 V, 180 mA or more, vbus to 3v3"
     ]
+
+
+def test_a_rail_that_something_else_makes_gets_nothing_from_it() -> None:
+    names = {"rail": "3v3", "parent": "vbus"}
+    kinds: list[bool | None] = [True, None, False]
+    given = [
+        set(published(judge(LinearRegulator(names=names, facts=lambda when, is_so=is_so: is_so))))
+        for is_so in kinds
+    ]
+    assert given[0] == given[1] == {"rail.3v3.voltage", "rail.3v3.input_current"}
+    assert given[2] == set()
+
+
+# ---- Curves --------------------------------------------------------------------------------
+
+
+def test_heat_rises_with_load_to_the_limit_drawn_in() -> None:
+    junction, headroom, efficiency = (
+        trace(LinearRegulator(), curve) for curve in LinearRegulator.curves
+    )
+    assert junction is not None and headroom is not None and efficiency is not None
+    assert junction.bound is not None and set(junction.bound) == {125.0}
+    assert list(junction.high) == sorted(junction.high)
+    crossing = next(x for x, T in zip(junction.x, junction.high, strict=True) if T > 125)
+    assert crossing == pytest.approx(judge(LinearRegulator()).output("I_max").low, abs=0.02)
+    assert headroom.bound is not None and set(headroom.bound) == {0.3}
+    assert list(efficiency.typ) == sorted(efficiency.typ)
+    assert max(efficiency.high) < 3.3 * 1.02 / 4.75
 
 
 # ---- Cautions ------------------------------------------------------------------------------
@@ -174,6 +203,8 @@ def test_units_may_be_mixed() -> None:
         ("V_in", "5.25 .. 4.75 V"),
         ("V_in", "inf V"),
         ("V_in", "-5 V"),
+        ("V_in", "80 V"),
+        ("V_in", "24 V AC"),
         ("I_out", "180 mV"),
         ("T_A", "-300 °C"),
         ("theta_JA", "75 V"),

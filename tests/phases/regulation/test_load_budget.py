@@ -174,7 +174,7 @@ def test_consumers_rails_and_source_come_from_the_brief() -> None:
         "board.rails": [
             {"rail": "vm", "parent": "", "kind": "", "voltage": "12 V", "rating": ""},
         ],
-        "source.current": "1.5 A",
+        "source.allowed": "1.5 A",
     }  # fmt: skip
 
     def ledger(name: str) -> Supply | None:

@@ -1,0 +1,269 @@
+"""Clamp: does the suppressor protect what is behind it?
+
+Sources: stand-off and choice, Littelfuse, suppressor selection; clamp voltage below the rated pulse,
+and breakdown from its least, Vishay document 88446; dynamic resistance, temperature and pulse
+length, TI SLVAE37; surge current and the series MOSFET behind a reversed surge, TI SNOSDE6C; levels
+and waveform of a discharge, IEC 61000-4-2; surge, IEC 61000-4-5.
+The figures, each with its source, stand in shared/tables/esd-levels.toml.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from phases.kit import (
+    Bound,
+    Calculator,
+    Choice,
+    Curve,
+    Finding,
+    Flag,
+    NotApplicable,
+    Part,
+    Quantity,
+    SupplyVoltage,
+    above,
+    below,
+    limit,
+    not_applicable,
+    output,
+    show,
+)
+from phases.kit import arrays as np
+from phases.kit.arrays import Array
+from phases.kit.spec_tables import spec_table
+
+GIVEN, NARROW, WIDE = "as given", "least given, 1.11 times", "least given, 1.22 times"
+SHEET, DYNAMIC = "rated pulse", "dynamic resistance"
+SHORT, LONG = "8/20 µs", "10/1000 µs"
+NO_SURGE = "No surge reaches this connector"
+
+
+class Clamp(
+    Calculator,
+    name="clamp",
+    title="Clamp at the entrance",
+    per="connector",
+    source="Vishay document 88446; TI SLVAE37 and SNOSDE6C; IEC 61000-4-2 and 61000-4-5",
+):
+    """Does the suppressor protect what is behind it?"""
+
+    V_work = SupplyVoltage(
+        "highest working voltage", default="4.75 .. 5.25 V", ledger="rail.{rail}.window", fixed=True
+    )
+    V_RWM = Quantity("V", "stand-off", default="5.5 V", span=(1.0, 100.0))
+    V_BR = Quantity("V", "breakdown", default="6.4 .. 7.2 V", fixed=True)
+    breakdown = Choice("what the breakdown is", (GIVEN, NARROW, WIDE), default=GIVEN)
+    V_C = Quantity("V", "clamp voltage at the rated pulse", default="9.2 V", fixed=True)
+    I_PP = Quantity("A", "rated pulse", default="65 A", least=1e-3, fixed=True)
+    method = Choice("clamp voltage by", (SHEET, DYNAMIC), default=SHEET)
+    R_dyn = Quantity("Ω", "dynamic resistance", default="50 mΩ", fixed=True)
+    T_A = Quantity("°C", "ambient", default="25 °C", ledger="board.ambient", fixed=True)
+    alpha_T = Quantity(
+        "%", "rise of the clamp voltage per kelvin", default="0.1 %", fixed=True,
+        note="0.057 % for 6.8 V to 0.1 % for 33 V (SLVAE37)",
+    )  # fmt: skip
+    V_abs = Quantity("V", "absolute maximum of the part behind", default="16 V", span=(2.0, 200.0))
+    V_DS = Quantity("V", "series MOSFET in front of it, its greatest voltage", span=(5.0, 200.0))
+    surge = Flag(
+        "can a surge come in (long or field wiring)?", default="no",
+        note="No for a desk device: only people discharge into it",
+    )  # fmt: skip
+    V_surge = Quantity("V", "surge, open circuit", default="42 V", most=6e3, span=(10.0, 6e3))
+    R_surge = Quantity("Ω", "source resistance of the surge", default="2 Ω", least=1e-3, fixed=True)
+    less_clamp = Flag(
+        "does the clamp voltage count against the surge?", default="no",
+        note="No is the worse case: V_surge / R_surge",
+    )  # fmt: skip
+    I_test = Quantity("A", "test current, instead of a surge", fixed=True)
+    wave = Choice("wave of the surge", (SHORT, LONG), default=SHORT)
+    P_PP = Quantity("W", "rated pulse power", default="600 W", span=(10.0, 1e5))
+    rated = Choice("wave of the rated power", (SHORT, LONG), default=LONG)
+    discharge = Choice("discharge by hand", ("contact", "air"), default="contact")
+    level = Choice("level of the discharge", ("1", "2", "3", "4"), default="4")
+    V_ESD = Quantity(
+        "V", "discharge the suppressor is rated for", default="15 kV", most=1e5, span=(500.0, 5e4),
+        note="By IEC 61000-4-2, same way: a human body model figure of a chip is another test",
+    )  # fmt: skip
+    C_T = Quantity("F", "capacitance of the suppressor", default="0.5 pF", span=(1e-13, 1e-8))
+    R_line = Quantity("Ω", "source resistance of a data line", default="45 Ω", fixed=True)
+
+    # ---- the suppressor ----------------------------------------------------------------------
+
+    @output("V", "greatest breakdown")
+    def V_BRmax(self) -> Array:
+        """V_BRmax = V_BR; 1.11 (suffix A) or 1.22 times its least where only that is known"""
+        if self.breakdown == GIVEN:
+            return self.V_BR
+        table = spec_table("esd-levels")["breakdown"]
+        return self.V_BR * table["narrow" if self.breakdown == NARROW else "wide"]
+
+    @output("Ω", "dynamic resistance")
+    def R_d(self) -> Array:
+        """R_d = R_dyn; by the rated pulse (V_C - V_BRmax) / I_PP"""
+        if self.method == DYNAMIC:
+            return self.R_dyn
+        return (self.V_C - self.V_BRmax) / self.I_PP
+
+    @output("1", "clamp voltage, hot over 25 °C")
+    def k_T(self) -> Array:
+        """k_T = 1 + alpha_T (T_A - 25 °C)"""
+        return 1 + self.alpha_T * (self.T_A - 25)
+
+    @output("A", "current in it")
+    def I_P(self) -> Array:
+        """I_P = I_test, or V_surge / R_surge; less the clamp (V_surge - V_BRmax) / (R_surge + R_d)"""
+        if self.text("I_test"):
+            return self.I_test
+        if self.less_clamp:
+            return np.maximum(self.V_surge - self.V_BRmax, 0.0) / (self.R_surge + self.R_d)
+        return self.V_surge / self.R_surge
+
+    @output("V", "clamp voltage at 25 °C")
+    def V_C25(self) -> Array:
+        """V_C25 = V_BRmax + I_P R_d, by the rated pulse I_P / I_PP (V_C - V_BRmax) + V_BRmax"""
+        return self.V_BRmax + self.I_P * self.R_d
+
+    @output("V", "clamp voltage")
+    def V_CT(self) -> Array:
+        """V_CT = V_C25 k_T"""
+        return self.V_C25 * self.k_T
+
+    @output("W", "pulse power")
+    def P(self) -> Array:
+        """P = V_C25 I_P"""
+        return self.V_C25 * self.I_P
+
+    @output("W", "pulse power it takes of this wave")
+    def P_wave(self) -> Array:
+        """P_wave = P_PP; 8/20 µs 5.75 times 10/1000 µs"""
+        ratio = spec_table("esd-levels")["pulse"]["short_over_long"]
+        if self.wave == self.rated:
+            return self.P_PP
+        return self.P_PP * ratio if self.wave == SHORT else self.P_PP / ratio
+
+    @output("V", "across a series MOSFET when the surge is reversed")
+    def V_rev(self) -> Array:
+        """V_rev = V_CT + V_work"""
+        return self.V_CT + self.V_work
+
+    @output("V", "clamp voltage that the series MOSFET leaves")
+    def V_left(self) -> Array:
+        """V_left = V_DS - V_work"""
+        return self.V_DS - self.V_work
+
+    # ---- the discharge -----------------------------------------------------------------------
+
+    @output("V", "discharge")
+    def V_test(self) -> Array:
+        """Level of IEC 61000-4-2: contact 2, 4, 6, 8 kV; air 2, 4, 8, 15 kV"""
+        return np.asarray(spec_table("esd-levels")["level"][self.discharge][self.level])
+
+    def _per_volt(self, figure: str) -> Array:
+        """A current of the waveform, which is that of a contact discharge only."""
+        per_volt = spec_table("esd-levels")["generator"][figure]
+        return self.V_test * (per_volt if self.discharge == "contact" else np.nan)
+
+    @output("A", "first peak")
+    def I_first(self) -> Array:
+        """I_first = 3.75 A/kV V_test"""
+        return self._per_volt("first_peak")
+
+    @output("A", "after 30 ns")
+    def I_30(self) -> Array:
+        """I_30 = 2 A/kV V_test"""
+        return self._per_volt("at_30_ns")
+
+    @output("A", "after 60 ns")
+    def I_60(self) -> Array:
+        """I_60 = 1 A/kV V_test"""
+        return self._per_volt("at_60_ns")
+
+    @output("J", "energy of the discharge")
+    def E(self) -> Array:
+        """E = C V_test² / 2, C 150 pF"""
+        return spec_table("esd-levels")["generator"]["C"] * self.V_test**2 / 2
+
+    @output("s", "time constant of the discharge")
+    def tau(self) -> Array:
+        """tau = R C, 330 Ω and 150 pF"""
+        generator = spec_table("esd-levels")["generator"]
+        return np.asarray(generator["R"] * generator["C"])
+
+    # ---- on a data line ----------------------------------------------------------------------
+
+    @output("s", "edge it leaves on a data line")
+    def t_edge(self) -> Array:
+        """t_edge = 2.2 R_line C_T"""
+        return 2.2 * self.R_line * self.C_T
+
+    @output("Hz", "bandwidth it leaves on a data line")
+    def f_c(self) -> Array:
+        """f_c = 1 / (2 π R_line C_T)"""
+        return np.where(self.C_T > 0, 1 / (2 * np.pi * self.R_line * self.C_T), np.inf)
+
+    # ---- limits ------------------------------------------------------------------------------
+
+    @limit("Stand-off", unit="V", asked=0.0)
+    def stand_off(self) -> Bound:
+        return above(self.V_RWM, self.V_work)
+
+    @limit("Discharge rating", unit="V", asked=0.0)
+    def discharge_rating(self) -> Bound:
+        """V_ESD above V_test. No clamp verdict: a direct maximum says nothing about nanoseconds"""
+        return above(self.V_ESD, self.V_test)
+
+    @limit("Clamp voltage", unit="V")
+    def clamping(self) -> Bound | NotApplicable:
+        if not self.surge:
+            return not_applicable(NO_SURGE)
+        return below(self.V_CT, self.V_abs)
+
+    @limit("Reversed surge", unit="V")
+    def series_mosfet(self) -> Bound | NotApplicable:
+        if not self.surge:
+            return not_applicable(NO_SURGE)
+        if not self.text("V_DS"):
+            return not_applicable("No series MOSFET is given")
+        return below(self.V_rev, self.V_DS)
+
+    @limit("Pulse power", unit="W")
+    def pulse_rating(self) -> Bound | NotApplicable:
+        if not self.surge:
+            return not_applicable(NO_SURGE)
+        return below(self.P, self.P_wave)
+
+    curves = (
+        Curve("Clamp voltage against surge", x="V_surge", y="V_CT", span=(10.0, 500.0),
+              limit="clamping"),
+    )  # fmt: skip
+
+    def parts(self) -> Sequence[Part]:
+        connector = self.inputs.names.get("connector", "the connector")
+        what = f"suppressor, stand-off {show(float(self.V_RWM.max()), 'V')}"
+        power = f", {show(float(self.P_PP.max()), 'W')}," if self.surge else ","
+        return (Part("D", what + power, f"to ground, first behind {connector}"),)
+
+    def notes(self) -> Sequence[Finding]:
+        said = [
+            (
+                True,
+                "For a discharge by hand its level and the suppressor's own rating are compared; "
+                "what is left behind it lasts nanoseconds, and no direct maximum judges that",
+                "Put it first behind the connector, with its own way to ground as short as can be",
+            ),
+            (
+                self.surge,
+                "A surge from the mains side or from outdoor wiring can hurt people",
+                "Leave surge tests to who has the generator and the cage; local codes decide",
+            ),
+            (
+                self.surge and not self.text("V_DS"),
+                "A series MOSFET sees the clamp voltage and the supply together when the surge is "
+                "reversed",
+                "Give its greatest voltage where there is one",
+            ),
+        ]
+        return [
+            Finding("suppressor", what, cure, serious=False) for says, what, cure in said if says
+        ]

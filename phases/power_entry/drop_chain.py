@@ -1,0 +1,289 @@
+"""Drop chain: what voltage is left at the regulator, and what does blocking back-feed cost?
+
+Sources: drops and losses of diode, MOSFET and regulated ideal diode, Elektor, ideal diode
+controller, Nexperia, ideal diodes (30 mV), onsemi, low-VCE(sat) training; resistance a port switch
+may have, TI SLVA037A and Micrel MIC2529; conductors and contacts, USB 2.0 (250 mΩ a conductor) and
+USB Type-C (40 mΩ a contact, both legs count). An on-resistance hot is 1.3 to 1.6 times that at
+25 °C (from memory). What an open USB source takes back: 400 mV (open hardware review list) over
+15 kΩ (from memory). The sum is our own composition of these.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from phases.kit import (
+    Bound,
+    Calculator,
+    Choice,
+    Count,
+    Curve,
+    Finding,
+    Flag,
+    NotApplicable,
+    Part,
+    Quantity,
+    SupplyVoltage,
+    above,
+    below,
+    limit,
+    listing,
+    not_applicable,
+    output,
+    show,
+)
+from phases.kit import arrays as np
+from phases.kit.arrays import Array
+from phases.kit.frame import CORNERS
+
+NONE, DIODE, MOSFET, SWITCH = "none", "Schottky diode", "MOSFET", "low-drop switch"
+
+
+class DropChain(
+    Calculator,
+    name="drop-chain",
+    title="Drop on the way in",
+    per="rail",
+    source="TI SLVA037A; USB 2.0 and USB Type-C, cables and contacts; Nexperia, ideal diodes",
+):
+    """What voltage is left at the regulator, and what does each way of blocking back-feed cost?"""
+
+    V_src = SupplyVoltage(
+        "source voltage", default="4.75 .. 5.25 V", ledger="rail.{rail}.window", span=(1.0, 60.0)
+    )
+    I = Quantity(  # noqa: E741
+        "A", "load", default="300 mA", ledger="rail.{rail}.peak", span=(1e-3, 10.0)
+    )
+    R_wire = Quantity(
+        "Ω", "cable, supply conductor", default="100 mΩ", span=(1e-3, 10.0),
+        note="0 where the source voltage is that at the board's own connector",
+    )  # fmt: skip
+    R_return = Quantity("Ω", "cable, ground conductor", default="100 mΩ", span=(1e-3, 10.0))
+    R_contact = Quantity("Ω", "one contact", default="40 mΩ", fixed=True)
+    n_contact = Count("contacts in series, both legs", default=4, most=100)
+    R_fuse = Quantity("Ω", "fuse", default="0 Ω", ledger="rail.{rail}.fuse_resistance", fixed=True)
+    R_trace = Quantity("Ω", "tracks, supply and ground", default="20 mΩ", span=(1e-4, 10.0))
+    V_other = Quantity("V", "other drop, of no resistance", default="0 V", fixed=True)
+    blocking = Choice("what blocks back-feed", (NONE, DIODE, MOSFET, SWITCH), default=NONE)
+    V_F = Quantity(
+        "V", "diode: forward voltage at this load", default="0.35 .. 0.5 V", span=(0.05, 1.5)
+    )
+    I_R = Quantity(
+        "A", "diode: reverse leakage, hot", default="200 µA", span=(1e-9, 0.1),
+        note="At the hottest: it doubles about every 10 K (common practice)",
+    )  # fmt: skip
+    R_DS = Quantity(
+        "Ω", "MOSFET: on-resistance at its real gate voltage", default="60 mΩ", span=(1e-3, 1.0)
+    )
+    k_hot = Quantity(
+        "1", "MOSFET: hot over cold", default="1 / 1.3 / 1.6", fixed=True,
+        note="1.3 to 1.6 (from memory); 1 where the resistance is given hot",
+    )  # fmt: skip
+    I_DSS = Quantity("A", "MOSFET: leakage", default="1 µA", span=(1e-9, 0.1))
+    R_sw = Quantity("Ω", "switch: on-resistance", default="100 mΩ", span=(1e-3, 1.0))
+    V_reg = Quantity("V", "switch: drop it regulates, 0 for none", default="30 mV", fixed=True)
+    I_sw = Quantity("A", "switch: reverse leakage", default="10 µA", span=(1e-9, 0.1))
+    second = Flag("can another supply be there at the same time?", default="no")
+    I_back = Quantity(
+        "A", "current the source takes back", default="26 µA", fixed=True,
+        note="USB: 400 mV over 15 kΩ (from memory). A cell that is not charged: by its sheet",
+    )  # fmt: skip
+    V_need = Quantity("V", "least input of the regulator", default="3.7 V", span=(1.0, 60.0))
+    P_max = Quantity("W", "what the blocking part may lose", default="0.5 W", span=(0.01, 20.0))
+
+    def _drop(self, kind: str) -> Array:
+        """What a blocking part of that kind drops at this load."""
+        if kind == DIODE:
+            return self.V_F
+        if kind == MOSFET:
+            return self.I * self.R_DS * self.k_hot
+        return np.maximum(self.V_reg, self.I * self.R_sw) if kind == SWITCH else 0.0 * self.I
+
+    def _leak(self, kind: str) -> Array:
+        """What flows back through it; without one, whatever the other supply gives."""
+        by_kind = {DIODE: "I_R", MOSFET: "I_DSS", SWITCH: "I_sw"}
+        found: Array = getattr(self, by_kind[kind]) if kind in by_kind else np.asarray(np.inf)
+        return found
+
+    def _left(self, kind: str) -> Array:
+        """What is left at the regulator with a blocking part of that kind."""
+        return self.V_fuse - self._drop(kind) - self.I * self.R_trace - self.V_other
+
+    @output("Ω", "cable and contacts")
+    def R_cable(self) -> Array:
+        """R_cable = R_wire + R_return + n_contact R_contact; 2 R_wire where the legs are alike"""
+        return self.R_wire + self.R_return + self.n_contact * self.R_contact
+
+    @output("V", "at the connector")
+    def V_conn(self) -> Array:
+        """V_conn = V_src - I R_cable"""
+        return self.V_src - self.I * self.R_cable
+
+    @output("V", "behind the fuse")
+    def V_fuse(self) -> Array:
+        """V_fuse = V_conn - I R_fuse"""
+        return self.V_conn - self.I * self.R_fuse
+
+    @output("V", "behind the blocking part")
+    def V_block(self) -> Array:
+        """V_block = V_fuse - V_F (diode), - I R_DS k_hot (MOSFET), - max(V_reg, I R_sw) (switch)"""
+        return self.V_fuse - self._drop(self.blocking)
+
+    @output("V", "at the regulator")
+    def V_in(self) -> Array:
+        """V_in = V_block - I R_trace - V_other"""
+        return self._left(self.blocking)
+
+    @output("V", "voltage of the rail, from full load to none", publishes="rail.{rail}.voltage")
+    def V_rail(self) -> Array:
+        """V_in at this load; V_src without a load"""
+        loaded, idle = np.broadcast_arrays(self.V_in, self.V_src)
+        return np.concatenate([loaded, idle])
+
+    @output("W", "loss in cable and contacts")
+    def P_cable(self) -> Array:
+        """P_cable = I² R_cable"""
+        return self.I**2 * self.R_cable
+
+    @output("W", "loss in the fuse")
+    def P_fuse(self) -> Array:
+        """P_fuse = I² R_fuse"""
+        return self.I**2 * self.R_fuse
+
+    @output("W", "loss in the blocking part")
+    def P_block(self) -> Array:
+        """P_block = I V_drop"""
+        return self.I * self._drop(self.blocking)
+
+    @output("W", "loss in the tracks and what else drops")
+    def P_trace(self) -> Array:
+        """P_trace = I² R_trace + I V_other"""
+        return self.I**2 * self.R_trace + self.I * self.V_other
+
+    @output("W", "loss in all")
+    def P_loss(self) -> Array:
+        """P_loss = I (V_src - V_in)"""
+        return self.I * (self.V_src - self.V_in)
+
+    @output("%", "share that arrives")
+    def eta(self) -> Array:
+        """eta = V_in / V_src"""
+        return self.V_in / self.V_src
+
+    @output("W", "a Schottky diode would lose")
+    def P_diode(self) -> Array:
+        """P_diode = V_F I"""
+        return self.I * self._drop(DIODE)
+
+    @output("W", "a MOSFET would lose")
+    def P_MOSFET(self) -> Array:
+        """P_MOSFET = I² R_DS k_hot"""
+        return self.I * self._drop(MOSFET)
+
+    @output("W", "a low-drop switch would lose")
+    def P_switch(self) -> Array:
+        """P_switch = V_reg I; I² R_sw where that is more"""
+        return self.I * self._drop(SWITCH)
+
+    @output("A", "load below which the MOSFET loses less than the diode")
+    def I_even(self) -> Array:
+        """I_even = V_F / (R_DS k_hot)"""
+        return self.V_F / (self.R_DS * self.k_hot)
+
+    @output("V", "drop the blocking part may have")
+    def V_spare(self) -> Array:
+        """V_spare = V_src - V_need - I (R_cable + R_fuse + R_trace) - V_other"""
+        return self._left(NONE) - self.V_need
+
+    @output("Ω", "resistance the blocking part may have")
+    def R_most(self) -> Array:
+        """R_most = V_spare / I"""
+        return np.where(self.I > 0, self.V_spare / self.I, np.inf)
+
+    @output("A", "leakage back into the source")
+    def I_leak(self) -> Array:
+        """I_R (diode), I_DSS (MOSFET), I_sw (switch); unlimited with none"""
+        return self._leak(self.blocking)
+
+    @listing("ways of blocking back-feed")
+    def comparison(self) -> list[dict[str, Any]]:
+        """Each way at its worst over all corners: drop, loss, leakage, and what is left."""
+        worst = self.under(CORNERS)
+        return [worst._compared(kind) for kind in (NONE, DIODE, MOSFET, SWITCH)]
+
+    def _compared(self, kind: str) -> dict[str, Any]:
+        drop, leak, left = self._drop(kind), self._leak(kind), self._left(kind)
+        loss = self.I * drop
+        broken = {
+            "regulator input": bool((left < self.V_need).any()),
+            "back-feed": self.second and bool((leak > self.I_back).any()),
+            "dissipation": bool((loss > self.P_max).any()),
+        }
+        return {
+            "way": kind,
+            "drop": show(float(drop.max()), "V"),
+            "loss": show(float(loss.max()), "W"),
+            "leakage": show(float(leak.max()), "A"),
+            "left": show(float(left.min()), "V"),
+            "breaks": ", ".join(name for name, is_broken in broken.items() if is_broken)
+            or "nothing",
+        }
+
+    @limit("Input of the regulator", unit="V")
+    def regulator_input(self) -> Bound:
+        return above(self.V_in, self.V_need)
+
+    @limit("Back-feed", unit="A", asked=0.0)
+    def back_feed(self) -> Bound | NotApplicable:
+        if not self.second:
+            return not_applicable("No other supply can feed the source")
+        return below(self.I_leak, self.I_back)
+
+    @limit("Dissipation", unit="W")
+    def dissipation(self) -> Bound | NotApplicable:
+        if self.blocking == NONE:
+            return not_applicable("Nothing blocks")
+        return below(self.P_block, self.P_max)
+
+    curves = (
+        Curve("At the regulator against load", x="I", y="V_in", span=(0.0, 3.0),
+              limit="regulator-input"),
+        Curve("Loss in the blocking part against load", x="I", y="P_block", span=(0.0, 3.0),
+              limit="dissipation"),
+    )  # fmt: skip
+
+    def parts(self) -> Sequence[Part]:
+        load, most = (
+            show(float(self.I.max()), "A"),
+            show(float(self._drop(self.blocking).max()), "V"),
+        )
+        what = {
+            DIODE: f"Schottky diode, {most} or less at {load},",
+            MOSFET: f"MOSFET, {show(float(self.R_DS.max()), 'Ω')} or less,",
+            SWITCH: f"low-drop switch, {show(float(self.R_sw.max()), 'Ω')} or less,",
+        }
+        if self.blocking not in what:
+            return ()
+        rail = self.inputs.names.get("rail", "the input")
+        return (Part("D", what[self.blocking], f"between the connector and {rail}"),)
+
+    def notes(self) -> Sequence[Finding]:
+        said = [
+            (
+                self.blocking == MOSFET,
+                "A P-channel MOSFET with its gate at ground stops swapped leads, not back-feed",
+                "Let the source itself hold its gate, or put two back to back",
+            ),
+            (
+                self.blocking == DIODE,
+                "Cold it drops more, hot it leaks more",
+                "Take the forward voltage at the coldest, the leakage at the hottest",
+            ),
+            (
+                float(self.R_wire.max()) > 0,
+                "The cable is counted from where the source voltage is stated",
+                "Set it to 0 where that is the board's own connector",
+            ),
+        ]
+        return [Finding("way in", what, cure, serious=False) for says, what, cure in said if says]

@@ -1,0 +1,261 @@
+"""Inrush: may this input capacitance be plugged in?
+
+Sources: charge and capacitance at a USB port, USB 2.0 section 7.2.4.1 and the USB-IF inrush test
+(Agilent AN 1400); charging at a slew rate or at a current limit, TI TPS22810, TPS22992, TPS22918
+and TPS22919 data sheets; resistance that keeps a peak down and the energy it takes, Ametherm,
+selecting a thermistor; ring of a cable with ceramic capacitors, Linear Technology AN 88. The peaks
+are those of a series R-L-C circuit (textbook). About 1 µH and some tenths of an ohm for a metre
+of cable are common practice: 1 nH a millimetre.
+The figures of USB, each with its source, stand in shared/tables/usb-inrush.toml.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from phases.kit import (
+    Bound,
+    Calculator,
+    Choice,
+    Curve,
+    Finding,
+    NotApplicable,
+    Part,
+    Quantity,
+    SupplyVoltage,
+    below,
+    limit,
+    not_applicable,
+    output,
+    show,
+)
+from phases.kit import arrays as np
+from phases.kit.arrays import Array
+from phases.kit.spec_tables import spec_table
+
+NONE, SLEW, RISE, CURRENT = "none", "slew rate", "rise time", "current limit"
+WHOLE, PART = "whole step", "10 to 90 %"
+
+
+class Inrush(
+    Calculator,
+    name="inrush",
+    title="Inrush",
+    per="connector",
+    source="USB 2.0, section 7.2.4.1; USB-IF inrush test; TI TPS22810 data sheet; LT AN 88",
+):
+    """May this input capacitance be plugged in?"""
+
+    V = SupplyVoltage("supply", default="4.75 .. 5.25 V", ledger="rail.{rail}.window", fixed=True)
+    C_bus = Quantity(
+        "F", "capacitance straight on the supply", default="4.7 µF", span=(1e-7, 1e-3),
+        note="Nominal: bias takes more off a ceramic one than its tolerance adds (common practice)",
+    )  # fmt: skip
+    C_after = Quantity(
+        "F", "capacitance behind limiter or regulator", default="4.7 µF",
+        ledger="rail.{mcu_rail}.output_capacitance", span=(1e-7, 1e-2),
+    )  # fmt: skip
+    V_after = SupplyVoltage(
+        "voltage it is charged to, the supply where blank", ledger="rail.{mcu_rail}.voltage",
+        fixed=True,
+    )  # fmt: skip
+    limiter = Choice(
+        "what limits its charging", (NONE, SLEW, RISE, CURRENT), default=NONE,
+        note="A soft start states one of them",
+    )  # fmt: skip
+    dV_dt = Quantity("V/s", "slew rate", default="2 kV/s", least=1e-3, span=(10.0, 1e6))
+    t_r = Quantity("s", "rise time", default="1 ms", least=1e-9, span=(1e-6, 1.0))
+    I_lim = Quantity("A", "current limit", default="400 mA", least=1e-9, span=(1e-3, 10.0))
+    step = Choice(
+        "what rise time and charging time span", (WHOLE, PART), default=WHOLE,
+        note="Data sheets differ: the whole step, or its 80 % from 10 to 90 %",
+    )  # fmt: skip
+    I_load = Quantity("A", "load meanwhile", default="0 A", span=(0.0, 5.0))
+    I_src = Quantity(
+        "A", "current the source may give", default="500 mA", ledger="source.allowed", fixed=True
+    )
+    R_src = Quantity(
+        "Ω", "source, cable and contacts", default="0.5 Ω", least=1e-4, span=(0.01, 10.0)
+    )
+    ESR = Quantity("Ω", "series resistance of the capacitor", default="10 mΩ", span=(1e-3, 10.0))
+    L = Quantity(
+        "H", "inductance of the cable", default="1 µH", least=1e-10, span=(1e-8, 1e-5),
+        note="About 1 µH a metre (common practice)",
+    )  # fmt: skip
+    I_sw = Quantity("A", "peak that contacts and switch stand", default="15 A", span=(0.1, 200.0))
+    V_abs = Quantity(
+        "V", "least absolute maximum at the entrance", default="16 V", span=(3.0, 100.0)
+    )
+    source_kind = Choice("what the source is", ("USB", "other"), default="USB")
+
+    # ---- what is charged ---------------------------------------------------------------------
+
+    def _V_after(self) -> Array:
+        return self.V_after if self.text("V_after") else self.V
+
+    def _dV(self) -> Array:
+        """The part of the step that rise time and charging time span."""
+        return self._V_after() * (1.0 if self.step == WHOLE else 0.8)
+
+    @output("F", "capacitance at plug-in")
+    def C_plug(self) -> Array:
+        """C_plug = C_bus; with C_after where nothing limits its charging"""
+        return self.C_bus + self.C_after if self.limiter == NONE else self.C_bus + 0 * self.C_after
+
+    @output("C", "charge at plug-in")
+    def Q_plug(self) -> Array:
+        """Q_plug = C_bus V; with C_after V_after where nothing limits its charging"""
+        Q = self.C_bus * self.V
+        return Q + self.C_after * self._V_after() if self.limiter == NONE else Q
+
+    @output("A", "charging current behind the limiter")
+    def I_C(self) -> Array:
+        """I_C = C_after dV/dt, C_after dV / t_r, or I_lim; dV the step or 80 % of it"""
+        if self.limiter == NONE:
+            return 0.0 * self.C_after
+        if self.limiter == CURRENT:
+            return self.I_lim
+        slew = self.dV_dt if self.limiter == SLEW else self._dV() / self.t_r
+        return self.C_after * slew
+
+    @output("V/s", "slew rate behind the limiter")
+    def slew(self) -> Array:
+        """slew = I_C / C_after"""
+        return np.where(self.C_after > 0, self.I_C / self.C_after, 0.0)
+
+    @output("s", "charging time")
+    def t_C(self) -> Array:
+        """t_C = C_after dV / I_C; without a limiter 5 (R_src + ESR) C_plug"""
+        if self.limiter == NONE:
+            return 5 * self.R * self.C_plug
+        return self.C_after * self._dV() / self.I_C
+
+    @output("C", "charge above 100 mA")
+    def Q_above(self) -> Array:
+        """The worse of Q_plug, taken whole, and Q_C (I_C + I_load - 100 mA) / I_C"""
+        counted = spec_table("usb-inrush")["counted"]["current"]
+        over = np.maximum(self.I_C + self.I_load - counted, 0.0)
+        Q_C = self.C_after * self._V_after()
+        return np.maximum(self.Q_plug, np.where(self.I_C > 0, Q_C * over / self.I_C, 0.0))
+
+    @output("F", "capacitance that 50 µC charge")
+    def C_most(self) -> Array:
+        """C_most = 50 µC / V"""
+        return np.asarray(spec_table("usb-inrush")["charge"]["most"]) / self.V
+
+    @output("J", "energy stored, and lost once more on the way")
+    def E(self) -> Array:
+        """E = C_plug V² / 2"""
+        return self.C_plug * self.V**2 / 2
+
+    # ---- the peaks of a straight plug --------------------------------------------------------
+
+    @output("Ω", "resistance in the way")
+    def R(self) -> Array:
+        """R = R_src + ESR"""
+        return self.R_src + self.ESR
+
+    @output("1", "damping")
+    def zeta(self) -> Array:
+        """zeta = (R / 2) √(C_bus / L); cable and capacitor ring below 1"""
+        return self.R / 2 * np.sqrt(self.C_bus / self.L)
+
+    @output("A", "peak current at plug-in")
+    def I_pk(self) -> Array:
+        """I_pk = V √(C_plug / L) where it rings, else V / R: no peak exceeds either"""
+        return np.minimum(self.V / self.R, self.V * np.sqrt(self.C_plug / self.L))
+
+    @output("V", "peak voltage at plug-in")
+    def V_pk(self) -> Array:
+        """V_pk = V (1 + exp(-π zeta / √(1 - zeta²))), up to 2 V; V where it does not ring"""
+        left = np.sqrt(np.maximum(1 - self.zeta**2, 1e-12))
+        rings = (self.zeta < 1) & (self.C_bus > 0)
+        over: Array = np.where(rings, np.exp(-np.pi * self.zeta / left), 0.0)
+        return self.V * (1 + over)
+
+    @output("Ω", "resistance that keeps the peak within what the switch stands")
+    def R_need(self) -> Array:
+        """R_need = V / I_sw"""
+        return np.where(self.I_sw > 0, self.V / self.I_sw, np.inf)
+
+    # ---- limits ------------------------------------------------------------------------------
+
+    def _usb(self, value: Array, figure: str) -> Bound | NotApplicable:
+        """A figure of USB, where the supply is that of a USB port before it negotiates another."""
+        table: dict[str, Any] = spec_table("usb-inrush")
+        if self.source_kind != "USB":
+            return not_applicable("The source is no USB port")
+        highest = table["supply"]["most"]
+        return below(
+            value, table[figure]["most"], where=highest >= self.V,
+            otherwise="The supply is above that of a USB port",
+        )  # fmt: skip
+
+    @limit("Capacitance at plug-in", unit="F", asked=0.0)
+    def usb_capacitance(self) -> Bound | NotApplicable:
+        """C_plug, of nominal values, within 10 µF"""
+        return self._usb(self.C_plug, "capacitance")
+
+    @limit("Charge above 100 mA", unit="C", asked=0.0)
+    def usb_charge(self) -> Bound | NotApplicable:
+        """Q_above within 50 µC"""
+        return self._usb(self.Q_above, "charge")
+
+    @limit("Current while charging", unit="A")
+    def source_(self) -> Bound | NotApplicable:
+        """I_C + I_load within I_src"""
+        if self.limiter == NONE:
+            return not_applicable("Nothing limits the current: charge and peak decide")
+        return below(self.I_C + self.I_load, self.I_src)
+
+    @limit("Peak current", unit="A")
+    def switch(self) -> Bound:
+        """The greater of I_pk and I_C + I_load within I_sw"""
+        return below(np.maximum(self.I_pk, self.I_C + self.I_load), self.I_sw)
+
+    @limit("Peak voltage", unit="V")
+    def peak_voltage(self) -> Bound:
+        """V_pk within V_abs"""
+        return below(self.V_pk, self.V_abs)
+
+    curves = (
+        Curve("Hot-plug peak against cable inductance", x="L", y="V_pk", span=(1e-8, 1e-5),
+              limit="peak-voltage", log=True),
+        Curve("Charge at plug-in against capacitance", x="C_bus", y="Q_above", span=(1e-6, 2.2e-5),
+              limit="usb-charge"),
+    )  # fmt: skip
+
+    def parts(self) -> Sequence[Part]:
+        connector = self.inputs.names.get("connector", "the connector")
+        found = []
+        if float(self.C_bus.max()) > 0:
+            what = f"capacitor {show(float(self.C_bus.max()), 'F')}"
+            found.append(Part("C", what, f"from the supply to ground at {connector}"))
+        if self.limiter != NONE:
+            current = show(float((self.I_C + self.I_load).max()), "A")
+            found.append(Part("U", f"soft start of {current} or less", f"behind {connector}"))
+        return found
+
+    def notes(self) -> Sequence[Finding]:
+        rings = float(self.zeta.min()) < 0.5 and float(self.C_bus.min()) > 0
+        ohms = float(np.sqrt(self.L / self.C_bus).max()) if rings else 0.0
+        said = [
+            (
+                rings,
+                "Cable and ceramic capacitors ring at plug-in",
+                f"A capacitor of several times theirs with some {show(ohms, 'Ω', 2)} in series "
+                "damps it, or a clamp takes the peak",
+            ),
+            (
+                self.limiter == NONE and float(self.C_after.max()) > 0,
+                "What hangs behind a regulator without soft start counts as plugged in",
+                "Say how its charging is limited where it is",
+            ),
+            (
+                float(self.V.max()) > 12,
+                "Contacts spark when a live supply of more than 12 V is plugged in",
+                "First power-on: a current-limited supply, plugged in before it is switched on",
+            ),
+        ]
+        return [Finding("plug-in", what, cure, serious=False) for says, what, cure in said if says]

@@ -1,0 +1,76 @@
+"""Extremes between the ends of a spread are found, and nothing is added where there are none."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from phases.kit import Bound, Calculator, Quantity, below, judge, limit, output
+from phases.kit.arrays import Array
+from phases.kit.bounds import FAIL, PASS
+from phases.kit.turning import turning
+from tests.phases.sampling import escapes
+
+
+class Hill(Calculator, name="hill", title="Hill", per="board", source="a test"):
+    """a x - x², which is greatest at x = a / 2, and a x + a / x, which is least at x = 1."""
+
+    x = Quantity("1", "place", default="0.2 / 0.3 / 4")
+    a = Quantity("1", "slope", default="1 .. 3", least=0.1)
+
+    @output("1", "closed")
+    def closed(self) -> Array:
+        return turning(self.x, lambda x: self.a * x - x**2, at=self.a / 2)
+
+    @output("1", "searched")
+    def searched(self) -> Array:
+        return turning(self.x, lambda x: self.a * x - x**2)
+
+    @output("1", "valley")
+    def valley(self) -> Array:
+        return turning(self.x, lambda x: self.a * x + self.a / x)
+
+    @limit("Height")
+    def low_enough(self) -> Bound:
+        return below(self.closed, 2.2)
+
+
+def test_the_greatest_value_lies_between_the_ends() -> None:
+    hill = judge(Hill())
+    for name in ("closed", "searched"):
+        assert hill.output(name).high == pytest.approx(9 / 4, rel=1e-12)
+        assert hill.output(name).low == pytest.approx(4 * 1 - 16)
+    assert hill.limit("low-enough") == FAIL  # at the corners alone it is 2 and less
+
+
+def test_a_least_value_between_the_ends_is_found_too() -> None:
+    assert judge(Hill()).output("valley").low == pytest.approx(2, rel=1e-12)
+
+
+@pytest.mark.parametrize("x", ["0.2 / 0.3 / 4", "0.1 .. 0.4", "2 .. 4", "0.5 .. 0.5"])
+def test_nothing_inside_the_spread_escapes(x: str) -> None:
+    assert escapes(judge(Hill(x=x)), points=20_000) == []
+
+
+@pytest.mark.parametrize(("x", "highest"), [("0.1 .. 0.2", 0.2 * 3 - 0.04), ("2 .. 3", 2.0)])
+def test_where_it_does_not_turn_the_ends_stand(x: str, highest: float) -> None:
+    hill = judge(Hill(x=x))
+    assert hill.output("closed").high == pytest.approx(highest)
+    assert hill.output("searched").high == pytest.approx(highest)
+
+
+def test_an_exact_input_has_one_value() -> None:
+    hill = judge(Hill(x="0.5", a="2"))
+    figure = hill.output("searched")
+    assert (figure.low, figure.typ, figure.high) == (0.75, 0.75, 0.75)
+    assert hill.limit("low-enough") == PASS
+
+
+def test_a_corner_is_named_as_long_as_the_extreme_is_one() -> None:
+    def corner(**inputs: Any) -> set[str]:
+        (verdict,) = judge(Hill(**inputs)).verdicts
+        return set(verdict.corner)
+
+    assert corner(x="0.1 .. 0.2") == {"x", "a"}
+    assert corner() == {"a"}
