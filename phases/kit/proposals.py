@@ -47,8 +47,9 @@ def propose(calculation: Calculator, declared: proposal) -> list[Candidate]:
     """Candidates for one proposal, the best first: by verdict, then by its rank.
 
     Where all of them fail something, that which fails least limits comes first: a fault that no
-    candidate can cure must not decide between them. Where only some of its inputs are blank, these are offered and what stands in the others
-    stays. Empty where what the candidates are computed from is itself still blank.
+    candidate can cure must not decide between them. Where only some of its inputs are blank,
+    these are offered and what stands in the others stays. Empty where what the candidates are
+    computed from is itself still blank.
     """
     exchanged = _blank(calculation, declared) or declared.free
     tolerance = _tolerance(calculation, declared)

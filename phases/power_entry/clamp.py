@@ -1,9 +1,9 @@
 """Clamp: does the suppressor protect what is behind it?
 
-Sources: stand-off and choice, Littelfuse, suppressor selection; clamp voltage below the rated pulse,
-and breakdown from its least, Vishay document 88446; dynamic resistance, temperature and pulse
-length, TI SLVAE37; surge current and the series MOSFET behind a reversed surge, TI SNOSDE6C; levels
-and waveform of a discharge, IEC 61000-4-2; surge, IEC 61000-4-5.
+Sources: stand-off and choice, Littelfuse, suppressor selection; clamp voltage below the rated
+pulse, and greatest breakdown from the least, Vishay document 88446; dynamic resistance, temperature
+and pulse length, TI SLVAE37; surge current, and the series MOSFET behind a reversed surge, TI
+SNOSDE6C; levels and waveform of a discharge, IEC 61000-4-2; surge, IEC 61000-4-5.
 The figures, each with its source, stand in shared/tables/esd-levels.toml.
 """
 
@@ -39,6 +39,11 @@ SHORT, LONG = "8/20 µs", "10/1000 µs"
 NO_SURGE = "No surge reaches this connector"
 
 
+def _figure(group: str, name: str) -> float:
+    figure: float = spec_table("esd-levels")[group][name]
+    return figure
+
+
 class Clamp(
     Calculator,
     name="clamp",
@@ -52,7 +57,7 @@ class Clamp(
         "highest working voltage", default="4.75 .. 5.25 V", ledger="rail.{rail}.window", fixed=True
     )
     V_RWM = Quantity("V", "stand-off", default="5.5 V", span=(1.0, 100.0))
-    V_BR = Quantity("V", "breakdown", default="6.4 .. 7.2 V", fixed=True)
+    V_BR = Quantity("V", "breakdown", default="6.4 .. 7.2 V", inside=True, fixed=True)
     breakdown = Choice("what the breakdown is", (GIVEN, NARROW, WIDE), default=GIVEN)
     V_C = Quantity("V", "clamp voltage at the rated pulse", default="9.2 V", fixed=True)
     I_PP = Quantity("A", "rated pulse", default="65 A", least=1e-3, fixed=True)
@@ -88,15 +93,17 @@ class Clamp(
     C_T = Quantity("F", "capacitance of the suppressor", default="0.5 pF", span=(1e-13, 1e-8))
     R_line = Quantity("Ω", "source resistance of a data line", default="45 Ω", fixed=True)
 
+    def _surges(self) -> bool:
+        return self.surge or bool(self.text("I_test"))
+
     # ---- the suppressor ----------------------------------------------------------------------
 
-    @output("V", "greatest breakdown")
+    @output("V", "breakdown counted with")
     def V_BRmax(self) -> Array:
         """V_BRmax = V_BR; 1.11 (suffix A) or 1.22 times its least where only that is known"""
         if self.breakdown == GIVEN:
             return self.V_BR
-        table = spec_table("esd-levels")["breakdown"]
-        return self.V_BR * table["narrow" if self.breakdown == NARROW else "wide"]
+        return self.V_BR * _figure("breakdown", "narrow" if self.breakdown == NARROW else "wide")
 
     @output("Ω", "dynamic resistance")
     def R_d(self) -> Array:
@@ -112,7 +119,7 @@ class Clamp(
 
     @output("A", "current in it")
     def I_P(self) -> Array:
-        """I_P = I_test, or V_surge / R_surge; less the clamp (V_surge - V_BRmax) / (R_surge + R_d)"""
+        """I_P = V_surge / R_surge, less the clamp (V_surge - V_BRmax) / (R_surge + R_d); or I_test"""
         if self.text("I_test"):
             return self.I_test
         if self.less_clamp:
@@ -137,7 +144,7 @@ class Clamp(
     @output("W", "pulse power it takes of this wave")
     def P_wave(self) -> Array:
         """P_wave = P_PP; 8/20 µs 5.75 times 10/1000 µs"""
-        ratio = spec_table("esd-levels")["pulse"]["short_over_long"]
+        ratio = _figure("pulse", "short_over_long")
         if self.wave == self.rated:
             return self.P_PP
         return self.P_PP * ratio if self.wave == SHORT else self.P_PP / ratio
@@ -161,8 +168,9 @@ class Clamp(
 
     def _per_volt(self, figure: str) -> Array:
         """A current of the waveform, which is that of a contact discharge only."""
-        per_volt = spec_table("esd-levels")["generator"][figure]
-        return self.V_test * (per_volt if self.discharge == "contact" else np.nan)
+        return self.V_test * (
+            _figure("generator", figure) if self.discharge == "contact" else np.nan
+        )
 
     @output("A", "first peak")
     def I_first(self) -> Array:
@@ -182,13 +190,12 @@ class Clamp(
     @output("J", "energy of the discharge")
     def E(self) -> Array:
         """E = C V_test² / 2, C 150 pF"""
-        return spec_table("esd-levels")["generator"]["C"] * self.V_test**2 / 2
+        return _figure("generator", "C") * self.V_test**2 / 2
 
     @output("s", "time constant of the discharge")
     def tau(self) -> Array:
         """tau = R C, 330 Ω and 150 pF"""
-        generator = spec_table("esd-levels")["generator"]
-        return np.asarray(generator["R"] * generator["C"])
+        return np.asarray(_figure("generator", "R") * _figure("generator", "C"))
 
     # ---- on a data line ----------------------------------------------------------------------
 
@@ -215,13 +222,13 @@ class Clamp(
 
     @limit("Clamp voltage", unit="V")
     def clamping(self) -> Bound | NotApplicable:
-        if not self.surge:
+        if not self._surges():
             return not_applicable(NO_SURGE)
         return below(self.V_CT, self.V_abs)
 
     @limit("Reversed surge", unit="V")
     def series_mosfet(self) -> Bound | NotApplicable:
-        if not self.surge:
+        if not self._surges():
             return not_applicable(NO_SURGE)
         if not self.text("V_DS"):
             return not_applicable("No series MOSFET is given")
@@ -229,7 +236,7 @@ class Clamp(
 
     @limit("Pulse power", unit="W")
     def pulse_rating(self) -> Bound | NotApplicable:
-        if not self.surge:
+        if not self._surges():
             return not_applicable(NO_SURGE)
         return below(self.P, self.P_wave)
 
@@ -241,7 +248,7 @@ class Clamp(
     def parts(self) -> Sequence[Part]:
         connector = self.inputs.names.get("connector", "the connector")
         what = f"suppressor, stand-off {show(float(self.V_RWM.max()), 'V')}"
-        power = f", {show(float(self.P_PP.max()), 'W')}," if self.surge else ","
+        power = f", {show(float(self.P_PP.max()), 'W')}," if self._surges() else ","
         return (Part("D", what + power, f"to ground, first behind {connector}"),)
 
     def notes(self) -> Sequence[Finding]:
@@ -253,12 +260,12 @@ class Clamp(
                 "Put it first behind the connector, with its own way to ground as short as can be",
             ),
             (
-                self.surge,
+                self._surges(),
                 "A surge from the mains side or from outdoor wiring can hurt people",
                 "Leave surge tests to who has the generator and the cage; local codes decide",
             ),
             (
-                self.surge and not self.text("V_DS"),
+                self._surges() and not self.text("V_DS"),
                 "A series MOSFET sees the clamp voltage and the supply together when the surge is "
                 "reversed",
                 "Give its greatest voltage where there is one",

@@ -30,6 +30,7 @@ from coach.sprint.plan import course_of, plan_of, planned_ends
 from coach.sprint.state import Row
 from coach.sprint.to_draw import to_draw
 from coach.terminal.actions import SPRINT, bindings
+from coach.terminal.answers import calculator_of
 from coach.terminal.drawing.head import Moment, head_lines, phase_lines
 from coach.terminal.drawing.item_list import item_lines
 from coach.terminal.drawing.key_line import key_line
@@ -40,6 +41,10 @@ from phases.kit.items import CLOSING_ID
 
 if TYPE_CHECKING:
     from coach.terminal.app import CoachApp
+
+
+WIDE, TALL = 116, 26
+"""Cells from which the calculator stands beside the items."""
 
 
 class SprintScreen(Screen[None]):
@@ -121,6 +126,34 @@ class SprintScreen(Screen[None]):
         said = wrapped(text, width - 2, 2 if self.size.height < 20 else 3)
         self._put("#said", [line(Span(f" {part}", role)) for part in said])
         self._put("#keys", [key_line(SPRINT, self.size.width)])
+        self._show_beside()
+
+    def _show_beside(self) -> None:
+        """Where there is room, the calculator of the item under the cursor, with its curve."""
+        side = self.query_one("#side")
+        row = self.row
+        wide = self.size.width >= WIDE and self.size.height >= TALL
+        wanted = calculator_of(self.app.sprint.state, row) if wide and row is not None else None
+        side.display = wanted is not None
+        if wanted is None:
+            return
+        views = side.query("CalculatorView")
+        if views:
+            views.first().preview(*wanted)  # type: ignore[attr-defined]
+        else:
+            self.call_after_refresh(self._open_beside)
+
+    async def _open_beside(self) -> None:
+        """The view comes after the first frame: what it needs is long to import."""
+        from coach.terminal.widgets.calculator_view import CalculatorView
+
+        side = self.query_one("#side")
+        if not side.query("CalculatorView"):
+            await side.mount(CalculatorView())
+            self.repaint()
+
+    def on_lines_moved(self) -> None:
+        self._show_beside()
 
     def _put(self, where: str, lines: list[Line]) -> None:
         widget = self.query_one(where, Lines)

@@ -128,7 +128,8 @@ def test_what_it_proposes_is_free_and_proposed_once(kind: type[Calculator]) -> N
 @pytest.mark.parametrize("kind", KINDS)
 def test_what_it_names_exists(kind: type[Calculator]) -> None:
     tables = {name for name, field in kind.fields.items() if isinstance(field, Table)}
-    for declared in (*kind.outputs.values(), *kind.limits.values()):
+    answers: list[output | limit] = [*kind.outputs.values(), *kind.limits.values()]
+    for declared in answers:
         assert declared.unit in UNITS
         assert declared.title
         assert declared.along is None or declared.along in tables
@@ -150,15 +151,18 @@ def test_every_option_of_its_choices_can_be_judged(kind: type[Calculator]) -> No
                 assert judge(kind({name: option})).verdict in VERDICTS
 
 
-RUBBISH = ("", "0", "-5", "1e6", "1e-12", "nan", "[/]", "\x1b[31m", "0 .. 100 %", "yes", "x" * 500)
+RUBBISH: tuple[Any, ...] = (
+    "", "0", "-5", "1e6", "1e-12", "nan", "[/]", "\x1b[31m", "0 .. 100 %", "yes", "x" * 500,
+    [], [{}], 0, -1.5, True,
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_whatever_stands_in_one_field_it_answers_or_refuses(kind: type[Calculator]) -> None:
     for name in kind.fields:
-        for text in (*RUBBISH, [], [{}], 0, -1.5, True):
+        for thing in RUBBISH:
             try:
-                judged = judge(kind({name: text}))
+                judged = judge(kind({name: thing}))
             except Refusal as refusal:
                 assert str(refusal).endswith(".")
             else:

@@ -170,7 +170,7 @@ def test_while_an_input_is_blank_there_is_no_curve() -> None:
 
 
 def test_a_table_without_rows_has_no_curve_and_no_bound() -> None:
-    empty = {"rows": []}
+    empty: dict[str, Any] = {"rows": []}
     assert trace(Line(empty), Curve("Rows", x="x", y="of_rows")) is None
     assert traced(given=empty, limit="rowed").bound is None
 

@@ -39,8 +39,8 @@ class Sum(Calculator, name="sum", title="Sum", per="rail", source="own arithmeti
         return not_applicable("It never does")
 
 
-def found(most: int = 3, **given: Any) -> list[Driver]:
-    return drivers(judge(Sum(given)), most)
+def found(given: dict[str, Any] | None = None, most: int = 3) -> list[Driver]:
+    return drivers(judge(Sum(given or {})), most)
 
 
 def test_drivers_are_ranked_by_the_margin_they_cost() -> None:
@@ -68,8 +68,8 @@ def test_only_so_many_are_named_for_each_limit() -> None:
 def test_what_has_no_spread_and_what_does_not_apply_drives_nothing() -> None:
     assert {d.field for d in found()} == {"a", "b", "c", "loads.V"}
     assert "never" not in {d.limit for d in found()}
-    exact = {"a": "1 V", "b": "1 V", "c": "1 V", "loads": [{"name": "x", "V": "1 V"}]}
-    assert found(**exact) == []
+    loads = [{"name": "x", "V": "1 V"}]
+    assert found({"a": "1 V", "b": "1 V", "c": "1 V", "loads": loads}) == []
 
 
 def test_shares_need_not_add_up() -> None:

@@ -11,31 +11,29 @@ from phases.kit.judging import Verdict
 from phases.kit.sentences import margin_words, verdict_sentence
 
 
-def verdict(word: str, side: str, value: float, bound: float, margin: float, unit: str) -> Verdict:
-    return Verdict(
-        limit="it", title="Junction", verdict=word, unit=unit, value=value, bound=bound,
-        margin=margin, side=side,
-    )  # fmt: skip
+def verdict(word: str, side: str, numbers: tuple[float, float, float], unit: str) -> Verdict:
+    """A verdict with value, bound and margin."""
+    return Verdict("it", "Junction", word, unit, *numbers, side=side)
 
 
 @pytest.mark.parametrize(
     ("one", "says"),
     [
-        (verdict("fail", "below", 131.0, 125.0, -6.0, "°C"),
+        (verdict("fail", "below", (131.0, 125.0, -6.0), "°C"),
          "Junction 131 °C, limit 125 °C. Over by 6 K."),
-        (verdict("pass", "below", 100.0, 125.0, 25.0, "°C"),
+        (verdict("pass", "below", (100.0, 125.0, 25.0), "°C"),
          "Junction 100 °C, limit 125 °C. 25 K to spare."),
-        (verdict("marginal", "below", 4.9, 5.0, 0.1, "V"),
+        (verdict("marginal", "below", (4.9, 5.0, 0.1), "V"),
          "Junction 4.9 V, limit 5 V. Only 100 mV to spare."),
-        (verdict("fail", "above", 0.2, 0.3, -0.1, "V"),
+        (verdict("fail", "above", (0.2, 0.3, -0.1), "V"),
          "Junction 200 mV, at least 300 mV. Short by 100 mV."),
-        (verdict("pass", "inside", 3.0, 2.5, 0.5, "V"),
+        (verdict("pass", "inside", (3.0, 2.5, 0.5), "V"),
          "Junction 3 V, nearest end 2.5 V. 500 mV to spare."),
-        (verdict("fail", "inside", 2.0, 2.5, -0.5, "V"),
+        (verdict("fail", "inside", (2.0, 2.5, -0.5), "V"),
          "Junction 2 V, nearest end 2.5 V. Outside by 500 mV."),
-        (verdict("pass", "below", 5.0, math.inf, math.inf, "A"),
+        (verdict("pass", "below", (5.0, math.inf, math.inf), "A"),
          "Junction 5 A, limit unlimited. Unlimited margin."),
-        (verdict("fail", "below", math.inf, 5.0, -math.inf, "A"),
+        (verdict("fail", "below", (math.inf, 5.0, -math.inf), "A"),
          "Junction unlimited, limit 5 A. Over without limit."),
     ],
 )  # fmt: skip
@@ -77,6 +75,6 @@ def test_findings_say_where_what_and_cure() -> None:
 
 
 def test_the_margin_alone_is_signed_and_of_a_temperature_in_kelvin() -> None:
-    assert margin_words(verdict("fail", "below", 131.0, 125.0, -6.0, "°C")) == "-6 K"
-    assert margin_words(verdict("pass", "below", 4.0, 5.0, 1.0, "V")) == "1 V"
+    assert margin_words(verdict("fail", "below", (131.0, 125.0, -6.0), "°C")) == "-6 K"
+    assert margin_words(verdict("pass", "below", (4.0, 5.0, 1.0), "V")) == "1 V"
     assert margin_words(bare("pass")) == ""
