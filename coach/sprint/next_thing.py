@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from coach.sprint.board import gate_rows, walk_of_phase
 from coach.sprint.rules.proof import proof_of
-from coach.sprint.state import REOPENED, Row, State
+from coach.sprint.state import REOPENED, Row, Saved, State
 from coach.sprint.to_draw import ToDraw, to_draw
 from phases.kit.bounds import FAIL
 from phases.kit.facts import find_fact
@@ -56,11 +56,10 @@ def next_thing(state: State, t: float) -> Next | None:
 def _first(state: State, rows: list[Row]) -> Row:
     """Doubts first, because a word settles them; then what is calculated and waits to be drawn;
     else as the gate has them."""
-    waiting = {part.calculation for part in to_draw(state)}
+    waiting = {part.calculation for part in to_draw(state) if not part.fails}
 
     def drawable(row: Row) -> bool:
-        proof = proof_of(state, row)
-        return proof.verdict != FAIL and any(one.id in waiting for one in proof.calculations)
+        return any(one.id in waiting for one in proof_of(state, row).calculations)
 
     doubtful = next((row for row in rows if row.status == REOPENED), None)
     return doubtful or next((r for r in rows if r.item.cites and drawable(r)), rows[0])
@@ -108,11 +107,20 @@ def _about(state: State, row: Row) -> Next:
     return Next(CONFIRM, row.name, because, row=row, minutes=minutes, severity=severity)
 
 
+def _fault(saved: Saved) -> str:
+    """The first limit of a calculation that fails, and what would cure it; "" where all hold."""
+    says = next((e["says"] for e in saved.record["limits"] if e["verdict"] == FAIL), "")
+    cures = saved.record.get("remedies", ())
+    return f"{says} {cures[0]['says']}" if says and cures else str(says)
+
+
 def _calculated(state: State, row: Row) -> Next:
     proof = proof_of(state, row)
     minutes, severity = row.item.left_out_min, str(row.item.severity)
-    if proof.verdict == FAIL:
-        return Next(CURE, row.name, proof.says, row=row, minutes=minutes, severity=severity)
+    fault = next((f for f in map(_fault, proof.calculations) if f), "")
+    if proof.verdict == FAIL or fault:
+        says = fault or proof.says
+        return Next(CURE, row.name, says, row=row, minutes=minutes, severity=severity)
     ids = {saved.id for saved in proof.calculations}
     part = next((part for part in to_draw(state) if part.calculation in ids), None)
     if part is not None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from coach.sprint.state import Saved, State
+from phases.kit.bounds import FAIL
 from phases.kit.text import line
 
 _LONGEST = 400  # characters that an event keeps
@@ -15,7 +16,10 @@ _LONGEST = 400  # characters that an event keeps
 
 @dataclass(frozen=True, slots=True)
 class ToDraw:
-    """One part still to draw. drawn_as: what it was drawn as before its value changed."""
+    """One part still to draw. drawn_as: what it was drawn as before its value changed.
+
+    fails: its calculation does not hold, so that drawing it would be drawing a fault.
+    """
 
     calculation: str
     role: str
@@ -23,10 +27,12 @@ class ToDraw:
     where: str
     words: str
     drawn_as: str = ""
+    fails: bool = False
 
     @property
     def says(self) -> str:
-        return f"change {self.drawn_as} to {self.words}" if self.drawn_as else self.words
+        words = f"change {self.drawn_as} to {self.words}" if self.drawn_as else self.words
+        return f"{words} (its calculation fails)" if self.fails else words
 
 
 def part_words(part: Mapping[str, Any]) -> str:
@@ -47,17 +53,18 @@ def parts_of(saved: Saved) -> list[Mapping[str, Any]]:
 
 
 def to_draw(state: State) -> list[ToDraw]:
-    """Everything still to draw, the oldest calculation first."""
+    """Everything still to draw, the oldest calculation first, those that fail last."""
     found = []
     for saved in state.calculations.values():
+        fails = saved.record["verdict"] == FAIL
         for part in parts_of(saved):
-            words = part_words(part)
-            drawn_as = state.drawn.get((saved.id, part["role"]), "")
+            role, words = part["role"], part_words(part)
+            drawn_as = state.drawn.get((saved.id, role), "")
             if drawn_as != words:
                 found.append(
-                    ToDraw(saved.id, part["role"], part["what"], part["where"], words, drawn_as)
+                    ToDraw(saved.id, role, part["what"], part["where"], words, drawn_as, fails)
                 )
-    return found
+    return sorted(found, key=lambda part: part.fails)
 
 
 def all_drawn(state: State, saved: Saved) -> bool:

@@ -1,7 +1,8 @@
 """The inputs of a calculation while they are typed, and what it says with them.
 
 Every change reads one field and judges again, all corners. What cannot be read keeps its last
-readable value, and the last good judgement stays. No screen in here.
+readable value, and the last good judgement stays. A blank field keeps what was proposed for it
+last: proposing anew judges hundreds of candidates, and is done a moment later. No screen in here.
 """
 
 from __future__ import annotations
@@ -60,17 +61,20 @@ def judged(calculation: Calculator) -> Judgement:
 
 class TypedInputs:
     """judgement: the last good one, None before the first. refusal: why the inputs as they are
-    now, each readable by itself, cannot be judged together."""
+    now, each readable by itself, cannot be judged together. behind: a blank field still holds
+    what was proposed before the last change."""
 
     def __init__(self, opened: Calculator) -> None:
         self.kind = type(opened)
         self.judgement: Judgement | None = None
         self.refusal = ""
+        self.behind = False
         self._opened = opened
         self._given = dict(opened.inputs.given)
         self._typed: dict[str, str] = {}
         self._unread: dict[str, str] = {}
         self._tables: dict[str, TypedRows] = {}
+        self._picks: dict[str, Given] = {}
         self._first = self._meant
         self._judge()
 
@@ -81,11 +85,54 @@ class TypedInputs:
 
     def _judge(self) -> None:
         self._now = self._opened.with_given(self._given)
+        kept = {name: pick for name, pick in self._picks.items() if self._is_blank(name)}
+        self.behind = bool(kept)
         try:
-            self.judgement = judged(self._now)
+            self._settle(judged(self._now.with_given(kept) if kept else self._now))
             self.refusal = ""
         except Refusal as refusal:
             self.refusal = str(refusal)
+
+    def _settle(self, judgement: Judgement) -> None:
+        self.judgement = judgement
+        self._picks = {
+            reading.field: Given(reading.text, "proposed")
+            for reading in judgement.readings
+            if reading.origin == "proposed" and self._is_blank(reading.field)
+        }
+
+    def _forget_picks(self, name: str) -> None:
+        """A field that is proposed for was changed: what was proposed with it is void."""
+        for declared in self.kind.proposals:
+            if name in declared.free:
+                for free in declared.free:
+                    self._picks.pop(free, None)
+
+    # ---- proposing anew ------------------------------------------------------------------------
+
+    def to_propose(self) -> Calculator | None:
+        """What is to be judged with proposals of its own, ready for a thread: all of it is read.
+
+        None where that is done already, or where it could not be judged anyway.
+        """
+        if not self.behind or self.refusal:
+            return None
+        self._now.inputs.readings()
+        return self._now
+
+    def proposed(self, judgement: Judgement) -> None:
+        """The judgement of `to_propose` is there."""
+        self.behind = False
+        self._settle(judgement)
+
+    def propose(self) -> None:
+        """The same at once, where it cannot wait."""
+        calculation = self.to_propose()
+        if calculation is not None:
+            try:
+                self.proposed(judged(calculation))
+            except Refusal as refusal:
+                self.refusal = str(refusal)
 
     # ---- typing --------------------------------------------------------------------------------
 
@@ -103,6 +150,7 @@ class TypedInputs:
     def _type_field(self, field: Field, text: str) -> None:
         self._typed[field.name] = text
         self._unread.pop(field.name, None)
+        self._forget_picks(field.name)
         if not line(text):
             self._given[field.name] = Given("")
             return
@@ -119,6 +167,7 @@ class TypedInputs:
         self._tables.pop(name, None)
         self._typed.pop(name, None)
         self._unread.pop(name, None)
+        self._forget_picks(name)
         self._given[name] = Given("")
         self._judge()
 

@@ -32,14 +32,14 @@ from phases.kit.fields import (
     Words,
 )
 from phases.kit.judging import Judgement, judge
-from phases.kit.low_voltage import SupplyVoltage
+from phases.kit.low_voltage import SupplyVoltage, SupplyWindow
 from phases.kit.say import show
 from phases.kit.tables import Column
 
 __all__ = [
     "Bound", "Calculator", "Card", "Check", "Choice", "Column", "Count", "Curve", "Finding",
     "Findings", "Flag", "Following", "Judgement", "NotApplicable", "Part", "Quantity",
-    "SupplyVoltage", "Table", "Verdictable", "Window", "Words", "above", "below",
-    "found", "holds", "inside", "judge", "limit", "listing", "not_applicable",
-    "output", "proposal", "show",
+    "SupplyVoltage", "SupplyWindow", "Table", "Verdictable", "Window", "Words", "above", "below",
+    "found", "holds", "inside", "judge", "limit", "listing", "not_applicable", "output",
+    "proposal", "show",
 ]  # fmt: skip

@@ -14,11 +14,13 @@ if TYPE_CHECKING:
     from numpy import broadcast_arrays as broadcast_arrays
     from numpy import concatenate as concatenate
     from numpy import exp as exp
+    from numpy import expm1 as expm1
     from numpy import float64 as float64
     from numpy import inf as inf
     from numpy import isfinite as isfinite
     from numpy import isnan as isnan
     from numpy import log as log
+    from numpy import log1p as log1p
     from numpy import log10 as log10
     from numpy import maximum as maximum
     from numpy import minimum as minimum

@@ -35,7 +35,8 @@ _WHOLE = re.compile(r"[+-]?[0-9]{1,9}")
 class Following:
     """A default that follows a choice of the same calculator: what stands for each option.
 
-    choice: the field of the choice. texts: by option; as a function where a spec table has them.
+    choice: the field of the choice. texts: by option, that of the choice's own default first; as
+    a function where a spec table has them.
     """
 
     choice: str
@@ -64,19 +65,21 @@ class Field:
 
     @property
     def default(self) -> Any:
-        """What stands where nothing is given, as if typed; rows of a spec table are read late.
-
-        A mapping by option where it follows a choice.
-        """
+        """What stands where nothing is given, as if typed; rows of a spec table are read late."""
         if isinstance(self._default, Following):
-            return self._default.by_option()
+            return next(iter(self._default.by_option().values()))
         return self._default() if callable(self._default) else self._default
 
     def default_under(self, chosen: Callable[[str], Any]) -> Any:
-        """The same, where it follows a choice that of the option `chosen` tells for its field."""
+        """The same; where it follows a choice, for the option that `chosen` tells of its field."""
         if isinstance(self._default, Following):
-            return self.default.get(chosen(self._default.choice))
+            return self._default.by_option().get(chosen(self._default.choice))
         return self.default
+
+    @property
+    def follows(self) -> str | None:
+        """The choice that its default follows; None where it follows none."""
+        return self._default.choice if isinstance(self._default, Following) else None
 
     def read(self, given: Any) -> tuple[Any, str]:
         """(value, text) of what was given; Refusal naming this field where it does not fit."""
@@ -92,7 +95,7 @@ class Field:
         """The declaration as plain data, for listings."""
         return {
             "kind": self.kind, "title": self.title, "default": self.default,
-            "ledger": self.ledger, "note": self.note or None,
+            "ledger": self.ledger, "note": self.note or None, "follows": self.follows,
         }  # fmt: skip
 
 

@@ -9,9 +9,10 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from phases.kit.fields import Quantity, as_typed
+from phases.kit.fields import Quantity, Window, as_typed
 from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal
+from phases.kit.say import show_spread
 from phases.kit.spread import Spread
 from phases.kit.text import line
 
@@ -47,15 +48,29 @@ class SupplyVoltage(Quantity):
     """The voltage of a supply: a quantity in volts, kept to what is sized here."""
 
     def __init__(self, title: str, **more: Any) -> None:
-        """more: as of a quantity; `most` is given."""
+        """more: as of a quantity; unit and `most` are given."""
         super().__init__("V", title, most=HIGHEST_DC, **more)
 
     def _read(self, given: Any) -> tuple[Spread, str]:
-        if isinstance(given, Spread):
-            spread, text = super()._read(given)
-        else:
-            text = line(as_typed(given, self.unit))
-            refuse_mains(text)
-            spread = read_quantity(text, self.unit, least=self.least)
-        refuse_high(text, spread.high)
-        return spread, text
+        return _read_supply(given, self.least)
+
+
+class SupplyWindow(Window):
+    """The range of voltages that a supply is allowed, kept to what is sized here."""
+
+    def __init__(self, title: str, **more: Any) -> None:
+        super().__init__("V", title, **more)
+
+    def _read(self, given: Any) -> tuple[Spread, str]:
+        return _read_supply(given, None)
+
+
+def _read_supply(given: Any, least: float | None) -> tuple[Spread, str]:
+    if isinstance(given, Spread):
+        spread, text = given, show_spread(given, "V")
+    else:
+        text = line(as_typed(given, "V"))
+        refuse_mains(text)
+        spread = read_quantity(text, "V", least=least)
+    refuse_high(text, spread.high)
+    return spread, text

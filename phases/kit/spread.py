@@ -35,11 +35,11 @@ class Spread:
         if self.is_exact:
             return Spread.exact(typ)
         if self.typ == 0:
-            return Spread(typ + self.low, typ, typ + self.high)
+            return self.shifted(typ)
         scale = typ / self.typ
         low, high = sorted((self.low * scale, self.high * scale))
-        return Spread(low, typ, high)
+        return Spread(min(low, typ), typ, max(high, typ))  # rounding may not part them
 
     def shifted(self, typ: float) -> Spread:
         """The same distances about another typical value (temperatures)."""
-        return Spread(typ + self.low - self.typ, typ, typ + self.high - self.typ)
+        return Spread(typ + (self.low - self.typ), typ, typ + (self.high - self.typ))

@@ -119,7 +119,7 @@ class Clamp(
 
     @output("A", "current in it")
     def I_P(self) -> Array:
-        """I_P = V_surge / R_surge, less the clamp (V_surge - V_BRmax) / (R_surge + R_d); or I_test"""
+        """I_P = V_surge / R_surge, or (V_surge - V_BRmax) / (R_surge + R_d), or I_test"""
         if self.text("I_test"):
             return self.I_test
         if self.less_clamp:

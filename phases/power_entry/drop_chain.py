@@ -135,7 +135,10 @@ class DropChain(
         """V_in = V_block - I R_trace - V_other"""
         return self._left(self.blocking)
 
-    @output("V", "voltage of the rail, from full load to none", publishes="rail.{rail}.voltage")
+    @output(
+        "V", "voltage of the rail, from full load to none", publishes="rail.{rail}.voltage",
+        when={"regulator": "none"},
+    )  # fmt: skip
     def V_rail(self) -> Array:
         """V_in at this load; V_src without a load"""
         loaded, idle = np.broadcast_arrays(self.V_in, self.V_src)

@@ -9,6 +9,7 @@ The figures, each with its source, stand in shared/tables/usb-type-c.toml.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import reduce
 from typing import Any
 
 from phases.kit import (
@@ -112,6 +113,18 @@ class TypeCSink(
         """The lesser of what is advertised and what is recognised"""
         advertised = self._by_advertisement(spec_table("usb-type-c")["current"])
         return np.minimum(advertised, self.I_recognised)
+
+    @output("A", "current the load may take", publishes="source.allowed")
+    def I_may_take(self) -> Array:
+        """Least I_allowed of the sources that must carry the planned load"""
+        must = np.where(self.sources["must"] > 0, self.I_allowed, np.inf)
+        rows = (self.sources.pick(must, row) for row in range(len(self.sources)))
+        return reduce(np.minimum, rows, np.asarray(np.inf))
+
+    @output("W", "power in the pull-down", along="sources")
+    def P_d(self) -> Array:
+        """P_d = V_CC² / R_d"""
+        return self.V_CC**2 / self.R_d
 
     @limit("CC voltage", unit="V", asked=0.0, along="sources")
     def cc_window(self) -> Bound:

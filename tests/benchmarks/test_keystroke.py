@@ -29,6 +29,7 @@ HEAVIEST = [
     ("linear-regulator", "I_out", ("14 mA", "140 mA")),
     ("type-c-sink", "I_load", ("14 mA", "140 mA")),
     ("strap", "R_over", ("1 kΩ ± 5 %", "1.2 kΩ ± 5 %")),
+    ("feedback-divider", "V_REF", ("0.8 V ± 1 %", "0.6 V ± 1 %")),
     ("load-budget", "consumers#0", ("mcu | 3v3 | 4 mA | 80 mA", "mcu | 3v3 | 40 mA | 80 mA")),
 ]
 

@@ -81,10 +81,10 @@ class Terminal:
         """Reads until `seen`. Where that never comes, says so and shows the screen."""
         end = time.monotonic() + PATIENCE
         while not seen():
-            if time.monotonic() > end or not self._read():
+            if time.monotonic() > end or not self.read():
                 raise AssertionError(f"not to be seen: {what}\n{self.text}\n{self.said}")
 
-    def _read(self) -> bool:
+    def read(self) -> bool:
         """Takes what was sent, waiting a moment for it; False when nothing comes any more."""
         try:
             data = self._child.read_nonblocking(1 << 16, timeout=0.25)
@@ -129,11 +129,11 @@ class Terminal:
         """Reads until the program has ended by itself; its exit code."""
         self._read_to_the_end()
         assert self._child.exitstatus is not None, "it was killed"
-        return self._child.exitstatus
+        return int(self._child.exitstatus)
 
     def _read_to_the_end(self) -> None:
         end = time.monotonic() + PATIENCE
-        while self._read():
+        while self.read():
             assert time.monotonic() < end, f"it does not end\n{self.text}"
         self._child.wait()
 

@@ -49,7 +49,7 @@ def test_from_nothing_to_a_running_sprint_in_at_most_twelve_keys(
     terminal.press("q")
     assert terminal.wait_for_the_end() == 0
     start = coach(code=code)
-    start.wait_for(str(brief["title"]), "min left")
+    start.wait_for("Take up again", "▸1  New board")
     start.press("enter")
     start.wait_for("NEXT  Choose the parts")
     assert [event["what"] for event in read(home, "sessions/*.toml")["event"]][-1] == "resumed"

@@ -31,7 +31,7 @@ def look_around(terminal: Terminal) -> None:
     terminal.press("m")
     terminal.wait_for("gate 1 of")
     terminal.press("c")
-    terminal.wait_for("Passes", "Limits")
+    terminal.wait_for("Passes", "Outputs")
     terminal.press("escape")
     terminal.wait_for("gate 1 of")
     terminal.press("w")

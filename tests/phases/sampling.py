@@ -58,7 +58,8 @@ def _outputs(judgement: Judgement, seen: Calculator) -> Iterator[tuple[str, str]
         values = fold(getattr(seen, reported.name), seen, reported.along)[:, :, 0]
         rows = np.broadcast_to(values, (len(reported.figures), values.shape[1]))
         for figure, row in zip(reported.figures, rows, strict=True):
-            slack = _ROUNDING * max(abs(figure.low), abs(figure.high), 1e-30)
+            ends = [abs(end) for end in (figure.low, figure.high) if np.isfinite(end)]
+            slack = _ROUNDING * max([1e-30, *ends])
             # Written so that a NaN among the samples is an escape too.
             if not (row.min() >= figure.low - slack and row.max() <= figure.high + slack):
                 where = f"{reported.name} {figure.row or ''}".strip()

@@ -224,7 +224,8 @@ PHASES = (
              cites=["series-resistor:enough"], reopened_by=["change:regulator-part"],
              **_BY_EITHER),
         item("not-too-hot", per="rail", when=_LINEAR, asks="regulator",
-             cites=["series-resistor:heat"], reopened_by=["change:regulator-part"],
+             cites=["series-resistor:heat"],
+             reopened_by=["rail.{rail}.voltage", "change:regulator-part"],
              **_BY_CALCULATION),
         item("output-seen", per="rail", gate=True, met_by=["inspected", "data sheet"],
              when=[{"regulator": "linear"}, {"regulator": "switching"}], asks="regulator",
@@ -259,7 +260,13 @@ PHASES = (
         item("footprints-fit", gate=True, place="placement"),
         item("nets-routed", gate=True, place="routing", reopened_by=["change:netlist"]),
     ),
-    phase("labelling", 4, item("pin-one-marks", gate=True, place="files")),
+    phase(
+        "labelling",
+        4,
+        item("pin-one-marks", gate=True, place="files"),
+        item("way-round-marked", per="connector", severity="rework", place="files",
+             when=[{"keyed": False}], asks="keyed"),
+    ),
 )  # fmt: skip
 
 CLOSING = Closing.model_validate(

@@ -157,6 +157,15 @@ def test_an_item_of_the_board_looks_to_a_calculation_of_every_subject(bench: Ben
     assert not proof_of(bench.state, replace(row, item=citing)).holds
 
 
+def test_an_item_of_a_rail_looks_to_the_calculation_of_the_board(bench: Bench) -> None:
+    bench.save("sum-of-loads", I="600 mA")
+    for rail in ("3v3", "1v8"):
+        row = bench.row(f"output-seen@{rail}")
+        citing = replace(row, item=row.item.model_copy(update={"cites": ("sum-of-loads:source",)}))
+        assert [one.id for one in calculations_for(bench.state, citing)] == ["sum-of-loads"]
+        assert "Over by 100 mA" in proof_of(bench.state, citing).says
+
+
 def test_a_limit_that_the_record_does_not_have_proves_nothing(bench: Bench) -> None:
     bench.save("sum-of-loads")
     saved = bench.state.calculations["sum-of-loads"]

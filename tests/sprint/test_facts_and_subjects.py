@@ -252,6 +252,18 @@ def test_what_was_dropped_twice_goes_back_to_the_last_time(bench: Bench) -> None
     assert bench.state.knowledge.get("console") is True
 
 
+def test_a_drop_that_was_taken_back_does_not_count(bench: Bench) -> None:
+    bench.do(DropFeature("talk"))
+    bench.do(RestoreFeature("talk"))
+    bench.do(SetFact("console", True))
+    bench.do(DropFeature("talk"))
+    for _ in range(3):
+        bench.do(Undo())
+    assert bench.state.dropped == {"talk"}
+    bench.do(RestoreFeature("talk"))
+    assert bench.state.knowledge.get("console") is None
+
+
 # ---- values of the brief ---------------------------------------------------------------------
 
 

@@ -199,6 +199,12 @@ def test_meeting_an_item_answers_every_question_it_hangs_on(bench: Bench) -> Non
     assert bench.state.knowledge.get("strap_shared") is True
 
 
+def test_meeting_answers_no_where_no_is_what_needs_the_item(bench: Bench) -> None:
+    bench.do(Meet("way-round-marked@j1"))
+    assert bench.state.knowledge.get("keyed", "j1") is False
+    assert bench.row("way-round-marked@j1").applies is True
+
+
 def test_meeting_answers_a_choice_that_leaves_only_one_way(bench: Bench) -> None:
     bench.do(Meet("crystal-starts@hse", "data sheet", page="page 3"))
     assert bench.state.knowledge.get("clock_kind", "hse") == "crystal"

@@ -220,6 +220,13 @@ def test_the_declared_window_counts_until_a_voltage_is_computed(bench: Bench) ->
     assert item(bench, SEEN).because == "rail.3v3.window 3.3 V ± 20 % -> 3.3 V ± 10 %"
 
 
+def test_where_a_voltage_is_computed_the_declared_window_no_longer_counts(bench: Bench) -> None:
+    bench.save("series-resistor", "3v3")
+    bench.do(Meet(SEEN))
+    bench.do(DeclareValue("rail.3v3.window", "3.3 V ± 10 %"))
+    assert item(bench, SEEN).status == MET
+
+
 def test_a_waiver_is_doubted_too_and_one_key_keeps_it_a_waiver(bench: Bench) -> None:
     bench.do(Waive("entrance-clamp", "short lead"))
     before = item(bench, "entrance-clamp")
@@ -269,6 +276,15 @@ def test_a_change_noted_while_it_failed_is_a_doubt_when_it_passes(calculated: Be
     load(calculated, "100 mA")
     heat = item(calculated, HEAT)
     assert (heat.status, heat.doubt) == (REOPENED, True)
+    assert calculated.do(Meet(HEAT)) == "Confirmed"
+    assert item(calculated, HEAT).evidence == "calculated"
+
+
+def test_what_is_calculated_follows_its_calculation_and_no_moved_value(calculated: Bench) -> None:
+    """Heat hangs on the rail's voltage too; that it holds again is all there is to say."""
+    load(calculated, "110 mA")
+    assert item(calculated, HEAT).status == MET
+    assert item(calculated, SEEN).status == REOPENED
 
 
 def test_a_change_reaches_an_item_that_is_not_on_the_board_just_then(calculated: Bench) -> None:

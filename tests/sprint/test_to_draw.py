@@ -18,9 +18,9 @@ def test_a_saved_calculation_says_what_is_to_draw_the_oldest_first(bench: Bench)
     assert said(bench) == ["10 kΩ BOOT to 3v3", "100 nF BOOT to ground", "10 Ω into 3v3"]
 
 
-def test_a_failing_calculation_says_it_too(bench: Bench) -> None:
+def test_the_part_of_a_failing_calculation_says_that_it_fails(bench: Bench) -> None:
     bench.save("series-resistor", "3v3", V_least="4.95 V")
-    assert said(bench) == ["10 Ω into 3v3"]
+    assert said(bench) == ["10 Ω into 3v3 (its calculation fails)"]
 
 
 def test_what_is_drawn_is_off_the_list(bench: Bench) -> None:

@@ -234,6 +234,24 @@ async def test_a_proposed_pick_is_frozen_when_it_is_saved(tmp_path: Path) -> Non
         assert entry["origin"] == "proposed" and entry["text"].endswith("Ω ± 5 %")
 
 
+async def test_a_blank_field_follows_with_another_proposal_a_moment_later(tmp_path: Path) -> None:
+    async with calculator(tmp_path, "indicator", "3v3") as drive:
+        await drive.press("up")
+        await fill(drive, "5 V ± 5 %")
+        assert "1.5 kΩ ± 5 %" in drive.line_with("  series resistor")
+
+
+async def test_saving_at_once_keeps_the_proposal_for_what_stands_there_now(
+    tmp_path: Path,
+) -> None:
+    async with calculator(tmp_path, "indicator", "3v3") as drive:
+        await drive.press("up")
+        pane(drive).entry.value = "5 V ± 5 %"
+        await drive.press("enter")
+        inputs = drive.state.calculations["indicator@3v3"].record["inputs"]
+        assert inputs["R"]["text"] == "1.5 kΩ ± 5 %"
+
+
 async def test_where_nothing_is_proposed_it_says_so(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
         await drive.press("alt+down")
@@ -372,6 +390,7 @@ async def test_without_colour_it_says_the_same(
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
     async with calculator(tmp_path, size=(120, 36)) as drive:
+        assert drive.app.no_color
         await fill(drive, "400 mA")
         assert "Fails: Junction" in drive.text and "╌╌╌" in drive.text
         assert "fail      Junction" in drive.text

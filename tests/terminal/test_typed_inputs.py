@@ -9,7 +9,7 @@ import pytest
 
 from coach.sprint.commands import DeclareValue, SaveCalculation
 from coach.sprint.session import Session
-from coach.terminal.typed_inputs import TypedInputs, opened_for
+from coach.terminal.typed_inputs import TypedInputs, judged, opened_for
 from coach.terminal.typed_rows import TypedRows, cell_at, cell_span, split_cells
 from phases.kit import Bound, Calculator, Quantity, below, limit, output
 from phases.kit.arrays import Array
@@ -131,6 +131,38 @@ def test_what_is_kept_is_what_a_hand_gave_and_the_proposal_frozen() -> None:
         "R_pull": ("10 kΩ ± 5 %", "proposed"),
         "t": ("2 ms", "hand"),
     }
+
+
+def test_a_key_does_not_wait_for_another_proposal() -> None:
+    typed = opened("indicator")
+    first = line_of(typed, "R")
+    typed.type("V", "5 V ± 5 %")
+    assert typed.behind
+    assert line_of(typed, "R") == first
+    assert typed.judgement is not None
+    assert typed.judgement.rows("V_R")[""].typ == pytest.approx(3.0)
+    typed.propose()
+    assert not typed.behind
+    assert line_of(typed, "R") == ("1.5 kΩ ± 5 %", "proposed")  # 3 V / 2 mA, a value of E24
+
+
+def test_what_a_thread_proposed_is_what_propose_gives() -> None:
+    typed = opened("indicator")
+    typed.type("V", "5 V ± 5 %")
+    calculation = typed.to_propose()
+    assert calculation is not None
+    typed.proposed(judged(calculation))
+    assert line_of(typed, "R")[0] == "1.5 kΩ ± 5 %"
+    assert typed.to_propose() is None
+
+
+def test_a_hand_typed_part_of_a_pair_has_the_other_proposed_at_once() -> None:
+    typed = opened("feedback-divider")
+    typed.type("R1", "100 kΩ")
+    assert not typed.behind
+    assert line_of(typed, "R1") == ("100 kΩ", "hand")
+    # 3.3 V = 0.8 V (1 + R1 / R2) gives R2 = 32 kΩ; the nearest of E96 is 32.4 kΩ or 31.6 kΩ.
+    assert line_of(typed, "R2")[0].split(" ± ")[0] in ("32.4 kΩ", "31.6 kΩ")
 
 
 def test_another_proposal_can_be_taken_and_is_no_hand() -> None:

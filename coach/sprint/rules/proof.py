@@ -60,6 +60,9 @@ def proof_of(state: State, row: Row) -> Proof:
             if verdict == FAIL:
                 return Proof(False, FAIL, _says(one, limit), tuple(saved))
             verdicts.append(verdict)
+    if worst(verdicts) == NOT_APPLICABLE:
+        says = "its limits do not apply with these inputs"
+        return Proof(False, NOT_APPLICABLE, says, tuple(saved))
     undrawn = next((one for one in saved if not all_drawn(state, one)), None)
     if undrawn is not None:
         part = next(

@@ -176,7 +176,7 @@ def _open_narrow(moment: Moment, width: int) -> list[Line]:
 
 
 def _draw(moment: Moment, width: int) -> Line:
-    parts = to_draw(moment.state)
+    parts = [part for part in to_draw(moment.state) if not part.fails]
     label = " DRAW  " if width >= 60 else " DRAW "
     if not parts:
         return line(Span(label, "quiet"), Span("nothing waiting", "quiet"))

@@ -281,14 +281,14 @@ class SprintScreen(Screen[None]):
             self.app.do(Reopen(row.key))
 
     def action_draw(self) -> None:
-        parts = to_draw(self.app.sprint.state)
+        parts = [part for part in to_draw(self.app.sprint.state) if not part.fails]
         if not parts:
             self.app.say("Nothing is waiting to be drawn")
             return
         self.app.do(Draw(((parts[0].calculation, parts[0].role),)))
 
     def action_draw_all(self) -> None:
-        parts = to_draw(self.app.sprint.state)
+        parts = [part for part in to_draw(self.app.sprint.state) if not part.fails]
         self.app.do(Draw(tuple((p.calculation, p.role) for p in parts)))
 
     def action_sign_off(self) -> None:

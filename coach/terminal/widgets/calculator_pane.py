@@ -15,6 +15,7 @@ from textual.widget import Widget
 from textual.widgets import Input
 
 from coach.sprint.commands import SaveCalculation
+from coach.terminal import glyphs
 from coach.terminal.actions import Action
 from coach.terminal.drawing.calculation import FORMULAS
 from coach.terminal.drawing.input_lines import InputLine, hint_lines, split_key
@@ -24,7 +25,9 @@ from coach.terminal.typed_inputs import TypedInputs, opened_for, options_of
 from coach.terminal.widgets.calculator_view import CalculatorView, Shown
 from coach.terminal.widgets.field_line import FieldLine
 from coach.terminal.widgets.lines import Lines
+from phases.kit.calculator import Calculator
 from phases.kit.fields import Table, Words
+from phases.kit.judging import Judgement
 from phases.kit.refusals import Refusal
 
 CALCULATOR = (
@@ -218,6 +221,14 @@ class CalculatorPane(CalculatorView):
         self._put_cursor(key)
         self._judged_anew()
 
+    def to_propose(self) -> Calculator | None:
+        return self._typed.to_propose() if self._typed is not None else None
+
+    def proposed(self, judgement: Judgement) -> None:
+        if self._typed is not None:
+            self._typed.proposed(judgement)
+            self.entry.placeholder = glyphs.shown(self._typed.stands(self._at))
+
     # ---- proposals -----------------------------------------------------------------------------
 
     def action_proposals(self) -> None:
@@ -254,6 +265,7 @@ class CalculatorPane(CalculatorView):
         event.stop()
         if self._typed is None or self._shown is None:
             return
+        self._typed.propose()
         if self._typed.trouble is not None:
             key, sentence = self._typed.trouble
             if key and key != self._at:

@@ -35,6 +35,7 @@ from coach.terminal.drawing.lines import Line
 from coach.terminal.typed_inputs import FORMULA_FAULTS, judged, opened_for
 from coach.terminal.widgets.curve import CurveView
 from coach.terminal.widgets.lines import Lines
+from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculator as calculator_of
 from phases.kit.curves import Traced, trace
 from phases.kit.drivers import drivers
@@ -83,10 +84,16 @@ class CalculatorView(Widget):
     app: CoachApp
 
     class Advised(Message):
-        """The thread has found what follows a judgement."""
+        """The thread has found what follows the judgement `of`.
 
-        def __init__(self, judgement: Judgement, advice: Advice, traced: Traced | None) -> None:
+        judgement: another one where a blank field got another proposal, else the same.
+        """
+
+        def __init__(
+            self, of: Judgement, judgement: Judgement, advice: Advice, traced: Traced | None
+        ) -> None:
             super().__init__()
+            self.of = of
             self.judgement = judgement
             self.advice = advice
             self.traced = traced
@@ -174,30 +181,43 @@ class CalculatorView(Widget):
     def _ask_advice(self) -> None:
         """After this frame is painted."""
         if self.judgement is not None:
-            self.call_after_refresh(self._advise, self.judgement, self._curve)
+            again = self.to_propose()
+            self.call_after_refresh(self._advise, self.judgement, again, self._curve)
+
+    def to_propose(self) -> Calculator | None:
+        """What is to be judged with proposals of its own; nothing where nothing is typed."""
+        return None
+
+    def proposed(self, judgement: Judgement) -> None:
+        """It has been."""
 
     @work(thread=True, exclusive=True, group="advice", exit_on_error=False)
-    def _advise(self, judgement: Judgement, curve: int) -> None:
+    def _advise(self, of: Judgement, again: Calculator | None, curve: int) -> None:
         worker = get_current_worker()
-        if worker.is_cancelled or judgement is not self.judgement:
+        if worker.is_cancelled or of is not self.judgement:
             return
-        advice, traced = Advice((), ()), None
+        judgement, advice, traced = of, Advice((), ()), None
         try:
-            fixes = tuple(remedies(judgement))
-            advice = Advice(fixes, ())
+            if again is not None:
+                judgement = judged(again)
             if not worker.is_cancelled:
-                advice = Advice(fixes, tuple(drivers(judgement)))
+                advice = Advice(tuple(remedies(judgement)), ())
+            if not worker.is_cancelled:
+                advice = Advice(advice.remedies, tuple(drivers(judgement)))
             curves = type(judgement.calculation).curves
             if curves and not worker.is_cancelled:
                 traced = trace(judgement.calculation, curves[curve % len(curves)])
         except (Refusal, *FORMULA_FAULTS):
             pass  # what was found so far is shown; the verdict says what is wrong
         if not worker.is_cancelled:
-            self.post_message(self.Advised(judgement, advice, traced))
+            self.post_message(self.Advised(of, judgement, advice, traced))
 
     def on_calculator_view_advised(self, event: Advised) -> None:
-        if event.judgement is not self.judgement or not self._is_there:
+        if event.of is not self.judgement or not self._is_there:
             return
+        if event.judgement is not event.of:
+            self.proposed(event.judgement)
+            self.judgement = event.judgement
         self._advice = event.advice
         others = len(type(event.judgement.calculation).curves) - 1
         self.query_one(CurveView).show(event.traced, self._side(event.traced), max(others, 0))

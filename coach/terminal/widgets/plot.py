@@ -5,14 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 
-from rich.segment import Segment
-from rich.style import Style
-from textual.app import ComposeResult
-from textual.containers import Grid
-from textual.strip import Strip
-from textual_hires_canvas import Canvas
 from textual_plot import AxisFormatter, HiResMode, PlotWidget
-from textual_plot.plot_widget import Legend
 
 from coach.terminal.drawing.curve import Ticks, ticks, value_at, worst_edge
 from phases.kit.curves import Traced
@@ -21,14 +14,6 @@ STROKES = ("band", "typical", "limit", "here")
 _CELLS_A_TICK = 11
 _ROWS_A_TICK = 3
 _LEFT = 10
-
-
-class _Canvas(Canvas):
-    """A canvas whose every piece has a style, as the filter for NO_COLOR expects."""
-
-    def render_line(self, y: int) -> Strip:
-        pieces = super().render_line(y)
-        return Strip([Segment(s.text, s.style or Style.null(), s.control) for s in pieces])
 
 
 class CurvePlot(PlotWidget):
@@ -42,12 +27,6 @@ class CurvePlot(PlotWidget):
         super().__init__(allow_pan_and_zoom=False)
         self.can_focus = False
         self._ready = ready
-
-    def compose(self) -> ComposeResult:
-        with Grid():
-            for name in ("margin-top", "margin-left", "plot", "margin-bottom"):
-                yield _Canvas(1, 1, id=name)
-        yield Legend(id="legend")
 
     def on_mount(self) -> None:
         self.margin_top, self.margin_bottom, self.margin_left = 0, 1, _LEFT

@@ -1,0 +1,258 @@
+"""Feedback divider: which two resistors, how exact is the output?
+
+Sources: output and top resistor, every regulator's data sheet (Microchip MCP16367 section 8.1, TI
+TPS54531 SLVSBI5 equations 4 and 5); greatest resistances, TI TPS7A25 and SLVA477 (a hundred times
+the bias current through the divider); exact worst case, Renesas REJ03G1782 page 17; first order
+and root sum of squares, TI AN-1378 (SNVA112A) and SNVSCU9A. The nearest preferred value is the
+one nearest by ratio, because IEC 60063 is a geometric series. Common practice: 20 to 500 µA.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from math import log
+
+from phases.kit import (
+    Bound,
+    Calculator,
+    Choice,
+    Curve,
+    Finding,
+    NotApplicable,
+    Part,
+    Quantity,
+    Window,
+    inside,
+    limit,
+    not_applicable,
+    output,
+    proposal,
+)
+from phases.kit import arrays as np
+from phases.kit.arrays import Array
+from phases.kit.preferred import around, decade
+from phases.kit.spread import Spread
+
+TIMES_BIAS = 100.0
+"""Divider current over bias current, SLVA477."""
+
+SAME = 0.0005
+"""Worst-case errors closer than this count as the same: then the smaller current is better."""
+
+_MOST_PAIRS = 400
+
+
+class FeedbackDivider(
+    Calculator,
+    name="feedback-divider",
+    title="Feedback divider",
+    per="rail",
+    source="TI SLVA477, TPS7A25, SNVSCU9A; Renesas REJ03G1782; Microchip MCP16367 section 8.1",
+):
+    """Which two resistors, how exact is the output?"""
+
+    V_out = Window(
+        "V", "output wanted, and the range that all parts on the rail stand",
+        default="3.3 V ± 5 %", ledger="rail.{rail}.window",
+    )  # fmt: skip
+    V_REF = Quantity(
+        "V", "reference at the feedback pin", default="0.8 V ± 1 %", least=1e-3, fixed=True
+    )
+    R1 = Quantity("Ω", "top resistor, output to feedback", free=True, least=1e-3)
+    R2 = Quantity("Ω", "bottom resistor, feedback to ground", free=True, least=1e-3)
+    series = Choice("series of the resistors", ("E24", "E96", "E192"), default="E96")
+    tol = Quantity("%", "their tolerance", default="1 %", most=0.2, fixed=True)
+    I_FB = Quantity(
+        "A", "bias current into the feedback pin", default="0 A", fixed=True,
+        note="Most parts: below 100 nA; times R1 it adds to the output",
+    )  # fmt: skip
+    dV_reg = Quantity(
+        "%", "line and load regulation", default="0 %", least=-0.5, most=0.5, fixed=True
+    )
+    I_least = Quantity(
+        "A", "least divider current", default="20 µA", fixed=True,
+        note="Common practice, against noise and leakage; 100 times I_FB where that is more",
+    )  # fmt: skip
+    I_most = Quantity(
+        "A", "most divider current", default="500 µA", fixed=True, note="Common practice"
+    )
+
+    @proposal("R1", "R2", tolerance="tol", rank="worst_error_then_current")
+    def pairs(self) -> Iterator[tuple[float, float]]:
+        """Preferred values whose ratio comes nearest; one that is given already stays"""
+        ratio = float(self.ratio.max())
+        R1, R2 = self._value("R1"), self._value("R2")
+        if ratio <= 0:
+            return
+        found: list[tuple[float, float]] = []
+        if R1 is not None and R2 is None:
+            found = [(R1.typ, low) for low in around(self.series, R1.typ / ratio, 2)]
+        else:
+            V_REF, least = float(self.V_REF.max()), float(self._I_least().max())
+            lows = decade(self.series, V_REF / float(self.I_most.max()), V_REF / least)
+            for low in [R2.typ] if R2 is not None else lows:
+                found += [(top, low) for top in around(self.series, ratio * low, 2)]
+        yield from sorted(found, key=lambda R: abs(log(R[0] / R[1] / ratio)))[:_MOST_PAIRS]
+
+    def worst_error_then_current(self) -> Array:
+        """Steps of worst-case error by ratio; within one the current, as a share of one."""
+        V_set, I_R = self.V_set, self.I_R
+        corners = tuple(range(V_set.ndim - 1))
+        worst = np.abs(np.log(V_set / self.target)).max(axis=corners, keepdims=True)
+        current = I_R.max(axis=tuple(range(I_R.ndim - 1)), keepdims=True)
+        found: Array = (worst / SAME + 0.5) // 1 + current / (current + self.I_most.max())
+        return found
+
+    def _value(self, name: str) -> Spread | None:
+        value: Spread | None = self.inputs.reading(name).value
+        return value
+
+    @property
+    def target(self) -> Array:
+        return np.asarray(self._spread("V_out").typ)
+
+    def _I_least(self) -> Array:
+        return np.maximum(self.I_least, TIMES_BIAS * self.I_FB)
+
+    @output("V", "output", publishes="rail.{rail}.set_voltage")
+    def V_set(self) -> Array:
+        """V_set = (V_REF (1 + R1 / R2) + I_FB R1) (1 + dV_reg)"""
+        return (self.V_REF * (1 + self.R1 / self.R2) + self.I_FB * self.R1) * (1 + self.dV_reg)
+
+    @output("%", "error of the output, worst case")
+    def error(self) -> Array:
+        """V_set / V_out - 1"""
+        return self.V_set / self.target - 1
+
+    @output("1", "ratio R1 / R2 wanted")
+    def ratio(self) -> Array:
+        """V_out / V_REF - 1"""
+        return self.target / self.V_REF - 1
+
+    @output("Ω", "top resistor wanted with this bottom one")
+    def R1_ideal(self) -> Array:
+        """R1 = R2 (V_out / V_REF - 1)"""
+        return self.R2 * self.ratio
+
+    @output("A", "divider current")
+    def I_R(self) -> Array:
+        """I_R = V_REF / R2"""
+        return self.V_REF / self.R2
+
+    @output("Ω", "greatest bottom resistor for the bias current")
+    def R2_max(self) -> Array:
+        """V_REF / (100 I_FB)"""
+        return np.where(self.I_FB > 0, self.V_REF / (TIMES_BIAS * self.I_FB), np.inf)
+
+    @output("Ω", "greatest sum of both for the bias current")
+    def R_max(self) -> Array:
+        """V_out / (100 I_FB)"""
+        return np.where(self.I_FB > 0, self.target / (TIMES_BIAS * self.I_FB), np.inf)
+
+    @output("%", "deviation of the reference")
+    def dV_REF(self) -> Array:
+        """V_REF over its typical value, less 1"""
+        return self.V_REF / self._spread("V_REF").typ - 1
+
+    @output("%", "half the spread of the reference about its middle")
+    def dV_REF_centred(self) -> Array:
+        """(V_REF,max - V_REF,min) / (V_REF,max + V_REF,min)"""
+        return np.asarray(_reach(self._spread("V_REF")))
+
+    @output("%", "share of the resistors, root sum of squares")
+    def dR_rss(self) -> Array:
+        """√2 δR (1 - V_REF / V_out)"""
+        return 2**0.5 * self._dR() * self._gain()
+
+    @output("%", "error, first order")
+    def error_first(self) -> Array:
+        """δV_REF + 2 δR (1 - V_REF / V_out)"""
+        return _reach(self._spread("V_REF")) + 2 * self._dR() * self._gain()
+
+    @output("%", "error, root sum of squares")
+    def error_rss(self) -> Array:
+        """√(δV_REF² + 2 (δR (1 - V_REF / V_out))²)"""
+        reference, resistors = _reach(self._spread("V_REF")), self._dR() * self._gain()
+        return np.sqrt(reference**2 + 2 * resistors**2)
+
+    @output("%", "least output, resistors by root sum of squares")
+    def error_low(self) -> Array:
+        """least dV_REF - dR_rss + least dV_reg"""
+        V_REF = self._spread("V_REF")
+        return V_REF.low / V_REF.typ - 1 - self.dR_rss + self._spread("dV_reg").low
+
+    @output("%", "greatest output, resistors by root sum of squares")
+    def error_high(self) -> Array:
+        """greatest dV_REF + dR_rss + greatest dV_reg"""
+        V_REF = self._spread("V_REF")
+        return V_REF.high / V_REF.typ - 1 + self.dR_rss + self._spread("dV_reg").high
+
+    @output("%", "half of what lies between these two")
+    def error_centred(self) -> Array:
+        """(error_high - error_low) / 2"""
+        return (self.error_high - self.error_low) / 2
+
+    def _spread(self, name: str) -> Spread:
+        value: Spread = self.inputs.reading(name).value
+        return value
+
+    def _gain(self) -> Array:
+        return 1 - self._spread("V_REF").typ / self.target
+
+    def _dR(self) -> float:
+        """The tolerance of the resistors as they are given; where they are exact, `tol`."""
+        given = [R for R in (self._value("R1"), self._value("R2")) if R and not R.is_exact]
+        return max((_reach(R) for R in given), default=self._spread("tol").high)
+
+    @limit("Output", unit="V")
+    def output_window(self) -> Bound | NotApplicable:
+        """V_set inside the range of V_out"""
+        low, high = self.V_out
+        if low == high:
+            return not_applicable("No range is given for the output")
+        return inside(self.V_set, low, high)
+
+    @limit("Divider current", unit="A", asked=0.0)
+    def divider_current(self) -> Bound:
+        """I_R from I_least, or 100 I_FB where that is more, to I_most"""
+        return inside(self.I_R, self._I_least(), self.I_most)
+
+    curves = (
+        Curve("Output against top resistor", x="R1", y="V_set", limit="output-window", log=True),
+    )
+
+    def parts(self) -> Sequence[Part]:
+        if not (self.text("R1") and self.text("R2")):
+            return ()
+        rail = self.inputs.names.get("rail", "output")
+        return (
+            Part("R1", self.text("R1"), f"{rail} to feedback"),
+            Part("R2", self.text("R2"), "feedback to ground"),
+        )
+
+    def notes(self) -> Sequence[Finding]:
+        exact = [n for n in ("R1", "R2") if (R := self._value(n)) is not None and R.is_exact]
+        said = [
+            (
+                float(self.target) < self._spread("V_REF").high,
+                "divider", "The output cannot be set below the reference",
+                "Take a part with a lower reference, or tie feedback to the output",
+            ),
+            (
+                bool(exact),
+                " and ".join(exact), "Given without a tolerance: counted as exact",
+                f"Write it as 10 kΩ ± {self._spread('tol').high * 100:g} %",
+            ),
+            (
+                True,
+                "feedback",
+                "Some parts limit the resistances otherwise, for stability or soft start",
+                "Look in the data sheet; join the divider to the output at the load",
+            ),
+        ]  # fmt: skip
+        return [Finding(where, what, do, serious=False) for is_so, where, what, do in said if is_so]
+
+
+def _reach(value: Spread) -> float:
+    """Half the spread over its middle."""
+    return (value.high - value.low) / (value.high + value.low)
