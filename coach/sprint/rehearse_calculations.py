@@ -62,12 +62,17 @@ def _save(engineer: Engineer, row: Row, name: str) -> None:
 
 
 def _subject(state: State, kind: type[Calculator], row: Row) -> str:
-    """The subject a calculation for this row is made at: its own, or the rail it hangs on."""
+    """The subject a calculation for this row is made at: its own, or the rail it hangs on.
+
+    For the board as a whole: the rail it is supplied through, in power entry; else that of the
+    microcontroller.
+    """
     if kind.per in ("board", row.item.per):
         return row.subject if kind.per == row.item.per else ""
     of_kind = [s.id for s in state.subjects.values() if s.kind == kind.per]
     at = state.subjects.get(row.subject)
-    wanted = at.parent if at is not None else state.setup.brief.board.mcu_rail
+    of_board = state.entry_rail() if kind.phase == "power-entry" else state.mcu_rail()
+    wanted = at.parent if at is not None else of_board
     return wanted if wanted in of_kind else next(iter(of_kind), "")
 
 

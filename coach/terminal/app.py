@@ -119,7 +119,8 @@ class CoachApp(App[int]):
     def _repaint(self) -> None:
         for screen in self.screen_stack:
             repaint = getattr(screen, "repaint", None)
-            if repaint is not None and screen.is_current:
+            # A screen that is being taken down has lost its parts already.
+            if repaint is not None and screen.is_current and screen.display and screen.children:
                 repaint()
 
     # ---- time and calls ------------------------------------------------------------------------

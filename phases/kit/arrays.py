@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from numpy import abs as abs
     from numpy import asarray as asarray
-    from numpy import broadcast_arrays as broadcast_arrays
     from numpy import concatenate as concatenate
     from numpy import exp as exp
     from numpy import expm1 as expm1
@@ -41,3 +40,17 @@ else:
         import numpy
 
         return getattr(numpy, name)
+
+
+def broadcast_arrays(*values: Any) -> list[Array]:
+    """The same arrays in their common shape: as numpy's own, which stops at 32 axes.
+
+    Each spread has an axis, and arrays may have 64 of them. Raises ValueError where they clash.
+    """
+    import numpy
+
+    arrays = [numpy.asarray(value) for value in values]
+    count = max((a.ndim for a in arrays), default=0)
+    shapes = [(1,) * (count - a.ndim) + a.shape for a in arrays]
+    shape = tuple(0 if 0 in lengths else max(lengths) for lengths in zip(*shapes, strict=True))
+    return [numpy.broadcast_to(a, shape) for a in arrays]

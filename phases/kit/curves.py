@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from phases.kit.arrays import broadcast_arrays
 from phases.kit.bounds import Bound
 from phases.kit.calculator import Calculator, Curve
 from phases.kit.fields import Quantity
@@ -96,7 +97,7 @@ def _bound(seen: Calculator, curve: Curve, points: int) -> tuple[float, ...] | N
         result = getattr(seen, type(seen).limits[curve.limit].name)
         if not isinstance(result, Bound):
             return None
-        wide = np.broadcast_arrays(result.limit, result.margin)
+        wide = broadcast_arrays(result.limit, result.margin)
         bound, margin = (fold(a, seen, None)[0] for a in wide)
     if bound.shape[1] == 0:
         return None

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from phases.kit import bounds
+from phases.kit.arrays import broadcast_arrays
 from phases.kit.bounds import VERDICTS, Bound, Check, Finding, Findings, NotApplicable
 from phases.kit.calculator import Calculator, Part, limit, output
 from phases.kit.frame import CORNERS, TYPICAL, Blank, View
@@ -287,7 +288,7 @@ def _check(
 ) -> Grid:
     import numpy as np
 
-    wide = np.broadcast_arrays(result.holds, result.where)
+    wide = broadcast_arrays(result.holds, result.where)
     if wide[0].size == 0:
         return _flat(_NA, otherwise=_NO_ROWS)
     holding, here = (fold(a, calculation, declared.along) == 1 for a in wide)
@@ -305,7 +306,7 @@ def _bound(
 ) -> Grid:
     import numpy as np
 
-    wide = np.broadcast_arrays(
+    wide = broadcast_arrays(
         result.value, result.limit, result.margin, result.scale, result.where
     )
     if wide[2].size == 0:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from phases.kit.arrays import broadcast_arrays
 from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.say import show_spread
@@ -182,17 +183,13 @@ class Rows:
 
     def sum(self, values: Array) -> Array:
         """The sum over the rows; the axis stays, with one element."""
-        import numpy as np
-
-        spread = np.broadcast_arrays(values, self._array_of(""))[0]
+        spread = broadcast_arrays(values, self._array_of(""))[0]
         total: Array = spread.sum(axis=self._axis, keepdims=True)
         return total
 
     def pick(self, values: Array, row: int) -> Array:
         """`values` of one row."""
-        import numpy as np
-
-        spread = np.broadcast_arrays(values, self._array_of(""))[0]
+        spread = broadcast_arrays(values, self._array_of(""))[0]
         chosen: Array = spread.take([row], axis=self._axis)
         return chosen
 
@@ -200,6 +197,6 @@ class Rows:
         """One array a row put together along this table's axis."""
         import numpy as np
 
-        shaped = np.broadcast_arrays(*parts)
+        shaped = broadcast_arrays(*parts)
         together: Array = np.concatenate(shaped, axis=self._axis)
         return together

@@ -9,47 +9,63 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from phases.kit.arrays import broadcast_arrays
+
 if TYPE_CHECKING:
     from phases.kit.arrays import Array
 
-_ROUNDS = 36
+_ROUNDS = 26
 _GOLDEN = 0.6180339887498949
 
 
-def turning(x: Array, formula: Callable[[Array], Array], at: Array | None = None) -> Array:
-    """`formula` over the ends of the input `x`, and where it turns between them.
+def turning(x: Array, formula: Callable[[Array], Array], at: Array | float | None = None) -> Array:
+    """`formula` at the corners of `x`, and where it turns between them.
 
-    at: where it turns, if a closed form says so; else its peak and its valley are searched, of
-    which the formula may have one each. x must be an input itself, with an axis of its own.
+    x: an input, or what is made of inputs that the formula reads through x alone; no column of a
+    table. at: where it turns, if a closed form says so; else its peak and its valley are
+    searched, of which it may have one each.
     """
     import numpy as np
 
-    ends = formula(x)
-    axis = next((i for i in range(x.ndim - 1) if x.shape[i] > 1), None)
-    if axis is None:
-        return ends
-    low, high = x.min(axis=axis, keepdims=True), x.max(axis=axis, keepdims=True)
+    corners = formula(x)
+    long = tuple(i for i in range(x.ndim - 1) if x.shape[i] > 1)
+    if not long:
+        return corners
+    low, high = x.min(axis=long, keepdims=True), x.max(axis=long, keepdims=True)
     if at is None:
         inner = [_peak(formula, low, high), _peak(lambda v: -formula(v), low, high)]
     elif not ((low < at) & (at < high)).any():
-        return ends
+        return corners
     else:
         inner = [np.clip(at, low, high)]
-    return joined(axis, ends, *(formula(v) for v in inner))
+    return joined(long[0], corners, *(formula(v) for v in inner))
 
 
 def joined(axis: int, *values: Array) -> Array:
     """Arrays side by side along one axis; along all others they are broadcast."""
     import numpy as np
 
-    shape = list(np.broadcast_shapes(*(v.shape for v in values)))
-    wide = [np.broadcast_to(v, (*shape[:axis], v.shape[axis], *shape[axis + 1 :])) for v in values]
+    like = broadcast_arrays(*(v.take([0], axis=axis) for v in values))[0]
+    wide = [broadcast_arrays(v, like)[0] for v in values]
     together: Array = np.concatenate(wide, axis=axis)
     return together
 
 
+def beside(*values: Array) -> Array:
+    """All corners of several arrays, which need not have the same; for an answer, not for going on.
+
+    No columns of a table.
+    """
+    import numpy as np
+
+    points = max(v.shape[-1] for v in values)
+    flat = [np.broadcast_to(v, (*v.shape[:-1], points)).reshape(-1, points) for v in values]
+    found: Array = np.concatenate(flat)
+    return found.reshape(-1, *(1,) * (max(v.ndim for v in values) - 2), points)
+
+
 def _peak(formula: Callable[[Array], Array], low: Array, high: Array) -> Array:
-    """Where the formula is greatest, by golden sections: to 3e-8 of the span, its value to the
+    """Where the formula is greatest, by golden sections: to 4e-6 of the span, its value to the
     square of that."""
     import numpy as np
 

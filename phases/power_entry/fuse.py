@@ -86,8 +86,7 @@ class Fuse(
     k_trip = Quantity("1", "trip over hold current", default="2", least=1.0, fixed=True)
     I_wire = Quantity("A", "what track and connector stand", default="3 A", span=(0.1, 50.0))
     R_1max = Quantity(
-        "Ω", "greatest resistance", fixed=True,
-        default=Following("kind", {RESETTABLE: "1 Ω", ONE_SHOT: "0.1 Ω"}),
+        "Ω", "greatest resistance, a usual one where blank", fixed=True,
         note="Of a resettable one after a trip or after soldering",
     )  # fmt: skip
     V = SupplyVoltage("supply", default="5 V ± 5 %", ledger="rail.{rail}.window", fixed=True)
@@ -183,18 +182,20 @@ class Fuse(
 
     @output("Ω", "resistance, for the drop", publishes="rail.{rail}.fuse_resistance")
     def R_f(self) -> Array:
-        """R_f = R_1max"""
-        return self.R_1max
+        """R_f = R_1max; where blank 0.5 V / I_N (resettable), 0.15 V / I_N (one-shot)"""
+        if self.text("R_1max"):
+            return self.R_1max
+        return self._factor("usual_drop", self.kind) / self.I_N
 
     @output("V", "drop")
     def V_f(self) -> Array:
-        """V_f = I_load R_1max"""
-        return self.I_load * self.R_1max
+        """V_f = I_load R_f"""
+        return self.I_load * self.R_f
 
     @output("W", "loss")
     def P(self) -> Array:
-        """P = I_load² R_1max"""
-        return self.I_load**2 * self.R_1max
+        """P = I_load² R_f"""
+        return self.I_load**2 * self.R_f
 
     @output("A²s", "melting integral of the pulse")
     def I2t(self) -> Array:
@@ -257,6 +258,11 @@ class Fuse(
                 "Tripped it is hot, over 100 °C, and still lets a little current through (common "
                 "practice): it is no switch",
                 "Keep plastics and fingers away; take the supply off before touching the board",
+            ),
+            (
+                not self.text("R_1max"),
+                "Its resistance is taken from that of usual parts (common practice)",
+                "Give the greatest of its sheet",
             ),
             (
                 resettable,

@@ -5,9 +5,11 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-import tomllib
 from pathlib import Path
 
+from coach.sprint.brief import load_brief
+from coach.sprint.clock import SystemClock
+from coach.sprint.starting import start_sprint
 from tests.journeys.terminal import ROOT
 
 
@@ -32,17 +34,13 @@ def test_a_sprint_prints_its_plan_and_how_to_go_on_and_starts_nothing(home: Path
 
 
 def test_resume_and_new_say_in_one_sentence_what_to_do_instead(home: Path) -> None:
-    rehearsed = piped(home, "rehearse", "usb-bench-meter", "--journal", "j.toml")
-    assert rehearsed.returncode == 0
-    journal = home / "j.toml"
-    lines = journal.read_bytes().splitlines(keepends=True)
-    ended = max(i for i, line in enumerate(lines) if line == b"[[event]]\n")
-    (home / "running.toml").write_bytes(b"".join(lines[:ended]))
-    for words, way_out in ((("resume", "running.toml"), "coach verify"), (("new",), "coach plan")):
+    start_sprint(load_brief("usb-bench-meter"), home / "j.toml", SystemClock()).close()
+    before = (home / "j.toml").read_bytes()
+    for words, way_out in ((("resume", "j.toml"), "coach verify"), (("new",), "coach plan")):
         done = piped(home, *words)
         assert done.returncode == 2
         assert done.stdout == ""
         assert done.stderr.count("\n") == 1
         assert "terminal" in done.stderr
         assert way_out in done.stderr
-    assert tomllib.loads((home / "running.toml").read_text(encoding="utf-8"))["event"]
+    assert (home / "j.toml").read_bytes() == before

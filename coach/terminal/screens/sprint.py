@@ -113,7 +113,7 @@ class SprintScreen(Screen[None]):
         if state.phase != self._phase_shown:
             self._phase_shown, self.unfolded = state.phase, False
         items = self.query_one("#items", Lines)
-        room = items.size.width or width
+        room = items.scrollable_content_region.width or width
         items.show(item_lines(state, state.phase, room, unfolded=self.unfolded))
         call = self.app.call
         self._put(

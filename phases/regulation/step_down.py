@@ -1,0 +1,533 @@
+"""Step-down converter: duty, inductor, capacitors, losses, for continuous current in its coil.
+
+Sources: duty, inductor, peak current and output capacitor, TI SLVA477B; currents of coil and
+capacitors, onsemi NCP3170 data sheet, equations 3 to 21; output capacitor at load steps and
+losses, TI TPS54540 (SLVSBX7), equations 26 to 35 and 49 to 53; input ripple at the worst duty, TI
+TPS5430 (SLVS632), equation 2; continuous current, Hart, Power Electronics, section 6.3 (from
+memory). Sheets differ in three forms; each can be chosen, the first named is the default: duty
+V_out / V_in or, SLVA477B, over the efficiency as well; the whole inductance or, TPS5430, 0.8 of it;
+overshoot by energy (TPS54540), its first order (SLVA477B) or twice that (TPS56221).
+Junction to ambient of a board of one's own: as for the linear regulator.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from phases.kit import (
+    Bound,
+    Calculator,
+    Choice,
+    Curve,
+    Finding,
+    NotApplicable,
+    Part,
+    Quantity,
+    SupplyVoltage,
+    above,
+    below,
+    limit,
+    not_applicable,
+    output,
+    proposal,
+    show,
+)
+from phases.kit import arrays as np
+from phases.kit.arrays import Array
+from phases.kit.frame import CORNERS
+from phases.kit.preferred import around
+from phases.kit.turning import beside, joined, turning
+
+IDEAL, WITH_EFFICIENCY = "ideal", "with efficiency"
+WHOLE, FOUR_FIFTHS = "whole", "0.8 of it"
+SUM, ROOT = "sum", "root of squares"
+ENERGY, FIRST_ORDER, DOUBLE = "energy", "first order", "twice first order"
+SWITCH, DIODE = "switch", "diode"
+
+TOO_HOT_TO_TOUCH = 60.0
+"""°C, by common practice; the case follows the junction closely."""
+
+_MADE_HERE = {"regulator": "switching"}
+
+
+class StepDown(
+    Calculator,
+    name="step-down",
+    title="Step-down converter",
+    per="rail",
+    source="TI SLVA477B, TPS54540 (SLVSBX7), TPS5430 (SLVS632); onsemi NCP3170 data sheet",
+):
+    """Duty, inductor, capacitors, losses: does this converter carry its load?"""
+
+    V_in = SupplyVoltage(
+        "input voltage", default="9 / 12 / 15 V", ledger="rail.{parent}.window", least=1e-3,
+        span=(1.0, 60.0),
+    )  # fmt: skip
+    V_out = Quantity(
+        "V", "output voltage", default="5 V ± 2 %", ledger="rail.{rail}.set_voltage", least=1e-3,
+        fixed=True,
+    )  # fmt: skip
+    I_out = Quantity(
+        "A", "load current", default="500 mA", ledger="rail.{rail}.peak", span=(1e-3, 10.0)
+    )
+    f = Quantity("Hz", "switching frequency", default="500 kHz ± 10 %", least=1.0, span=(50e3, 5e6))
+    K = Quantity(
+        "%", "ripple of the coil current over the load, wanted", default="30 %", least=1e-3,
+        fixed=True, note="20 to 40 %: SLVA477B",
+    )  # fmt: skip
+    L = Quantity("H", "inductance", free=True, least=1e-9)
+    tol_L = Quantity("%", "its tolerance", default="20 %", most=0.5, fixed=True)
+    coil = Choice("inductance that counts", (WHOLE, FOUR_FIFTHS), default=WHOLE)
+    DCR = Quantity("Ω", "resistance of the coil", default="60 / 80 / 100 mΩ", span=(1e-3, 2.0))
+    I_sat = Quantity("A", "saturation current of the coil", default="1.2 A", span=(0.01, 50.0))
+    duty = Choice("form of the duty", (IDEAL, WITH_EFFICIENCY), default=IDEAL)
+    eta_D = Quantity(
+        "%", "efficiency in the duty", default="85 %", least=0.1, most=1.0, fixed=True,
+        note="Counts in the form with efficiency only",
+    )  # fmt: skip
+    rectifier = Choice("low side", (SWITCH, DIODE), default=SWITCH)
+    R_hi = Quantity("Ω", "high switch, hot", default="80 / 120 / 180 mΩ", span=(1e-3, 2.0))
+    R_lo = Quantity("Ω", "low switch, hot", default="50 / 80 / 120 mΩ", span=(1e-3, 2.0))
+    V_F = Quantity("V", "forward voltage of the diode", default="0.35 / 0.4 / 0.5 V", fixed=True)
+    C_j = Quantity("F", "capacitance of the diode", default="100 pF", fixed=True)
+    I_FD = Quantity("A", "rated current of the diode", default="1 A")
+    V_RD = Quantity("V", "rated reverse voltage of the diode", default="40 V")
+    t_r = Quantity("s", "rise time at the switch", default="10 ns", fixed=True)
+    Q_G = Quantity("C", "gate charge", default="3 nC", fixed=True)
+    I_Q = Quantity("A", "supply current of the part", default="0.2 mA", fixed=True)
+    I_lim = Quantity("A", "current limit of the switch", default="1.2 / 1.5 / 1.8 A", fixed=True)
+    V_inmax = Quantity("V", "greatest input voltage, absolute maximum", default="30 V", fixed=True)
+    t_min = Quantity("s", "least on-time of the part", default="100 ns", fixed=True)
+    D_max = Quantity("%", "greatest duty of the part", default="95 %", most=1.0, fixed=True)
+    C_out = Quantity(
+        "F", "output capacitance, effective", default="12 / 15 / 20 µF", least=1e-12,
+        ledger="rail.{rail}.output_capacitance", span=(1e-6, 1e-3),
+    )  # fmt: skip
+    ESR = Quantity("Ω", "its series resistance", default="2 / 4 / 8 mΩ", span=(1e-4, 1.0))
+    ESL = Quantity("H", "its series inductance", default="1 nH", fixed=True)
+    ripple_form = Choice("its two ripples add as", (SUM, ROOT), default=SUM)
+    dV = Quantity("V", "output ripple allowed, peak to peak", default="30 mV", fixed=True)
+    I_L = Quantity("A", "load step, lower load", default="100 mA", fixed=True)
+    I_H = Quantity("A", "load step, upper load", default="350 mA", fixed=True)
+    dV_step = Quantity(
+        "V", "swing allowed at the load step", default="150 mV", least=1e-6, fixed=True
+    )
+    overshoot = Choice("form of the overshoot", (ENERGY, FIRST_ORDER, DOUBLE), default=ENERGY)
+    C_in = Quantity("F", "input capacitance, effective", default="4 / 6 / 10 µF", least=1e-12)
+    ESR_in = Quantity("Ω", "its series resistance", default="2 / 4 / 8 mΩ")
+    I_Crms = Quantity("A", "its rated ripple current", default="1 A", note="Common practice")
+    dV_in = Quantity("V", "input ripple allowed, peak to peak", default="100 mV", fixed=True)
+    T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
+    theta_JA = Quantity(
+        "K/W", "junction to ambient, data sheet", default="60 K/W", span=(5.0, 500.0)
+    )
+    k_board = Quantity(
+        "1", "own board over test board", default="1.3 / 1.6 / 2", fixed=True,
+        note="Small two-layer board 1.3 to 2 (common practice); 1 for the data sheet's own board",
+    )  # fmt: skip
+    T_Jmax = Quantity("°C", "junction limit", default="125 °C", fixed=True)
+
+    @proposal("L", tolerance="tol_L")
+    def stocked(self) -> Iterator[float]:
+        """E12 values, the nearest by ratio to the one for K at the greatest input first"""
+        wanted = float(self.under(CORNERS).L_min.max())
+        if wanted > 0:
+            yield from sorted(around("E12", wanted, 9), key=lambda L: abs(np.log(L / wanted)))
+
+    # ---- The coil ------------------------------------------------------------------------
+
+    def _duty(self, V_in: Array) -> Array:
+        eta = self.eta_D if self.duty == WITH_EFFICIENCY else 1.0
+        return self.V_out / (V_in * eta)
+
+    def _share(self, V_in: Array) -> Array:
+        """The duty as far as there is one: 1 where the input is below the output."""
+        return np.minimum(self._duty(V_in), 1.0)
+
+    def _ripple(self, V_in: Array, V_out: Array) -> Array:
+        """Ripple times inductance and frequency."""
+        eta = self.eta_D if self.duty == WITH_EFFICIENCY else 1.0
+        return np.maximum(V_in - V_out, 0.0) * V_out / (V_in * eta)
+
+    def _L(self) -> Array:
+        return self.L * (0.8 if self.coil == FOUR_FIFTHS else 1.0)
+
+    def _over_output(self, scale: Array) -> Array:
+        """_ripple / scale; over the spread of the output it is greatest at half the input."""
+        return turning(
+            self.V_out, lambda V_out: self._ripple(self.V_in, V_out) / scale, at=self.V_in / 2
+        )
+
+    @output("%", "duty")
+    def D(self) -> Array:
+        """V_out / V_in, or V_out / (V_in eta_D)"""
+        return self._duty(self.V_in)
+
+    @output("s", "on-time")
+    def t_on(self) -> Array:
+        """D / f"""
+        return self.D / self.f
+
+    @output("H", "inductance for the ripple wanted")
+    def L_min(self) -> Array:
+        """(V_in - V_out) D / (f K I_out)"""
+        return self._over_output(self.f * self.K * self.I_out)
+
+    @output("H", "least inductance for continuous current")
+    def L_continuous(self) -> Array:
+        """(V_in - V_out) D / (2 f I_out)"""
+        return self._over_output(2 * self.f * self.I_out)
+
+    @output("A", "ripple of the coil current, peak to peak")
+    def dI_L(self) -> Array:
+        """(V_in - V_out) D / (f L)"""
+        return self._over_output(self.f * self._L())
+
+    @output("A", "peak current")
+    def I_PK(self) -> Array:
+        """I_out + dI_L / 2"""
+        return self.I_out + self.dI_L / 2
+
+    @output("A", "valley current")
+    def I_valley(self) -> Array:
+        """I_out - dI_L / 2"""
+        return self.I_out - self.dI_L / 2
+
+    @output("A", "coil current, RMS")
+    def I_RMS(self) -> Array:
+        """√(I_out² + dI_L² / 12)"""
+        return np.sqrt(self.I_out**2 + self.dI_L**2 / 12)
+
+    @output("A", "greatest load of this part")
+    def I_max(self) -> Array:
+        """I_lim - dI_L / 2"""
+        return self.I_lim - self.dI_L / 2
+
+    # ---- The capacitors ------------------------------------------------------------------
+
+    def _Z(self) -> Array:
+        """Output ripple over coil ripple."""
+        own = 1 / (8 * self.f * self.C_out)
+        return own + self.ESR if self.ripple_form == SUM else np.sqrt(own**2 + self.ESR**2)
+
+    @output("V", "output ripple, peak to peak",
+            publishes="rail.{rail}.ripple", when=_MADE_HERE)  # fmt: skip
+    def V_ripple(self) -> Array:
+        """dI_L (1 / (8 f C_out) + ESR), or dI_L √((1 / (8 f C_out))² + ESR²)"""
+        return self.dI_L * self._Z()
+
+    @output("%", "output ripple over output")
+    def ripple_share(self) -> Array:
+        """V_ripple / V_out"""
+        return self._ripple(self.V_in, self.V_out) / self.V_out / (self.f * self._L()) * self._Z()
+
+    @output("F", "output capacitance for the ripple")
+    def C_ripple(self) -> Array:
+        """dI_L / (8 f dV)"""
+        return self.dI_L / (8 * self.f * self.dV)
+
+    @output("Ω", "greatest series resistance for the ripple")
+    def ESR_max(self) -> Array:
+        """dV / dI_L"""
+        return self.dV / self.dI_L
+
+    @output("F", "output capacitance for the load step")
+    def C_step(self) -> Array:
+        """2 (I_H - I_L) / (f dV_step)"""
+        return 2 * (self.I_H - self.I_L) / (self.f * self.dV_step)
+
+    @output("F", "output capacitance for the overshoot")
+    def C_over(self) -> Array:
+        """L (I_H² - I_L²) / ((V_out + dV_step)² - V_out²), or L (I_H - I_L)² / (2 V_out dV_step),
+        or twice that"""
+        if self.overshoot == ENERGY:
+            swing = (2 * self.V_out + self.dV_step) * self.dV_step
+            return self._L() * (self.I_H**2 - self.I_L**2) / swing
+        times = 0.5 if self.overshoot == FIRST_ORDER else 1.0
+        return times * self._L() * (self.I_H - self.I_L) ** 2 / (self.V_out * self.dV_step)
+
+    @output("V", "jump over the series resistance at the load step")
+    def V_jump(self) -> Array:
+        """(I_H - I_L) ESR"""
+        return (self.I_H - self.I_L) * self.ESR
+
+    @output("V", "step over the series inductance, switch on")
+    def V_ESL_on(self) -> Array:
+        """ESL dI_L f / D"""
+        return self.ESL * np.maximum(self.V_in - self.V_out, 0.0) / self._L()
+
+    @output("V", "step over the series inductance, switch off")
+    def V_ESL_off(self) -> Array:
+        """ESL dI_L f / (1 - D)"""
+        off = 1 - self._share(self.V_in)
+        slope = self._ripple(self.V_in, self.V_out) / off
+        return self.ESL * np.where(off > 0, slope, self.V_out) / self._L()
+
+    @output("A", "output capacitor current, RMS")
+    def I_CO(self) -> Array:
+        """dI_L / √12"""
+        return self.dI_L / 12**0.5
+
+    @output("A", "input capacitor current, RMS")
+    def I_CIN(self) -> Array:
+        """I_out √(D (1 - D)), greatest at D = 0.5"""
+        D = self._share(self.V_in)
+        return turning(D, lambda d: self.I_out * np.sqrt(d * (1 - d)), at=0.5)
+
+    @output("A", "input capacitor current, RMS, with the coil's ripple")
+    def I_CIN_ripple(self) -> Array:
+        """√(D (I_out² (1 - D) + dI_L² / 12))"""
+
+        def of(V_in: Array, V_out: Array) -> Array:
+            eta = self.eta_D if self.duty == WITH_EFFICIENCY else 1.0
+            D = np.minimum(V_out / (V_in * eta), 1.0)
+            dI = self._ripple(V_in, V_out) / (self.f * self._L())
+            return np.sqrt(D * (self.I_out**2 * (1 - D) + dI**2 / 12))
+
+        return beside(
+            turning(self.V_in, lambda V_in: of(V_in, self.V_out)),
+            turning(self.V_out, lambda V_out: of(self.V_in, V_out)),
+        )
+
+    @output("V", "input ripple at the worst duty, peak to peak")
+    def V_CIN(self) -> Array:
+        """0.25 I_out / (f C_in) + I_out ESR_in"""
+        return 0.25 * self.I_out / (self.f * self.C_in) + self.I_out * self.ESR_in
+
+    @output("F", "input capacitance for the ripple allowed")
+    def C_in_min(self) -> Array:
+        """0.25 I_out / (f (dV_in - I_out ESR_in))"""
+        left = np.maximum(self.dV_in - self.I_out * self.ESR_in, 0.0)
+        return 0.25 * self.I_out / (self.f * left)
+
+    # ---- The losses ----------------------------------------------------------------------
+
+    @output("W", "loss of the high switch while it conducts")
+    def P_COND(self) -> Array:
+        """I_out² R_hi D"""
+        return self.I_out**2 * self.R_hi * self._share(self.V_in)
+
+    @output("A", "average current of the low side")
+    def I_F(self) -> Array:
+        """I_out (1 - D)"""
+        return self.I_out * (1 - self._share(self.V_in))
+
+    @output("W", "loss of the low side")
+    def P_low(self) -> Array:
+        """I_out² R_lo (1 - D); of a diode V_F I_out (1 - D) + C_j f (V_in + V_F)² / 2"""
+        if self.rectifier == SWITCH:
+            return self.I_out * self.I_F * self.R_lo
+        return self.V_F * self.I_F + self.C_j * self.f * (self.V_in + self.V_F) ** 2 / 2
+
+    @output("W", "switching loss")
+    def P_SW(self) -> Array:
+        """V_in f I_out t_r"""
+        return self.V_in * self.f * self.I_out * self.t_r
+
+    @output("W", "gate drive loss")
+    def P_GD(self) -> Array:
+        """V_in Q_G f"""
+        return self.V_in * self.Q_G * self.f
+
+    @output("W", "loss by the supply current")
+    def P_Q(self) -> Array:
+        """V_in I_Q"""
+        return self.V_in * self.I_Q
+
+    @output("W", "loss of the coil")
+    def P_CU(self) -> Array:
+        """I_RMS² DCR"""
+        return self.I_RMS**2 * self.DCR
+
+    @output("W", "loss of the input capacitor")
+    def P_CIN(self) -> Array:
+        """I_CIN² ESR_in"""
+        return self.I_CIN**2 * self.ESR_in
+
+    @output("W", "loss of the output capacitor")
+    def P_CO(self) -> Array:
+        """I_CO² ESR"""
+        return self.I_CO**2 * self.ESR
+
+    def _fixed(self, V_in: Array) -> Array:
+        """The losses that do not follow the load."""
+        dI = self._ripple(V_in, self.V_out) / (self.f * self._L())
+        found = V_in * (self.Q_G * self.f + self.I_Q) + (self.DCR + self.ESR) * dI**2 / 12
+        if self.rectifier == DIODE:
+            found = found + self.C_j * self.f * (V_in + self.V_F) ** 2 / 2
+        return found
+
+    def _linear(self, V_in: Array) -> Array:
+        """The losses that follow the load, over it."""
+        found = V_in * self.f * self.t_r
+        return found + (self.V_F * (1 - self._share(V_in)) if self.rectifier == DIODE else 0.0)
+
+    def _square(self, V_in: Array) -> Array:
+        """The losses that follow the square of the load, over it."""
+        D = self._share(V_in)
+        found = self.R_hi * D + self.DCR + self.ESR_in * D * (1 - D)
+        return found + (self.R_lo * (1 - D) if self.rectifier == SWITCH else 0.0)
+
+    def _loss(self, V_in: Array) -> Array:
+        I = self.I_out  # noqa: E741
+        return self._fixed(V_in) + self._linear(V_in) * I + self._square(V_in) * I**2
+
+    def _loss_of_part(self, V_in: Array) -> Array:
+        D, I = self._share(V_in), self.I_out  # noqa: E741
+        R = self.R_hi * D + (self.R_lo * (1 - D) if self.rectifier == SWITCH else 0.0)
+        return I**2 * R + V_in * (self.f * I * self.t_r + self.Q_G * self.f + self.I_Q)
+
+    @output("W", "loss of the part itself")
+    def P_IC(self) -> Array:
+        """P_COND + P_SW + P_GD + P_Q, and P_low of a switch"""
+        return turning(self.V_in, self._loss_of_part)
+
+    @output("W", "loss altogether")
+    def P(self) -> Array:
+        """P_COND + P_low + P_SW + P_GD + P_Q + P_CU + P_CIN + P_CO"""
+        return turning(self.V_in, self._loss)
+
+    @output("%", "efficiency")
+    def eta(self) -> Array:
+        """V_out I_out / (V_out I_out + P)"""
+        load = self.I_out
+        long = tuple(i for i in range(load.ndim - 1) if load.shape[i] > 1)
+
+        def of(V_in: Array) -> Array:
+            fixed, linear, square = self._fixed(V_in), self._linear(V_in), self._square(V_in)
+
+            def over(I: Array) -> Array:  # noqa: E741
+                return 1 / (1 + (fixed / I + linear + square * I) / self.V_out)
+
+            if not long:
+                return over(load)
+            best = np.minimum(np.maximum(np.sqrt(fixed / square), load.min()), load.max())
+            return joined(long[0], over(load), over(best))
+
+        return turning(self.V_in, of)
+
+    @output("A", "current from the input",
+            publishes="rail.{rail}.input_current", when=_MADE_HERE)  # fmt: skip
+    def I_in(self) -> Array:
+        """(V_out I_out + P) / V_in"""
+        return (self.V_out * self.I_out + self._loss(self.V_in)) / self.V_in
+
+    @output("V", "rail voltage", publishes="rail.{rail}.voltage", when=_MADE_HERE)
+    def V_rail(self) -> Array:
+        """V_rail = V_out"""
+        return self.V_out
+
+    @output("°C", "junction temperature")
+    def T_J(self) -> Array:
+        """T_A + k_board theta_JA P_IC"""
+        return self.T_A + self.k_board * self.theta_JA * self.P_IC
+
+    # ---- Its limits ----------------------------------------------------------------------
+
+    @limit("Saturation", unit="A")
+    def saturation(self) -> Bound:
+        """I_PK below I_sat"""
+        return below(self.I_PK, self.I_sat)
+
+    @limit("Current limit", unit="A")
+    def current_limit(self) -> Bound:
+        """I_PK below I_lim"""
+        return below(self.I_PK, self.I_lim)
+
+    @limit("On-time", unit="s")
+    def on_time(self) -> Bound:
+        return above(self.t_on, self.t_min)
+
+    @limit("Duty", unit="%", asked=0.0)
+    def duty_(self) -> Bound:
+        """D below D_max: above it the output falls with the input"""
+        return below(self.D, self.D_max)
+
+    @limit("Output ripple", unit="V")
+    def ripple(self) -> Bound:
+        return below(self.V_ripple, self.dV)
+
+    @limit("Load step", unit="F")
+    def load_step(self) -> Bound:
+        """C_out above C_step and C_over"""
+        return above(self.C_out, np.maximum(self.C_step, self.C_over))
+
+    @limit("Input capacitor current", unit="A")
+    def input_capacitor(self) -> Bound:
+        """I_CIN below I_Crms"""
+        return below(self.I_CIN, self.I_Crms)
+
+    @limit("Input voltage", unit="V")
+    def switch_rating(self) -> Bound:
+        return below(self.V_in, self.V_inmax)
+
+    @limit("Diode current", unit="A")
+    def diode_current(self) -> Bound | NotApplicable:
+        """I_F below I_FD"""
+        if self.rectifier == SWITCH:
+            return not_applicable("The low side is a switch of the part")
+        return below(self.I_F, self.I_FD)
+
+    @limit("Diode voltage", unit="V")
+    def diode_voltage(self) -> Bound | NotApplicable:
+        """V_in below V_RD"""
+        if self.rectifier == SWITCH:
+            return not_applicable("The low side is a switch of the part")
+        return below(self.V_in, self.V_RD)
+
+    @limit("Junction", unit="°C")
+    def junction(self) -> Bound:
+        hottest = self.T_A + self.k_board * self.theta_JA * self._loss_of_part(self.V_in)
+        return below(hottest, self.T_Jmax, of=self.T_Jmax - self.T_A)
+
+    curves = (
+        Curve("Efficiency against load", x="I_out", y="eta", span=(1e-3, 2.0), log=True),
+        Curve("Junction against load", x="I_out", y="T_J", span=(0.0, 2.0), limit="junction"),
+        Curve("Input capacitor current against input", x="V_in", y="I_CIN", limit="input-capacitor"),
+    )  # fmt: skip
+
+    def parts(self) -> Sequence[Part]:
+        names = self.inputs.names
+        rail, parent = names.get("rail", "rail"), names.get("parent", "input")
+        volts, load = show(float(self.V_out.max()), "V"), show(float(self.I_out.max()), "A")
+        found = [Part("U", f"step-down converter, {volts}, {load} or more,", f"{parent} to {rail}")]
+        if self.text("L"):
+            what = f"{self.text('L')} coil, {show(float(self.I_PK.max()), 'A')} or more,"
+            found.append(Part("L", what, f"switch node to {rail}"))
+        if self.rectifier == DIODE:
+            found.append(Part("D", "Schottky diode", "ground to switch node"))
+        found.append(Part("C_in", f"{self.text('C_in')} effective", f"{parent} to ground, at U"))
+        if self.inputs.reading("C_out").origin not in ("ledger", "brief"):
+            found.append(Part("C_out", f"{self.text('C_out')} effective", f"{rail} to ground"))
+        return found
+
+    def notes(self) -> Sequence[Finding]:
+        hot = float(self.T_J.max())
+        said = [
+            (
+                hot > TOO_HOT_TO_TOUCH,
+                "converter",
+                f"It gets too hot to touch, over {show(TOO_HOT_TO_TOUCH, '°C')}",
+                "Keep fingers and plastics away from it; measure it at the first power-on",
+            ),
+            (
+                bool(self.text("L")) and float(self.I_valley.min()) < 0,
+                "coil",
+                "At this load its current is not continuous: duty, ripple and losses hold for "
+                "continuous current only",
+                "Judge light load by the part's own curves",
+            ),
+            (
+                self.coil == FOUR_FIFTHS and not self.inputs.reading("L").value.is_exact,
+                "coil",
+                "Counted at 0.8 and with its tolerance: that is twice the same caution",
+                "Give the inductance without a tolerance, or count the whole of it",
+            ),
+            (
+                True,
+                "converter",
+                "Stability is not judged here",
+                "Keep coil, output capacitor and compensation as in the part's application circuit",
+            ),
+        ]
+        return [Finding(where, what, do, serious=False) for is_so, where, what, do in said if is_so]
