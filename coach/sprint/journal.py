@@ -254,9 +254,10 @@ def _acceptable(data: bytes, path: Path, accept_edit: bool) -> Reading:
     accepted = {"torn", "edited"} if accept_edit else {"torn"}
     for fault in reading.faults:
         if fault.kind not in accepted:
-            look = f"See what it says with: coach verify {path}"
-            accept = ", or accept the edit when opening it" if fault.kind == "edited" else ""
-            raise Refusal(fault.text, where=f"{path}, line {fault.line}", do=look + accept)
+            do = f"See what it says with: coach verify {path}"
+            if fault.kind == "edited":
+                do += ", or go on with it as it stands: coach resume --accept-edit"
+            raise Refusal(fault.text, where=f"{path}, line {fault.line}", do=do)
     return reading
 
 

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import os
 import sys
+import traceback
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import ClassVar
 
+from rich.text import Text
 from textual import events
 from textual.app import App, SystemCommand
 from textual.screen import Screen
@@ -163,6 +165,25 @@ class CoachApp(App[int]):
         driver = self._driver
         if driver is not None and not self.is_headless:
             driver.write(f"\x1b]9;{plain}\x07")
+
+    def _fatal_error(self) -> None:
+        """A fault of the coach's own: one sentence for the person, the traceback in a file.
+
+        Textual would print hundreds of lines with everything that was on the stack.
+        """
+        fault, folder = traceback.format_exc(), self.folder
+        if self.session is not None:
+            folder = self.session.journal.path.parent
+        kept = ""
+        try:
+            (folder / "coach-fault.txt").write_text(fault, encoding="utf-8")
+            kept = f" What happened is in {folder / 'coach-fault.txt'}."
+        except OSError:
+            kept = f" It was: {fault.strip().splitlines()[-1]}."
+        self._exit_renderables.append(
+            Text(f"The coach met a fault of its own and stopped; the journal is whole.{kept}")
+        )
+        self._close_messages_no_wait()
 
     # ---- the palette ---------------------------------------------------------------------------
 

@@ -88,8 +88,9 @@ class FeedbackDivider(
         if R1 is not None and R2 is None:
             found = [(R1.typ, low) for low in around(self.series, R1.typ / ratio, 2)]
         else:
-            V_REF, least = float(self.V_REF.max()), float(self._I_least().max())
-            lows = decade(self.series, V_REF / float(self.I_most.max()), V_REF / least)
+            V_REF = float(self.V_REF.max())
+            most, least = (max(float(i.max()), 1e-7) for i in (self.I_most, self._I_least()))
+            lows = decade(self.series, V_REF / most, V_REF / least)
             for low in [R2.typ] if R2 is not None else lows:
                 found += [(top, low) for top in around(self.series, ratio * low, 2)]
         yield from sorted(found, key=lambda R: abs(log(R[0] / R[1] / ratio)))[:_MOST_PAIRS]

@@ -13,6 +13,7 @@ Junction to ambient of a board of one's own: as for the linear regulator.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from math import log
 
 from phases.kit import (
     Bound,
@@ -36,7 +37,8 @@ from phases.kit import arrays as np
 from phases.kit.arrays import Array
 from phases.kit.frame import CORNERS
 from phases.kit.preferred import around
-from phases.kit.turning import beside, joined, turning
+from phases.kit.spread import Spread
+from phases.kit.turning import beside, turning
 
 IDEAL, WITH_EFFICIENCY = "ideal", "with efficiency"
 WHOLE, FOUR_FIFTHS = "whole", "0.8 of it"
@@ -129,25 +131,29 @@ class StepDown(
 
     @proposal("L", tolerance="tol_L")
     def stocked(self) -> Iterator[float]:
-        """E12 values, the nearest by ratio to the one for K at the greatest input first"""
-        wanted = float(self.under(CORNERS).L_min.max())
-        if wanted > 0:
-            yield from sorted(around("E12", wanted, 9), key=lambda L: abs(np.log(L / wanted)))
+        """E12 values, the nearest by ratio to L_min at the greatest input and load first"""
+        V_in, V_out, load = (self._spread(name) for name in ("V_in", "V_out", "I_out"))
+        most = V_out.typ * (V_in.high - V_out.typ) / V_in.high
+        if most > 0 and load.high > 0:
+            wanted = most / (self._spread("K").typ * load.high * self._spread("f").typ)
+            yield from sorted(around("E12", wanted, 9), key=lambda L: abs(log(L / wanted)))
+
+    def _spread(self, name: str) -> Spread:
+        value: Spread = self.inputs.reading(name).value
+        return value
 
     # ---- The coil ------------------------------------------------------------------------
 
-    def _duty(self, V_in: Array) -> Array:
-        eta = self.eta_D if self.duty == WITH_EFFICIENCY else 1.0
-        return self.V_out / (V_in * eta)
+    def _duty(self, V_in: Array, V_out: Array) -> Array:
+        return V_out / (V_in * (self.eta_D if self.duty == WITH_EFFICIENCY else 1.0))
 
     def _share(self, V_in: Array) -> Array:
         """The duty as far as there is one: 1 where the input is below the output."""
-        return np.minimum(self._duty(V_in), 1.0)
+        return np.minimum(self._duty(V_in, self.V_out), 1.0)
 
     def _ripple(self, V_in: Array, V_out: Array) -> Array:
         """Ripple times inductance and frequency."""
-        eta = self.eta_D if self.duty == WITH_EFFICIENCY else 1.0
-        return np.maximum(V_in - V_out, 0.0) * V_out / (V_in * eta)
+        return np.maximum(V_in - V_out, 0.0) * self._duty(V_in, V_out)
 
     def _L(self) -> Array:
         return self.L * (0.8 if self.coil == FOUR_FIFTHS else 1.0)
@@ -161,7 +167,7 @@ class StepDown(
     @output("%", "duty")
     def D(self) -> Array:
         """V_out / V_in, or V_out / (V_in eta_D)"""
-        return self._duty(self.V_in)
+        return self._duty(self.V_in, self.V_out)
 
     @output("s", "on-time")
     def t_on(self) -> Array:
@@ -240,11 +246,12 @@ class StepDown(
     def C_over(self) -> Array:
         """L (I_H² - I_L²) / ((V_out + dV_step)² - V_out²), or L (I_H - I_L)² / (2 V_out dV_step),
         or twice that"""
+        step = self.I_H - self.I_L
         if self.overshoot == ENERGY:
             swing = (2 * self.V_out + self.dV_step) * self.dV_step
-            return self._L() * (self.I_H**2 - self.I_L**2) / swing
-        times = 0.5 if self.overshoot == FIRST_ORDER else 1.0
-        return times * self._L() * (self.I_H - self.I_L) ** 2 / (self.V_out * self.dV_step)
+            return self._L() * step * (self.I_H + self.I_L) / swing
+        twice: Array = self._L() * step * step / (self.V_out * self.dV_step)
+        return twice / 2 if self.overshoot == FIRST_ORDER else twice
 
     @output("V", "jump over the series resistance at the load step")
     def V_jump(self) -> Array:
@@ -258,10 +265,8 @@ class StepDown(
 
     @output("V", "step over the series inductance, switch off")
     def V_ESL_off(self) -> Array:
-        """ESL dI_L f / (1 - D)"""
-        off = 1 - self._share(self.V_in)
-        slope = self._ripple(self.V_in, self.V_out) / off
-        return self.ESL * np.where(off > 0, slope, self.V_out) / self._L()
+        """ESL dI_L f / (1 - D), at the ideal duty ESL V_out / L"""
+        return self.ESL * self.V_out / self._L()
 
     @output("A", "output capacitor current, RMS")
     def I_CO(self) -> Array:
@@ -279,8 +284,7 @@ class StepDown(
         """√(D (I_out² (1 - D) + dI_L² / 12))"""
 
         def of(V_in: Array, V_out: Array) -> Array:
-            eta = self.eta_D if self.duty == WITH_EFFICIENCY else 1.0
-            D = np.minimum(V_out / (V_in * eta), 1.0)
+            D = np.minimum(self._duty(V_in, V_out), 1.0)
             dI = self._ripple(V_in, V_out) / (self.f * self._L())
             return np.sqrt(D * (self.I_out**2 * (1 - D) + dI**2 / 12))
 
@@ -390,21 +394,22 @@ class StepDown(
     @output("%", "efficiency")
     def eta(self) -> Array:
         """V_out I_out / (V_out I_out + P)"""
-        load = self.I_out
-        long = tuple(i for i in range(load.ndim - 1) if load.shape[i] > 1)
+        corners = tuple(range(self.I_out.ndim - 1))
+        least, most = (end(axis=corners, keepdims=True) for end in (self.I_out.min, self.I_out.max))
 
-        def of(V_in: Array) -> Array:
-            fixed, linear, square = self._fixed(V_in), self._linear(V_in), self._square(V_in)
+        def of(V_in: Array, load: Array) -> Array:
+            loss = self._fixed(V_in) / load + self._linear(V_in) + self._square(V_in) * load
+            found: Array = self.V_out / (self.V_out + loss)
+            return found
 
-            def over(I: Array) -> Array:  # noqa: E741
-                return 1 / (1 + (fixed / I + linear + square * I) / self.V_out)
+        def best(V_in: Array) -> Array:
+            load = np.sqrt(self._fixed(V_in) / self._square(V_in))
+            return np.minimum(np.maximum(load, least), most)
 
-            if not long:
-                return over(load)
-            best = np.minimum(np.maximum(np.sqrt(fixed / square), load.min()), load.max())
-            return joined(long[0], over(load), over(best))
-
-        return turning(self.V_in, of)
+        return beside(
+            turning(self.V_in, lambda V_in: of(V_in, self.I_out)),
+            turning(self.V_in, lambda V_in: of(V_in, best(V_in))),
+        )
 
     @output("A", "current from the input",
             publishes="rail.{rail}.input_current", when=_MADE_HERE)  # fmt: skip
@@ -483,7 +488,8 @@ class StepDown(
     curves = (
         Curve("Efficiency against load", x="I_out", y="eta", span=(1e-3, 2.0), log=True),
         Curve("Junction against load", x="I_out", y="T_J", span=(0.0, 2.0), limit="junction"),
-        Curve("Input capacitor current against input", x="V_in", y="I_CIN", limit="input-capacitor"),
+        Curve("Input capacitor current against input", x="V_in", y="I_CIN",
+              limit="input-capacitor"),
     )  # fmt: skip
 
     def parts(self) -> Sequence[Part]:
@@ -492,7 +498,8 @@ class StepDown(
         volts, load = show(float(self.V_out.max()), "V"), show(float(self.I_out.max()), "A")
         found = [Part("U", f"step-down converter, {volts}, {load} or more,", f"{parent} to {rail}")]
         if self.text("L"):
-            what = f"{self.text('L')} coil, {show(float(self.I_PK.max()), 'A')} or more,"
+            greatest = float(self.under(CORNERS).I_PK.max())
+            what = f"{self.text('L')} coil, {show(greatest, 'A')} or more,"
             found.append(Part("L", what, f"switch node to {rail}"))
         if self.rectifier == DIODE:
             found.append(Part("D", "Schottky diode", "ground to switch node"))

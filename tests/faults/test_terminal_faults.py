@@ -289,6 +289,24 @@ def test_on_a_dumb_terminal_there_is_the_plan_as_text(tmp_path: Path) -> None:
     assert not (tmp_path / "j.toml").exists()
 
 
+# ---- talked into ---------------------------------------------------------------------------
+
+
+async def test_a_call_waits_as_long_as_somebody_goes_on_typing(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.press("a")
+        await drive.later(3598)
+        for _ in range(6):
+            await drive.type("x")
+            await drive.later(1)
+            assert drive.app.call is None
+        assert drive.state.calls, "it is in the journal all the while"
+        for _ in range(3):
+            await drive.later(1)
+        assert drive.app.call is not None
+        assert drive.line_with("xxxxxx"), "what is typed was taken away"
+
+
 # ---- ended from outside ----------------------------------------------------------------------
 
 

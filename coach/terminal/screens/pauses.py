@@ -61,7 +61,7 @@ def offer_walk(screen: Screen[Any], passed: str, reached: str, count: int) -> No
         ("reach", f"Go on: {reached} begins"),
         ("stay", f"Not yet: {_PAUSES[passed]} goes on"),
     ]
-    prompt = f"Before {reached}: {items} open on {_PAUSES[passed]}."
+    prompt = f"Before {reached}: {items} still open."
 
     def answer(value: str | None) -> None:
         if value == "walk":

@@ -34,7 +34,7 @@ from coach.terminal.answers import calculator_of
 from coach.terminal.drawing.head import Moment, head_lines, phase_lines
 from coach.terminal.drawing.item_list import item_lines
 from coach.terminal.drawing.key_line import key_line
-from coach.terminal.drawing.lines import Line, Span, cut, line, wrapped
+from coach.terminal.drawing.lines import Line, Span, line, wrapped
 from coach.terminal.screens import asking, lists, pauses
 from coach.terminal.widgets.lines import Lines
 from phases.kit.items import CLOSING_ID
@@ -84,6 +84,7 @@ class SprintScreen(Screen[None]):
 
     def on_screen_resume(self) -> None:
         self.repaint()
+        self._leave_closed()
 
     # ---- what is seen --------------------------------------------------------------------------
 
@@ -115,15 +116,15 @@ class SprintScreen(Screen[None]):
         items = self.query_one("#items", Lines)
         room = items.scrollable_content_region.width or width
         items.show(item_lines(state, state.phase, room, unfolded=self.unfolded))
-        call = self.app.call
+        most = 2 if self.size.height < 20 else 3
+        called = wrapped(self.app.call.says, width - 4, most) if self.app.call else []
+        marks = [" ! ", *("   " for _ in called[1:])]
         self._put(
             "#call",
-            [line(Span(" ! ", "due"), Span(cut(call.says, self.size.width - 4), "due"))]
-            if call
-            else [],
+            [line(Span(m, "due"), Span(c, "due")) for m, c in zip(marks, called, strict=False)],
         )
         text, role = self.app.said
-        said = wrapped(text, width - 2, 2 if self.size.height < 20 else 3)
+        said = wrapped(text, width - 2, most)
         self._put("#said", [line(Span(f" {part}", role)) for part in said])
         self._put("#keys", [key_line(SPRINT, self.size.width)])
         self._show_beside()
@@ -178,6 +179,12 @@ class SprintScreen(Screen[None]):
             self.app.say("There is no item here", "due")
         return row
 
+    def _leave_closed(self) -> None:
+        """A row that was closed meanwhile is left for the next thing."""
+        row = self.app.sprint.state.by_key.get(self.query_one("#items", Lines).key)
+        if row is not None and row.closed:
+            self._follow_next()
+
     def _follow_next(self) -> None:
         """The cursor goes on to the next thing, so that one key after the other does."""
         thing = nexts.next_thing(self.app.sprint.state, self.app.sprint.t)
@@ -231,7 +238,8 @@ class SprintScreen(Screen[None]):
         elif thing.kind == nexts.SIGN_OFF:
             self.action_sign_off()
         elif thing.kind == nexts.DRAW and thing.part is not None:
-            self.app.do(Draw(((thing.part.calculation, thing.part.role),)))
+            if self.app.do(Draw(((thing.part.calculation, thing.part.role),))):
+                self._leave_closed()
         elif thing.kind == nexts.END:
             self.action_end()
         elif thing.row is not None:
@@ -285,11 +293,13 @@ class SprintScreen(Screen[None]):
         if not parts:
             self.app.say("Nothing is waiting to be drawn")
             return
-        self.app.do(Draw(((parts[0].calculation, parts[0].role),)))
+        if self.app.do(Draw(((parts[0].calculation, parts[0].role),))):
+            self._leave_closed()
 
     def action_draw_all(self) -> None:
         parts = [part for part in to_draw(self.app.sprint.state) if not part.fails]
-        self.app.do(Draw(tuple((p.calculation, p.role) for p in parts)))
+        if self.app.do(Draw(tuple((p.calculation, p.role) for p in parts))):
+            self._leave_closed()
 
     def action_sign_off(self) -> None:
         self.app.do(SignOff(self.app.sprint.state.phase))
