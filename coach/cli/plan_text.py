@@ -7,6 +7,7 @@ from datetime import timedelta
 
 from coach.cli.columns import columns
 from coach.sprint.board import GateRow, gate_rows, grouped
+from coach.sprint.clock import to_the_second
 from coach.sprint.plan import PRIOR_PACE, Plan, course_of, plan_of
 from coach.sprint.state import Row, State
 from phases.kit.facts import find_fact
@@ -29,7 +30,7 @@ def _cut_off(state: State) -> str:
     setup = state.setup
     reserve = setup.brief.deadline.reserve
     if setup.at_an_instant:
-        at = setup.started + timedelta(seconds=setup.deadline)
+        at = to_the_second(setup.started + timedelta(seconds=setup.deadline))
         when = f"Cut-off {at:%Y-%m-%d %H:%M}, {setup.deadline / 60:.0f} min from now"
     else:
         when = f"Cut-off {setup.deadline / 60:.0f} min from the start"

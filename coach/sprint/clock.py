@@ -262,6 +262,11 @@ _HOURS_AND_MINUTES = re.compile(r"(\d{1,4}) ?h(?:ours?)? ?([0-5]?\d)(?: ?min)?",
 _SHOWN = 40  # characters of what was typed that a refusal repeats
 
 
+def to_the_second(instant: datetime) -> datetime:
+    """`instant` rounded to the second: a float of seconds falls short of it by a little."""
+    return (instant + timedelta(milliseconds=500)).replace(microsecond=0)
+
+
 def cut_off(text: str, now: datetime, zone: str | None = None) -> datetime:
     """The instant a person means by `text`, aware, always after `now`.
 

@@ -29,7 +29,10 @@ E = TypeVar("E", bound=Event)
 _Step = Callable[[State, Any, float], State]
 _STEPS: dict[type[Event], _Step] = {}
 
-NEVER_UNDONE = (happened.CallMade, happened.ClockStepped, happened.Ended, happened.Undone)
+# That a walk was gone through is no doing of its own: what it confirmed is.
+NEVER_UNDONE = (
+    happened.CallMade, happened.ClockStepped, happened.Ended, happened.Undone, happened.Walked,
+)  # fmt: skip
 
 
 def begin(setup: Setup) -> State:

@@ -9,13 +9,13 @@ all call `Session.do`. An event is written before its effect can be seen.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from coach.sprint import events as happened
 from coach.sprint.calls import due_calls
-from coach.sprint.clock import Clock, FastClock, Step, Stopwatch
+from coach.sprint.clock import Clock, FastClock, Step, Stopwatch, to_the_second
 from coach.sprint.commands import Command
 from coach.sprint.events import Event, Stamped, stamped
 from coach.sprint.fold import fold, step
@@ -156,9 +156,7 @@ class Session:
 
     def wall_of(self, t: float) -> datetime:
         """The wall time at which `t` seconds will have elapsed."""
-        from datetime import timedelta
-
-        return self.clock.wall() + timedelta(seconds=t - self.t)
+        return to_the_second(self.clock.wall() + timedelta(seconds=t - self.t))
 
     def close(self) -> None:
         self.journal.close()

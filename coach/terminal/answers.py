@@ -98,4 +98,5 @@ class Answers:
 def _values(state: State) -> int:
     """What tells one ledger from another, cheaply."""
     marks = tuple((k, v.t) for k, v in state.calculations.items())
-    return hash((marks, tuple(map(str, state.declared.items())), tuple(state.subjects)))
+    declared = tuple(map(str, state.declared.items()))
+    return hash((marks, declared, tuple(state.subjects), tuple(state.knowledge)))

@@ -54,10 +54,12 @@ def joined(axis: int, *values: Array) -> Array:
 def beside(*values: Array) -> Array:
     """All corners of several arrays, which need not have the same; for an answer, not for going on.
 
-    No columns of a table.
+    Where there are no corners they are one and the same value. No columns of a table.
     """
     import numpy as np
 
+    if all(v.size == v.shape[-1] for v in values):
+        return values[0]
     points = max(v.shape[-1] for v in values)
     flat = [np.broadcast_to(v, (*v.shape[:-1], points)).reshape(-1, points) for v in values]
     found: Array = np.concatenate(flat)

@@ -279,6 +279,11 @@ class StepDown(
         D = self._share(self.V_in)
         return turning(D, lambda d: self.I_out * np.sqrt(d * (1 - d)), at=0.5)
 
+    @output("A", "input capacitor current at any duty, RMS")
+    def I_CIN_worst(self) -> Array:
+        """I_out / 2, at D = 0.5"""
+        return self.I_out / 2
+
     @output("A", "input capacitor current, RMS, with the coil's ripple")
     def I_CIN_ripple(self) -> Array:
         """√(D (I_out² (1 - D) + dI_L² / 12))"""
@@ -286,7 +291,8 @@ class StepDown(
         def of(V_in: Array, V_out: Array) -> Array:
             D = np.minimum(self._duty(V_in, V_out), 1.0)
             dI = self._ripple(V_in, V_out) / (self.f * self._L())
-            return np.sqrt(D * (self.I_out**2 * (1 - D) + dI**2 / 12))
+            found: Array = np.sqrt(D * (self.I_out**2 * (1 - D) + dI**2 / 12))
+            return found
 
         return beside(
             turning(self.V_in, lambda V_in: of(V_in, self.V_out)),
@@ -403,8 +409,10 @@ class StepDown(
             return found
 
         def best(V_in: Array) -> Array:
-            load = np.sqrt(self._fixed(V_in) / self._square(V_in))
-            return np.minimum(np.maximum(load, least), most)
+            square = self._square(V_in)
+            load = np.where(square > 0, np.sqrt(self._fixed(V_in) / square), most)
+            found: Array = np.minimum(np.maximum(load, least), most)
+            return found
 
         return beside(
             turning(self.V_in, lambda V_in: of(V_in, self.I_out)),

@@ -225,10 +225,11 @@ def test_a_start_that_cannot_be_written_leaves_the_journal_unlocked(
 
     with monkeypatch.context() as broken:
         broken.setattr(os, "write", full)
-        with pytest.raises(Refusal):
+        with pytest.raises(Refusal) as refused:
             Session.start(path, setup, clock)
     with Session.resume(path, clock) as session:
         assert session.state.t == 0
+    assert refused.tb is not None  # so long was everything that failed still held on to
 
 
 # ---- two coaches -----------------------------------------------------------------------------

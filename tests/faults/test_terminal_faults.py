@@ -179,7 +179,7 @@ def make(folder: Path, fault: str) -> None:
         ("sprint", "nameless pin", ["knot.toml, line 5, pin[1].name: The key 'name' is missing."]),
         ("resume", "newer journal", ["version 2", "Open it with the coach that wrote it."]),
         ("resume", "newer events", ["version 99", "Open it with the coach that wrote it."]),
-        ("resume", "edit", ["was changed after it was written", "accept the edit"]),
+        ("resume", "edit", ["was changed after it was written", "--accept-edit"]),
         ("resume", "a brief", ["This is not the journal of a sprint"]),
     ],
 )

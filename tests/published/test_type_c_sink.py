@@ -21,6 +21,12 @@ def seen(source: dict[str, str], **inputs: str) -> Judgement:
     return judge(TypeCSink(sources=[row], **inputs))
 
 
+def test_power_in_the_pull_down_at_the_highest_voltage() -> None:
+    # Engineering notes quoting release 2.0: 816 µW in 5.1 kΩ at 2.04 V.
+    power = seen({"V": "2.04 V"}, R_d="5.1 kΩ").rows("P_d")["source"].typ
+    assert prints_as(power * 1e6, "816")
+
+
 @pytest.mark.parametrize(
     ("row", "printed"),
     [

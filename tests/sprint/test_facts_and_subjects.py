@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from coach.sprint.board_values import board_values
+from coach.sprint.brief import load_brief, parse_brief
 from coach.sprint.commands import (
     AddSubject,
     Command,
@@ -19,7 +20,9 @@ from coach.sprint.commands import (
 )
 from coach.sprint.events import FactSet, ValueDeclared
 from coach.sprint.state import MET, NOT_HERE, OPEN, REOPENED
+from phases.kit.cards import load_part
 from tests.sprint.conftest import Begin, Bench
+from tests.sprint.lamp import BRIEF_TEXT
 
 CONSUMERS = "board.consumers"
 
@@ -264,6 +267,17 @@ def test_a_drop_that_was_taken_back_does_not_count(bench: Bench) -> None:
     assert bench.state.knowledge.get("console") is None
 
 
+def test_a_declared_table_of_consumers_gets_back_what_is_restored(begin: Begin) -> None:
+    bench = begin(load_brief("usb-bench-meter"))
+    rows = [{**row, "duty": "50 %"} for row in board_values(bench.state)[CONSUMERS]]
+    bench.do(DeclareValue(CONSUMERS, rows))
+    bench.do(DropFeature("show"))
+    assert "Display module" not in consumers(bench)
+    bench.do(RestoreFeature("show"))
+    assert consumers(bench)[-1] == "Display module"
+    assert len(consumers(bench)) == len(rows)
+
+
 # ---- values of the brief ---------------------------------------------------------------------
 
 
@@ -322,9 +336,6 @@ def test_the_rail_of_the_microcontroller_can_be_another(bench: Bench) -> None:
 
 
 def test_another_microcontroller_brings_the_answers_of_its_card(begin: Begin) -> None:
-    from coach.sprint.brief import load_brief
-    from phases.kit.cards import load_part
-
     bench = begin(load_brief("usb-bench-meter"))
     before = load_part("brindle-48").facts()
     bench.do(SetFact("core_pin", not before["core_pin"]))  # said otherwise: it stays
@@ -335,3 +346,11 @@ def test_another_microcontroller_brings_the_answers_of_its_card(begin: Begin) ->
     assert {e.fact for e in events if isinstance(e, FactSet)} == changed
     assert all(bench.state.knowledge.get(fact) == after[fact] for fact in changed)
     assert bench.state.knowledge.get("core_pin") is not before["core_pin"]
+
+
+def test_a_part_card_takes_the_place_of_counted_pins(begin: Begin) -> None:
+    counted = 'mcu_rail = "3v3"\npins = { supply = 2, ground = 2 }'
+    bench = begin(parse_brief(BRIEF_TEXT.replace('mcu_rail = "3v3"', counted), "lamp.toml"))
+    assert len(board_values(bench.state)["board.pins"]) == 2
+    bench.do(DeclareValue("board.mcu", "sedge-28"))
+    assert "board.pins" not in board_values(bench.state)

@@ -294,6 +294,15 @@ def test_a_change_reaches_an_item_that_is_not_on_the_board_just_then(calculated:
     assert item(calculated, SEEN).because == "A regulator or its package was changed"
 
 
+def test_a_proof_that_came_back_meanwhile_meets_the_item_when_it_returns(calculated: Bench) -> None:
+    load(calculated, "180 mA")
+    calculated.do(SetFact("regulator", "none", "3v3"))
+    load(calculated, "110 mA")
+    assert item(calculated, HEAT).status == REOPENED
+    calculated.do(SetFact("regulator", "linear", "3v3"))
+    assert item(calculated, HEAT).status == MET
+
+
 # ---- stale -----------------------------------------------------------------------------------
 
 

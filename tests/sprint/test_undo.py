@@ -67,7 +67,6 @@ COMMANDS: tuple[Command, ...] = (
     SignOff("debug-access"),
     JoinLate("layout"),
     ReachPlace("routing"),
-    FinishWalk("sheet", 3, 2),
     SetStepByStep("layout", True),
     Meet("entrance-clamp", "data sheet", page="page 3"),
     Meet("strap-shared"),
@@ -98,6 +97,14 @@ def test_undo_gives_back_the_state_as_it_was(busy: Bench, command: Command) -> N
     assert but_for_time(busy.state) != but_for_time(before)
     busy.do(Undo())
     assert but_for_time(busy.state) == but_for_time(before)
+
+
+def test_undo_after_a_walk_takes_back_what_it_confirmed_not_the_record_of_it(busy: Bench) -> None:
+    busy.do(Meet("strap-shared"))
+    busy.do(FinishWalk("sheet", 1, 1))
+    busy.do(Undo())
+    assert busy.state.by_key["strap-shared"].status == OPEN
+    assert busy.state.walks[-1][0] == "sheet"
 
 
 def test_a_pause_that_was_taken_out_can_be_put_back(busy: Bench) -> None:

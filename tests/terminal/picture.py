@@ -31,7 +31,8 @@ def half_way(session: Session) -> None:
     work(7)
     session.do(SaveCalculation("type-c-sink", "j-usb"))
     session.do(SaveCalculation("load-budget"))
-    for key in ("supply-contacts", "usb-data-pairs", "source-minimum", "source-maximum"):
+    session.do(SaveCalculation("drop-chain", "vbus"))
+    for key in ("supply-contacts", "usb-data-pairs", "source-maximum"):
         if key in session.state.by_key:
             session.do(Meet(key))
     session.do(Draw(tuple((p.calculation, p.role) for p in to_draw(session.state))))

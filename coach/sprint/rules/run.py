@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from datetime import UTC, timedelta
 
-from coach.sprint.clock import cut_off
+from coach.sprint.clock import cut_off, to_the_second
 from coach.sprint.commands import End, Interrupt, MoveCutOff, Park, SetQuiet, Settle, Undo
 from coach.sprint.events import (
     CutOffMoved,
@@ -63,7 +63,7 @@ def _move(state: State, command: MoveCutOff, asked: Asked) -> Outcome:
         raise Refusal("That cut-off is already past", do="Give a later one, as in +20 min")
     if deadline - asked.t > _LONGEST.total_seconds():
         raise Refusal("That cut-off is more than a week away", do="Give a nearer one")
-    at = asked.at + timedelta(seconds=deadline - asked.t)
+    at = to_the_second(asked.at + timedelta(seconds=deadline - asked.t))
     says = f"Cut-off now {at:%H:%M}, {round((deadline - state.deadline) / 60):+d} min"
     # Minutes more or less leave it what it was; "90 min" is a time from now, "15:36" an instant.
     at_an_instant = state.at_an_instant if shift else ":" in text

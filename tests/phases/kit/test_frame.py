@@ -123,9 +123,9 @@ def test_where_one_of_the_two_is_sampled_inside_both_are() -> None:
         def product(self) -> Array:
             return self.plain * (12.0 - self.sampled)
 
-    supply = Supply(Spread(4.0, 6.0, 8.0), "ledger", "somebody")
+    supply = Supply(Spread(4.0, 5.0, 8.0), "ledger", "somebody")
     calculation = Twice(lookup={"rail.x.voltage": supply}.get, names={"rail": "x"})
-    # V (12 - V) has its greatest value 36 in the middle and 32 at both ends.
+    # V (12 - V) is 32 at both ends, 35 at the typical value and greatest at 6 V with 36.
     product = judge(calculation).output("product")
     assert (product.low, product.high) == (32.0, 36.0)
 
@@ -199,6 +199,11 @@ def test_inputs_fed_together_are_scanned_together() -> None:
     points = (Spread(0.9, 1.0, 1.1), Spread(1.8, 2.0, 2.2))
     seen = fed().under(View(corners=True, scan={"V": points, "V_again": points}))
     assert not seen.difference.any()
+
+
+def test_of_two_fed_together_one_alone_can_be_scanned_and_then_varies_apart() -> None:
+    seen = fed().under(View(corners=True, scan={"V": (Spread(5.0, 6.0, 7.0),)}))
+    assert sorted(seen.difference.ravel()) == [-2.0, 0.0, 0.0, 2.0]
 
 
 def test_a_blank_input_cannot_be_read_but_can_be_scanned() -> None:

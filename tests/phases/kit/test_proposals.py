@@ -104,6 +104,29 @@ def test_candidates_come_by_verdict_first_and_then_by_rank() -> None:
     assert scores == sorted(scores)
 
 
+def test_a_pass_comes_before_a_marginal_one_whatever_their_rank() -> None:
+    class Narrow(Calculator, name="narrow", title="Narrow", per="board", source="own arithmetic"):
+        """The smaller one is wanted, the larger one has margin."""
+
+        C = Quantity("F", "capacitor", free=True)
+
+        @proposal("C", rank="size")
+        def usual(self) -> Iterator[float]:
+            yield from (0.9e-6, 1.01e-6, 1e-5)
+
+        def size(self) -> Array:
+            return self.C
+
+        @limit("Enough", unit="F")
+        def enough(self) -> Bound:
+            return above(self.C, 1e-6)
+
+    found_ = propose(Narrow(), Narrow.proposals[0])
+    assert [(c.values["C"], c.verdict) for c in found_] == [
+        ("10 µF", "pass"), ("1.01 µF", "marginal"), ("900 nF", "fail"),
+    ]  # fmt: skip
+
+
 def test_a_candidate_is_judged_with_the_tolerance_of_the_real_part() -> None:
     passing = {
         tolerance: [c.values["R"] for c in offered(tol=tolerance) if c.verdict == "pass"]
@@ -182,16 +205,16 @@ def test_a_candidate_is_judged_as_it_is_written() -> None:
 
         @proposal("w")
         def least(self) -> Iterator[float]:
-            yield 0.1234565432e-3
+            yield 0.1234561e-3
 
         @limit("Wide enough", unit="mm", asked=0.0)
         def wide(self) -> Bound:
-            return above(self.w, 0.1234565432e-3)
+            return above(self.w, 0.1234561e-3)
 
     # Six digits are written; the seventh must not pass in the proposal and fail in the pick.
     (candidate,) = propose(Computed(), Computed.proposals[0])
-    assert candidate.values["w"] == "0.123457 mm"
-    assert candidate.verdict == judge(Computed()).verdict == "pass"
+    assert candidate.values["w"] == "0.123456 mm"
+    assert candidate.verdict == judge(Computed()).verdict == "fail"
 
 
 # ---- none, some, chained -----------------------------------------------------------------

@@ -10,6 +10,7 @@ import pytest
 from phases.kit import Judgement, judge
 from phases.kit.bounds import VERDICTS
 from phases.kit.inputs import Supply
+from phases.kit.records import published
 from phases.kit.refusals import Refusal
 from phases.kit.spec_tables import spec_table
 from phases.power_entry.type_c_sink import TypeCSink
@@ -166,6 +167,28 @@ def test_a_source_of_3_a_lets_a_data_device_start_above_100_ma() -> None:
     row = {"name": "charger", "advertised": "3 A", "I": "330 µA ± 8 %"}
     assert sink(sources=[row], reads="yes", I_start="300 mA").limit("load-allowed") == "pass"
     assert sink(sources=[row], reads="no", I_start="300 mA").limit("load-allowed") == "fail"
+
+
+def test_what_may_be_taken_is_published_for_the_load_budget() -> None:
+    given = published(sink())
+    assert given["source.allowed"].high == 0.5
+    rows = [{**row["cells"], "must": "3 A" in row["cells"]["name"]}
+            for row in spec_table("usb-type-c")["scenario"]]  # fmt: skip
+    assert published(sink(reads="yes", sources=rows))["source.allowed"].low == 3.0
+    assert published(sink(reads="no", sources=rows))["source.allowed"].low == 0.5
+
+
+def test_the_least_of_the_sources_that_must_carry_the_load_is_what_may_be_taken() -> None:
+    dead = {"name": "dead", "advertised": "default", "must": "no"}
+    charger = {"name": "charger", "advertised": "1.5 A", "I": "180 µA"}
+    assert sink(sources=[charger, dead], reads="yes").output("I_may_take").low == 1.5
+    assert sink(sources=[charger, {**dead, "must": "yes"}]).output("I_may_take").low == 0.0
+
+
+def test_where_no_source_must_carry_the_load_nothing_is_published() -> None:
+    rows = [{"name": "charger", "advertised": "3 A", "I": "330 µA", "must": "no"}]
+    for sources in (rows, []):
+        assert "source.allowed" not in published(sink(sources=sources))
 
 
 # ---- What is refused, and what holds in general ------------------------------------------

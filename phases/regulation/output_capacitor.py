@@ -1,0 +1,253 @@
+"""Output capacitor: is the regulator stable with it in the worst corner?
+
+Sources: what is left, product of tolerance, temperature, bias and ageing: TI SLUSEA4D and Maxim
+APP5527 on bias, EIA-198 (TI SLAA701B, table 1-16) on temperature, IEC 60384-9 on ageing. Ageing
+is counted per decade of hours, from the 1000 h of IEC 60384-9 or from the first hour, its losses
+added or compounded; the first named is the default. Without points of the part's own curve a
+usual loss under bias stands in, by case, rating and capacitance: own fit, common practice.
+The figures, each with its source, stand in shared/tables/capacitor-temperature-codes.toml and
+capacitor-bias.toml.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+
+from phases.kit import (
+    Bound,
+    Calculator,
+    Choice,
+    Column,
+    Count,
+    Curve,
+    Finding,
+    Following,
+    Part,
+    Quantity,
+    Table,
+    Window,
+    above,
+    below,
+    inside,
+    limit,
+    output,
+    proposal,
+    show,
+)
+from phases.kit import arrays as np
+from phases.kit.arrays import Array
+from phases.kit.capacitor_codes import Capacitance, ageing_per_decade, temperature_code
+from phases.kit.preferred import decade
+from phases.kit.refusals import Refusal
+from phases.kit.spec_tables import spec_table
+
+DIELECTRICS = (
+    "C0G", "X5R", "X5S", "X6S", "X6T", "X7R", "X7S", "X7T", "X7U", "X8R", "Y5V", "Z5U",
+    "2B1", "2C1", "2R1",
+)  # fmt: skip
+CLASS_1 = ("C0G",)
+CASES = ("0201", "0402", "0603", "0805", "1206", "1210", "1812")
+ADDED, COMPOUNDED = "added", "compounded"
+
+
+def _changes() -> Mapping[str, str]:
+    """The change over temperature of each code, as typed."""
+    codes = {name: temperature_code(name) for name in DIELECTRICS}
+    return {n: f"{c.least * 100:g} / 0 / {c.most * 100:g} %" for n, c in codes.items()}
+
+
+def _losses() -> Mapping[str, str]:
+    return {name: f"{ageing_per_decade(name) * 100:g} %" for name in DIELECTRICS}
+
+
+def _usual_bias() -> Mapping[str, str]:
+    return dict.fromkeys(CASES, spec_table("capacitor-bias")["k"]["text"])
+
+
+class OutputCapacitor(
+    Calculator,
+    name="output-capacitor",
+    title="Output capacitor",
+    per="rail",
+    source="TI SLUSEA4D, Maxim APP5527; EIA-198 (TI SLAA701B, table 1-16); IEC 60384-9",
+):
+    """Is the regulator stable with this capacitor, in the worst corner?"""
+
+    C = Capacitance(
+        "capacitance, nominal", free=True, least=1e-13, span=(1e-8, 1e-3),
+        note="10 µF ± 10 %, or the code on the part: 106K",
+    )  # fmt: skip
+    n = Count("how many side by side", default=1, least=1, most=100)
+    tol = Quantity("%", "tolerance of one that is proposed", default="10 %", most=0.5, fixed=True)
+    V = Quantity(
+        "V", "voltage across it", default="3.3 V ± 2 %", ledger="rail.{rail}.voltage",
+        span=(0.0, 25.0),
+    )  # fmt: skip
+    V_R = Quantity("V", "rated voltage", default="10 V", least=0.1, span=(2.5, 100.0))
+    case = Choice("case", CASES, default="0805")
+    dielectric = Choice("temperature code", DIELECTRICS, default="X7R")
+    T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
+    TCC = Quantity(
+        "%", "change over temperature", default=Following("dielectric", _changes), least=-1.0,
+        most=1.0, fixed=True,
+    )  # fmt: skip
+    bias = Table(
+        "bias",
+        (Column("V", "V", "voltage"), Column("left", "%", "share left", most=1.5)),
+        default=(),
+        note="Points of the part's own curve; without them a usual loss stands in",
+    )
+    k_bias = Quantity(
+        "1", "k of the usual loss", default=Following("case", _usual_bias), least=0.1, fixed=True,
+        note="Own fit, common practice; counts without points of the part's curve",
+    )  # fmt: skip
+    k_age = Quantity(
+        "%", "loss by age, each decade of hours", default=Following("dielectric", _losses),
+        most=0.5, fixed=True,
+    )  # fmt: skip
+    t = Quantity(
+        "s", "age", default="1000 / 1000 / 87600 h", least=3600.0, fixed=True,
+        note="Hours since it was last above 125 °C",
+    )  # fmt: skip
+    reference = Choice("age the nominal belongs to", ("1000 h", "1 h"), default="1000 h")
+    ageing = Choice("losses of the decades", (ADDED, COMPOUNDED), default=ADDED)
+    ESR = Quantity("Ω", "series resistance of one", default="2 / 5 / 10 mΩ", span=(1e-4, 10.0))
+    C_need = Window("F", "capacitance the regulator asks for", default="1 .. 100 µF")
+    ESR_need = Window("Ω", "series resistance it stands", default="0 .. 0.5 Ω")
+
+    @proposal("C", tolerance="tol")
+    def stocked(self) -> Iterator[float]:
+        """E3 values, the smallest that passes"""
+        low, high = self.C_need
+        yield from decade("E3", max(low / self.n, 1e-12) / 2, max(high, 10 * low) * 5)
+
+    def _steps(self) -> list[tuple[Array, Array]]:
+        """Voltage and share of each point, from 0 V; Refusal where it is no curve of a capacitor"""
+        points = [(row["V"].typ, row["left"].typ) for row in self.bias.data.rows]
+        for (V, left), (V_next, left_next) in pairwise(points):
+            if V_next <= V or left_next > left:
+                raise Refusal("Its voltages have to rise and its shares to fall", where="bias")
+        V_all, all_left = self.bias["V"], self.bias["left"]
+        steps = [
+            (self.bias.pick(V_all, i), self.bias.pick(all_left, i)) for i in range(len(points))
+        ]
+        if points and points[0][0] > 0:
+            steps.insert(0, (steps[0][0] * 0.0, steps[0][1] * 0.0 + 1.0))
+        return steps
+
+    @output("%", "left under bias")
+    def k_V(self) -> Array:
+        """Straight between the points, unknown beyond them; or 1 / (1 + V² C / (volume V_R k²))"""
+        if self.dielectric in CLASS_1:
+            return self.V * 0.0 + 1.0
+        steps = self._steps()
+        if not steps:
+            length, width, height = spec_table("capacitor-bias")["case"][self.case]
+            C = self.C * 1e6
+            return 1 / (1 + self.V**2 * C / (length * width * height * self.V_R * self.k_bias**2))
+        V, found = self.V, steps[0][1]
+        for (V_0, left_0), (V_1, left_1) in pairwise(steps):
+            way = np.minimum(np.maximum((V - V_0) / (V_1 - V_0), 0.0), 1.0)
+            found = found + (left_1 - left_0) * way
+        return np.where(steps[-1][0] >= V, found, np.nan)
+
+    @output("%", "left with age")
+    def k_t(self) -> Array:
+        """1 - k_age log10(t / t_ref), or (1 - k_age)^log10(t / t_ref)"""
+        hours = spec_table("capacitor-temperature-codes")["reference"][self.reference]
+        decades = np.log10(self.t / (3600.0 * hours))
+        if self.ageing == ADDED:
+            return 1 - self.k_age * decades
+        return np.power(1 - self.k_age, decades)
+
+    @output("F", "capacitance, effective", publishes="rail.{rail}.output_capacitance")
+    def C_eff(self) -> Array:
+        """n C (1 + TCC) k_V k_t"""
+        return self.n * self.C * (1 + self.TCC) * self.k_V * self.k_t
+
+    @output("%", "left of the nominal")
+    def left(self) -> Array:
+        """C_eff over n times the nominal C"""
+        nominal = self.inputs.reading("C").value
+        return self.C_eff / (self.n * (nominal.typ if nominal else self.C))
+
+    @output("Ω", "series resistance of all")
+    def ESR_all(self) -> Array:
+        """ESR / n"""
+        return self.ESR / self.n
+
+    @output("%", "voltage over rated voltage")
+    def V_share(self) -> Array:
+        """V / V_R"""
+        return self.V / self.V_R
+
+    @limit("Capacitance", unit="F")
+    def capacitance(self) -> Bound:
+        """C_eff inside C_need; above it where that is one value"""
+        return _within(self.C_eff, *self.C_need)
+
+    @limit("Series resistance", unit="Ω")
+    def series_resistance(self) -> Bound:
+        """ESR_all inside ESR_need; below it where that is one value"""
+        low, high = self.ESR_need
+        return below(self.ESR_all, high) if low in (0, high) else _within(self.ESR_all, low, high)
+
+    @limit("Rated voltage", unit="V")
+    def rating(self) -> Bound:
+        return below(self.V, self.V_R)
+
+    @limit("Temperature", unit="°C", asked=0.0)
+    def temperature(self) -> Bound:
+        """T_A inside the range of the code"""
+        code = temperature_code(self.dielectric)
+        return inside(self.T_A, code.lowest, code.highest)
+
+    curves = (Curve("Effective capacitance against bias", x="V", y="C_eff", limit="capacitance"),)
+
+    def parts(self) -> Sequence[Part]:
+        if not self.text("C"):
+            return ()
+        rail = self.inputs.names.get("rail", "output")
+        volts = show(float(self.V_R.max()), "V")
+        what = f"{self.text('C')} {self.dielectric} {volts} {self.case}"
+        return (Part("C", what, f"{rail} to ground, at the regulator", self.n),)
+
+    def notes(self) -> Sequence[Finding]:
+        class_2, points = self.dielectric not in CLASS_1, self.bias.data.rows
+        beyond = bool(points) and self.inputs.reading("V").value.high > points[-1]["V"].low
+        said = [
+            (
+                class_2 and not points,
+                "bias",
+                "The loss under bias is a usual one by case, rating and capacitance (own fit, "
+                "common practice)",
+                "Give points of the part's own curve",
+            ),
+            (
+                class_2 and beyond,
+                "bias",
+                "The curve ends below the voltage across it: nothing is known there",
+                "Give a point at or above that voltage",
+            ),
+            (
+                self.dielectric in ("Y5V", "Z5U"),
+                "dielectric",
+                "Little is left of it when it is cold, hot or under voltage",
+                "Take X5R or X7R",
+            ),
+            (
+                bool(self.text("C")) and self.inputs.reading("C").value.is_exact,
+                "C",
+                "Given without a tolerance: counted as exact",
+                "Write it as 10 µF ± 10 %, or by its code, 106K",
+            ),
+        ]
+        return [Finding(where, what, do, serious=False) for is_so, where, what, do in said if is_so]
+
+
+def _within(value: Array, low: float, high: float) -> Bound:
+    """Inside a window that may span decades: the margin is a share of its nearer end."""
+    if low == high:
+        return above(value, low)
+    return inside(value, low, high, of=np.where(value - low < high - value, low, high))
