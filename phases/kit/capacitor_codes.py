@@ -38,9 +38,9 @@ def temperature_code(code: str) -> TemperatureCode:
     if whole is not None:
         lowest, highest, change = whole["lowest"], whole["highest"], whole["change"]
     else:
-        signs = zip(("lowest", "highest", "change"), code, strict=len(code) == 3)
+        signs = zip(("lowest", "highest", "change"), code, strict=False)
         found = [table[part].get(sign) for part, sign in signs]
-        if len(found) != 3 or None in found or "source" in code:
+        if len(code) != 3 or None in found:
             raise Refusal(f"{line(code)!r} is no temperature code", do="Write one like X7R or C0G")
         lowest, highest, change = found
     return TemperatureCode(lowest, highest, change[0] / 100, change[1] / 100)

@@ -306,9 +306,7 @@ def _bound(
 ) -> Grid:
     import numpy as np
 
-    wide = broadcast_arrays(
-        result.value, result.limit, result.margin, result.scale, result.where
-    )
+    wide = broadcast_arrays(result.value, result.limit, result.margin, result.scale, result.where)
     if wide[2].size == 0:
         return _flat(_NA, otherwise=_NO_ROWS)
     value, bound, margin, scale, where = (fold(a, calculation, declared.along) for a in wide)

@@ -93,7 +93,7 @@ class OutputCapacitor(
         most=1.0, fixed=True,
     )  # fmt: skip
     bias = Table(
-        "bias",
+        "curve under bias",
         (Column("V", "V", "voltage"), Column("left", "%", "share left", most=1.5)),
         default=(),
         note="Points of the part's own curve; without them a usual loss stands in",
@@ -144,8 +144,9 @@ class OutputCapacitor(
         steps = self._steps()
         if not steps:
             length, width, height = spec_table("capacitor-bias")["case"][self.case]
-            C = self.C * 1e6
-            return 1 / (1 + self.V**2 * C / (length * width * height * self.V_R * self.k_bias**2))
+            body = length * width * height * self.V_R * self.k_bias**2
+            lost: Array = self.V**2 * self.C * 1e6 / body
+            return np.power(1 + lost, -1.0)
         V, found = self.V, steps[0][1]
         for (V_0, left_0), (V_1, left_1) in pairwise(steps):
             way = np.minimum(np.maximum((V - V_0) / (V_1 - V_0), 0.0), 1.0)
@@ -156,7 +157,7 @@ class OutputCapacitor(
     def k_t(self) -> Array:
         """1 - k_age log10(t / t_ref), or (1 - k_age)^log10(t / t_ref)"""
         hours = spec_table("capacitor-temperature-codes")["reference"][self.reference]
-        decades = np.log10(self.t / (3600.0 * hours))
+        decades: Array = np.log10(self.t / (3600.0 * hours))
         if self.ageing == ADDED:
             return 1 - self.k_age * decades
         return np.power(1 - self.k_age, decades)
@@ -176,6 +177,12 @@ class OutputCapacitor(
     def ESR_all(self) -> Array:
         """ESR / n"""
         return self.ESR / self.n
+
+    @output("%", "its place in the window, 0 at the low end, 100 at the high one")
+    def ESR_place(self) -> Array:
+        """(ESR_all - low) / (high - low)"""
+        low, high = self.ESR_need
+        return (self.ESR_all - low) / (high - low if high > low else np.nan)
 
     @output("%", "voltage over rated voltage")
     def V_share(self) -> Array:

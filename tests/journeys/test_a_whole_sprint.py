@@ -63,7 +63,7 @@ def work_on_the_power_entry(terminal: Terminal) -> list[str]:
     terminal.press("D")
     terminal.wait_for("2 parts drawn", "gate 2 of")
     assert "nothing waiting" in terminal.line_with("DRAW")
-    terminal.press("down", "w")
+    terminal.press("w")
     terminal.wait_for("Why may it be left out? Both rows of D+ and D-")
     terminal.type(REASON)
     terminal.press("enter")

@@ -197,8 +197,11 @@ def test_a_command_that_was_taken_back_still_took_its_time(setup: Setup) -> None
     assert state.used == {"": 180.0}
 
 
-def test_undone_events_are_void_but_for_calls_the_clock_and_the_end() -> None:
-    never = (happened.CallMade, happened.ClockStepped, happened.Ended, happened.Undone)
+def test_undone_events_are_void_but_for_calls_walks_the_clock_and_the_end() -> None:
+    never = (
+        happened.CallMade, happened.ClockStepped, happened.Ended, happened.Undone,
+        happened.Walked,
+    )  # fmt: skip
     for event in EVENTS:
         (one,) = line_of(event, by=4)
         assert is_void(one, {4}) is not isinstance(event, never)

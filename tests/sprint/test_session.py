@@ -12,7 +12,7 @@ import pytest
 
 from coach.sprint.brief import Brief, load_brief
 from coach.sprint.clock import ManualClock
-from coach.sprint.commands import Interrupt, Meet, MoveCutOff, Undo, Waive
+from coach.sprint.commands import FinishWalk, Interrupt, Meet, MoveCutOff, Undo, Waive
 from coach.sprint.events import Resumed, Stamped, Started
 from coach.sprint.fold import fold
 from coach.sprint.journal import Journal
@@ -196,7 +196,7 @@ def live_at_random(bench: Bench, chance: Random, commands: int) -> int:
             continue
         done += 1
         assert told_plainly(bench.path) == bench.state
-        if not isinstance(command, Undo | Interrupt) and chance.random() < 0.3:
+        if not isinstance(command, Undo | Interrupt | FinishWalk) and chance.random() < 0.3:
             after = bench.state
             bench.session.do(Undo())
             assert but_for_time(bench.state) == but_for_time(before)

@@ -87,9 +87,20 @@ def clipped(spans: Iterable[Span], width: int) -> Iterable[Span]:
         return
 
 
+def _breakable(text: str, width: int) -> list[str]:
+    """The words of `text`, those longer than a line in pieces."""
+    room = max(width, 8)
+    return [
+        word[at : at + room]
+        for word in text.split()
+        for at in range(0, max(len(word), 1), room if cell_len(word) > room else max(len(word), 1))
+    ]
+
+
 def wrapped(text: str, width: int, most: int) -> list[str]:
-    """`text` broken at blanks into at most `most` lines, the last one cut."""
-    words, lines, now = text.split(), [], ""
+    """`text` broken at blanks into at most `most` lines, the last one cut; a word longer than a
+    line, such as a path, is broken too."""
+    words, lines, now = _breakable(text, width), [], ""
     for word in words:
         trial = f"{now} {word}".strip()
         if cell_len(trial) <= width or not now:

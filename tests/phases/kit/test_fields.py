@@ -10,9 +10,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from phases.kit import Card, Choice, Column, Count, Flag, Quantity, Table, Window, Words
+from phases.kit import (
+    Card,
+    Choice,
+    Column,
+    Count,
+    Flag,
+    Following,
+    Quantity,
+    Table,
+    Window,
+    Words,
+)
 from phases.kit.fields import Field
-from phases.kit.inputs import Given, Inputs, Supply
+from phases.kit.inputs import Given, Inputs, Supply, empty_ledger
 from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
 
@@ -279,3 +290,31 @@ def test_inputs_of_one_ledger_name_are_fed_together_unless_a_hand_took_one() -> 
     assert fed.fed_together("I") == ("I",)
     assert inputs({"V_too": "5 V"}, rail__vbus__voltage=supply).fed_together("V_in") == ("V_in",)
     assert inputs().fed_together("V_in") == ("V_in",)
+
+
+def test_with_one_input_replaced_the_ledger_is_not_asked_again() -> None:
+    asked: list[str] = []
+
+    def lookup(name: str) -> Supply | None:
+        asked.append(name)
+        return Supply(Spread.exact(5.0), "brief", "brief")
+
+    before = Inputs(FIELDS, {}, lookup, NAMES)
+    assert before.reading("V_in").value == Spread.exact(5.0)
+    after = before.with_given({"I": Given("2 A")})
+    assert after.reading("V_in") == before.reading("V_in")
+    assert after.reading("I").text == "2 A"
+    assert asked == ["rail.vbus.voltage", "rail.3v3.peak"]
+
+
+def test_a_default_follows_its_choice_also_when_that_is_replaced() -> None:
+    kind = named(Choice("kind", ("short", "long"), default="short"), "kind")
+    length = named(
+        Quantity("mm", "length", default=Following("kind", {"short": "1 mm", "long": "9 mm"})),
+        "length",
+    )
+    before = Inputs({"kind": kind, "length": length}, {}, empty_ledger, {})
+    assert before.reading("length").text == "1 mm"
+    assert before.with_given({"kind": Given("long")}).reading("length").text == "9 mm"
+    by_hand = before.with_given({"length": Given("5 mm")})
+    assert by_hand.with_given({"kind": Given("long")}).reading("length").text == "5 mm"
