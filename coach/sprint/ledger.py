@@ -16,8 +16,9 @@ from phases.kit.calculator import Calculator, output
 from phases.kit.catalogue import calculators
 from phases.kit.facts import match
 from phases.kit.frame import CORNERS, TYPICAL
+from phases.kit.grids import row_labels
 from phases.kit.inputs import Facts, Given, Lookup, Supply
-from phases.kit.judging import figures_of, row_labels
+from phases.kit.judging import figures_of
 from phases.kit.records import ledger_name
 from phases.kit.refusals import Refusal
 from phases.kit.say import show_spread

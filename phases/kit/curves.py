@@ -10,7 +10,7 @@ from phases.kit.bounds import Bound
 from phases.kit.calculator import Calculator, Curve
 from phases.kit.fields import Quantity
 from phases.kit.frame import Blank, TooMany, View
-from phases.kit.judging import fold
+from phases.kit.grids import fold
 from phases.kit.spread import Spread
 
 

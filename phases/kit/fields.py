@@ -35,8 +35,7 @@ _WHOLE = re.compile(r"[+-]?[0-9]{1,9}")
 class Following:
     """A default that follows a choice of the same calculator: what stands for each option.
 
-    choice: the field of the choice. texts: by option, that of the choice's own default first; as
-    a function where a spec table has them.
+    choice: the field of the choice. texts: by option; as a function where a spec table has them.
     """
 
     choice: str
@@ -62,12 +61,17 @@ class Field:
 
     def __set_name__(self, owner: type, name: str) -> None:
         self.name = name
+        self._owner = owner
 
     @property
     def default(self) -> Any:
-        """What stands where nothing is given, as if typed; rows of a spec table are read late."""
+        """What stands where nothing is given, as if typed; rows of a spec table are read late.
+
+        Where it follows a choice, what stands while that is at its own default.
+        """
         if isinstance(self._default, Following):
-            return next(iter(self._default.by_option().values()))
+            choice: Field = getattr(self._owner, self._default.choice)
+            return self._default.by_option().get(choice.default)
         return self._default() if callable(self._default) else self._default
 
     def default_under(self, chosen: Callable[[str], Any]) -> Any:

@@ -10,8 +10,8 @@ from phases.kit.bounds import FAIL, VERDICTS
 from phases.kit.calculator import Calculator, proposal
 from phases.kit.fields import Field, Quantity
 from phases.kit.frame import TYPICAL, Blank, View
+from phases.kit.grids import codes, fold
 from phases.kit.inputs import Given
-from phases.kit.judging import codes, fold
 from phases.kit.notation import read_quantity
 from phases.kit.say import show
 from phases.kit.spread import Spread

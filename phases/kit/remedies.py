@@ -15,7 +15,8 @@ from phases.kit.bounds import FAIL, MARGINAL, PASS, VERDICTS
 from phases.kit.calculator import Calculator
 from phases.kit.fields import Quantity
 from phases.kit.frame import CORNERS, TooMany, View
-from phases.kit.judging import Judgement, grid_of
+from phases.kit.grids import grid_of
+from phases.kit.judging import Judgement
 from phases.kit.say import show
 from phases.kit.spread import Spread
 from phases.kit.units import UNITS

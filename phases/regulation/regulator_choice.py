@@ -27,6 +27,7 @@ from phases.kit import (
 from phases.kit.arrays import Array
 from phases.kit.bounds import FAIL, MARGINAL
 from phases.kit.comparison import answer_of, side_by_side
+from phases.kit.frame import CORNERS
 from phases.kit.inputs import Given
 from phases.kit.judging import Figure
 from phases.kit.proposals import propose
@@ -52,7 +53,7 @@ class RegulatorChoice(
     per="rail",
     source="those of linear-regulator and step-down, run on the same question",
 ):
-    """Linear or switching here? What each costs, and which limits it would break."""
+    """Linear or switching here?"""
 
     V_in = SupplyVoltage(
         "input voltage", default="5 V ± 5 %", ledger="rail.{parent}.window", least=1e-3,
@@ -204,11 +205,14 @@ class RegulatorChoice(
             self._row("input current at the average load", at_average, "A", ("I_in", "I_in")),
         ]
         ripple = _words(self._judged[SWITCHING].output("V_ripple"), "V")
+        runtime = self.under(CORNERS).runtime
+        longer = Figure(float(runtime.min()), float(self.runtime.max()), float(runtime.max()))
         parts = [_parts(judgement) for judgement in self._judged.values()]
         broken = [_limits(judgement, FAIL) for judgement in self._judged.values()]
         thin = [_limits(judgement, MARGINAL) for judgement in self._judged.values()]
         return [
             *rows,
+            _pair("runtime over that of the linear one", "1", _words(longer, "1")),
             _pair("ripple of its own", "none", ripple),
             _pair("parts besides capacitors", *parts),
             _pair("rank of area", str(self.area_linear), str(self.area_switching)),
@@ -243,6 +247,8 @@ class RegulatorChoice(
             "Below some tens of per cent of the load a converter saves pulses or loses more than "
             "is counted here: its own curve decides",
         ]
+        if not self.text("L"):
+            said = ["Neither makes a rail above its input: there is no coil to compare with"]
         return [Finding("choice", what, serious=False) for what in said]
 
 
@@ -256,8 +262,8 @@ def _words(figure: Figure, unit: str) -> str:
 
 
 def _parts(judgement: Judgement) -> str:
-    words = [part.what for part in judgement.parts if not part.role.startswith("C")]
-    return f"{len(words)}: {' '.join(words)}".rstrip(",")
+    roles = [part.role for part in judgement.parts if not part.role.startswith("C")]
+    return f"{len(roles)} ({', '.join(roles)})"
 
 
 def _limits(judgement: Judgement, verdict: str) -> str:

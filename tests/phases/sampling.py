@@ -15,8 +15,8 @@ import numpy as np
 from phases.kit import Calculator, Judgement, Quantity, Table
 from phases.kit.bounds import FAIL, VERDICTS
 from phases.kit.frame import View
+from phases.kit.grids import fold, grid_of
 from phases.kit.inputs import Given
-from phases.kit.judging import fold, grid_of
 from phases.kit.spread import Spread
 
 POINTS = 100_000

@@ -14,8 +14,8 @@ from phases.kit import Bound, Calculator, Quantity, above, below, judge, limit, 
 from phases.kit.arrays import Array
 from phases.kit.bounds import PASS, VERDICTS
 from phases.kit.frame import View
+from phases.kit.grids import codes
 from phases.kit.inputs import Supply
-from phases.kit.judging import codes
 from phases.kit.remedies import Remedy, dependencies, remedies
 from phases.kit.spread import Spread
 
