@@ -110,7 +110,7 @@ def further_of_place(state: State, place: str) -> list[Row]:
     return [
         row
         for row in state.rows
-        if not row.essential and not row.closed and row.item.place <= wanted
+        if not row.essential and not row.closed and not row.aside and row.item.place <= wanted
         and row.item.phase != CLOSING_ID
     ]  # fmt: skip
 
@@ -131,7 +131,7 @@ def further_of_phase(state: State, phase: str) -> list[Row]:
     return [
         row
         for row in state.rows_of(phase)
-        if not row.item.gate and not row.closed and state.reached(row)
+        if not row.item.gate and not row.closed and not row.aside and state.reached(row)
     ]
 
 

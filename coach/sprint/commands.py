@@ -75,6 +75,20 @@ class Reopen(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class SetAside(Command):
+    """Further items nobody shall ask for any more; items: their keys."""
+
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TakeBack(Command):
+    """Further items that were set aside are asked for again."""
+
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Dismiss(Command):
     """Not on this board: sets the fact the item asks, which closes its siblings too."""
 

@@ -105,6 +105,28 @@ class CallMade(Event):
     rings: bool = True
 
 
+class ForecastMade(Event):
+    """A forecast worth keeping, so that it can be judged by what came.
+
+    mark: the per cent of the sprint it belongs to, 0 where it changed a call; because: which.
+    chances: of having all essentials, and everything, by the cut-off. expected, low, high:
+    elapsed seconds at the finish and its 80 % band. costliest: the phase that costs most.
+    """
+
+    what: Literal["forecast-made"] = "forecast-made"
+    mark: int = 0
+    because: Line = ""
+    chance_essentials: float
+    chance_all: float
+    expected: float
+    low: float
+    high: float
+    costliest: Line = ""
+    pace: float
+    draws: int
+    seed: int
+
+
 class Quieted(Event):
     """Calls stopped ringing, or rang again."""
 
@@ -221,6 +243,20 @@ class ItemReopened(Event):
     doubt: bool = False
 
 
+class ItemSetAside(Event):
+    """A further item was set aside: nothing asks for it until it is taken back."""
+
+    what: Literal["item-set-aside"] = "item-set-aside"
+    item: Line
+
+
+class ItemTakenBack(Event):
+    """A further item that was set aside is asked for again."""
+
+    what: Literal["item-taken-back"] = "item-taken-back"
+    item: Line
+
+
 # ---- what is known of the board ---------------------------------------------------------------
 
 
@@ -334,9 +370,9 @@ class ThoughtSettled(Event):
 
 AnyEvent = Annotated[
     Started | Resumed | TailCut | EditAccepted | ClockStepped | CutOffMoved | Interrupted
-    | CallMade | Quieted | Undone | Ended
+    | CallMade | ForecastMade | Quieted | Undone | Ended
     | PhaseEntered | PhaseSignedOff | PhaseDrawn | PlaceReached | Walked | StepByStepSet
-    | ItemMet | ItemWaived | ItemReopened
+    | ItemMet | ItemWaived | ItemReopened | ItemSetAside | ItemTakenBack
     | FactSet | ValueDeclared | ChangeNoted | SubjectAdded | SubjectDropped
     | FeatureDropped | FeatureRestored
     | CalculationSaved | CalculationRecomputed | CalculationStale | CalculationRemoved | PartDrawn

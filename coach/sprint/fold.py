@@ -18,6 +18,7 @@ from coach.sprint.state import (
     REOPENED,
     WAIVED,
     Call,
+    Forecasted,
     ItemState,
     Saved,
     State,
@@ -124,6 +125,15 @@ def _(state: State, event: happened.CallMade, t: float) -> State:
     return replace(state, calls=(*state.calls, call))
 
 
+@_on(happened.ForecastMade)
+def _(state: State, event: happened.ForecastMade, t: float) -> State:
+    kept = Forecasted(
+        t, event.mark, event.because, event.chance_essentials, event.chance_all,
+        event.expected, event.low, event.high,
+    )  # fmt: skip
+    return replace(state, forecasts=(*state.forecasts, kept))
+
+
 @_on(happened.Quieted)
 def _(state: State, event: happened.Quieted, t: float) -> State:
     return replace(state, quiet=event.quiet)
@@ -189,12 +199,21 @@ def _late(state: State, key: str, t: float) -> bool:
 def _closed(state: State, key: str, closed: ItemState, restored: bool) -> State:
     """An item is closed; one that was closed already keeps its moment, and one that is restored
     stands just as it did."""
+    state = _ticked(state, key)
     before = state.items.get(key)
     if restored and before is not None and before.was is not None:
         return _with_item(state, key, before.was)
     if before is not None and before.status in (MET, WAIVED):
         closed = replace(closed, t=before.t, late=before.late)
     return _with_item(state, key, closed)
+
+
+def _ticked(state: State, key: str) -> State:
+    """A closed item says how far its phase had come by then; it is not aside any more."""
+    item = state.setup.items.get(key.partition("@")[0])
+    phase = item.phase if item else ""
+    ticked = {**state.ticked, phase: state.used.get(phase, 0.0)}
+    return replace(state, ticked=ticked, aside=state.aside - {key})
 
 
 @_on(happened.ItemMet)
@@ -219,6 +238,16 @@ def _(state: State, event: happened.ItemReopened, t: float) -> State:
     was = before if before is None or before.status != REOPENED else before.was
     reopened = ItemState(REOPENED, t, because=event.because, doubt=event.doubt, was=was)
     return _with_item(state, event.item, reopened)
+
+
+@_on(happened.ItemSetAside)
+def _(state: State, event: happened.ItemSetAside, t: float) -> State:
+    return replace(state, aside=state.aside | {event.item})
+
+
+@_on(happened.ItemTakenBack)
+def _(state: State, event: happened.ItemTakenBack, t: float) -> State:
+    return replace(state, aside=state.aside - {event.item})
 
 
 # ---- what is known of the board ---------------------------------------------------------------

@@ -190,6 +190,16 @@ def _(teller: Teller, event: happened.CallMade) -> str:
     return f"{'Call' if event.rings else 'Silent call'}: {_ended(event.says)}"
 
 
+@_tells(happened.ForecastMade)
+def _(teller: Teller, event: happened.ForecastMade) -> str:
+    when = f"at {event.mark} %" if event.mark else f"with a call ({event.because})"
+    ends = f"{h_mm(event.low)} to {h_mm(event.high)}, expected {h_mm(event.expected)}"
+    return (
+        f"Forecast {when}: all essentials by the cut-off {event.chance_essentials:.0%}, "
+        f"everything {event.chance_all:.0%}; done at {ends}."
+    )
+
+
 @_tells(happened.Quieted)
 def _(teller: Teller, event: happened.Quieted) -> str:
     return "Calls stopped ringing." if event.quiet else "Calls ring again."
@@ -266,6 +276,16 @@ def _(teller: Teller, event: happened.ItemWaived) -> str:
 def _(teller: Teller, event: happened.ItemReopened) -> str:
     how = "Reopened as a doubt" if event.doubt else "Reopened"
     return f"{how}: {_ended(teller.item(event.item))} Because: {_ended(event.because)}"
+
+
+@_tells(happened.ItemSetAside)
+def _(teller: Teller, event: happened.ItemSetAside) -> str:
+    return f"Set aside: {_ended(teller.item(event.item))}"
+
+
+@_tells(happened.ItemTakenBack)
+def _(teller: Teller, event: happened.ItemTakenBack) -> str:
+    return f"Taken up again: {_ended(teller.item(event.item))}"
 
 
 # ---- what is known of the board ---------------------------------------------------------------

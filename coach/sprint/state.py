@@ -82,6 +82,20 @@ class Call:
 
 
 @dataclass(frozen=True)
+class Forecasted:
+    """A forecast that was kept; see `events.ForecastMade`."""
+
+    t: float
+    mark: int
+    because: str
+    chance_essentials: float
+    chance_all: float
+    expected: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
 class Thought:
     number: int
     text: str
@@ -93,7 +107,8 @@ class Thought:
 class Row:
     """An item as it stands at one subject of this board ("" for the board itself).
 
-    applies: None while a fact it asks is not known; question: that fact.
+    applies: None while a fact it asks is not known; question: that fact. aside: a further item
+    that was set aside.
     """
 
     item: Item
@@ -102,6 +117,7 @@ class Row:
     applies: bool | None
     question: str | None
     state: ItemState | None
+    aside: bool = False
 
     @property
     def key(self) -> str:
@@ -139,6 +155,8 @@ class State:
     used: seconds spent in each phase ("" before the first). stretches: the phases in the order
     they were worked in, each with its beginning. drawn: words under which a part was drawn, by
     calculation and role. noted: how often each change was noted that nothing else shows.
+    ticked: seconds spent in a phase when an item of it was closed last. aside: keys of the
+    further items that were set aside.
     """
 
     setup: Setup
@@ -155,6 +173,7 @@ class State:
     step_by_step: frozenset[str] = frozenset()
     places: frozenset[str] = frozenset((Place.SHEET,))
     items: Mapping[str, ItemState] = field(default_factory=dict)
+    aside: frozenset[str] = frozenset()
     calculations: Mapping[str, Saved] = field(default_factory=dict)
     drawn: Mapping[tuple[str, str], str] = field(default_factory=dict)
     declared: Mapping[str, Any] = field(default_factory=dict)
@@ -162,8 +181,10 @@ class State:
     dropped: frozenset[str] = frozenset()
     thoughts: tuple[Thought, ...] = ()
     calls: tuple[Call, ...] = ()
+    forecasts: tuple[Forecasted, ...] = ()
     quiet: bool = False
     used: Mapping[str, float] = field(default_factory=dict)
+    ticked: Mapping[str, float] = field(default_factory=dict)
     stretches: tuple[tuple[str, float], ...] = (("", 0.0),)
     interrupted: float = 0.0
     walks: tuple[tuple[str, float, int, int], ...] = ()
@@ -194,8 +215,10 @@ class State:
     def _row(self, item: Item, subject: str, title: str) -> Row:
         applies = item.applies(self.knowledge, subject)
         question = item.question(self.knowledge, subject) if applies is None else None
-        state = self.items.get(item_key(item.id, subject))
-        return Row(item, subject, title, applies, question, state)
+        key = item_key(item.id, subject)
+        return Row(
+            item, subject, title, applies, question, self.items.get(key), key in self.aside
+        )  # fmt: skip
 
     @cached_property
     def by_key(self) -> Mapping[str, Row]:

@@ -11,7 +11,9 @@ from coach.sprint.ledger import Ledger
 from coach.sprint.next_thing import CALCULATE, Next
 from coach.sprint.state import Row, State
 from phases.kit.bounds import FAIL, MARGINAL, VERDICTS
+from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculators
+from phases.kit.facts import match
 from phases.kit.judging import Judgement, judge
 from phases.kit.refusals import Refusal
 from phases.kit.sentences import verdict_sentence
@@ -27,19 +29,29 @@ def calculator_of(state: State, row: Row) -> tuple[str, str] | None:
         kind = known.get(cite.partition(":")[0])
         if kind is None:
             continue
-        subjects = subjects_for(state, row, kind.per)
+        subjects = subjects_for(state, row, kind)
         if len(subjects) == 1:
             return kind.name, subjects[0]
     return None
 
 
-def subjects_for(state: State, row: Row, per: str) -> list[str]:
-    """The subjects a calculator could be opened at for this row."""
-    if per == "board":
+def subjects_for(state: State, row: Row, kind: type[Calculator]) -> list[str]:
+    """The subjects a calculator could be opened at for this row, those it is made for first."""
+    if kind.per == "board":
         return [""]
-    if per == row.item.per:
+    if kind.per == row.item.per:
         return [row.subject]
-    return [s.id for s in state.subjects.values() if s.kind == per]
+    there = [s.id for s in state.subjects.values() if s.kind == kind.per]
+    return [subject for subject in there if suits(state, kind, subject)] or there
+
+
+def suits(state: State, kind: type[Calculator], subject: str) -> bool:
+    """Whether a subject's facts allow what the calculator publishes: a linear regulator does not
+    suit a rail that a converter makes."""
+    conditions = [o.when for o in kind.outputs.values() if o.publishes and o.when]
+    return not conditions or any(
+        match([when], state.knowledge, subject) is not False for when in conditions
+    )
 
 
 def answer_words(judgement: Judgement) -> str:

@@ -221,7 +221,7 @@ class RegulatorChoice(
             _pair("limits with little to spare", *thin),
         ]
 
-    @listing("what each would break, or hold with little to spare")
+    @listing("limits broken or thin")
     def limits_broken(self) -> list[dict[str, Any]]:
         if not self.text("L"):
             return []

@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from coach.sprint.commands import Command
 from coach.sprint.events import Event
-from coach.sprint.rules import board, calculations, items, phases, run, values
+from coach.sprint.rules import aside, board, calculations, items, phases, run, values
 from coach.sprint.rules.asked import Asked, provisional, rule_of
 from coach.sprint.rules.consequences import consequences
 from coach.sprint.state import State
@@ -21,7 +21,7 @@ from phases.kit.refusals import Refusal
 
 __all__ = ["Decision", "decide", "provisional"]
 
-_ROOMS = (board, calculations, items, phases, run, values)  # importing them registers their rules
+_ROOMS = (aside, board, calculations, items, phases, run, values)  # importing them registers their rules
 
 
 @dataclass(frozen=True, slots=True)

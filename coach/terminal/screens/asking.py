@@ -53,7 +53,7 @@ def open_calculator_of(screen: Screen[Any], row: Row) -> None:
     choices: list[tuple[str, str]] = []
     for name in dict.fromkeys(cite.partition(":")[0] for cite in row.item.cites):
         if name in known:
-            for subject in subjects_for(state, row, known[name].per):
+            for subject in subjects_for(state, row, known[name]):
                 choices.append((f"{name}@{subject}", f"{known[name].title} {subject}".strip()))
     if not choices:
         coach_of(screen).say("No calculator here answers this item yet", "due")

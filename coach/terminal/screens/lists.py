@@ -53,7 +53,7 @@ def cited_calculations(state: State) -> set[tuple[str, str]]:
         if row.applies is False:
             continue
         for name in {cite.partition(":")[0] for cite in row.item.cites} & set(known):
-            found.update((name, s) for s in subjects_for(state, row, known[name].per))
+            found.update((name, s) for s in subjects_for(state, row, known[name]))
     return found
 
 

@@ -1,0 +1,100 @@
+"""The person's pace, learnt from what this sprint shows so far; a function of the state alone.
+
+A phase that is drawn is an observation; the more of its gate is closed, the more it says. The
+phase being worked on gives two bounds: it takes longer than it took so far, and what its closed
+items show took no longer than until they were closed. The second is loose, because people close
+items in bursts and now and then before they draw.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from coach.sprint.pace.pace import NOISE, PRIOR, Pace
+from coach.sprint.pace.work import WORKED, choosing, drawing_seconds, piece_of, was_drawn
+from coach.sprint.plan import CHOOSING, used_of
+from coach.sprint.state import State
+
+CHOOSING_NOISE = 0.6
+"""Log-sd of choosing parts about the pace of drawing: it is another kind of work. Our own
+estimate, like the next."""
+
+TICKS_NOISE = 0.5
+"""Log-sd of what closed items say about the drawing behind them."""
+
+LEAST_SHOWN = 0.2
+"""The share of a phase that has to be closed before its items say anything of the pace."""
+
+ELSEWHERE = 0.2
+"""A phase that took less than this share of its expected time was drawn elsewhere."""
+
+_MOST_SURPRISE = 2.0
+"""Standard deviations by which one observation may differ; more is counted as this much."""
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """Work of one phase that is done: seconds over expected seconds, and how loosely it counts."""
+
+    phase: str
+    ratio: float
+    noise: float
+
+
+def observations(state: State, t: float) -> list[Observation]:
+    """What the phases that are drawn say about the pace."""
+    found = []
+    if state.phase and state.knowledge.get("parts_chosen") is not True:
+        ratio = used_of(state, t, CHOOSING) / choosing(state).expected
+        found.append(Observation(CHOOSING, ratio, CHOOSING_NOISE))
+    for phase in state.setup.phases:
+        if phase.id in state.drawn_before or not was_drawn(state, t, phase.id):
+            continue
+        piece = piece_of(state, t, phase.id)
+        # Signed off says that it is whole; else its open rows are work that was left.
+        part = 1.0 if phase.id in state.signed_off else max(piece.shown, WORKED)
+        expected = piece.whole.expected * piece.keep * part
+        if expected > 0:
+            ratio = piece.spent / expected
+            found.append(Observation(phase.id, ratio, NOISE / math.sqrt(part)))
+    return [one for one in found if one.ratio >= ELSEWHERE]
+
+
+def pace_of(state: State, t: float, prior: Pace = PRIOR) -> Pace:
+    """The pace as known at elapsed time `t`, `prior` having been known before the sprint."""
+    pace = prior
+    for one in observations(state, t):
+        wide = _MOST_SURPRISE * math.hypot(pace.log_sd, one.noise)
+        surprise = math.log(one.ratio) - pace.log_mean
+        told = pace.log_mean + min(max(surprise, -wide), wide)
+        pace = pace.after(math.exp(told), one.noise)
+    return _with_current_work(state, t, pace)
+
+
+def _with_current_work(state: State, t: float, pace: Pace) -> Pace:
+    """The bounds that unfinished work gives."""
+    if state.ended:
+        return pace
+    if not state.phase:
+        spent, expected = used_of(state, t, CHOOSING), choosing(state).expected
+        chosen = state.knowledge.get("parts_chosen") is True
+        return pace if chosen or spent <= 0 else pace.above(spent / expected, CHOOSING_NOISE)
+    known = any(phase.id == state.phase for phase in state.setup.phases)
+    if not known or was_drawn(state, t, state.phase):
+        return pace
+    piece = piece_of(state, t, state.phase)
+    expected = piece.whole.expected * piece.keep
+    if piece.shown >= LEAST_SHOWN:
+        ticked = _until_ticked(state, t)
+        if ticked > 0:
+            pace = pace.below(ticked / (expected * piece.shown), TICKS_NOISE)
+    if piece.spent > 0 and piece.shown < 1:
+        pace = pace.above(piece.spent / expected)
+    return pace
+
+
+def _until_ticked(state: State, t: float) -> float:
+    """Drawing seconds in the present phase until an item of it was closed last."""
+    since = used_of(state, t, state.phase) - state.ticked.get(state.phase, 0.0)
+    return max(drawing_seconds(state, t, state.phase) - max(since, 0.0), 0.0)
