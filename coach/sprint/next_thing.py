@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coach.sprint.board import gate_rows, walk_of_phase
+from coach.sprint.pace.reserve import next_of_last_walk
 from coach.sprint.rules.proof import proof_of
 from coach.sprint.state import REOPENED, Row, Saved, State
 from coach.sprint.to_draw import ToDraw, to_draw
@@ -38,13 +39,13 @@ def next_thing(state: State, t: float) -> Next | None:
     if state.ended:
         return None
     if state.phase == CLOSING_ID or state.deadline - t <= state.setup.reserve:
-        return _closing(state)
+        return _closing(state, t)
     if not state.phase:
         first = state.setup.phases[0]
         return Next(CHOOSE, f"Choose the parts, then go on to {first.name}", phase=first.id)
     rows = walk_of_phase(state, state.phase)
     if rows:
-        return _about(state, _first(state, rows))
+        return about(state, _first(state, rows))
     waiting = _place_to_reach(state)
     if waiting:
         return Next(REACH, f"Go on to {waiting}", phase=waiting)
@@ -87,7 +88,11 @@ def _go_on(state: State) -> Next:
     return Next(GO_ON, "Go on to the closing list", phase=CLOSING_ID)
 
 
-def _closing(state: State) -> Next:
+def _closing(state: State, t: float) -> Next:
+    """The closing list; after a first upload the last walk, as long as the list has its time."""
+    last = next_of_last_walk(state, t)
+    if last is not None:
+        return about(state, last)
     for row in state.rows_of(CLOSING_ID):
         if not row.closed:
             minutes = {i.id: i.minutes for i in state.setup.closing.items}[row.item.id]
@@ -96,7 +101,8 @@ def _closing(state: State) -> Next:
     return Next(END, "Everything is ordered: end the sprint")
 
 
-def _about(state: State, row: Row) -> Next:
+def about(state: State, row: Row) -> Next:
+    """What to do about an open row."""
     minutes, severity = row.item.left_out_min, str(row.item.severity)
     if row.applies is None and row.question:
         question = find_fact(row.question).question

@@ -192,7 +192,7 @@ def _(teller: Teller, event: happened.CallMade) -> str:
 
 @_tells(happened.ForecastMade)
 def _(teller: Teller, event: happened.ForecastMade) -> str:
-    when = f"at {event.mark} %" if event.mark else f"with a call ({event.because})"
+    when = f"at {event.mark} %" if event.mark else f"({event.because})"
     ends = f"{h_mm(event.low)} to {h_mm(event.high)}, expected {h_mm(event.expected)}"
     return (
         f"Forecast {when}: all essentials by the cut-off {event.chance_essentials:.0%}, "

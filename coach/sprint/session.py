@@ -20,16 +20,22 @@ from coach.sprint.commands import Command
 from coach.sprint.events import Event, Stamped, stamped
 from coach.sprint.fold import fold, step
 from coach.sprint.journal import Journal
+from coach.sprint.pace.forecast import Forecast
+from coach.sprint.pace.marks import forecast_to_keep
 from coach.sprint.rules import decide
 from coach.sprint.rules.asked import Asked
 from coach.sprint.setup import Setup, header_of, setup_from
 from coach.sprint.state import State
 
+_FRESH = 120.0
+"""Seconds after which a forecast is too old to call anything by it."""
+
 
 class Session:
     """One sprint that is open for writing.
 
-    listeners are called with the events of each step after the state has changed.
+    listeners are called with the events of each step after the state has changed. forecast: the
+    last one that was handed in; it is made elsewhere, because it takes longer than a keystroke.
     """
 
     def __init__(
@@ -47,7 +53,9 @@ class Session:
         self.history: list[Stamped] = list(past)
         self.state: State = fold(setup, self.history)
         self.listeners: list[Callable[[Sequence[Stamped]], None]] = []
+        self.forecast: Forecast | None = None
         self._commands = max((s.by for s in self.history), default=0)
+        self._asked_t = max((s.t for s in self.history if s.by), default=0.0)
 
     # ---- opening -----------------------------------------------------------------------------
 
@@ -111,10 +119,23 @@ class Session:
         noticed = self.watch.check()
         if noticed is not None:
             self._record([self._stepped(noticed)], by=0)
-        calls = due_calls(self.state, self.t)
-        if calls:
-            self._record(calls, by=0)
+        forecast = self._fresh_forecast()
+        calls = due_calls(self.state, self.t, forecast)
+        kept = forecast_to_keep(self.state, self.t, forecast, calls) if forecast else None
+        if calls or kept:
+            self._record([*([kept] if kept else ()), *calls], by=0)
         return calls
+
+    def take_forecast(self, forecast: Forecast) -> None:
+        """A new forecast; the next look at the clock makes its calls and keeps what is due."""
+        self.forecast = forecast
+
+    def _fresh_forecast(self) -> Forecast | None:
+        """The last forecast, if it knows the person's last command and the cut-off as it is."""
+        made = self.forecast
+        if made is None or made.t < self._asked_t or self.t - made.t > _FRESH:
+            return None
+        return made if made.deadline == self.state.deadline else None
 
     def _stepped(self, noticed: Step) -> Event:
         """When the wall clock is set, a time of day stays; a cut-off in minutes stays minutes."""
@@ -134,6 +155,8 @@ class Session:
         self.journal.append([one.to_plain() for one in made])
         self.history.extend(made)
         self._commands = max(self._commands, by)
+        if by:
+            self._asked_t = t
         if any(isinstance(one.event, happened.Undone) for one in made):
             self.state = fold(self.setup, self.history)
         else:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from phases.kit.arrays import Array
 
 _STEPS, _ROUNDS = 16, 6
+_MOST_AT_ONCE = 2**22
 
 
 def turning(x: Array, formula: Callable[[Array], Array], at: Array | float | None = None) -> Array:
@@ -22,7 +23,8 @@ def turning(x: Array, formula: Callable[[Array], Array], at: Array | float | Non
 
     x: an input, or what is made of inputs that the formula reads through x alone; no column of a
     table. at: where it turns, if a closed form says so; else its peak and its valley are
-    searched, of which it may have one each.
+    searched, of which it may have one each: coarsely where a curve is drawn, and not at all where
+    there are too many corners.
     """
     import numpy as np
 
@@ -32,9 +34,12 @@ def turning(x: Array, formula: Callable[[Array], Array], at: Array | float | Non
         return corners
     low, high = x.min(axis=long, keepdims=True), x.max(axis=long, keepdims=True)
     if at is None:
+        if corners.size * _STEPS > _MOST_AT_ONCE:
+            return corners
+        rounds = _ROUNDS if corners.shape[-1] == 1 else 1
         inner = [
-            _peak(formula, low, high, long[0]),
-            _peak(lambda v: -formula(v), low, high, long[0]),
+            _peak(formula, low, high, long[0], rounds),
+            _peak(lambda v: -formula(v), low, high, long[0], rounds),
         ]
     elif not ((low < at) & (at < high)).any():
         return corners
@@ -68,15 +73,19 @@ def beside(*values: Array) -> Array:
     return found.reshape(-1, *(1,) * (max(v.ndim for v in values) - 2), points)
 
 
-def _peak(formula: Callable[[Array], Array], low: Array, high: Array, axis: int) -> Array:
-    """Where the formula is greatest: the best of some points, then of some between its neighbours,
-    until it is known to 4e-6 of the span and its value to the square of that."""
+def _peak(
+    formula: Callable[[Array], Array], low: Array, high: Array, axis: int, rounds: int
+) -> Array:
+    """Where the formula is greatest: the best of some points, then of some between its neighbours.
+
+    After six rounds it is known to 4e-6 of the span, and its value to the square of that.
+    """
     import numpy as np
 
     shape = [1] * low.ndim
     shape[axis] = _STEPS + 1
     ladder = np.linspace(0.0, 1.0, _STEPS + 1).reshape(shape)
-    for _ in range(_ROUNDS):
+    for _ in range(rounds):
         step = (high - low) / _STEPS
         best = formula(low + (high - low) * ladder).argmax(axis=axis, keepdims=True)
         low, high = low + step * np.maximum(best - 1, 0), low + step * np.minimum(best + 1, _STEPS)

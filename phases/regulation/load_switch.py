@@ -73,7 +73,7 @@ class LoadSwitch(
     V_spec = Quantity("V", "gate voltage it is stated at", default="2.5 V", span=(1.0, 12.0))
     V_th = Quantity("V", "threshold", default="0.6 / 0.9 / 1.4 V", fixed=True)
     V_GSmax = Quantity("V", "greatest gate voltage, absolute maximum", default="8 V", fixed=True)
-    V_DSmax = Quantity("V", "greatest voltage of the switch, absolute maximum", default="30 V")
+    V_DSmax = Quantity("V", "greatest voltage of the switch, absolute maximum", default="40 V")
     R_pd = Quantity("Ω", "pull-down, gate to ground", free=True, least=1.0)
     R_G = Quantity("Ω", "series resistor, pin to gate", default="100 Ω ± 5 %", span=(1.0, 1e5))
     I_leak = Quantity(
@@ -90,7 +90,7 @@ class LoadSwitch(
     flyback = Choice("path of the current at turn-off", (DIODE, CLAMP, NOTHING), default=DIODE)
     V_F = Quantity("V", "forward voltage of the diode", default="0.7 / 0.9 / 1.1 V", least=0.01)
     I_FD = Quantity("A", "rated current of the diode", default="1 A")
-    V_cl = Quantity("V", "voltage of the clamp, switch to ground", default="24 / 26 / 28 V")
+    V_cl = Quantity("V", "voltage of the clamp, switch to ground", default="30 / 33 / 36 V")
     E_cl = Quantity("J", "energy the clamp takes at once", default="10 mJ")
     T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
     theta_JA = Quantity(

@@ -494,8 +494,8 @@ class StepDown(
         return below(hottest, self.T_Jmax, of=self.T_Jmax - self.T_A)
 
     curves = (
-        Curve("Efficiency against load", x="I_out", y="eta", span=(1e-3, 2.0), log=True),
         Curve("Junction against load", x="I_out", y="T_J", span=(0.0, 2.0), limit="junction"),
+        Curve("Efficiency against load", x="I_out", y="eta", span=(1e-3, 2.0), log=True),
         Curve("Input capacitor current against input", x="V_in", y="I_CIN",
               limit="input-capacitor"),
     )  # fmt: skip

@@ -16,7 +16,7 @@ from coach.sprint.pace.work import WORKED, choosing, drawing_seconds, piece_of, 
 from coach.sprint.plan import CHOOSING, used_of
 from coach.sprint.state import State
 
-CHOOSING_NOISE = 0.6
+CHOOSING_NOISE = 0.8
 """Log-sd of choosing parts about the pace of drawing: it is another kind of work. Our own
 estimate, like the next."""
 

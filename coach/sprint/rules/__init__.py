@@ -21,7 +21,8 @@ from phases.kit.refusals import Refusal
 
 __all__ = ["Decision", "decide", "provisional"]
 
-_ROOMS = (aside, board, calculations, items, phases, run, values)  # importing them registers their rules
+# Importing them registers their rules.
+_ROOMS = (aside, board, calculations, items, phases, run, values)
 
 
 @dataclass(frozen=True, slots=True)

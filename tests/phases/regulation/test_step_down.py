@@ -197,7 +197,7 @@ def test_a_rail_that_something_else_makes_gets_nothing_from_it(made_by: str, giv
 
 
 def test_the_curve_of_efficiency_rises_and_falls_again() -> None:
-    efficiency, junction, current = (trace(exact(), curve) for curve in StepDown.curves)
+    junction, efficiency, current = (trace(exact(), curve) for curve in StepDown.curves)
     assert efficiency is not None and junction is not None and current is not None
     best = max(range(97), key=lambda i: efficiency.typ[i])
     assert 0 < best < 96

@@ -1,0 +1,88 @@
+"""Whether a call was heeded: told afterwards, from the history alone.
+
+A call about items was heeded as far as they were closed soon after it, or their phase begun where
+that was asked; one about the whole sprint, if what it asked for was done soon after. Calls that only say the time ask for nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from coach.sprint import events as happened
+from coach.sprint.events import Event, Stamped
+from coach.sprint.fold import is_void
+from coach.sprint.pace.marks import FALLEN, LATEST_START, RECOVERED, RESERVE_EATEN
+from coach.sprint.setup import Setup
+from phases.kit.items import CLOSING_ID
+
+SOON = 15 * 60.0
+"""Seconds within which what is done after a call is put down to it."""
+
+_CLOSES = (happened.ItemMet, happened.ItemWaived)
+_DROPS = (happened.FeatureDropped, happened.ItemSetAside, happened.CutOffMoved)
+
+
+@dataclass(frozen=True, slots=True)
+class Heeded:
+    """A call and what came of it. closed: how many of its items were closed soon after.
+
+    heeded: None where the call asked for nothing. after: seconds until it was, or None.
+    """
+
+    t: float
+    call: happened.CallMade
+    closed: int
+    heeded: bool | None
+    after: float | None
+
+
+def heeded(setup: Setup, history: Sequence[Stamped]) -> tuple[Heeded, ...]:
+    """Every call of a sprint with what came of it."""
+    undone = {s.event.command for s in history if isinstance(s.event, happened.Undone)}
+    valid = [stamped for stamped in history if not is_void(stamped, undone)]
+    return tuple(
+        _told(setup, stamped.t, stamped.event, valid[number + 1 :])
+        for number, stamped in enumerate(valid)
+        if isinstance(stamped.event, happened.CallMade)
+    )
+
+
+def _told(setup: Setup, t: float, call: happened.CallMade, later: Sequence[Stamped]) -> Heeded:
+    soon = [s for s in later if s.t - t <= SOON]
+    if call.items:
+        return _about_items(setup, t, call, soon)
+    answers = [s.t - t for s in soon if _answers(call, s.event)]
+    if call.cause in ("half", "quarter", "last five minutes", "last call"):
+        return Heeded(t, call, 0, None, None)
+    return Heeded(t, call, 0, bool(answers), min(answers, default=None))
+
+
+def _about_items(
+    setup: Setup, t: float, call: happened.CallMade, soon: Sequence[Stamped]
+) -> Heeded:
+    wanted = set(call.items)
+    items = [setup.items.get(key.partition("@")[0]) for key in wanted]
+    phases = {item.phase for item in items if item} if call.cause == LATEST_START else set()
+    closed: dict[str, float] = {}
+    begun = []
+    for stamped in soon:
+        event, after = stamped.event, stamped.t - t
+        if isinstance(event, _CLOSES) and event.item in wanted:
+            closed.setdefault(event.item, after)
+        if isinstance(event, happened.PhaseEntered) and event.phase in phases:
+            begun.append(after)
+    first = min([*closed.values(), *begun], default=None)
+    return Heeded(t, call, len(closed), first is not None, first)
+
+
+def _answers(call: happened.CallMade, event: Event) -> bool:
+    """Whether an event is what a call without items asked for."""
+    if call.cause == "first upload due":
+        return isinstance(event, happened.ItemMet) and "upload" in event.item
+    if call.cause == FALLEN:
+        recovered = isinstance(event, happened.ForecastMade) and event.because == RECOVERED
+        return recovered or isinstance(event, _DROPS)
+    if call.cause == RESERVE_EATEN:
+        return isinstance(event, happened.PhaseEntered) and event.phase == CLOSING_ID
+    return False

@@ -1,0 +1,237 @@
+"""What to drop so that all essentials are in by the cut-off with the chance that is wanted.
+
+Further items first, then optional features with their items; never a gate item. Of all sets
+that restore the chance the cheapest: fewest points of features, then the fewest and least
+severe further items. The choice is chance-constrained over the very draws of the forecast, and
+exact: a set restores the chance if at least the wanted share of draws fit the time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from coach.sprint.commands import Command, DropFeature, SetAside
+from coach.sprint.pace.finishing import Draws
+from coach.sprint.pace.work import Work, work_of
+from coach.sprint.rules.asked import Asked, provisional, rule_of
+from coach.sprint.state import Row, State
+from phases.kit.arrays import Array
+from phases.kit.items import CLOSING_ID, Severity
+from phases.kit.refusals import Refusal
+
+Cost = tuple[float, ...]
+"""What dropping costs, the dearest kind first; compared in that order."""
+
+_SLACK = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One thing that can be dropped, and what that buys by itself.
+
+    feature: its id, "" for further items. items: keys of the further items. points: what a
+    feature counts in the brief. seconds: expected, bought. chance: of all essentials in time with
+    this alone dropped.
+    """
+
+    title: str
+    feature: str
+    items: tuple[str, ...]
+    points: int
+    seconds: float
+    chance: float
+    cost: Cost
+
+    @property
+    def command(self) -> Command:
+        """What drops it."""
+        return DropFeature(self.feature) if self.feature else SetAside(self.items)
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """What could be dropped, and what to drop.
+
+    options: everything that can go. chosen: the cheapest of them that restore the chance; all of
+    them where nothing does. chance: with these dropped. short: seconds that are missing then for
+    the chance that is wanted, 0 where it is restored.
+    """
+
+    wanted: float
+    options: tuple[Option, ...]
+    chosen: tuple[Option, ...]
+    chance: float
+    short: float
+
+    @property
+    def restores(self) -> bool:
+        return self.short <= 0
+
+    @property
+    def points(self) -> int:
+        return sum(option.points for option in self.chosen)
+
+    @property
+    def says(self) -> str:
+        """What to drop and what comes of it, in a sentence."""
+        minutes = max(round(self.short / 60), 1)
+        if not self.options:
+            return f"Nothing is left to drop: short by {minutes} min."
+        further = sum(len(option.items) for option in self.chosen)
+        aside = "1 further item" if further == 1 else f"{further} further items"
+        parts = [f"set aside {aside}"] if further else []
+        parts += [f"drop {o.title} ({o.points} points)" for o in self.chosen if o.feature]
+        what = " and ".join(parts)
+        if self.restores:
+            return f"{what[0].upper()}{what[1:]}: then {self.chance:.0%}."
+        return f"Short by {minutes} min even if you {what}."
+
+
+def propose(
+    state: State, t: float, work: Work, draws: Draws, *, wanted: float | None = None
+) -> Proposal:
+    """What to drop at elapsed time `t` for the chance that the brief asks, or another one."""
+    import numpy as np
+
+    threshold = state.setup.brief.deadline.threshold if wanted is None else wanted
+    left = state.deadline - t
+    offered = list(_offered(state, t, work, draws))
+    found = cheapest(
+        draws.essentials, [saved for _, saved in offered], [o.cost for o, _ in offered],
+        left, threshold,
+    )  # fmt: skip
+    chosen = range(len(offered)) if found is None else found
+    finish = draws.essentials - sum((offered[i][1] for i in chosen), np.zeros(1))
+    short = 0.0
+    if found is None:
+        short = max(float(np.quantile(finish, threshold, method="higher")) - left, 1.0)
+    return Proposal(
+        threshold, tuple(o for o, _ in offered), tuple(offered[i][0] for i in chosen),
+        float((finish <= left + _SLACK).mean()), short,
+    )  # fmt: skip
+
+
+# ---- what can go -----------------------------------------------------------------------------
+
+
+def _offered(
+    state: State, t: float, work: Work, draws: Draws
+) -> Iterable[tuple[Option, Array]]:  # fmt: skip
+    """Each option with the seconds it saves in every draw; only those that save something."""
+    left = state.deadline - t
+    for title, command, points, cost in _candidates(state, work):
+        after = _after(state, t, command)
+        if after is None:
+            continue
+        saved = _saved(work, work_of(after, t), draws)
+        if float(saved.mean()) <= 0:
+            continue
+        chance = float((draws.essentials - saved <= left + _SLACK).mean())
+        feature = command.feature if isinstance(command, DropFeature) else ""
+        items = command.items if isinstance(command, SetAside) else ()
+        yield (
+            Option(title, feature, items, points, float(saved.mean()), chance, cost), saved
+        )  # fmt: skip
+
+
+def _candidates(state: State, work: Work) -> Iterable[tuple[str, Command, int, Cost]]:
+    ahead = {piece.phase for piece in work.drawing}
+    for phase in state.setup.phases:
+        for severity in (Severity.REWORK, Severity.DEGRADED):
+            rows = [
+                r for r in state.rows_of(phase.id) if _further(r) and r.item.severity == severity
+            ]
+            if phase.id in ahead and rows:
+                count = "1 further item" if len(rows) == 1 else f"{len(rows)} further items"
+                title = f"{count} of {phase.name} ({severity})"
+                cost = (0.0, 0.0, *_counts(severity, len(rows)))
+                yield title, SetAside(tuple(row.key for row in rows)), 0, cost
+    for feature in state.setup.brief.features:
+        if not feature.required and feature.id not in state.dropped:
+            cost = (float(feature.points), 1.0, 0.0, 0.0)
+            yield feature.title, DropFeature(feature.id), feature.points, cost
+
+
+def _further(row: Row) -> bool:
+    return (
+        not row.essential and not row.closed and not row.aside and row.item.phase != CLOSING_ID
+    )  # fmt: skip
+
+
+def _counts(severity: Severity, count: int) -> tuple[float, float]:
+    return (count, 0.0) if severity == Severity.DEGRADED else (0.0, count)
+
+
+def _after(state: State, t: float, command: Command) -> State | None:
+    """The state as it would be; None where the rules refuse it, because something hangs on it."""
+    asked = Asked(t, datetime.fromtimestamp(0, UTC), ())
+    try:
+        events, _ = rule_of(command)(state, command, asked)
+    except Refusal:
+        return None
+    for event in events:
+        state = provisional(state, event)
+    return state
+
+
+def _saved(before: Work, after: Work, draws: Draws) -> Array:
+    """Seconds that every draw is shorter by: the share of each phase's drawing that goes, and
+    what goes with its own minutes or seconds."""
+    import numpy as np
+
+    alone = before.walks - after.walks
+    alone += before.skipped_seconds - after.skipped_seconds
+    saved = np.full(len(draws.essentials), alone)
+    for piece in before.drawing:
+        now = after.piece(piece.phase)
+        gone = 1 - (now.keep if now else 0.0) / piece.keep if piece.keep > 0 else 0.0
+        if gone > 0:
+            saved += draws.drawing[piece.phase] * gone
+    return saved
+
+
+# ---- the choice ------------------------------------------------------------------------------
+
+
+def cheapest(
+    finish: Array, saved: Sequence[Array], costs: Sequence[Cost], left: float, wanted: float
+) -> tuple[int, ...] | None:
+    """Indexes of the cheapest set whose dropping makes `wanted` of the draws finish within `left`.
+
+    finish, saved: seconds, a value a draw. costs: not negative, compared as tuples of sums. None
+    where no set does. Branch and bound, the dearest decided first and kept if it can be: since
+    dropping more never lowers the chance, a branch is cut where dropping all that is left would
+    not do, and where it costs as much as the best so far.
+    """
+    import numpy as np
+
+    order = sorted(range(len(costs)), key=lambda i: costs[i], reverse=True)
+    rest = [np.zeros_like(finish)]
+    for index in reversed(order):
+        rest.append(rest[-1] + saved[index])
+    rest.reverse()
+    needed = finish - left - _SLACK
+    best: tuple[Cost, tuple[int, ...]] | None = None
+    nothing: Cost = tuple(0.0 for _ in costs[0]) if costs else ()
+    stack: list[tuple[int, Array, Cost, tuple[int, ...]]] = [(0, needed, nothing, ())]
+    while stack:
+        at, needed, cost, chosen = stack.pop()
+        if best is not None and cost >= best[0]:
+            continue
+        if _fits(needed, 0.0) >= wanted:
+            best = (cost, chosen)
+            continue
+        if at == len(order) or _fits(needed, rest[at]) < wanted:
+            continue
+        index = order[at]
+        with_it = tuple(a + b for a, b in zip(cost, costs[index], strict=True))
+        stack.append((at + 1, needed - saved[index], with_it, (*chosen, index)))
+        stack.append((at + 1, needed, cost, chosen))
+    return None if best is None else tuple(sorted(best[1]))
+
+
+def _fits(needed: Array, saved: Array | float) -> float:
+    """The share of draws in which what is saved makes up for what is needed."""
+    return float((needed <= saved).mean())

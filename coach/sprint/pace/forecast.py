@@ -1,0 +1,132 @@
+"""The forecast: will all essentials be in by the cut-off, and when will it be done.
+
+It draws finishing times of the work that is left, at the pace that this sprint has shown. A
+forecast is a value: made from a state and a moment off the event loop, looked at by the screen,
+handed to the session, which keeps some of them in the journal.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coach.sprint.pace.descope import Proposal, propose
+from coach.sprint.pace.finishing import DRAWS, SEED, draw_finishing
+from coach.sprint.pace.latest_start import LatestStart, latest_starts
+from coach.sprint.pace.learning import observations, pace_of
+from coach.sprint.pace.pace import PRIOR, Pace
+from coach.sprint.pace.work import Work, behind, work_of
+from coach.sprint.plan import CHOOSING
+from coach.sprint.state import State
+
+BAND = 0.8
+"""The share of finishing times that lies between `low` and `high`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """What is to be expected at elapsed time `t`, in seconds.
+
+    chance_essentials, chance_all: of having all essentials, or everything, by the cut-off.
+    expected, low, high: elapsed time at the finish with all essentials; its mean and 80 % band.
+    costliest: the phase whose drawing takes most of what is left, with its seconds; "" for
+    choosing parts, None where nothing is to draw. pace: as known now. seen: phases that told it.
+    drawing, walks, skipped, closing: expected seconds that are left of each. latest: latest
+    starts of open essentials. proposal: what to drop, where the chance is under the threshold.
+    """
+
+    t: float
+    deadline: float
+    threshold: float
+    chance_essentials: float
+    chance_all: float
+    expected: float
+    low: float
+    high: float
+    costliest: str | None
+    costliest_seconds: float
+    costliest_name: str
+    pace: Pace
+    seen: int
+    drawing: float
+    walks: float
+    skipped: float
+    skipped_count: int
+    closing: float
+    latest: tuple[LatestStart, ...]
+    proposal: Proposal | None
+    draws: int
+    seed: int
+
+    @property
+    def fallen(self) -> bool:
+        """Whether the chance of having all essentials is under the brief's threshold."""
+        return self.chance_essentials < self.threshold
+
+    def why(self) -> str:
+        """What the forecast rests on, in a few sentences."""
+        said = []
+        if self.costliest is not None and self.costliest_seconds >= 30:
+            name = self.costliest_name.capitalize()
+            said.append(f"{name} takes most of what is left: {_minutes(self.costliest_seconds)}.")
+        said.append(f"Drawing in all {_minutes(self.drawing)}, at {self.pace.median:.1f} times "
+                    f"the plan's pace ({self._known()}).")  # fmt: skip
+        if self.skipped_count:
+            count = "1 skipped essential" if self.skipped_count == 1 else (
+                f"{self.skipped_count} skipped essentials"
+            )  # fmt: skip
+            said.append(f"{count} {_minutes(self.skipped)}.")
+        said.append(f"Walks {_minutes(self.walks)}, closing list {_minutes(self.closing)}.")
+        return " ".join(said)
+
+    def _known(self) -> str:
+        if not self.seen:
+            return "not yet seen from you"
+        return "seen in 1 phase" if self.seen == 1 else f"seen in {self.seen} phases"
+
+
+def forecast(
+    state: State, t: float, *, pace: Pace = PRIOR, draws: int = DRAWS, seed: int = SEED
+) -> Forecast:
+    """The forecast at elapsed time `t`. pace: as it was known before this sprint. The same state,
+    time, pace and seed give the same forecast."""
+    import numpy as np
+
+    work, known = work_of(state, t), pace_of(state, t, pace)
+    drawn = draw_finishing(work, known.ahead(), draws, seed)
+    left = state.deadline - t
+    if state.ended:
+        drawn.essentials[:] = drawn.everything[:] = (state.ended_at or t) - t
+        left = left if state.accepted else -np.inf
+    chance = float((drawn.essentials <= left).mean())
+    low, high = np.quantile(drawn.essentials, [(1 - BAND) / 2, (1 + BAND) / 2])
+    parts = {phase: float(values.mean()) for phase, values in drawn.drawing.items()}
+    costliest = max(parts, key=lambda phase: parts[phase], default=None)
+    threshold = state.setup.brief.deadline.threshold
+    fallen = chance < threshold and not state.ended
+    return Forecast(
+        t=t, deadline=state.deadline, threshold=threshold,
+        chance_essentials=chance, chance_all=float((drawn.everything <= left).mean()),
+        expected=t + float(drawn.essentials.mean()), low=t + float(low), high=t + float(high),
+        costliest=costliest, costliest_seconds=parts.get(costliest or "", 0.0),
+        costliest_name=_name(state, costliest),
+        pace=known, seen=sum(one.phase != CHOOSING for one in observations(state, t)),
+        drawing=sum(parts.values()), walks=work.walks, skipped=work.skipped_seconds,
+        skipped_count=_count_of_skipped(state, work), closing=work.closing_seconds,
+        latest=latest_starts(state, t, known.median, work),
+        proposal=propose(state, t, work, drawn) if fallen else None,
+        draws=draws, seed=seed,
+    )  # fmt: skip
+
+
+def _name(state: State, phase: str | None) -> str:
+    if phase is None:
+        return ""
+    return state.setup.phase(phase).name if phase else "choosing parts"
+
+
+def _count_of_skipped(state: State, work: Work) -> int:
+    return len(behind(state)) if work.skipped else 0
+
+
+def _minutes(seconds: float) -> str:
+    return f"{max(round(seconds / 60), 1 if seconds > 0 else 0)} min"

@@ -1,0 +1,126 @@
+"""Latest starts: a backward pass from the cut-off over what is left.
+
+One person works, so that the work is a chain. Its order is that of dependence: phases as they
+come, a skipped essential before the first place that builds on it, else before the closing list;
+where several stand together the worst is first. From the end of the chain each piece is taken
+off: the moment that leaves is the last at which it can be begun, all else still being done.
+Latest start = latest finish - time it takes (the backward pass of the critical path method;
+Anderson, Sweeney, Williams, An Introduction to Management Science, chapter 9).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from coach.sprint.board import by_severity
+from coach.sprint.pace.work import Work, behind, work_of
+from coach.sprint.plan import CHOOSING
+from coach.sprint.state import Row, State
+from phases.kit.items import CLOSING_ID, Place
+
+_PLACING = "layout"
+_LABELLING = "labelling"
+
+
+@dataclass(frozen=True, slots=True)
+class LatestStart:
+    """When an open essential must be begun at the latest. at: elapsed seconds. takes: seconds of
+    what has to be begun: the item itself, or the drawing of its phase. with_phase: it is begun
+    with its phase, which is still to come."""
+
+    key: str
+    phase: str
+    at: float
+    takes: float
+    severity: str
+    with_phase: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Link:
+    """One piece of the chain: a phase with its essentials, or one skipped essential."""
+
+    takes: float
+    rows: tuple[Row, ...]
+    phase: str = ""
+
+
+def latest_starts(
+    state: State, t: float, pace: float, work: Work | None = None
+) -> tuple[LatestStart, ...]:
+    """The latest start of every open essential that is not being worked on, the first one first.
+
+    pace: at which drawing goes on. The reserve is held: work ends where it begins.
+    """
+    if state.ended:
+        return ()
+    work = work or work_of(state, t)
+    finish = work_ends(state, t, work)
+    found: list[LatestStart] = []
+    for link in reversed(_chain(state, work, pace)):
+        finish -= link.takes
+        if link.phase != state.phase or not link.phase:
+            found += [
+                LatestStart(
+                    row.key, row.item.phase, finish, link.takes, str(row.item.severity),
+                    bool(link.phase),
+                )
+                for row in reversed(link.rows)
+            ]  # fmt: skip
+    return tuple(reversed(found))
+
+
+def work_ends(state: State, t: float, work: Work) -> float:
+    """Elapsed time by which all but the closing list has to be done."""
+    reserve = state.setup.reserve
+    held = reserve if t < state.deadline - reserve else 0.0
+    return state.deadline - max(held, work.closing_seconds)
+
+
+def _chain(state: State, work: Work, pace: float) -> list[_Link]:
+    """What is left in the order of work, without the closing list."""
+    skipped = [] if not work.skipped else _skipped(state, work)
+    on_sheet = [row for row in skipped if row.item.place == Place.SHEET]
+    chain: list[_Link] = []
+    if work.piece(CHOOSING):
+        chain.append(_phase(state, work, CHOOSING, pace))
+    order = [phase.id for phase in state.setup.phases]
+    if state.phase in order:
+        order = [state.phase, *(phase for phase in order if phase != state.phase)]
+    for phase in order:
+        before = {_PLACING: (Place.PLACEMENT, on_sheet), _LABELLING: (Place.FILES, skipped)}
+        place, rows = before.get(phase, (Place.SHEET, []))
+        if phase != state.phase and place not in state.places:
+            chain += _own(_without(rows, chain))
+        chain.append(_phase(state, work, phase, pace))
+    return [*chain, *_own(_without(skipped, chain))]
+
+
+def _skipped(state: State, work: Work) -> list[Row]:
+    ahead = {piece.phase for piece in work.drawing}
+    return by_severity([row for row in behind(state) if row.item.phase not in ahead])
+
+
+def _own(rows: Iterable[Row]) -> list[_Link]:
+    return [_Link(row.item.left_out_min * 60, (row,)) for row in rows]
+
+
+def _without(rows: Iterable[Row], chain: Iterable[_Link]) -> list[Row]:
+    placed = {row.key for link in chain for row in link.rows}
+    return [row for row in rows if row.key not in placed]
+
+
+def _phase(state: State, work: Work, phase: str, pace: float) -> _Link:
+    """The drawing of a phase with its walk; without drawing, what is confirmed in a walk."""
+    piece = work.piece(phase)
+    behind_it = {row.key for row in behind(state)} if piece is None else set()
+    rows = [
+        row
+        for row in (state.rows_of(phase) if phase else ())
+        if row.essential and not row.closed and row.key not in behind_it
+        and row.item.phase != CLOSING_ID
+    ]  # fmt: skip
+    walk = sum(row.item.confirm_s for row in rows)
+    drawing = piece.expected(pace) if piece else 0.0
+    return _Link(drawing + walk, tuple(by_severity(rows)), phase)

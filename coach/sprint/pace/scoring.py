@@ -1,0 +1,106 @@
+"""How good forecasts were: Brier score, pinball loss, coverage of the band.
+
+Brier score: mean (f - o)², 0 is best (G. W. Brier, Monthly Weather Review 78 (1950) 1-3).
+Pinball loss of a quantile q at level a: a (y - q) above it, (1 - a) (q - y) below (R. Koenker,
+G. Bassett, Econometrica 46 (1978) 33-50). Coverage: the share of finishes inside their band; how
+little a few sprints say of it, Wilson's interval shows (E. B. Wilson, Journal of the American
+Statistical Association 22 (1927) 209-212).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from statistics import NormalDist
+
+from coach.sprint.board import open_essentials
+from coach.sprint.pace.marks import MARKS
+from coach.sprint.state import Forecasted, State
+
+LOW, HIGH = 0.1, 0.9
+"""The levels of the two ends of the 80 % band."""
+
+
+def brier(pairs: Iterable[tuple[float, bool]]) -> float:
+    """Mean squared distance of chances to what happened. Raises ValueError without any."""
+    listed = list(pairs)
+    if not listed:
+        raise ValueError("no forecast to score")
+    return sum((chance - happened) ** 2 for chance, happened in listed) / len(listed)
+
+
+def brier_of_base_rate(outcomes: Sequence[bool]) -> float:
+    """The score of who always says how often it happened: the rate times its complement."""
+    rate = sum(outcomes) / len(outcomes)
+    return rate * (1 - rate)
+
+
+def pinball(level: float, quantile: float, actual: float) -> float:
+    """The loss of a forecast quantile, in the unit of what was forecast."""
+    off = actual - quantile
+    return level * off if off >= 0 else (level - 1) * off
+
+
+def coverage(bands: Iterable[tuple[float, float, float]]) -> float:
+    """The share of (low, high, actual) with the actual inside. Raises ValueError without any."""
+    listed = list(bands)
+    if not listed:
+        raise ValueError("no band to score")
+    return sum(low <= actual <= high for low, high, actual in listed) / len(listed)
+
+
+def wilson(hits: int, count: int, share: float = 0.95) -> tuple[float, float]:
+    """The interval of true rates that `hits` out of `count` are compatible with."""
+    z = NormalDist().inv_cdf((1 + share) / 2)
+    rate, weight = hits / count, z * z / count
+    middle = (rate + weight / 2) / (1 + weight)
+    reach = z / (1 + weight) * (rate * (1 - rate) / count + weight / count / 4) ** 0.5
+    return middle - reach, middle + reach
+
+
+@dataclass(frozen=True, slots=True)
+class Scored:
+    """One kept forecast against what came. finish: elapsed seconds, None where the order was never
+    made. covered: whether the band held it; None where that cannot be told. loss: pinball loss of
+    the two ends of the band together, seconds."""
+
+    forecast: Forecasted
+    happened: bool
+    finish: float | None
+    covered: bool | None
+    loss: float | None
+
+    @property
+    def squared(self) -> float:
+        """Its part of the Brier score."""
+        return (self.forecast.chance_essentials - self.happened) ** 2
+
+
+def scored(state: State) -> tuple[Scored, ...]:
+    """The forecasts kept at fixed marks of a sprint that has ended, scored; none before."""
+    if not state.ended or state.ended_at is None:
+        return ()
+    happened = all_essentials_in_time(state)
+    finish = state.ended_at if state.accepted else None
+    found = []
+    for one in state.forecasts:
+        if one.mark in MARKS:
+            covered = _covered(one, finish, state.ended_at)
+            loss = None
+            if finish is not None:
+                loss = pinball(LOW, one.low, finish) + pinball(HIGH, one.high, finish)
+            found.append(Scored(one, happened, finish, covered, loss))
+    return tuple(found)
+
+
+def all_essentials_in_time(state: State) -> bool:
+    """Whether the order was made by the cut-off with no essential open."""
+    in_time = state.ended_at is not None and state.ended_at <= state.deadline
+    return state.accepted and in_time and not open_essentials(state)
+
+
+def _covered(one: Forecasted, finish: float | None, ended_at: float) -> bool | None:
+    """Given up after the band's end, it was not in it; given up before, nobody knows."""
+    if finish is None:
+        return False if ended_at > one.high else None
+    return one.low <= finish <= one.high
