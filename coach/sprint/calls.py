@@ -2,8 +2,8 @@
 
 Each cause is called once; of time marks passed together the latest alone rings; at most eight
 ring in a sprint, and those of the clock keep theirs. Where the cut-off is moved away, what
-belongs to the end is called again. What a forecast calls waits for a tenth of the time, because
-before that nothing is known of the person:
+belongs to the end is called again. What a forecast calls waits for a fifth of the time, because
+before that little is known of the person:
 
 - the chance of all essentials has fallen under the brief's threshold, with what to drop; again
   only if it had recovered meanwhile;
@@ -33,9 +33,10 @@ LAST_CALL = 10 * 60.0
 LAST_MINUTES = 5 * 60.0
 SKIPPED = "skipped essential"
 SKIPPED_FOR = 10 * 60.0
-TOGETHER = 10 * 60.0
-"""Seconds in which latest starts that pass make no further call: they come with the next."""
-EARLIEST = 0.1
+TOGETHER = 20 * 60.0
+"""Seconds after a call in which no other of its kind is made: what comes up meanwhile is named
+together."""
+EARLIEST = 0.2
 """The share of the time that has to be gone before a forecast calls anything."""
 EATEN = 2 * 60.0
 """Seconds of drawing within the reserve before it counts as being eaten."""
@@ -79,11 +80,11 @@ def due_calls(state: State, t: float, forecast: Forecast | None = None) -> list[
         silent = mark.is_time and mark is not times[0]
         call = _call(state, mark, left)
         calls.append(call.model_copy(update={"rings": False}) if silent else call)
-    # What the clock is going to call keeps its rings.
-    to_come = sum(not _said(state, mark) for mark in marks)
-    return [
-        *_bounded(state, asides, MOST_RINGING - to_come), *_bounded(state, calls, MOST_RINGING)
-    ]  # fmt: skip
+    # What is still to be called by the clock, and the reserve, keep their rings.
+    to_come = sum(not _said(state, mark) for mark in marks) + (not _called_once(state))
+    first = [call for call in asides if call.cause != RESERVE_EATEN]
+    rest = [call for call in asides if call.cause == RESERVE_EATEN] + calls
+    return [*_bounded(state, first, MOST_RINGING - to_come), *_bounded(state, rest, MOST_RINGING)]
 
 
 def _said(state: State, mark: _Mark) -> bool:
@@ -129,7 +130,7 @@ def _by_forecast(state: State, t: float, forecast: Forecast) -> list[CallMade]:
     if t < EARLIEST * state.deadline:
         return []
     return [
-        *_latest_starts(state, t, forecast), *_fallen(state, forecast),
+        *_latest_starts(state, t, forecast), *_fallen(state, t, forecast),
         *_reserve_eaten(state, t, forecast),
     ]  # fmt: skip
 
@@ -156,8 +157,8 @@ def _must_start(state: State, starts: Sequence[LatestStart]) -> str:
     return f"{count} must start now: {', and '.join(parts)}."
 
 
-def _fallen(state: State, forecast: Forecast) -> list[CallMade]:
-    if not forecast.fallen or is_fallen(state):
+def _fallen(state: State, t: float, forecast: Forecast) -> list[CallMade]:
+    if not forecast.fallen or is_fallen(state) or _lately(state, FALLEN, t):
         return []
     what = f" {forecast.proposal.says}" if forecast.proposal else ""
     chance, wanted = f"{forecast.chance_essentials:.0%}", f"{forecast.threshold:.0%}"
@@ -168,7 +169,7 @@ def _fallen(state: State, forecast: Forecast) -> list[CallMade]:
 def _reserve_eaten(state: State, t: float, forecast: Forecast) -> list[CallMade]:
     into = t - (state.deadline - state.setup.reserve)
     drawing = forecast.drawing > 0 and state.phase != CLOSING_ID
-    if into < EATEN or not drawing or any(c.cause == RESERVE_EATEN for c in state.calls):
+    if into < EATEN or not drawing or _called_once(state):
         return []
     says = (
         f"The reserve is being eaten: {_minutes(forecast.drawing)} of drawing are still to come, "
@@ -176,6 +177,11 @@ def _reserve_eaten(state: State, t: float, forecast: Forecast) -> list[CallMade]
         f"{_minutes(state.deadline - t)} left."
     )
     return [_about(RESERVE_EATEN, says, [])]
+
+
+def _called_once(state: State) -> bool:
+    """Whether it was said that the reserve is being eaten, or there is none."""
+    return not state.setup.reserve or any(c.cause == RESERVE_EATEN for c in state.calls)
 
 
 def _called(state: State, cause: str) -> set[str]:

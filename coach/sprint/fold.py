@@ -5,7 +5,7 @@ The screen, the debrief, the exercise and the tests all use this one fold.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any, TypeVar
 
@@ -78,7 +78,21 @@ def _time_passed(state: State, stamped: Stamped) -> State:
     if isinstance(stamped.event, happened.Resumed):
         passed = max(passed - stamped.event.gap, 0.0)
     used = {**state.used, state.phase: state.used.get(state.phase, 0.0) + passed}
-    return replace(state, t=max(stamped.t, state.t), used=used)
+    return replace(
+        state, t=max(stamped.t, state.t), used=used, elsewhere=_elsewhere(state, stamped, passed)
+    )
+
+
+def _elsewhere(state: State, stamped: Stamped, passed: float) -> Mapping[str, float]:
+    """Time before an item of another phase was closed went into that, up to its own minutes."""
+    event = stamped.event
+    if not isinstance(event, happened.ItemMet | happened.ItemWaived):
+        return state.elsewhere
+    item = state.setup.items.get(event.item.partition("@")[0])
+    if item is None or item.phase == state.phase:
+        return state.elsewhere
+    spent = min(passed, item.left_out_min * 60)
+    return {**state.elsewhere, state.phase: state.elsewhere.get(state.phase, 0.0) + spent}
 
 
 def _on(kind: type[E]) -> Callable[[Callable[[State, E, float], State]], None]:

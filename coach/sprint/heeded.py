@@ -1,7 +1,8 @@
 """Whether a call was heeded: told afterwards, from the history alone.
 
 A call about items was heeded as far as they were closed soon after it, or their phase begun where
-that was asked; one about the whole sprint, if what it asked for was done soon after. Calls that only say the time ask for nothing.
+that was asked; one about the whole sprint, if what it asked for was done soon after. Calls that
+only say the time ask for nothing.
 """
 
 from __future__ import annotations

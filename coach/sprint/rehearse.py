@@ -15,7 +15,7 @@ from pathlib import Path
 from coach.sprint.board import open_essentials
 from coach.sprint.brief import Brief
 from coach.sprint.clock import ManualClock, cut_off
-from coach.sprint.rehearse_engineer import Engineer
+from coach.sprint.rehearse_engineer import PATIENCE, Engineer
 from coach.sprint.rehearse_truth import Truth
 from coach.sprint.starting import start_sprint
 from coach.sprint.state import State
@@ -52,22 +52,25 @@ class Report:
 
 def rehearse(
     brief: Brief, *, seed: int = 1, pace: float = DEFAULT_PACE, forget: float = DEFAULT_FORGET,
-    path: Path,
+    overlook: float = 0.0, burst: float = 3.0, patience: float = PATIENCE, path: Path,
 ) -> Report:  # fmt: skip
     """Works through `brief` and leaves the journal at `path`.
 
     pace: about how much longer drawing takes this engineer than at pace 1. forget: the chance
-    that an item is simply not thought of. Raises Refusal for values that mean nothing, and
-    where the journal cannot be made.
+    that an item is simply not thought of; overlook: that it is passed over with its phase and
+    found by a later walk. burst: about how many items are ticked at a time. patience: seconds
+    after the cut-off when it is given up. Raises Refusal for values that mean nothing, and where
+    the journal cannot be made.
     """
     if not _PACES[0] <= pace <= _PACES[1]:
         raise Refusal(f"Nobody works at a pace of {pace:g}", do="Give 0.1 to 10, as in 1.3")
-    if not 0.0 <= forget <= 1.0:
-        raise Refusal(f"{forget:g} is no probability", do="Give 0 to 1, as in 0.1")
+    for chance in (forget, overlook):
+        if not 0.0 <= chance <= 1.0:
+            raise Refusal(f"{chance:g} is no probability", do="Give 0 to 1, as in 0.1")
     clock = ManualClock(_begin(brief))
-    truth = Truth(seed, pace, forget)
+    truth = Truth(seed, pace, forget, overlook=overlook, burst=burst)
     with start_sprint(brief, path, clock, rehearsed=True) as session:
-        engineer = Engineer(session, clock, truth)
+        engineer = Engineer(session, clock, truth, patience)
         engineer.work()
         state = session.state
         return Report(

@@ -54,7 +54,7 @@ def _missing(state: State, row: Row) -> list[str]:
 def _save(engineer: Engineer, row: Row, name: str) -> None:
     """With the inputs as the coach has filled them in."""
     subject = _subject(engineer.state, calculators()[name], row)
-    engineer.spend(engineer.truth.short(_CALCULATING))
+    engineer.size(engineer.truth.short(_CALCULATING))
     try:
         engineer.do(SaveCalculation(name, subject))
     except Refusal:  # an input is missing, or there is no such subject: the item is met otherwise
@@ -92,7 +92,7 @@ def _adjust(engineer: Engineer, row: Row, saved: Saved) -> None:
         text = _cured(calculation, remedy)
         if text is None:
             continue
-        engineer.spend(engineer.truth.short(_CALCULATING / 2))
+        engineer.size(engineer.truth.short(_CALCULATING / 2))
         given = {**given_of(saved.record), remedy.field: text}
         engineer.do(SaveCalculation(saved.calculator, saved.subject, given=given))
         if not _fails(engineer.state.calculations[saved.id], row):
@@ -118,5 +118,5 @@ def _draw(engineer: Engineer, row: Row) -> None:
     ids = {saved.id for saved in calculations_for(engineer.state, row)}
     waiting = [part for part in to_draw(engineer.state) if part.calculation in ids]
     if waiting:
-        engineer.spend(engineer.truth.short(_DRAWING_A_PART * len(waiting)))
+        engineer.size(engineer.truth.short(_DRAWING_A_PART * len(waiting)))
         engineer.do(Draw(tuple((part.calculation, part.role) for part in waiting)))

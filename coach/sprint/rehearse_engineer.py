@@ -18,6 +18,8 @@ from coach.sprint.board import (
 )
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import Command
+from coach.sprint.pace.forecast import forecast
+from coach.sprint.pace.marks import due_mark
 from coach.sprint.plan import sizes
 from coach.sprint.rehearse_calculations import calculate
 from coach.sprint.rehearse_truth import Truth
@@ -30,7 +32,10 @@ from phases.kit.refusals import Refusal
 _LOOK = 20.0
 """Seconds between two looks at the clock."""
 
-_GRACE = 120.0
+_BETWEEN_FORECASTS = 300.0
+_DRAWS = 4000  # fewer than for a person, because a whole sprint has to take a second
+
+PATIENCE = 120.0
 """Seconds after the cut-off when the engineer gives up."""
 
 _PLACING = 0.45
@@ -58,14 +63,23 @@ class _GivesUpError(Exception):
 
 
 class Engineer:
-    """One simulated engineer at one session. forgotten: keys not thought of, in their order."""
+    """One simulated engineer at one session. forgotten: keys not thought of, in their order.
 
-    def __init__(self, session: Session, clock: ManualClock, truth: Truth) -> None:
+    patience: seconds after the cut-off when an unfinished sprint is given up.
+    """
+
+    def __init__(
+        self, session: Session, clock: ManualClock, truth: Truth, patience: float = PATIENCE
+    ) -> None:
         self.session = session
         self.clock = clock
         self.truth = truth
         self.forgotten: list[str] = []
+        self.patience = patience
+        self._passed_over: set[str] = set()
+        self._sized = 0.0
         self._reasons = 0
+        self._next_forecast = 60.0
 
     @property
     def state(self) -> State:
@@ -86,15 +100,27 @@ class Engineer:
     def do(self, wanted: Command) -> None:
         self.session.do(wanted)
 
+    def size(self, seconds: float) -> None:
+        """Time for a calculation: sizing is part of a phase's drawing work, not on top of it."""
+        self.spend(seconds)
+        self._sized += seconds
+
     def spend(self, seconds: float) -> None:
         """Time passes, with a look at the clock now and then."""
         while seconds > 0:
             stretch = min(seconds, _LOOK)
             self.clock.advance(stretch)
-            self.session.tick()
+            self._look_at_the_clock()
             seconds -= stretch
-            if self.session.t > self.state.deadline + _GRACE:
+            if self.session.t > self.state.deadline + self.patience:
                 raise _GivesUpError
+
+    def _look_at_the_clock(self) -> None:
+        t = self.session.t
+        if t >= self._next_forecast or due_mark(self.state, t):
+            self._next_forecast = t + _BETWEEN_FORECASTS
+            self.session.take_forecast(forecast(self.state, t, draws=_DRAWS))
+        self.session.tick()
 
     # ---- phases --------------------------------------------------------------------------------
 
@@ -120,17 +146,20 @@ class Engineer:
         rows = [row for gate in gate_rows(self.state, phase) for row in gate.cells]
         keys = [row.key for row in rows if not row.closed and self.state.reached(row)]
         from_head = keys[: round(len(keys) * self.truth.dice.uniform(0.3, 0.8))]
-        shares = self.truth.shares(max(1, round(len(from_head) / 3)))
+        shares = self.truth.shares(max(1, round(len(from_head) / self.truth.burst)))
         for number, share in enumerate(shares):
-            self.spend(seconds * share)
+            stretch = seconds * share
+            within = min(self._sized, stretch)
+            self._sized -= within
+            self.spend(stretch - within)
             burst = from_head[number :: len(shares)]
-            self._each(burst)
+            self._each(burst, passes_over=True)
             if self.truth.happens(0.12):
                 self.do(command.Park(self.truth.dice.choice(_THOUGHTS)))
 
     def _sign_off(self, phase: str) -> None:
         """The walk of the gate, a look at further items, and the signature where it is allowed."""
-        self._walk(phase, walk_of_phase(self.state, phase))
+        self._walk(phase, walk_of_phase(self.state, phase), passes_over=True)
         further = [row.key for row in further_of_phase(self.state, phase)]
         self._each(key for key in further if self.truth.looks_at(key))
         if not walk_of_phase(self.state, phase):
@@ -205,7 +234,7 @@ class Engineer:
                 self._forget(row.key)
                 continue
             self.spend(minutes[row.item.id] * 60 * self.truth.dice.uniform(0.85, 1.1))
-            if last and self.session.t > self.state.deadline:
+            if last and self.session.t > self.state.deadline + self.patience - PATIENCE:
                 raise _GivesUpError
             self.do(command.Meet(row.key))
             closed += 1
@@ -220,24 +249,30 @@ class Engineer:
         rows += [r for r in doubts(self.state) if r.key not in seen and r.item.place <= place]
         self._walk(place, rows)
 
-    def _walk(self, of: str, rows: Sequence[Row]) -> None:
+    def _walk(self, of: str, rows: Sequence[Row], *, passes_over: bool = False) -> None:
         if not rows:
             return
         keys = [row.key for row in rows]
-        self._each(keys)
+        self._each(keys, passes_over=passes_over)
         # What one answer settles may open another question: once more over what is left.
-        self._each(key for key in keys if self._open(key) is not None)
+        self._each((k for k in keys if self._open(k) is not None), passes_over=passes_over)
         closed = sum(self._open(key) is None for key in keys)
         self.do(command.FinishWalk(of, len(keys), closed))
 
-    def _each(self, keys: Iterable[str]) -> None:
+    def _each(self, keys: Iterable[str], *, passes_over: bool = False) -> None:
+        """Closes one after the other what is thought of; with its own phase some are passed over,
+        and a later walk finds them."""
         for key in list(keys):
             row = self._open(key)
             if row is None:
                 continue
             if self.truth.forgets(key):
                 self._forget(key)
+            elif passes_over and self.truth.overlooks(key):
+                self._passed_over.add(key)
             else:
+                if key in self._passed_over:
+                    self.spend(self.truth.made_good_seconds(row.item, key))
                 self._close(key)
 
     def _open(self, key: str) -> Row | None:

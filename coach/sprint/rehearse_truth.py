@@ -2,6 +2,10 @@
 
 Everything about one item or one fact is drawn from dice of its own, so that it does not depend
 on the order of the work: who forgets more forgets the same items and some besides.
+
+How long drawing takes is no beta-PERT and knows no log-normal phase: a gamma variate about the
+likely time, more as the person tires, and now and then a piece that has to be drawn again. The
+forecast is judged against this, so the two must not share a model.
 """
 
 from __future__ import annotations
@@ -10,23 +14,37 @@ import random
 from collections.abc import Mapping
 
 from phases.kit.facts import Fact, FactValue
-from phases.kit.items import Drawing, Item, Severity, Size
+from phases.kit.items import PHASE_IDS, Drawing, Item, Severity, Size
 
 _PACE_SPREAD = 0.12
-_PHASE_SPREAD = 0.18
+_PHASE_SHAPE = 16.0  # of the gamma variate: a quarter of the mean as its standard deviation
+_MEAN_OF_LIKELY = 1.08
+_TIRED_MOST = 0.2
+_REDRAWN = 0.1
+_CHOOSING_SPREAD = 0.18
 _SHORT_SPREAD = 0.35
+_REALLY_MISSING = 0.8
 _WAIVED = 0.04
 _FURTHER_LOOKED_AT = 0.35
 
 
 class Truth:
-    """One engineer on one board. pace: of this run, about the one asked for."""
+    """One engineer on one board. pace: of this run, about the one asked for.
 
-    def __init__(self, seed: int, pace: float, forget: float) -> None:
+    overlook: the chance that an item is passed over with its phase and met by a later walk.
+    burst: about how many items are ticked at a time.
+    """
+
+    def __init__(
+        self, seed: int, pace: float, forget: float, *, overlook: float = 0.0, burst: float = 3.0
+    ) -> None:
         self._seed = seed
         self._forget = forget
+        self._overlook = overlook
+        self.burst = burst
         self.dice = random.Random(f"{seed}:run")
         self.pace = pace * self._about("pace", _PACE_SPREAD)
+        self._tired = self._own("tired").uniform(-0.05, _TIRED_MOST)
 
     def _own(self, name: str) -> random.Random:
         return random.Random(f"{self._seed}:{name}")
@@ -38,17 +56,18 @@ class Truth:
     # ---- time --------------------------------------------------------------------------------
 
     def drawing_seconds(self, phase: str, drawing: Drawing, sizes: Mapping[Size, float]) -> float:
-        """What drawing a phase really takes: a beta-PERT draw, scaled to board and pace."""
-        low, likely, high = drawing.optimistic, drawing.likely, drawing.pessimistic
-        reach = high - low
-        alpha, beta = 1 + 4 * (likely - low) / reach, 1 + 4 * (high - likely) / reach
-        minutes = low + reach * self._own(f"drawing:{phase}").betavariate(alpha, beta)
-        own = self._about(f"phase:{phase}", _PHASE_SPREAD)
-        return minutes * 60 * drawing.factor(sizes) * self.pace * own
+        """What drawing a phase really takes, scaled to board and pace."""
+        dice = self._own(f"drawing:{phase}")
+        minutes = drawing.likely * _MEAN_OF_LIKELY
+        minutes *= dice.gammavariate(_PHASE_SHAPE, 1 / _PHASE_SHAPE)
+        if dice.random() < _REDRAWN:
+            minutes *= dice.uniform(1.15, 1.5)
+        tired = 1 + self._tired * PHASE_IDS.index(phase) / (len(PHASE_IDS) - 1)
+        return minutes * 60 * drawing.factor(sizes) * self.pace * tired
 
     def choosing_seconds(self, sizes: Mapping[Size, float]) -> float:
         """Choosing parts: some seconds a part."""
-        return 6.5 * sizes["parts"] * self.pace * self._about("choosing", _PHASE_SPREAD)
+        return 6.5 * sizes["parts"] * self.pace * self._about("choosing", _CHOOSING_SPREAD)
 
     def short(self, seconds: float) -> float:
         """A short act that should take so many seconds."""
@@ -67,6 +86,16 @@ class Truth:
     def forgets(self, key: str) -> bool:
         """Whether the item is simply not thought of, whoever asks."""
         return self._own(f"forgets:{key}").random() < self._forget
+
+    def overlooks(self, key: str) -> bool:
+        """Whether the item is passed over with its phase."""
+        return self._own(f"overlooks:{key}").random() < self._overlook
+
+    def made_good_seconds(self, item: Item, key: str) -> float:
+        """What an item that was passed over takes: it may be there all the same."""
+        dice = self._own(f"made good:{key}")
+        missing = dice.random() < _REALLY_MISSING
+        return item.left_out_min * 60 * dice.uniform(0.6, 1.5) if missing else 0.0
 
     def waives(self, item: Item, key: str) -> bool:
         """Whether it is left out knowingly; never what kills a board or hurts somebody."""

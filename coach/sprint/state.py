@@ -155,7 +155,8 @@ class State:
     used: seconds spent in each phase ("" before the first). stretches: the phases in the order
     they were worked in, each with its beginning. drawn: words under which a part was drawn, by
     calculation and role. noted: how often each change was noted that nothing else shows.
-    ticked: seconds spent in a phase when an item of it was closed last. aside: keys of the
+    ticked: seconds spent in a phase when an item of it was closed last. elsewhere: of the seconds
+    spent in a phase, those that went into items of other phases. aside: keys of the
     further items that were set aside.
     """
 
@@ -185,6 +186,7 @@ class State:
     quiet: bool = False
     used: Mapping[str, float] = field(default_factory=dict)
     ticked: Mapping[str, float] = field(default_factory=dict)
+    elsewhere: Mapping[str, float] = field(default_factory=dict)
     stretches: tuple[tuple[str, float], ...] = (("", 0.0),)
     interrupted: float = 0.0
     walks: tuple[tuple[str, float, int, int], ...] = ()

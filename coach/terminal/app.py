@@ -150,10 +150,16 @@ class CoachApp(App[int]):
             self.call = None
 
     def _announce(self) -> None:
-        """Says the calls that wait, once nothing is being typed; alike ones in one ring."""
+        """Says the calls that wait, once nothing is being typed; alike ones in one ring.
+
+        A call that was not to ring is in the history only: the OPEN line says it silently.
+        """
         if not self._waiting_calls or self._idle < _IDLE_TICKS:
             return
-        calls, self._waiting_calls = self._waiting_calls, []
+        waiting, self._waiting_calls = self._waiting_calls, []
+        calls = [call for call in waiting if call.rings or self.sprint.state.quiet]
+        if not calls:
+            return
         self.call = calls[-1]
         if any(call.rings for call in calls):
             self.bell()

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from math import log
+from typing import Any
 
 from phases.kit import (
     Bound,
@@ -24,13 +25,18 @@ from phases.kit import (
     Window,
     inside,
     limit,
+    listing,
     not_applicable,
     output,
     proposal,
+    show,
 )
 from phases.kit import arrays as np
 from phases.kit.arrays import Array
+from phases.kit.frame import CORNERS
+from phases.kit.inputs import Given
 from phases.kit.preferred import around, decade
+from phases.kit.proposals import propose
 from phases.kit.spread import Spread
 
 TIMES_BIAS = 100.0
@@ -39,7 +45,7 @@ TIMES_BIAS = 100.0
 SAME = 0.0005
 """Worst-case errors closer than this count as the same: then the smaller current is better."""
 
-_MOST_PAIRS = 400
+_MOST_PAIRS, _LISTED = 120, 6
 
 
 class FeedbackDivider(
@@ -79,7 +85,7 @@ class FeedbackDivider(
 
     @proposal("R1", "R2", tolerance="tol", rank="worst_error_then_current")
     def pairs(self) -> Iterator[tuple[float, float]]:
-        """Preferred values whose ratio comes nearest; one that is given already stays"""
+        """Preferred values whose ratio comes nearest; of one that is given, its partners"""
         ratio = float(self.ratio.max())
         R1, R2 = self._value("R1"), self._value("R2")
         if ratio <= 0:
@@ -87,12 +93,14 @@ class FeedbackDivider(
         found: list[tuple[float, float]] = []
         if R1 is not None and R2 is None:
             found = [(R1.typ, low) for low in around(self.series, R1.typ / ratio, 2)]
+        elif R2 is not None and R1 is None:
+            found = [(top, R2.typ) for top in around(self.series, ratio * R2.typ, 2)]
         else:
             V_REF = float(self.V_REF.max())
             most, least = (max(float(i.max()), 1e-7) for i in (self.I_most, self._I_least()))
             lows = decade(self.series, V_REF / most, V_REF / least)
-            for low in [R2.typ] if R2 is not None else lows:
-                found += [(top, low) for top in around(self.series, ratio * low, 2)]
+            for low in lows:
+                found += [(top, low) for top in around(self.series, ratio * low, 1)]
         yield from sorted(found, key=lambda R: abs(log(R[0] / R[1] / ratio)))[:_MOST_PAIRS]
 
     def worst_error_then_current(self) -> Array:
@@ -204,6 +212,25 @@ class FeedbackDivider(
         """The tolerance of the resistors as they are given; where they are exact, `tol`."""
         given = [R for R in (self._value("R1"), self._value("R2")) if R and not R.is_exact]
         return max((_reach(R) for R in given), default=self._spread("tol").high)
+
+    @listing("best pairs")
+    def best_pairs(self) -> list[dict[str, Any]]:
+        """Of the whole series, by worst-case error and then by current"""
+        rows = []
+        for candidate in propose(self, type(self).proposals[0])[:_LISTED]:
+            given = {name: Given(text) for name, text in candidate.values.items()}
+            pair = self.with_given(given).under(CORNERS)
+            V_set, error = pair.V_set, pair.error
+            rows.append(
+                {
+                    **candidate.values,
+                    "output": f"{show(float(V_set.min()), 'V')} .. {show(float(V_set.max()), 'V')}",
+                    "error": f"{show(float(error.min()), '%')} .. {show(float(error.max()), '%')}",
+                    "current": show(float(pair.I_R.max()), "A"),
+                    "verdict": candidate.verdict,
+                }
+            )
+        return rows
 
     @limit("Output", unit="V")
     def output_window(self) -> Bound | NotApplicable:

@@ -3,11 +3,12 @@
 Sources: duty, inductor, peak current and output capacitor, TI SLVA477B; currents of coil and
 capacitors, onsemi NCP3170 data sheet, equations 3 to 21; output capacitor at load steps and
 losses, TI TPS54540 (SLVSBX7), equations 26 to 35 and 49 to 53; input ripple at the worst duty, TI
-TPS5430 (SLVS632), equation 2; continuous current, Hart, Power Electronics, section 6.3 (from
-memory). Sheets differ in three forms; each can be chosen, the first named is the default: duty
-V_out / V_in or, SLVA477B, over the efficiency as well; the whole inductance or, TPS5430, 0.8 of it;
-overshoot by energy (TPS54540), its first order (SLVA477B) or twice that (TPS56221).
-Junction to ambient of a board of one's own: as for the linear regulator.
+TPS5430 (SLVS632), equation 2; soft start, TI TPS54531 (SLVSBI5); continuous current, Hart, Power
+Electronics, section 6.3 (from memory). Sheets differ in some forms; each can be chosen, the first
+named is the default: duty V_out / V_in or, SLVA477B, over the efficiency as well; the whole
+inductance or, TPS5430, 0.8 of it; the two ripples of the output capacitor added or, TPS54540, as
+a root of squares; overshoot by energy (TPS54540), its first order (SLVA477B) or twice that
+(TPS56221). Junction to ambient of a board of one's own: as for the linear regulator.
 """
 
 from __future__ import annotations
@@ -99,6 +100,9 @@ class StepDown(
     I_Q = Quantity("A", "supply current of the part", default="0.2 mA", fixed=True)
     I_lim = Quantity("A", "current limit of the switch", default="1.2 / 1.5 / 1.8 A", fixed=True)
     V_inmax = Quantity("V", "greatest input voltage, absolute maximum", default="30 V", fixed=True)
+    C_SS = Quantity("F", "soft-start capacitor", default="10 nF", fixed=True)
+    I_SS = Quantity("A", "soft-start current", default="2 µA", least=1e-9, fixed=True)
+    V_REF = Quantity("V", "reference of the part", default="0.8 V", fixed=True)
     t_min = Quantity("s", "least on-time of the part", default="100 ns", fixed=True)
     D_max = Quantity("%", "greatest duty of the part", default="95 %", most=1.0, fixed=True)
     C_out = Quantity(
@@ -424,6 +428,11 @@ class StepDown(
     def I_in(self) -> Array:
         """(V_out I_out + P) / V_in"""
         return (self.V_out * self.I_out + self._loss(self.V_in)) / self.V_in
+
+    @output("s", "time of the soft start")
+    def t_SS(self) -> Array:
+        """C_SS V_REF / I_SS"""
+        return self.C_SS * self.V_REF / self.I_SS
 
     @output("V", "rail voltage", publishes="rail.{rail}.voltage", when=_MADE_HERE)
     def V_rail(self) -> Array:

@@ -184,6 +184,22 @@ def test_tps54540_losses_at_12_v() -> None:
     assert milli(part.P_Q) == pytest.approx(1.752)  # prints 1.8 mW
 
 
+def test_tps54020_with_a_coil_a_little_smaller_than_computed() -> None:
+    # TI TPS54020 SLVSB10F: 10 A, K 0.3, computed 1.07 µH, fitted 1.0 µH: 10.04 A and 11.6 A. The
+    # ripple follows the coil alone: any input will do whose coil is 1.07 µH.
+    given = {"V_in": "12 V", "V_out": "1.8 V", "I_out": "10 A", "K": "30 %",
+             "f": str(1.8 * 10.2 / (12 * 0.3 * 10 * 1.07e-6))}  # fmt: skip
+    part = converter(**given, L="1 µH")
+    assert prints_as(micro(part.L_min), "1.07")
+    assert prints_as(part.I_RMS.item(), "10.04")
+    assert prints_as(part.I_PK.item(), "11.6")
+
+
+def test_tps54531_soft_start() -> None:
+    # TI TPS54531 SLVSBI5 page 15: 10 nF, 0.8 V, 2 µA: 4 ms.
+    assert milli(converter(C_SS="10 nF", V_REF="0.8 V", I_SS="2 µA").t_SS) == pytest.approx(4)
+
+
 # ---- Text books -----------------------------------------------------------------------------
 
 

@@ -9,16 +9,16 @@ exact: a set restores the chance if at least the wanted share of draws fit the t
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from coach.sprint.commands import Command, DropFeature, SetAside
 from coach.sprint.pace.finishing import Draws
-from coach.sprint.pace.work import Work, work_of
+from coach.sprint.pace.work import Work, further_share, work_of
 from coach.sprint.rules.asked import Asked, provisional, rule_of
 from coach.sprint.state import Row, State
 from phases.kit.arrays import Array
-from phases.kit.items import CLOSING_ID, Severity
+from phases.kit.items import Severity
 from phases.kit.refusals import Refusal
 
 Cost = tuple[float, ...]
@@ -121,43 +121,49 @@ def _offered(
 ) -> Iterable[tuple[Option, Array]]:  # fmt: skip
     """Each option with the seconds it saves in every draw; only those that save something."""
     left = state.deadline - t
-    for title, command, points, cost in _candidates(state, work):
-        after = _after(state, t, command)
-        if after is None:
-            continue
-        saved = _saved(work, work_of(after, t), draws)
-        if float(saved.mean()) <= 0:
-            continue
-        chance = float((draws.essentials - saved <= left + _SLACK).mean())
-        feature = command.feature if isinstance(command, DropFeature) else ""
-        items = command.items if isinstance(command, SetAside) else ()
-        yield (
-            Option(title, feature, items, points, float(saved.mean()), chance, cost), saved
-        )  # fmt: skip
+    for option, saved in (*_further_items(state, work, draws), *_features(state, t, work, draws)):
+        seconds = float(saved.mean())
+        if seconds > 0:
+            chance = float((draws.essentials - saved <= left + _SLACK).mean())
+            yield replace(option, seconds=seconds, chance=chance), saved
 
 
-def _candidates(state: State, work: Work) -> Iterable[tuple[str, Command, int, Cost]]:
-    ahead = {piece.phase for piece in work.drawing}
-    for phase in state.setup.phases:
+def _further_items(
+    state: State, work: Work, draws: Draws
+) -> Iterable[tuple[Option, Array]]:  # fmt: skip
+    """The further items of each phase that is to be drawn, those of one severity together."""
+    for piece in work.drawing:
+        if not piece.phase or piece.keep <= 0:
+            continue
+        there = [row for row in state.rows_of(piece.phase) if _can_go(row)]
         for severity in (Severity.REWORK, Severity.DEGRADED):
-            rows = [
-                r for r in state.rows_of(phase.id) if _further(r) and r.item.severity == severity
-            ]
-            if phase.id in ahead and rows:
-                count = "1 further item" if len(rows) == 1 else f"{len(rows)} further items"
-                title = f"{count} of {phase.name} ({severity})"
-                cost = (0.0, 0.0, *_counts(severity, len(rows)))
-                yield title, SetAside(tuple(row.key for row in rows)), 0, cost
+            rows = [row for row in there if row.item.severity == severity]
+            if not rows:
+                continue
+            count = "1 further item" if len(rows) == 1 else f"{len(rows)} further items"
+            title = f"{count} of {state.setup.phase(piece.phase).name} ({severity})"
+            cost = (0.0, 0.0, *_counts(severity, len(rows)))
+            share = further_share(state, piece.phase, rows) / piece.keep
+            keys = tuple(row.key for row in rows)
+            yield Option(title, "", keys, 0, 0.0, 0.0, cost), draws.drawing[piece.phase] * share
+
+
+def _features(
+    state: State, t: float, work: Work, draws: Draws
+) -> Iterable[tuple[Option, Array]]:  # fmt: skip
+    """The optional features that the rules let go, with what the board would be without them."""
     for feature in state.setup.brief.features:
-        if not feature.required and feature.id not in state.dropped:
+        if feature.required or feature.id in state.dropped:
+            continue
+        after = _after(state, t, DropFeature(feature.id))
+        if after is not None:
             cost = (float(feature.points), 1.0, 0.0, 0.0)
-            yield feature.title, DropFeature(feature.id), feature.points, cost
+            option = Option(feature.title, feature.id, (), feature.points, 0.0, 0.0, cost)
+            yield option, _saved(work, work_of(after, t), draws)
 
 
-def _further(row: Row) -> bool:
-    return (
-        not row.essential and not row.closed and not row.aside and row.item.phase != CLOSING_ID
-    )  # fmt: skip
+def _can_go(row: Row) -> bool:
+    return not row.essential and not row.closed and not row.aside
 
 
 def _counts(severity: Severity, count: int) -> tuple[float, float]:

@@ -29,6 +29,11 @@ LEAST_SHOWN = 0.2
 ELSEWHERE = 0.2
 """A phase that took less than this share of its expected time was drawn elsewhere."""
 
+NOISE_AT = 600.0
+"""Expected seconds of a phase for which NOISE holds: shorter ones say less, longer ones more."""
+
+_NOISE_BETWEEN = (0.7, 2.0)  # times NOISE
+
 _MOST_SURPRISE = 2.0
 """Standard deviations by which one observation may differ; more is counted as this much."""
 
@@ -57,8 +62,14 @@ def observations(state: State, t: float) -> list[Observation]:
         expected = piece.whole.expected * piece.keep * part
         if expected > 0:
             ratio = piece.spent / expected
-            found.append(Observation(phase.id, ratio, NOISE / math.sqrt(part)))
+            found.append(Observation(phase.id, ratio, noise_of(expected)))
     return [one for one in found if one.ratio >= ELSEWHERE]
+
+
+def noise_of(expected: float) -> float:
+    """Log-sd of what work of so many expected seconds says about the pace."""
+    least, most = _NOISE_BETWEEN
+    return NOISE * min(max(math.sqrt(NOISE_AT / expected), least), most)
 
 
 def pace_of(state: State, t: float, prior: Pace = PRIOR) -> Pace:
@@ -90,7 +101,7 @@ def _with_current_work(state: State, t: float, pace: Pace) -> Pace:
         if ticked > 0:
             pace = pace.below(ticked / (expected * piece.shown), TICKS_NOISE)
     if piece.spent > 0 and piece.shown < 1:
-        pace = pace.above(piece.spent / expected)
+        pace = pace.above(piece.spent / expected, noise_of(expected))
     return pace
 
 

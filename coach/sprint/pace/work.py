@@ -31,7 +31,7 @@ WORKED = 0.5
 was spent in it; less was a look into it, and its work is to come."""
 
 _OWN = (0.5, 1.0, 1.5)  # spread of an item's own minutes: our own estimate
-_CLOSING = (0.8, 1.0, 1.2)
+_CLOSING = (0.8, 1.0, 1.2)  # of the whole list, because one person does all of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,8 +89,10 @@ def work_of(state: State, t: float) -> Work:
     passed = {row.key for row in behind(state)}
     ahead = {phase.id for phase in state.setup.phases if not was_drawn(state, t, phase.id)}
     rows = [r for r in state.rows if r.item.phase != CLOSING_ID and not r.closed and not r.aside]
-    own, walks = [], 0.0
-    further, further_walks = [], 0.0
+    own: list[ThreePoint] = []
+    walks = 0.0
+    further: list[ThreePoint] = []
+    further_walks = 0.0
     for row in rows:
         if row.essential and row.key in passed and row.item.phase not in ahead:
             own.append(_own_minutes(row))
@@ -209,10 +211,16 @@ def feature_share(state: State, feature: Feature, phase_id: str) -> float:
 
 def aside_share(state: State, phase_id: str) -> float:
     """The share of a phase's drawing that goes with its further items set aside."""
+    aside = [row for row in state.rows_of(phase_id) if row.aside and row.applies is not False]
+    return further_share(state, phase_id, aside)
+
+
+def further_share(state: State, phase_id: str, rows: Iterable[Row]) -> float:
+    """The share of a phase's drawing that goes into these of its further items."""
     further = [r for r in state.rows_of(phase_id) if not r.essential and r.applies is not False]
     minutes = sum(row.item.left_out_min for row in further)
-    aside = sum(row.item.left_out_min for row in further if row.aside)
-    return FURTHER_SHARE * aside / minutes if minutes else 0.0
+    theirs = sum(row.item.left_out_min for row in rows)
+    return FURTHER_SHARE * theirs / minutes if minutes else 0.0
 
 
 # ---- how far a phase is ----------------------------------------------------------------------
@@ -246,8 +254,10 @@ def shown(state: State, phase_id: str) -> float:
 
 
 def drawing_seconds(state: State, t: float, phase_id: str) -> float:
-    """Seconds spent in a phase, less what confirming its closed items takes."""
+    """Seconds spent in a phase, less what confirming its closed items takes, and what went into
+    items of other phases."""
     confirmed = sum(
         row.item.confirm_s for row in state.rows_of(phase_id) if row.status in (MET, WAIVED)
     )
-    return max(used_of(state, t, phase_id) - confirmed, 0.0)
+    elsewhere = state.elsewhere.get(phase_id, 0.0)
+    return max(used_of(state, t, phase_id) - confirmed - elsewhere, 0.0)

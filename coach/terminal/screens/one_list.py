@@ -95,7 +95,7 @@ class OneList(Screen[None]):
         if self.app.said is self._said_elsewhere:
             return []
         text, role = self.app.said
-        parts = wrapped(text, width - 2, 2 if self.size.height < 20 else 3)
+        parts = wrapped(text, width - 2, 2 if self.size.height < 20 else 6)
         return [line(Span(f" {part}", role)) for part in parts]
 
     def _put(self, where: str, lines: Sequence[Line]) -> None:
