@@ -66,10 +66,32 @@ def is_void(stamped: Stamped, undone: set[int]) -> bool:
 
 def step(state: State, stamped: Stamped, *, void: bool = False) -> State:
     """The state after one more event. A void one still lets its time pass."""
-    state = _time_passed(state, stamped)
-    if void:
-        return state
-    return _STEPS[type(stamped.event)](state, stamped.event, stamped.t)
+    after = _time_passed(state, stamped)
+    if not void:
+        after = _STEPS[type(stamped.event)](after, stamped.event, stamped.t)
+    _keep_rows(state, after)
+    return after
+
+
+def _keep_rows(before: State, after: State) -> None:
+    """Hands on the rows that were made already, where an event changed none of them or only how
+    items stand: unfolding a board's items anew is most of what a step would take."""
+    rows = before.__dict__.get("rows")
+    if rows is None or after.knowledge is not before.knowledge:
+        return
+    if after.subjects is not before.subjects:
+        return
+    if after.items is not before.items or after.aside is not before.aside:
+        items, aside = after.items, after.aside
+        rows = tuple(
+            row
+            if items.get(row.key) is row.state and (row.key in aside) is row.aside
+            else replace(row, state=items.get(row.key), aside=row.key in aside)
+            for row in rows
+        )
+    elif "by_key" in before.__dict__:
+        after.__dict__["by_key"] = before.__dict__["by_key"]
+    after.__dict__["rows"] = rows
 
 
 def _time_passed(state: State, stamped: Stamped) -> State:

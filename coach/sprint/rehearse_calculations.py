@@ -22,7 +22,7 @@ from phases.kit.spread import Spread
 if TYPE_CHECKING:
     from coach.sprint.rehearse_engineer import Engineer
 
-_CALCULATING = 45.0
+CALCULATING = 45.0
 _DRAWING_A_PART = 6.0
 _TRIES = 3
 
@@ -54,7 +54,7 @@ def _missing(state: State, row: Row) -> list[str]:
 def _save(engineer: Engineer, row: Row, name: str) -> None:
     """With the inputs as the coach has filled them in."""
     subject = _subject(engineer.state, calculators()[name], row)
-    engineer.size(engineer.truth.short(_CALCULATING))
+    engineer.spend(engineer.truth.short(CALCULATING))
     try:
         engineer.do(SaveCalculation(name, subject))
     except Refusal:  # an input is missing, or there is no such subject: the item is met otherwise
@@ -92,7 +92,7 @@ def _adjust(engineer: Engineer, row: Row, saved: Saved) -> None:
         text = _cured(calculation, remedy)
         if text is None:
             continue
-        engineer.size(engineer.truth.short(_CALCULATING / 2))
+        engineer.spend(engineer.truth.short(CALCULATING / 2))
         given = {**given_of(saved.record), remedy.field: text}
         engineer.do(SaveCalculation(saved.calculator, saved.subject, given=given))
         if not _fails(engineer.state.calculations[saved.id], row):
@@ -118,5 +118,5 @@ def _draw(engineer: Engineer, row: Row) -> None:
     ids = {saved.id for saved in calculations_for(engineer.state, row)}
     waiting = [part for part in to_draw(engineer.state) if part.calculation in ids]
     if waiting:
-        engineer.size(engineer.truth.short(_DRAWING_A_PART * len(waiting)))
+        engineer.spend(engineer.truth.short(_DRAWING_A_PART * len(waiting)))
         engineer.do(Draw(tuple((part.calculation, part.role) for part in waiting)))

@@ -21,7 +21,7 @@ from coach.sprint.commands import Command
 from coach.sprint.pace.forecast import forecast
 from coach.sprint.pace.marks import due_mark
 from coach.sprint.plan import sizes
-from coach.sprint.rehearse_calculations import calculate
+from coach.sprint.rehearse_calculations import CALCULATING, calculate
 from coach.sprint.rehearse_truth import Truth
 from coach.sprint.session import Session
 from coach.sprint.state import REOPENED, Row, State
@@ -77,7 +77,6 @@ class Engineer:
         self.forgotten: list[str] = []
         self.patience = patience
         self._passed_over: set[str] = set()
-        self._sized = 0.0
         self._reasons = 0
         self._next_forecast = 60.0
 
@@ -99,11 +98,6 @@ class Engineer:
 
     def do(self, wanted: Command) -> None:
         self.session.do(wanted)
-
-    def size(self, seconds: float) -> None:
-        """Time for a calculation: sizing is part of a phase's drawing work, not on top of it."""
-        self.spend(seconds)
-        self._sized += seconds
 
     def spend(self, seconds: float) -> None:
         """Time passes, with a look at the clock now and then."""
@@ -132,6 +126,9 @@ class Engineer:
             self.do(command.ReachPlace(Place.FILES))
         self.do(command.EnterPhase(phase.id))
         seconds = self.truth.drawing_seconds(phase.id, phase.drawing, sizes(self.state))
+        # Sizing is part of a phase's work, not on top of it.
+        calculated = sum(bool(row.item.cites) for row in walk_of_phase(self.state, phase.id))
+        seconds -= min(calculated * CALCULATING, seconds / 2)
         if phase.id == "layout":
             self._draw(phase.id, seconds * _PLACING)
             self._before_routing()
@@ -148,10 +145,7 @@ class Engineer:
         from_head = keys[: round(len(keys) * self.truth.dice.uniform(0.3, 0.8))]
         shares = self.truth.shares(max(1, round(len(from_head) / self.truth.burst)))
         for number, share in enumerate(shares):
-            stretch = seconds * share
-            within = min(self._sized, stretch)
-            self._sized -= within
-            self.spend(stretch - within)
+            self.spend(seconds * share)
             burst = from_head[number :: len(shares)]
             self._each(burst, passes_over=True)
             if self.truth.happens(0.12):

@@ -28,7 +28,7 @@ from coach.sprint.pace.scoring import (
 )
 from coach.sprint.rehearse import rehearse
 
-_MEAN_PACE = 1.12
+_MEAN_PACE = 1.18
 _PACE_SHAPE = 11.0  # of a gamma variate: three tenths of the mean as its standard deviation
 _PACES = (0.45, 3.0)
 _PATIENCE = 6 * 3600.0

@@ -228,7 +228,14 @@ class State:
 
     def rows_of(self, phase: str) -> tuple[Row, ...]:
         """The rows of one phase, or of the closing list."""
-        return tuple(row for row in self.rows if row.item.phase == phase)
+        return self._rows_by_phase.get(phase, ())
+
+    @cached_property
+    def _rows_by_phase(self) -> Mapping[str, tuple[Row, ...]]:
+        found: dict[str, list[Row]] = {}
+        for row in self.rows:
+            found.setdefault(row.item.phase, []).append(row)
+        return {phase: tuple(rows) for phase, rows in found.items()}
 
     def reached(self, row: Row) -> bool:
         """Whether the place where the row can be seen is reached; the closing list always is."""

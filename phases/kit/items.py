@@ -11,7 +11,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from enum import StrEnum
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from types import MappingProxyType
 from typing import Annotated, Any, Literal
@@ -63,13 +63,13 @@ REFERENCE_BOARD: Mapping[Size, float] = MappingProxyType(
 class _Ordered(StrEnum):
     """Words in an order of their own: compared by where they stand, not by the alphabet."""
 
-    @property
+    @cached_property
     def rank(self) -> int:
         """Where it stands in its order, from 0."""
         return list(type(self)).index(self)
 
     def _rank_of(self, other: object) -> int:
-        return type(self)(str(other)).rank
+        return other.rank if type(other) is type(self) else type(self)(str(other)).rank
 
     def __lt__(self, other: object) -> bool:
         return self.rank < self._rank_of(other)

@@ -50,7 +50,7 @@ def draw_finishing(work: Work, pace: Pace, draws: int = DRAWS, seed: int = SEED)
         drawing[piece.phase] = left
         essentials += left
     essentials += _own(work.skipped, "skipped", draws, seed)
-    essentials += _own(work.closing, "closing", draws, seed)
+    essentials += _own([work.closing], "closing", draws, seed)
     everything = essentials + _own(work.further, "further", draws, seed)
     everything += work.further_walks
     return Draws(essentials, everything, drawing)

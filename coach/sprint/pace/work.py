@@ -34,6 +34,9 @@ _OWN = (0.5, 1.0, 1.5)  # spread of an item's own minutes: our own estimate
 _CLOSING = (0.8, 1.0, 1.2)  # of the whole list, because one person does all of it
 
 
+NOTHING = ThreePoint(0.0, 0.0, 0.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Piece:
     """The drawing work of one phase, or of choosing parts (""), that is not done.
@@ -65,7 +68,7 @@ class Work:
 
     drawing: tuple[Piece, ...] = ()
     skipped: tuple[ThreePoint, ...] = ()
-    closing: tuple[ThreePoint, ...] = ()
+    closing: ThreePoint = NOTHING
     walks: float = 0.0
     further: tuple[ThreePoint, ...] = ()
     further_walks: float = 0.0
@@ -75,7 +78,7 @@ class Work:
 
     @property
     def closing_seconds(self) -> float:
-        return sum(one.expected for one in self.closing)
+        return self.closing.expected
 
     @property
     def skipped_seconds(self) -> float:
@@ -103,7 +106,7 @@ def work_of(state: State, t: float) -> Work:
         elif row.applies:
             further.append(_own_minutes(row))
     return Work(
-        tuple(_drawing(state, t)), tuple(own), tuple(_closing_list(state)), walks,
+        tuple(_drawing(state, t)), tuple(own), _closing_list(state), walks,
         tuple(further), further_walks,
     )  # fmt: skip
 
@@ -124,11 +127,10 @@ def _own_minutes(row: Row) -> ThreePoint:
     return ThreePoint(low, likely, high).times(row.item.left_out_min * 60)
 
 
-def _closing_list(state: State) -> Iterable[ThreePoint]:
+def _closing_list(state: State) -> ThreePoint:
     minutes = {item.id: item.minutes for item in state.setup.closing.items}
-    for row in state.rows_of(CLOSING_ID):
-        if row.applies is not False and row.status not in (MET, WAIVED):
-            yield ThreePoint(*_CLOSING).times(minutes[row.item.id] * 60)
+    still = (row for row in state.rows_of(CLOSING_ID) if not row.closed)
+    return ThreePoint(*_CLOSING).times(60 * sum(minutes[row.item.id] for row in still))
 
 
 # ---- drawing work ----------------------------------------------------------------------------
