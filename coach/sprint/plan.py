@@ -13,10 +13,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from coach.sprint.board import gate_rows, skipped
-from coach.sprint.brief import Brief
+from coach.sprint.board import gate_rows, skipped_in
+from coach.sprint.brief import Brief, Feature
 from coach.sprint.state import MET, WAIVED, State
-from phases.kit.items import CLOSING_ID, Drawing, Place, Size
+from phases.kit.items import CLOSING_ID, REFERENCE_BOARD, Drawing, Place, Size
 
 PRIOR_PACE = 1.3
 """How much longer drawing takes than people plan, before anything is known of this person.
@@ -63,17 +63,31 @@ class Plan:
 
 
 def sizes(state: State) -> Mapping[Size, float]:
-    """What the brief counts, as the board stands now."""
-    kinds = [subject.kind for subject in state.subjects.values()]
+    """What the brief counts, as the board stands now.
+
+    Subjects of a dropped feature that states its minutes still count: those minutes go instead.
+    """
     brief: Brief = state.setup.brief
-    gone = sum(1 for f in state.dropped if state.feature(f) is not None)
-    parts = brief.board.parts * (1 - 0.06 * gone)
+    stated = {s for f in _dropped_with_minutes(state) for s in f.subjects}
+    kinds = [s.kind for s in state.subjects.values()]
+    kinds += [s.kind for s in brief.subjects() if s.id in stated - set(state.subjects)]
     return {
-        "parts": parts,
+        "parts": float(brief.board.parts),
         "rails": float(kinds.count("rail")),
         "interfaces": float(kinds.count("bus")),
         "layers": float(state.knowledge.get("layers") or brief.board.layers),
     }
+
+
+def _dropped_with_minutes(state: State) -> list[Feature]:
+    return [f for f in state.setup.brief.features if f.id in state.dropped and f.minutes]
+
+
+def _kept_share(state: State, by: Mapping[Size, float]) -> float:
+    """The share of the drawing work that is left after features were dropped."""
+    whole = sum(expected_minutes(phase.drawing, by) for phase in state.setup.phases)
+    gone = sum(f.minutes or 0.0 for f in _dropped_with_minutes(state))
+    return max(1 - gone / whole, 0.0)
 
 
 def expected_minutes(drawing: Drawing, by: Mapping[Size, float]) -> float:
@@ -86,15 +100,17 @@ def plan_of(state: State, pace: float = PRIOR_PACE) -> Plan:
     """The time boxes of this sprint."""
     by = sizes(state)
     chosen = state.knowledge.get("parts_chosen") is True
+    choosing = CHOOSING_MINUTES * by["parts"] / REFERENCE_BOARD["parts"]
     boxes = [
         Box(
             CHOOSING, "choosing parts", "prt",
-            0.0 if chosen else CHOOSING_MINUTES * 60 * pace * by["parts"] / 45, 0.0,
+            0.0 if chosen else choosing * 60 * pace, 0.0,
         )
     ]  # fmt: skip
+    kept = _kept_share(state, by)
     for phase in state.setup.phases:
         walk = sum(row.item.confirm_s for gate in gate_rows(state, phase.id) for row in gate.cells)
-        drawing = expected_minutes(phase.drawing, by) * 60 * pace
+        drawing = expected_minutes(phase.drawing, by) * 60 * pace * kept
         boxes.append(Box(phase.id, phase.name, phase.short, drawing, walk))
     closing = sum(i.minutes for i in state.setup.closing.items) * 60
     boxes.append(Box(CLOSING_ID, "closing list", "end", 0.0, closing))
@@ -117,7 +133,6 @@ class Course:
     remaining: what is still to do by the plan. ends: elapsed time at which that is done.
     spare: how long before the cut-off that is; negative where the plan is short.
     phases: what is left of each box. overrun: by how much the present box is overrun.
-    skipped: what the essentials left behind take by themselves.
     """
 
     t: float
@@ -125,7 +140,6 @@ class Course:
     remaining: float
     phases: Mapping[str, float]
     overrun: float
-    skipped: float = 0.0
 
     @property
     def ends(self) -> float:
@@ -156,7 +170,7 @@ def _open_share(state: State, phase: str) -> float:
 
 
 def course_of(state: State, t: float, plan: Plan | None = None) -> Course:
-    """Remaining boxes, skipped items at their own minutes, and the closing list, against the clock.
+    """Remaining boxes, skipped items included, and the closing list, against the clock.
 
     What is being worked on counts for at least what its open gate still takes, so that an
     overrun box does not look finished.
@@ -168,9 +182,8 @@ def course_of(state: State, t: float, plan: Plan | None = None) -> Course:
         phases[box.phase] = _left_of(state, t, box)
         if box.phase == state.phase and not state.ended:
             overrun = max(_used(state, t, box.phase) - box.seconds, 0.0)
-    late = sum(r.item.left_out_min * 60 for r in skipped(state) if r.item.phase in state.left)
-    remaining = sum(phases.values()) + late
-    return Course(t, state.deadline - t, 0.0 if state.ended else remaining, phases, overrun, late)
+    remaining = 0.0 if state.ended else sum(phases.values())
+    return Course(t, state.deadline - t, remaining, phases, overrun)
 
 
 def _used(state: State, t: float, phase: str) -> float:
@@ -189,8 +202,9 @@ def _left_of(state: State, t: float, box: Box) -> float:
         return 0.0
     spare = max(box.seconds - _used(state, t, box.phase), 0.0)
     if box.phase in state.left and box.phase != state.phase:
-        # A look into a phase is no work done in it: what its open gate stands for is to come.
-        return spare * _open_share(state, box.phase)
+        # Going to another phase is no work and must not move the end of the plan. Only where the
+        # box is used up do skipped items count by themselves, and never for more than the box.
+        return spare or min(_skipped_seconds(state, box.phase), box.seconds)
     if box.phase == state.phase:
         still = sum(
             row.item.confirm_s
@@ -200,6 +214,10 @@ def _left_of(state: State, t: float, box: Box) -> float:
         )
         return max(spare, still)
     return box.seconds
+
+
+def _skipped_seconds(state: State, phase: str) -> float:
+    return sum(60 * row.item.left_out_min for row in skipped_in(state, phase))
 
 
 def used_of(state: State, t: float, phase: str) -> float:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from coach.sprint.brief import load_brief
@@ -104,7 +106,7 @@ def test_the_plan_follows_the_board(bench: Bench) -> None:
     bench.do(DeclareValue("board.layers", "4"))
     after = sizes(bench.state)
     assert (after["rails"], after["interfaces"], after["layers"]) == (4, 0, 4)
-    assert after["parts"] < 45
+    assert after["parts"] == 45
     bench.do(DropSubject("5v"))
     assert sizes(bench.state)["rails"] == 3
 
@@ -187,14 +189,24 @@ def test_a_phase_left_with_its_gate_closed_is_done(bench: Bench) -> None:
     assert still(bench, "clock-boot") == 0
 
 
-def test_a_phase_left_half_way_keeps_half_of_what_its_box_has_left(bench: Bench) -> None:
+def test_a_phase_left_half_way_keeps_what_its_box_has_left(bench: Bench) -> None:
     bench.session.do(EnterPhase("clock-boot"))
     bench.session.do(Waive("boot-level", "tied"))
-    bench.session.do(Waive("strap-source", "tied"))
     bench.at(4)
+    before = course_of(bench.state, bench.session.t)
     bench.session.do(EnterPhase("layout"))
     box = plan_of(bench.state).box("clock-boot")
-    assert still(bench, "clock-boot") == pytest.approx((box.seconds / 60 - 4) / 2)
+    assert still(bench, "clock-boot") == pytest.approx(box.seconds / 60 - 4)
+    assert course_of(bench.state, bench.session.t).ends == pytest.approx(before.ends)
+
+
+def test_a_dropped_feature_takes_its_stated_minutes_off_the_drawing(bench: Bench) -> None:
+    """6 min of drawing at pace 1 for the display of the bundled meter."""
+    brief = load_brief("usb-bench-meter")
+    state: State = nothing_yet(bench_setup(brief))
+    dropped = replace(state, dropped=frozenset(("show",)))
+    drawing = [sum(box.drawing for box in plan_of(s, 1.0).boxes[1:]) for s in (state, dropped)]
+    assert drawing[0] - drawing[1] == pytest.approx(6 * 60)
 
 
 def test_layout_is_not_done_when_its_placement_is(bench: Bench) -> None:
@@ -210,10 +222,9 @@ def test_what_was_skipped_counts_with_its_own_minutes(bench: Bench) -> None:
     bench.clock.advance(30 * MINUTE)
     bench.do(EnterPhase("layout"))
     course = course_of(bench.state, bench.session.t)
-    assert course.remaining - sum(course.phases.values()) == pytest.approx(4 * MINUTE)
+    assert course.phases["debug-access"] == pytest.approx(4 * MINUTE)
     bench.do(Meet("debug-pins"))
-    course = course_of(bench.state, bench.session.t)
-    assert course.remaining == pytest.approx(sum(course.phases.values()))
+    assert course_of(bench.state, bench.session.t).phases["debug-access"] == 0
 
 
 def test_the_closing_list_counts_until_it_is_closed(bench: Bench) -> None:

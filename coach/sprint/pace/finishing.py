@@ -57,8 +57,9 @@ def draw_finishing(work: Work, pace: Pace, draws: int = DRAWS, seed: int = SEED)
 
 
 def _left_of(piece: Piece, multiplier: Array, draws: int, seed: int) -> Array:
-    """What is left of a piece: all of it; or the rest of what is longer than it took so far, and
-    no more than its open items leave."""
+    """What is left of a piece: all of it, or where it was begun the rest of what takes longer
+    than it took so far, and what its open items leave. The more of them are closed, the more they
+    count; with all of them closed nothing is left."""
     import numpy as np
 
     chance = _chance(seed, f"drawing {piece.phase}")
@@ -67,9 +68,9 @@ def _left_of(piece: Piece, multiplier: Array, draws: int, seed: int) -> Array:
         drawn = _longer_than(drawn, piece.spent / multiplier, chance)
     drawn *= multiplier
     if piece.spent > 0 or piece.shown > 0:
-        least = LEAST_LEFT * drawn if piece.now else np.zeros(1)
+        least = LEAST_LEFT * drawn if piece.now else 0.0 * drawn
         rest = np.maximum(drawn - piece.spent, least)
-        drawn = np.minimum(rest, drawn * (1 - piece.shown))
+        drawn = (1 - piece.shown) * (rest + piece.shown * drawn)
     if piece.keep != 1.0:
         drawn *= piece.keep
     return drawn

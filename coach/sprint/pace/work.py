@@ -31,7 +31,7 @@ WORKED = 0.5
 was spent in it; less was a look into it, and its work is to come."""
 
 _OWN = (0.5, 1.0, 1.5)  # spread of an item's own minutes: our own estimate
-_CLOSING = (0.8, 1.0, 1.2)  # of the whole list, because one person does all of it
+_CLOSING = (0.7, 1.0, 1.3)  # of the whole list, because one person does all of it
 
 
 NOTHING = ThreePoint(0.0, 0.0, 0.0)
@@ -54,9 +54,10 @@ class Piece:
     now: bool = False
 
     def expected(self, pace: float) -> float:
-        """Expected seconds that are left at a pace, by the mean alone."""
+        """Expected seconds that are left at a pace, by the mean alone; see `finishing`."""
         whole = self.whole.expected * pace
-        return self.keep * max(min(whole - self.spent, whole * (1 - self.shown)), 0.0)
+        rest = max(whole - self.spent, 0.0)
+        return self.keep * (1 - self.shown) * (rest + self.shown * whole)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +107,7 @@ def work_of(state: State, t: float) -> Work:
         elif row.applies:
             further.append(_own_minutes(row))
     return Work(
-        tuple(_drawing(state, t)), tuple(own), _closing_list(state), walks,
+        tuple(_drawing(state, t)), tuple(own), _closing_list(state, t), walks,
         tuple(further), further_walks,
     )  # fmt: skip
 
@@ -127,10 +128,15 @@ def _own_minutes(row: Row) -> ThreePoint:
     return ThreePoint(low, likely, high).times(row.item.left_out_min * 60)
 
 
-def _closing_list(state: State) -> ThreePoint:
+def _closing_list(state: State, t: float) -> ThreePoint:
+    """What the closing list still takes; of the line that is being seen to, the rest."""
     minutes = {item.id: item.minutes for item in state.setup.closing.items}
-    still = (row for row in state.rows_of(CLOSING_ID) if not row.closed)
-    return ThreePoint(*_CLOSING).times(60 * sum(minutes[row.item.id] for row in still))
+    still = [60 * minutes[row.item.id] for row in state.rows_of(CLOSING_ID) if not row.closed]
+    left = sum(still)
+    if state.phase == CLOSING_ID and still:
+        since = used_of(state, t, CLOSING_ID) - state.ticked.get(CLOSING_ID, 0.0)
+        left -= min(max(since, 0.0), still[0])
+    return ThreePoint(*_CLOSING).times(left)
 
 
 # ---- drawing work ----------------------------------------------------------------------------

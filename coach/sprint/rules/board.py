@@ -70,6 +70,13 @@ def _note_change(state: State, command: NoteChange, asked: Asked) -> Outcome:
 # ---- subjects --------------------------------------------------------------------------------
 
 
+def _was_there(state: State, name: str) -> bool:
+    """Whether a dropped subject bore the name: what was known and met of it would come back."""
+    known = {subject for subject, _, _ in state.knowledge}
+    met = {key.partition("@")[2] for key in state.items}
+    return name in known | met or name in {s.id for s in state.setup.brief.subjects()}
+
+
 @rule(AddSubject)
 def _add_subject(state: State, command: AddSubject, asked: Asked) -> Outcome:
     name = line(command.id)
@@ -79,6 +86,10 @@ def _add_subject(state: State, command: AddSubject, asked: Asked) -> Outcome:
         raise unknown("kind of subject", line(kind), _KINDS)
     if name in state.subjects:
         raise Refusal(f"{name} is on this board already", do="Choose another name")
+    if _was_there(state, name):
+        raise Refusal(
+            f"{name} was on this board before", do="Restore its feature, or choose another name"
+        )
     parent = _parent(state, kind, line(command.parent))
     title = line(command.title) or name
     events: list[Event] = [SubjectAdded(id=name, kind=kind, parent=parent, title=title)]

@@ -28,8 +28,7 @@ class Stretch:
 
 
 def stretches(state: State, plan: Plan, course: Course) -> list[Stretch]:
-    """The line's pieces: phases as they were worked in, then what is left of each box; essentials
-    that were left behind ("open") come before the closing list."""
+    """The line's pieces: phases as they were worked in, then what is left of each box."""
     short = {box.phase: box.short for box in plan.boxes}
     begun = [*state.stretches, ("", course.t)]
     past = [
@@ -41,9 +40,6 @@ def stretches(state: State, plan: Plan, course: Course) -> list[Stretch]:
     order = [state.phase, *(b.phase for b in plan.boxes if b.phase != state.phase)]
     closing_last = [p for p in order if p != CLOSING_ID] + [CLOSING_ID]
     for phase in closing_last:
-        if phase == CLOSING_ID and course.skipped > 0:
-            coming.append(Stretch("open", at, at + course.skipped, False))
-            at += course.skipped
         length = course.phases.get(phase, 0.0)
         if length > 0:
             coming.append(Stretch(short[phase], at, at + length, False))

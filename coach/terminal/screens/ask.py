@@ -24,7 +24,7 @@ class AskLine(ModalScreen[str | None]):
     that returns a sentence while the line will not do, shown under it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "dismiss", "back", show=False),
+        Binding("escape", "back", "back", show=False),
         Binding("down", "offer(1)", "next offer", show=False, priority=True),
         Binding("up", "offer(-1)", "previous offer", show=False, priority=True),
     ]
@@ -36,6 +36,7 @@ class AskLine(ModalScreen[str | None]):
         super().__init__()
         self.prompt, self.value, self.hint = prompt, value, hint
         self.offers = list(offers)
+        self._answered = False
         self.check = check
         self._offer = -1
 
@@ -87,14 +88,23 @@ class AskLine(ModalScreen[str | None]):
         if fault:
             self._hint(fault)
         else:
-            self.dismiss(one_line(event.value))
+            self._answer(one_line(event.value))
+
+    def action_back(self) -> None:
+        self._answer(None)
+
+    def _answer(self, value: str | None) -> None:
+        """Answers once: a second key of a burst finds the question gone already."""
+        if not self._answered:
+            self._answered = True
+            self.dismiss(value)
 
 
 class AskChoice(ModalScreen[str | None]):
     """Asks for one of a few: a key each. choices: (value, words)."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,q", "dismiss", "back", show=False),
+        Binding("escape,q", "back", "back", show=False),
         Binding("enter", "take", "take it", show=False),
     ]
 
@@ -102,6 +112,7 @@ class AskChoice(ModalScreen[str | None]):
         super().__init__()
         self.prompt = prompt
         self.choices = list(choices)
+        self._answered = False
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="box"):
@@ -124,11 +135,20 @@ class AskChoice(ModalScreen[str | None]):
         return line(Span(f" {key}  ", "key"), Span(words), key=value)
 
     def action_take(self) -> None:
-        self.dismiss(self.query_one("#ask-choices", Lines).key or None)
+        self._answer(self.query_one("#ask-choices", Lines).key or None)
+
+    def action_back(self) -> None:
+        self._answer(None)
+
+    def _answer(self, value: str | None) -> None:
+        """Answers once: a second key of a burst finds the question gone already."""
+        if not self._answered:
+            self._answered = True
+            self.dismiss(value)
 
     def on_key(self, event: events.Key) -> None:
         index = CHOICE_KEYS.find(event.key)
         if len(event.key) == 1 and 0 <= index < len(self.choices):
             # Taken here: it must not reach the screen below, where it may mean something else.
             event.stop()
-            self.dismiss(self.choices[index][0])
+            self._answer(self.choices[index][0])

@@ -79,8 +79,11 @@ def walk_place(screen: Screen[Any], passed: str, reached: str) -> None:
     rows = walk_of_place(app.sprint.state, passed)
     further = further_of_place(app.sprint.state, passed)
 
-    def then(_: bool | None) -> None:
-        app.do(ReachPlace(reached))
+    def then(gone_through: bool | None) -> None:
+        if gone_through:
+            app.do(ReachPlace(reached))
+        else:
+            app.say(f"The walk was left; {reached} has not begun (P takes it up again)")
 
     app.push_screen(
         WalkScreen(
