@@ -6,7 +6,7 @@
 
 PYTHON ?= python3
 BRIEF ?= shared/briefs/usb-bench-meter.toml
-SAMPLES ?= usb-bench-meter orchard-radio-tag pump-driver-24v
+SAMPLES ?= usb-bench-meter orchard-radio-tag
 
 BIN := .venv/bin
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check install

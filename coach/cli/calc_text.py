@@ -27,11 +27,12 @@ _CLOSING = {
 def calculation_lines(judgement: Judgement) -> list[str]:
     """The whole calculation; sections that have nothing to say are left out."""
     kind = type(judgement.calculation)
+    listings = {**judgement.listings, **judgement.later_listings()}
     sections = [
         ("Inputs", _inputs(judgement)),
         ("Outputs", _outputs(judgement.outputs)),
         *((kind.listings[name].title.capitalize(), _rows(rows))
-          for name, rows in judgement.listings.items()),
+          for name, rows in listings.items()),
         ("Limits", columns([(v.verdict, verdict_sentence(v)) for v in judgement.verdicts])),
         ("What would cure it", [f"  {remedy.words}." for remedy in remedies(judgement)]),
         ("What costs most of the margin", _drivers(judgement)),

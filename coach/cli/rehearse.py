@@ -1,8 +1,13 @@
-"""`coach rehearse BRIEF`: a simulated engineer works through the whole sprint, in seconds."""
+"""`coach rehearse BRIEF`: a simulated engineer works through the whole sprint, in seconds.
+
+Many of them at once show how good the forecasts are.
+"""
 
 from __future__ import annotations
 
 import argparse
+import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 from coach.cli import exit_codes
@@ -16,10 +21,12 @@ def add_to(commands: Commands[Parser]) -> None:
         commands, "rehearse", run=run,
         does="let a simulated engineer work through a whole sprint, in seconds",
         more="It uses the same commands as a person and leaves a journal, marked as rehearsed.\n"
-        "The same seed gives the same journal.",
+        "The same seed gives the same journal. With --sprints many engineers of different pace\n"
+        "work through it, a second each, and what is shown is how good the forecasts were.",
         examples=(
             "coach rehearse usb-bench-meter --seed 7",
             "coach rehearse my-board.toml --pace 1.6 --forget 0.2 --journal try.toml",
+            "coach rehearse usb-bench-meter --sprints 100",
         ),
     )  # fmt: skip
     parser.add_argument("brief", metavar="BRIEF", help="a bundled brief by its name, or a file")
@@ -29,6 +36,13 @@ def add_to(commands: Commands[Parser]) -> None:
         "--forget", metavar="P", type=_chance, help="chance to forget an item (0.05)"
     )
     parser.add_argument("--journal", metavar="FILE", help="where the journal goes")
+    parser.add_argument("--sprints", metavar="N", type=_count, help="so many, and no journal")
+
+
+def _count(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text[:6]) <= 10_000 or len(text) > 5:
+        raise Refusal(f"{line(text)!r} is no count", do="Give 1 to 10000, as in --sprints 100")
+    return int(text)
 
 
 def _seed(text: str) -> int:
@@ -46,6 +60,33 @@ def _chance(text: str) -> float:
 
 
 def run(args: argparse.Namespace) -> int:
+    return _many(args) if args.sprints is not None else _one(args)
+
+
+def _many(args: argparse.Namespace) -> int:
+    from coach.sprint.brief import load_brief
+    from coach.sprint.rehearse_many import Sprint, calibration, rehearse_many
+
+    given = [word for word in ("pace", "forget", "journal") if getattr(args, word) is not None]
+    if given:
+        raise Refusal(f"--{given[0]} belongs to one sprint", do="Leave it out with --sprints")
+    briefs = [load_brief(args.brief)]
+
+    def told() -> Iterator[Sprint]:
+        for number, sprint in enumerate(rehearse_many(briefs, args.sprints, seed=args.seed), 1):
+            if number % 50 == 0:
+                print(f"{number} of {args.sprints} sprints", file=sys.stderr)
+            yield sprint
+
+    sprints = list(told())
+    in_time = sum(sprint.in_time for sprint in sprints)
+    print(f"{in_time} of {len(sprints)} sprints had all essentials by the cut-off.")
+    for one in calibration(sprints):
+        print(one.line)
+    return exit_codes.HOLDS
+
+
+def _one(args: argparse.Namespace) -> int:
     from coach.sprint.brief import load_brief
     from coach.sprint.rehearse import DEFAULT_FORGET, DEFAULT_PACE, rehearse
     from coach.sprint.retell import summary

@@ -50,7 +50,11 @@ def add_to(commands: Commands[Parser]) -> None:
 
 
 def _speed(text: str) -> float:
-    return number_from(text, "speed", "--speed 20")
+    from coach.sprint.clock import check_speed
+
+    speed = number_from(text, "speed", "--speed 20")
+    check_speed(speed)
+    return speed
 
 
 def has_terminal() -> bool:

@@ -5,6 +5,7 @@ Subjects come and go, facts and values change in the middle; what the brief gave
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from coach.sprint.state import State
@@ -28,13 +29,28 @@ def board_values(state: State) -> dict[str, Any]:
         values.pop("board.pins", None)  # its part card counts them
     values["board.layers"] = f"{state.knowledge.get('layers') or brief.board.layers:g}"
     values["board.rails"] = _rails(state, values)
+    if "board.consumers" in state.declared:
+        values = {k: v for k, v in values.items() if not k.startswith("load.")}
+        values |= _currents(state, values["board.consumers"])
     return values
 
 
 def _stands(name: str, state: State) -> bool:
     """Whether the subject that a value belongs to is on the board."""
     kind, _, rest = name.partition(".")
-    return kind not in ("rail", "clock") or rest.rpartition(".")[0] in state.subjects
+    return kind not in ("rail", "clock", "load") or rest.rpartition(".")[0] in state.subjects
+
+
+def _currents(state: State, rows: Iterable[Mapping[str, str]]) -> dict[str, str]:
+    """The currents of each load as the table of consumers has them, where one row is called so."""
+    found = {}
+    for load in state.subjects.values():
+        called = [row for row in rows if row.get("consumer") in (load.title, load.id)]
+        if load.kind == "load" and len(called) == 1:
+            for what in ("typical", "peak"):
+                if called[0].get(what):
+                    found[f"load.{load.id}.{what}"] = called[0][what]
+    return found
 
 
 def _rails(state: State, values: dict[str, Any]) -> list[Row]:

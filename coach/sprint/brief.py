@@ -60,6 +60,8 @@ BRIEF_NAMES = {
     "board.rails": "rows rail, parent, kind, voltage, rating: the rails",
     "clock.{clock}.frequency": "wanted frequency of the clock",
     "clock.{clock}.tolerance": "frequency error the interfaces allow",
+    "load.{load}.typical": "current the load usually takes while it is on",
+    "load.{load}.peak": "greatest current of the load",
 }
 """The ledger names a brief gives, each with its meaning."""
 
@@ -283,6 +285,9 @@ class Brief(_Table):
         for clock in self.clocks:
             given[f"clock.{clock.id}.frequency"] = clock.frequency
             given[f"clock.{clock.id}.tolerance"] = clock.tolerance
+        for load in self.loads:
+            given[f"load.{load.id}.typical"] = load.typical
+            given[f"load.{load.id}.peak"] = load.peak
         return {name: value for name, value in given.items() if value}
 
 

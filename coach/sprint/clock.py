@@ -57,6 +57,15 @@ class SystemClock:
         return time.monotonic() if self._BOOTTIME is None else time.clock_gettime(self._BOOTTIME)
 
 
+def check_speed(speed: float) -> None:
+    """Raises Refusal for a speed outside 0 .. `FASTEST`."""
+    if not 0 < speed <= FASTEST:
+        raise Refusal(
+            f"A rehearsal cannot run {speed:g} times as fast",
+            do=f"Give a speed above 0 and up to {FASTEST:.0f}, as in 20",
+        )
+
+
 class FastClock:
     """A rehearsal: from its creation on, wall clock and timer run `speed` times faster.
 
@@ -67,11 +76,7 @@ class FastClock:
     """
 
     def __init__(self, inner: Clock, speed: float, *, begin: datetime | None = None) -> None:
-        if not 0 < speed <= FASTEST:
-            raise Refusal(
-                f"A rehearsal cannot run {speed:g} times as fast",
-                do=f"Give a speed above 0 and up to {FASTEST:.0f}, as in 20",
-            )
+        check_speed(speed)
         self._inner = inner
         self._speed = speed
         self._wall_at_start = inner.wall()

@@ -46,6 +46,12 @@ class Resumed(Event):
     gap: float
 
 
+class Left(Event):
+    """The coach was closed; the sprint goes on."""
+
+    what: Literal["left"] = "left"
+
+
 class TailCut(Event):
     """A torn last block was cut off on opening; it is kept aside."""
 
@@ -369,7 +375,7 @@ class ThoughtSettled(Event):
 
 
 AnyEvent = Annotated[
-    Started | Resumed | TailCut | EditAccepted | ClockStepped | CutOffMoved | Interrupted
+    Started | Resumed | Left | TailCut | EditAccepted | ClockStepped | CutOffMoved | Interrupted
     | CallMade | ForecastMade | Quieted | Undone | Ended
     | PhaseEntered | PhaseSignedOff | PhaseDrawn | PlaceReached | Walked | StepByStepSet
     | ItemMet | ItemWaived | ItemReopened | ItemSetAside | ItemTakenBack

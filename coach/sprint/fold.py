@@ -129,8 +129,8 @@ def _nothing(state: State, event: Event, t: float) -> State:
     return state
 
 
-for _kind in (happened.Started, happened.Resumed, happened.TailCut, happened.EditAccepted,
-              happened.Undone):  # fmt: skip
+for _kind in (happened.Started, happened.Resumed, happened.Left, happened.TailCut,
+              happened.EditAccepted, happened.Undone):  # fmt: skip
     _STEPS[_kind] = _nothing
 
 

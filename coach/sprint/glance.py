@@ -2,24 +2,28 @@
 
 For a list of many journals: only the first table of the header is parsed and the rest is
 searched, so that a hundred of them cost what one costs to be read. It believes what it finds;
-opening the journal checks it.
+opening the journal checks it. Only where a move of the cut-off may have been taken back is all
+of it folded.
 """
 
 from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
-from coach.sprint.journal_reading import recognise
+from coach.sprint.journal_reading import examine, recognise
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 # Within a text line ends are escaped: what stands on a line of its own is a key of its table.
 _RUN = re.compile(rb"^\[journal\.run\]\r?\n((?:[^\[#\r\n][^\r\n]*\r?\n)*)", re.MULTILINE)
 _ENDED = re.compile(rb'^what = "ended"\r?$', re.MULTILINE)
+_UNDONE = re.compile(rb'^what = "undone"\r?$', re.MULTILINE)
 _DEADLINE = re.compile(rb"^deadline = ([-+0-9.e]+)\r?$", re.MULTILINE)
 _STAMP = re.compile(
     rb"^\[\[event\]\]\r?\nn = \d+\r?\nat = ([^\r\n]+)\r?\nt = ([-0-9.e+]+)\r?$", re.MULTILINE
@@ -64,14 +68,29 @@ def glance(path: Path) -> Glance:
     try:
         run = tomllib.loads(found[1].decode())
         at, t = _last_stamp(data, run["started"])
-        moved = _DEADLINE.findall(data, found.end())
         return Glance(
-            path, line(str(run["title"])), run["started"],
-            float(moved[-1]) if moved else float(run["deadline"]),
+            path, line(str(run["title"])), run["started"], _deadline(data, found.end(), run, where),
             at, t, float(run["speed"]), bool(run["rehearsed"]), _ENDED.search(data) is not None,
         )  # fmt: skip
     except (KeyError, TypeError, ValueError):
         raise Refusal("The journal's header cannot be used", where=where) from None
+
+
+def _deadline(data: bytes, begin: int, run: Mapping[str, Any], where: str) -> float:
+    """The cut-off that counts. Where one was moved and something taken back, the journal is folded
+    to find out: what of it stands is for the fold to say."""
+    moved = _DEADLINE.findall(data, begin)
+    if not moved:
+        return float(run["deadline"])
+    if _UNDONE.search(data, begin) is None:
+        return float(moved[-1])
+    from coach.sprint.fold import fold
+    from coach.sprint.session import events_of
+    from coach.sprint.setup import setup_from
+
+    read = examine(data, where)
+    past = events_of(read.events, where=where)
+    return fold(setup_from(read.header, where=where), past).deadline
 
 
 def _last_stamp(data: bytes, started: datetime) -> tuple[datetime, float]:

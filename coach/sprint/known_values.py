@@ -18,8 +18,8 @@ from phases.kit.say import show_spread
 BRIEF, CHANGED, NOT_GIVEN = "brief", "changed", "not given"
 
 TABLES = ("board.consumers", "board.pins")
-# They follow the rails and a fact, and are changed there.
-_FOLLOWS = ("board.rails", "board.layers")
+# They follow the rails, a fact and the table of consumers, and are changed there.
+_FOLLOWS = ("board.rails", "board.layers", "load.{load}.typical", "load.{load}.peak")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,9 +61,10 @@ def _names(state: State) -> Iterator[tuple[str, str]]:
     """The names a brief gives, for the subjects that are on the board, with their meanings."""
     for template, meaning in BRIEF_NAMES.items():
         kind = re.search(r"\{(\w+)\}", template)
+        if template in _FOLLOWS:
+            continue
         if kind is None:
-            if template not in _FOLLOWS:
-                yield template, meaning
+            yield template, meaning
             continue
         for subject in state.subjects.values():
             if subject.kind == kind[1]:

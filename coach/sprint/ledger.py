@@ -27,7 +27,7 @@ from phases.kit.spread import Spread
 # A rail has the voltage that the calculation making it computed, and the one its divider sets;
 # until one is saved, its declared window stands in. So does what the source may give, until it
 # is known what of it the board may take.
-_STANDS_IN = {"voltage": "window", "set_voltage": "window", "allowed": "current"}
+STANDS_IN = {"voltage": "window", "set_voltage": "window", "allowed": "current"}
 
 
 class Ledger:
@@ -62,8 +62,8 @@ class Ledger:
         if name in self._given:
             return Supply(self._given[name], "brief", "brief")
         head, _, last = name.rpartition(".")
-        if last in _STANDS_IN:
-            return self.lookup(f"{head}.{_STANDS_IN[last]}")
+        if last in STANDS_IN:
+            return self.lookup(f"{head}.{STANDS_IN[last]}")
         return None
 
     def _evaluate(self, calculation_id: str, declared: output, row: int) -> Supply | None:
@@ -176,12 +176,6 @@ class Ledger:
             elif declared.when and (supply := self.lookup(name)) is not None:
                 # A fact has given the name to it since it was computed.
                 yield name, calculation_id, declared, supply.value
-
-    def entries(self) -> list[tuple[str, Supply]]:
-        """Every name that has a value, the brief's first."""
-        names = [*self._given, *(n for n in self._owners() if n not in self._given)]
-        found = ((name, self.lookup(name)) for name in names)
-        return [(name, supply) for name, supply in found if supply is not None]
 
 
 def _is_labelled(saved: Saved) -> bool:

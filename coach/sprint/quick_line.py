@@ -19,6 +19,7 @@ from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculator
 from phases.kit.documents import read_text
 from phases.kit.fields import Field, Quantity, Table, Window
+from phases.kit.low_voltage import names_mains
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
 
@@ -76,7 +77,11 @@ def read_words(kind: type[Calculator], words: Sequence[str]) -> dict[str, Any]:
         if name in given:
             raise Refusal(f"{name} is given twice", where=kind.name)
         field = kind.fields[name]
-        given[name] = _value(field, _joined(field, value, waiting))
+        value = _joined(field, value, waiting)
+        if not value:
+            do = "Write its value behind it, or leave it out"
+            raise Refusal(f"{name} is given nothing", where=kind.name, do=do)
+        given[name] = _value(field, value)
     return given
 
 
@@ -102,8 +107,9 @@ def _joined(field: Field, value: str, waiting: list[str]) -> str:
 
 
 def _belongs(field: Field, value: str, word: str) -> bool:
-    """Whether `word` goes on with `value`: a sign between numbers, a number behind one, a unit."""
-    if word in _JOINS or _OPEN_END.search(value):
+    """Whether `word` goes on with `value`: a sign between numbers, a number behind one, a unit;
+    "AC" too, so that it is refused as such."""
+    if word in _JOINS or _OPEN_END.search(value) or names_mains(word):
         return True
     if not value[-1].isdecimal():
         return False

@@ -150,6 +150,11 @@ def _(teller: Teller, event: happened.Started) -> str:
     return f"The sprint began: {teller.setup.brief.title}."
 
 
+@_tells(happened.Left)
+def _(teller: Teller, event: happened.Left) -> str:
+    return "The coach was closed; the sprint went on."
+
+
 @_tells(happened.Resumed)
 def _(teller: Teller, event: happened.Resumed) -> str:
     return f"The coach was opened again, {minutes_words(event.gap)} after the last event."
@@ -192,10 +197,11 @@ def _(teller: Teller, event: happened.CallMade) -> str:
 
 @_tells(happened.ForecastMade)
 def _(teller: Teller, event: happened.ForecastMade) -> str:
-    when = f"at {event.mark} %" if event.mark else f"({event.because})"
+    marks = [f"at {event.mark} % of the time"] if event.mark else []
+    when = ", ".join(marks + ([event.because] if event.because else []))
     ends = f"{h_mm(event.low)} to {h_mm(event.high)}, expected {h_mm(event.expected)}"
     return (
-        f"Forecast {when}: all essentials by the cut-off {event.chance_essentials:.0%}, "
+        f"Forecast, {when}: all essentials by the cut-off {event.chance_essentials:.0%}, "
         f"everything {event.chance_all:.0%}; done at {ends}."
     )
 

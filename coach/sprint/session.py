@@ -165,6 +165,11 @@ class Session:
         for listener in self.listeners:
             listener(made)
 
+    def leave(self) -> None:
+        """The coach is closed on purpose: a rehearsal's clock goes on from this moment."""
+        if not self.state.ended:
+            self._record([happened.Left()], by=0)
+
     # ---- what the screen asks ----------------------------------------------------------------
 
     @property

@@ -64,6 +64,12 @@ class Saved:
     def subject(self) -> str:
         return str(self.record["subject"])
 
+    @property
+    def label(self) -> str:
+        """What tells it from others of its calculator and subject; empty for the first."""
+        first = self.calculator + (f"@{self.subject}" if self.subject else "")
+        return self.id.removeprefix(first).removeprefix(".")
+
     def verdict(self, limit: str) -> str | None:
         """The worst verdict of one limit; None where the record has no such limit."""
         from phases.kit.bounds import worst

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from coach.sprint.state import Saved, State
+from coach.sprint.state import NOT_HERE, Saved, State
 from phases.kit.bounds import FAIL
 from phases.kit.text import line
 
@@ -56,6 +56,8 @@ def to_draw(state: State) -> list[ToDraw]:
     """Everything still to draw, the oldest calculation first, those that fail last."""
     found = []
     for saved in state.calculations.values():
+        if _not_here(state, saved):
+            continue
         fails = saved.record["verdict"] == FAIL
         for part in parts_of(saved):
             role, words = part["role"], part_words(part)
@@ -65,6 +67,17 @@ def to_draw(state: State) -> list[ToDraw]:
                     ToDraw(saved.id, role, part["what"], part["where"], words, drawn_as, fails)
                 )
     return sorted(found, key=lambda part: part.fails)
+
+
+def _not_here(state: State, saved: Saved) -> bool:
+    """Whether all that looks to a calculation has left the board, its parts then with it."""
+    looking = [
+        row
+        for row in state.rows
+        if row.subject in ("", saved.subject)
+        and any(cite.startswith(f"{saved.calculator}:") for cite in row.item.cites)
+    ]
+    return bool(looking) and all(row.status == NOT_HERE for row in looking)
 
 
 def all_drawn(state: State, saved: Saved) -> bool:

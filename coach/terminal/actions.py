@@ -25,7 +25,7 @@ class Action:
 
 _SHOWN = {
     "enter": "↵", "question_mark": "?", "slash": "/", "colon": ":", "escape": "esc",
-    "left": "←", "f1": "F1", "f2": "F2",
+    "left": "←", "f1": "F1", "f2": "F2", "f3": "F3", "f8": "F8",
 }  # fmt: skip
 
 SPRINT = (

@@ -16,6 +16,7 @@ from typing import ClassVar
 from rich.text import Text
 from textual import events
 from textual.app import App, SystemCommand
+from textual.command import CommandPalette
 from textual.screen import Screen
 
 from coach.sprint.commands import Command
@@ -28,6 +29,9 @@ from phases.kit.refusals import Refusal
 
 _IDLE_TICKS = 3
 """Seconds without a key before a call may interrupt what is being typed."""
+
+_CALL_STANDS = 90
+"""Seconds a call stands at the top edge; the journal keeps it."""
 
 
 class CoachApp(App[int]):
@@ -54,6 +58,7 @@ class CoachApp(App[int]):
         self.said: tuple[str, str] = ("", "plain")
         self.call: CallMade | None = None
         self._waiting_calls: list[CallMade] = []
+        self._call_age = 0
         self._idle = _IDLE_TICKS
         self.answers = Answers(self)
         for theme in (themes.DARK, themes.LIGHT):
@@ -91,6 +96,15 @@ class CoachApp(App[int]):
     def warm_up(self) -> None:
         """Brings in what computing needs, after the first frame and off the event loop."""
         self.run_worker(_bring_in, thread=True, exit_on_error=False, group="warm-up")
+
+    def leave(self) -> None:
+        """Closes the coach; the sprint goes on."""
+        try:
+            self.sprint.leave()
+        except Refusal as refusal:
+            self.say(str(refusal), "due")
+            return
+        self.exit(0)
 
     @property
     def sprint(self) -> Session:
@@ -130,6 +144,9 @@ class CoachApp(App[int]):
     def tick(self) -> None:
         """Once a second: a hint to look at the clock, never a count of it."""
         self._idle += 1
+        self._call_age += 1
+        if self._call_age > _CALL_STANDS:
+            self.call = None
         if self.session is None:
             return
         try:
@@ -160,7 +177,7 @@ class CoachApp(App[int]):
         calls = [call for call in waiting if call.rings or self.sprint.state.quiet]
         if not calls:
             return
-        self.call = calls[-1]
+        self.call, self._call_age = calls[-1], 0
         if any(call.rings for call in calls):
             self.bell()
             self.raise_notification(calls[-1].says)
@@ -200,6 +217,15 @@ class CoachApp(App[int]):
             if method is not None:
                 yield SystemCommand(f"{action.label} ({action.shown_key})", action.help, method)
         yield SystemCommand("light or dark", "Change between the two palettes", self.other_theme)
+
+    def action_command_palette(self) -> None:
+        """The palette, in the coach's own words."""
+        if not isinstance(self.screen, CommandPalette):
+            self.push_screen(CommandPalette(placeholder="What do you want to do?"))
+
+    def action_help_quit(self) -> None:
+        """Ctrl+C is no way out of a sprint by mistake."""
+        self.say("q leaves; the sprint goes on")
 
     def other_theme(self) -> None:
         if os.environ.get("NO_COLOR"):

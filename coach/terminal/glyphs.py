@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import os
 import sys
+import unicodedata
 
-_STAND_INS = str.maketrans(
-    {
-        "├": "|", "┤": "|", "┃": "|", "│": "|", "═": "=", "─": "-", "━": "=", "╸": ">",
-        "●": "o", "◆": "#", "·": ".", "▸": ">", "↵": "<", "←": "<", "✓": "+", "Ω": "Ohm", "µ": "u",
-        "°": " deg", "±": "+-", "²": "2", "×": "x", "…": "..", "→": ">", "≥": ">=", "≤": "<=",
-    }
-)  # fmt: skip
+STAND_INS = {
+    "├": "|", "┤": "|", "┃": "|", "│": "|", "═": "=", "─": "-", "━": "=", "╸": ">", "╌": "-",
+    "⠒": "-", "▆": "#", "●": "o", "◆": "#", "▸": ">", "↵": "<", "←": "<", "→": ">", "✓": "+",
+    "·": ".", "⋅": ".", "×": "x", "−": "-", "±": "+-", "≥": ">=", "≤": "<=", "√": "sqrt",
+    "°": " deg", "²": "2", "³": "3", "…": "..", "⁄": "/", "Ω": "Ohm", "µ": "u", "μ": "u",
+    "α": "alpha", "β": "beta", "γ": "gamma", "δ": "delta", "Δ": "Delta", "ε": "eps", "ζ": "zeta",
+    "η": "eta", "θ": "theta", "λ": "lambda", "π": "pi", "ρ": "rho", "Σ": "sum", "σ": "sigma",
+    "τ": "tau", "Φ": "Phi", "φ": "phi", "ω": "omega",
+}  # fmt: skip
+_TABLE = str.maketrans(STAND_INS)
 
 
 def ascii_only() -> bool:
@@ -26,5 +30,9 @@ _ASCII = ascii_only()
 
 
 def shown(text: str) -> str:
-    """`text` as this terminal can show it."""
-    return text.translate(_STAND_INS) if _ASCII else text
+    """`text` as this terminal can show it; a letter that has no stand-in becomes "?"."""
+    if not _ASCII or text.isascii():
+        return text
+    plain = unicodedata.normalize("NFKD", text.translate(_TABLE)).translate(_TABLE)
+    letters = "".join(c for c in plain if not unicodedata.combining(c))
+    return letters.encode("ascii", "replace").decode("ascii")

@@ -24,16 +24,13 @@ from phases.kit.calculator import Calculator, proposal
 from phases.kit.catalogue import calculator
 from phases.kit.fields import Choice, Field, Flag, Table
 from phases.kit.inputs import Given, Reading
-from phases.kit.judging import Judgement, judge
+from phases.kit.judging import FORMULA_FAULTS, Judgement, judge
 from phases.kit.proposals import Candidate, propose
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 GivenInputs = Mapping[str, object]
 _RowChange = Callable[[TypedRows, int], int]
-
-FORMULA_FAULTS = (ArithmeticError, LookupError, ValueError)
-"""What a formula may raise on values it was never meant for."""
 
 
 def opened_for(
@@ -47,16 +44,6 @@ def opened_for(
     if given is None and saved is not None:
         given = {k: v for k, v in given_of(saved.record).items() if k in kind.fields}
     return Ledger(state).opened(name, subject, given)
-
-
-def judged(calculation: Calculator) -> Judgement:
-    """The judgement; a Refusal too where a formula cannot digest its values."""
-    try:
-        return judge(calculation)
-    except FORMULA_FAULTS:
-        raise Refusal(
-            "It cannot be computed with these values", do="Change what was typed last"
-        ) from None
 
 
 class TypedInputs:
@@ -88,7 +75,7 @@ class TypedInputs:
         kept = {name: pick for name, pick in self._picks.items() if self._is_blank(name)}
         self.behind = bool(kept)
         try:
-            self._settle(judged(self._now.with_given(kept) if kept else self._now))
+            self._settle(judge(self._now.with_given(kept) if kept else self._now))
             self.refusal = ""
         except Refusal as refusal:
             self.refusal = str(refusal)
@@ -130,7 +117,7 @@ class TypedInputs:
         calculation = self.to_propose()
         if calculation is not None:
             try:
-                self.proposed(judged(calculation))
+                self.proposed(judge(calculation))
             except Refusal as refusal:
                 self.refusal = str(refusal)
 

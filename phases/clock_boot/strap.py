@@ -20,6 +20,7 @@ from phases.kit import (
     NotApplicable,
     Part,
     Quantity,
+    SupplyVoltage,
     Table,
     Words,
     above,
@@ -53,7 +54,7 @@ class Strap(
     pull = Choice("what holds it", (RESISTOR, TIE, INTERNAL), default=RESISTOR)
     R_pull = Quantity("Ω", "pull resistor", free=True, span=(10.0, 10e6))
     R_tol = Quantity("%", "its tolerance", default="5 %", fixed=True)
-    V = Quantity("V", "supply", default="3.3 V ± 5 %", ledger="rail.{mcu_rail}.voltage", fixed=True)
+    V = SupplyVoltage("supply", default="3.3 V ± 5 %", ledger="rail.{mcu_rail}.voltage", fixed=True)
     k_IL = Quantity("1", "greatest low level over supply", default="0.3", most=1.0, fixed=True)
     k_IH = Quantity("1", "least high level over supply", default="0.7", most=1.0, fixed=True)
     internal = Choice("pull inside the part, in reset", ("none", "up", "down"), default="none")

@@ -4,7 +4,8 @@ Sources: a capacitor for each supply pin, and at a core pin exactly what the dat
 TI SLAAE76B hardware guide. Common practice: 100 nF at each pin, within 3 mm, at the analogue
 supply too; 10 µF a rail. From memory: rated for 1.5 to 2 times the rail, because a class 2
 ceramic loses capacitance under direct voltage, of which its temperature code (EIA-198) says
-nothing. Losses: a maker's sheet as read out in synth-diy 2020-05; TI SLUSEA4D.
+nothing. Losses: a maker's sheet as read out in synth-diy 2020-05; TI SLUSEA4D; the estimate for a
+case is our own fit to such sheets (shared/tables/capacitor-bias.toml).
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import Any
 from phases.decoupling.seats import (
     HIGH_RAIL,
     Seat,
+    kept,
     known_rail,
     no_name_twice,
     rating,
@@ -29,6 +31,7 @@ from phases.kit import (
     Findings,
     Part,
     Quantity,
+    SupplyColumn,
     Table,
     Words,
     found,
@@ -38,10 +41,10 @@ from phases.kit import (
     show,
 )
 from phases.kit.arrays import Array
+from phases.kit.spec_tables import spec_table
 
 COUNTED = ("supply", "analogue", "core", "reference", "ground")
 USUAL, USUAL_BULK = 100e-9, 10e-6
-USB_MOST = 10e-6
 
 
 class CapacitorSchedule(
@@ -77,7 +80,7 @@ class CapacitorSchedule(
             Column("rail", "text"),
             Column("parent", "text", default=""),
             Column("kind", "text", "made by", default=""),
-            Column("voltage", "V", default="0 V"),
+            SupplyColumn("voltage", default="0 V"),
             Column("rating", "A", default="0 A"),
             Column("bulk", "count", "bulk capacitors", default="1", most=100),
         ),
@@ -179,7 +182,8 @@ class CapacitorSchedule(
         return float("nan") if value is None else float(value.typ)
 
     def _rated(self) -> dict[str, str]:
-        return {row["rail"]: rating(row["voltage"].high) for row in self.rails.data.rows}
+        ratings = {row["rail"]: rating(row["voltage"].high) for row in self.rails.data.rows}
+        return {rail: show(volts, "V") if volts else "" for rail, volts in ratings.items()}
 
     def parts(self) -> Sequence[Part]:
         rated = {
@@ -207,25 +211,21 @@ class CapacitorSchedule(
             s.pin for s in self.seats() if s.kind in ("analogue", "reference") and not s.stated
         ]
         usb = [not row["parent"] and 4 < row["voltage"].typ < 5.6 for row in self.rails.data.rows]
-        heavy = float((self.C_rail * self.rails.constant(usb)).max()) > USB_MOST * (1 + 1e-9)
-        high = [row["rail"] for row in self.rails.data.rows if row["voltage"].high > HIGH_RAIL]
+        most = spec_table("usb-inrush")["capacitance"]["most"]
+        heavy = float((self.C_rail * self.rails.constant(usb)).max()) > most * (1 + 1e-9)
         counts = self.part.pins.count if self.part is not None and self.part.pins else None
         unsaid = [kind for kind in COUNTED[:4] if counts and getattr(counts, kind) is None]
         said = [
             (
-                True, "bulk", "A class 2 ceramic keeps as little as a fifth of it under voltage",
-                "Rate it for 1.5 to 2 times the rail (from memory), see derated-capacitance",
-            ),
-            (
-                bool(high), ", ".join(high), "10 µF, 50 V, in case 1206 keep 3.5 µF at 24 V",
-                "Take a larger case, or an electrolytic beside a ceramic",
+                True, "bulk", "A class 2 ceramic may keep a fifth of it or less under voltage",
+                "Rate it for 1.5 to 2 times the rail (from memory), see output-capacitor",
             ),
             (
                 bool(asking), ", ".join(asking), "It may ask for more than a supply pin",
                 "Compare it with the data sheet",
             ),
             (
-                heavy, "entry", f"More than {show(USB_MOST, 'F')} hangs on it",
+                heavy, "entry", f"More than {show(most, 'F')} hangs on it",
                 "On a USB bus that is the most: see inrush",
             ),
             (
@@ -233,9 +233,31 @@ class CapacitorSchedule(
                 "Look into the data sheet and complete the card",
             ),
         ]  # fmt: skip
-        return [
+        return self._on_high_rails() + [
             Finding(where, what, cure, serious=False) for says, where, what, cure in said if says
         ]
+
+    def _on_high_rails(self) -> list[Finding]:
+        """What the bulk chosen keeps on each rail above 12.5 V."""
+        C, notes = self._printed("C_bulk"), []
+        for row in self.rails.data.rows:
+            V = row["voltage"].high
+            if V <= HIGH_RAIL or not row["bulk"] or not C > 0:
+                continue
+            part = f"{show(C, 'F')}, {show(rating(V), 'V')}, in case {self.case_bulk}"
+            left = kept(C, rating(V), self.case_bulk, V)
+            keeps = "far less than that"
+            if left is not None:
+                keeps = f"about {show(left.low, 'F', 2)} to {show(left.high, 'F', 2)} (own fit)"
+            notes.append(
+                Finding(
+                    row["rail"],
+                    f"As a class 2 ceramic {part}, it keeps {keeps} at {show(V, 'V')}",
+                    "Take a larger case, or an electrolytic beside a ceramic",
+                    serious=False,
+                )
+            )
+        return notes
 
 
 def _small(where: str, value: float, usual: float) -> list[Finding]:

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 from phases.kit import show
 from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal, unknown
+from phases.kit.spec_tables import spec_table
+from phases.kit.spread import Spread
 
 if TYPE_CHECKING:
     from phases.kit.cards import PartCard, PinKind
@@ -92,10 +94,24 @@ def no_name_twice(names: Sequence[str], where: str) -> None:
             raise Refusal(f"{name!r} is there twice", where=where, do="Number them: 1, 2")
 
 
-def rating(voltage: float) -> str:
-    """The least usual rating for a rail of that greatest voltage; empty where it is not known.
+def rating(voltage: float) -> float:
+    """The least usual rating in V for a rail of that greatest voltage; 0 where it is not known.
 
     Twice the voltage, above 12.5 V one and a half times: from memory.
     """
     least = (2.0 if voltage <= HIGH_RAIL else 1.5) * voltage
-    return next((show(r, "V") for r in RATINGS if r >= least), show(least, "V")) if least else ""
+    return next((r for r in RATINGS if r >= least), least) if least else 0.0
+
+
+def kept(C: float, V_R: float, case: str, V: float) -> Spread | None:
+    """What a class 2 ceramic of C in F, rated V_R, keeps at V; None for a case of unknown size.
+
+    C / (1 + V² C / (body V_R k²)), C in µF, body in mm³: own fit, shared/tables/capacitor-bias.toml.
+    """
+    usual = spec_table("capacitor-bias")
+    if case not in usual["case"]:
+        return None
+    body = math.prod(usual["case"][case])
+    k = read_quantity(usual["k"]["text"], "1")
+    ends = (C / (1 + V**2 * C * 1e6 / (body * V_R * end**2)) for end in (k.low, k.typ, k.high))
+    return Spread(*ends)

@@ -21,6 +21,7 @@ from phases.kit.bounds import (
 )
 from phases.kit.calculator import Calculator, Curve, Part, limit, listing, output, proposal
 from phases.kit.fields import (
+    Capability,
     Card,
     Choice,
     Count,
@@ -32,14 +33,14 @@ from phases.kit.fields import (
     Words,
 )
 from phases.kit.judging import Judgement, judge
-from phases.kit.low_voltage import SupplyVoltage, SupplyWindow
+from phases.kit.low_voltage import SupplyColumn, SupplyVoltage, SupplyWindow
 from phases.kit.say import show
 from phases.kit.tables import Column
 
 __all__ = [
-    "Bound", "Calculator", "Card", "Check", "Choice", "Column", "Count", "Curve", "Finding",
-    "Findings", "Flag", "Following", "Judgement", "NotApplicable", "Part", "Quantity",
-    "SupplyVoltage", "SupplyWindow", "Table", "Verdictable", "Window", "Words", "above", "below",
-    "found", "holds", "inside", "judge", "limit", "listing", "not_applicable", "output",
-    "proposal", "show",
+    "Bound", "Calculator", "Capability", "Card", "Check", "Choice", "Column", "Count", "Curve",
+    "Finding", "Findings", "Flag", "Following", "Judgement", "NotApplicable", "Part", "Quantity",
+    "SupplyColumn", "SupplyVoltage", "SupplyWindow", "Table", "Verdictable", "Window", "Words",
+    "above", "below", "found", "holds", "inside", "judge", "limit", "listing", "not_applicable",
+    "output", "proposal", "show",
 ]  # fmt: skip

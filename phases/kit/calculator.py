@@ -168,10 +168,14 @@ class limit(_Method):
 
 
 class listing(_Method):
-    """An answer that is a list: rows of words, the same keys in each."""
+    """An answer that is a list: rows of words, the same keys in each.
 
-    def __init__(self, title: str) -> None:
+    later: it takes longer than a verdict may, and follows a moment after it.
+    """
+
+    def __init__(self, title: str, *, later: bool = False) -> None:
         self.title = title
+        self.later = later
 
     def __call__(self, method: Callable[[Any], list[dict[str, Any]]]) -> listing:
         self.method = method

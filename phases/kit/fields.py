@@ -22,7 +22,7 @@ from phases.kit.units import UNITS
 if TYPE_CHECKING:
     from phases.kit.arrays import Array
     from phases.kit.calculator import Calculator
-    from phases.kit.cards import PartCard
+    from phases.kit.cards import CapabilityCard, PartCard
     from phases.kit.tables import Column, Rows, TableData
 
 
@@ -374,10 +374,44 @@ class Card(Field):
     def _read(self, given: Any) -> tuple[PartCard | None, str]:
         from phases.kit.cards import load_part
 
-        name = line(str(given))
-        if len(name) > _LONGEST_NAME:
-            raise Refusal(f"The name is {len(name)} characters long", do="Name a card or its file")
+        name = _card_name(given)
         return (None, "") if name in ("", "none") else (load_part(name), name)
+
+
+class Capability(Field):
+    """A capability card, by the name of a bundled one or by its path; there always is one."""
+
+    kind = "capability"
+
+    def __init__(
+        self, title: str, *, default: str, ledger: str | None = None, note: str = ""
+    ) -> None:
+        super().__init__(title, default=default, ledger=ledger, note=note)
+
+    @overload
+    def __get__(self, calculation: None, owner: type) -> Capability: ...
+    @overload
+    def __get__(self, calculation: Calculator, owner: type) -> CapabilityCard: ...
+    def __get__(
+        self, calculation: Calculator | None, owner: type
+    ) -> Capability | CapabilityCard:
+        if calculation is None:
+            return self
+        card: CapabilityCard = calculation._frame.plain(self)
+        return card
+
+    def _read(self, given: Any) -> tuple[CapabilityCard, str]:
+        from phases.kit.cards import load_capability
+
+        name = _card_name(given)
+        return load_capability(name), name
+
+
+def _card_name(given: Any) -> str:
+    name = line(str(given))
+    if len(name) > _LONGEST_NAME:
+        raise Refusal(f"The name is {len(name)} characters long", do="Name a card or its file")
+    return name
 
 
 class Table(Field):

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.spread import Spread
 
 if TYPE_CHECKING:
     from phases.kit.facts import FactValue
@@ -174,7 +173,3 @@ class Inputs:
 
 def _is_blank(value: Any) -> bool:
     return value is None or (isinstance(value, str) and not value.strip())
-
-
-def spread_of(reading: Reading) -> Spread | None:
-    return reading.value if isinstance(reading.value, Spread) else None

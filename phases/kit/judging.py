@@ -12,9 +12,13 @@ from phases.kit.bounds import VERDICTS, Finding
 from phases.kit.calculator import Calculator, Part, limit, output
 from phases.kit.frame import CORNERS, TYPICAL, Blank
 from phases.kit.grids import DOES_NOT_APPLY, FAILS, Grid, fold, grid_of, row_labels
-from phases.kit.inputs import Given, Reading
+from phases.kit.inputs import Reading
 from phases.kit.proposals import fill_blanks
+from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
+
+FORMULA_FAULTS = (ArithmeticError, LookupError, ValueError)
+"""What a formula may raise on values it was never meant for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +70,10 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """A calculation with everything it answers."""
+    """A calculation with everything it answers.
+
+    listings: those that need no waiting for; the others are `later_listings`.
+    """
 
     calculation: Calculator
     readings: tuple[Reading, ...]
@@ -89,6 +96,10 @@ class Judgement:
         """The figures of a tabular output by row."""
         return {f.row or "": f for o in self.outputs if o.name == name for f in o.figures}
 
+    def later_listings(self) -> dict[str, list[dict[str, Any]]]:
+        """The lists that were left out because they take longer than the verdict may."""
+        return _listings(self.calculation.under(TYPICAL), later=True)
+
     def limit(self, name: str) -> str:
         """The worst verdict of a limit."""
         return bounds.worst([v.verdict for v in self.verdicts if v.limit == name])
@@ -97,8 +108,18 @@ class Judgement:
 def judge(calculation: Calculator) -> Judgement:
     """Everything a calculation answers, free inputs that are blank filled with the best proposal.
 
-    Raises Refusal where an input cannot be read.
+    Raises Refusal where an input cannot be read, or a formula cannot digest what was read.
     """
+    try:
+        return _judged(calculation)
+    except FORMULA_FAULTS as fault:
+        raise Refusal(
+            f"{calculation.title} cannot be computed with these values",
+            do="Change one of them",
+        ) from fault
+
+
+def _judged(calculation: Calculator) -> Judgement:
     calculation = fill_blanks(calculation)
     kind = type(calculation)
     readings = tuple(calculation.inputs.readings())
@@ -107,7 +128,7 @@ def judge(calculation: Calculator) -> Judgement:
         calculation=calculation,
         readings=readings,
         outputs=tuple(_output(o, typical, corners) for o in kind.outputs.values()),
-        listings={name: getattr(typical, name) for name in kind.listings},
+        listings=_listings(typical, later=False),
         verdicts=tuple(v for one in kind.limits.values() for v in verdicts(one, corners)),
         notes=_or_nothing(typical.notes),
         parts=_or_nothing(typical.parts),
@@ -117,10 +138,24 @@ def judge(calculation: Calculator) -> Judgement:
     )
 
 
+def _listings(typical: Calculator, *, later: bool) -> dict[str, list[dict[str, Any]]]:
+    import numpy as np
+
+    with np.errstate(all="ignore"):
+        return {
+            name: getattr(typical, name)
+            for name, declared in type(typical).listings.items()
+            if declared.later is later
+        }
+
+
 def _or_nothing(make: Any) -> tuple[Any, ...]:
     """Parts and notes of a calculation whose free input is still blank: there are none yet."""
+    import numpy as np
+
     try:
-        return tuple(make())
+        with np.errstate(all="ignore"):
+            return tuple(make())
     except Blank:
         return ()
 
@@ -188,8 +223,3 @@ def _reason(grid: Grid, row: int) -> str:
         return grid.otherwise
     fails_unsaid = grid.verdict[row, 0] == FAILS and math.isnan(grid.margin[row, 0])
     return grid.reason if fails_unsaid else ""
-
-
-def given_from(readings: tuple[Reading, ...]) -> dict[str, Given]:
-    """The inputs that a hand or a proposal gave: what has to be kept to run this again."""
-    return {r.field: Given(r.text, r.origin) for r in readings if r.origin in ("hand", "proposed")}

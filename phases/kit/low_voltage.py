@@ -14,6 +14,7 @@ from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal
 from phases.kit.say import show_spread
 from phases.kit.spread import Spread
+from phases.kit.tables import Column
 from phases.kit.text import line
 
 HIGHEST_DC, HIGHEST_AC = 60.0, 30.0
@@ -24,9 +25,14 @@ LOW_SIDE = "start the board at its low-voltage side"
 _AC = re.compile(r"(?i)(?<![a-z])(?:mains|vac|v ac|ac)(?![a-z])|~")
 
 
+def names_mains(text: str) -> bool:
+    """Whether `text` names mains or an AC supply."""
+    return _AC.search(text) is not None
+
+
 def refuse_mains(text: str) -> None:
     """Raises Refusal where `text` names mains or an AC supply."""
-    if _AC.search(text):
+    if names_mains(text):
         raise Refusal(
             f"{text!r}: the coach sizes low-voltage boards and refuses mains and AC supplies "
             f"(above {HIGHEST_AC:g} V AC in any case)",
@@ -63,6 +69,24 @@ class SupplyWindow(Window):
 
     def _read(self, given: Any) -> tuple[Spread, str]:
         return _read_supply(given, None)
+
+
+class SupplyColumn(Column):
+    """A column of supply voltages, one a row, kept to what is sized here."""
+
+    __slots__ = ()
+
+    def __init__(self, name: str, title: str = "", **more: Any) -> None:
+        """more: as of a column; its kind is given."""
+        super().__init__(name, "V", title, **more)
+
+    def read(self, given: Any) -> tuple[Any, str]:
+        if isinstance(given, Spread):
+            return _read_supply(given, self.least)
+        return super().read(given)
+
+    def quantity(self, text: str) -> tuple[Any, str]:
+        return _read_supply(text, self.least)
 
 
 def _read_supply(given: Any, least: float | None) -> tuple[Spread, str]:

@@ -49,11 +49,6 @@ def at_or_above(series: str, value: float) -> float:
     return next(iter(decade(series, value, value * 11)), math.nan)
 
 
-def at_or_below(series: str, value: float) -> float:
-    """The greatest preferred value not above `value`, as `at_or_above`."""
-    return next(reversed(decade(series, value / 11, value)), math.nan)
-
-
 def nearest(series: str, value: float) -> float:
     """The preferred value nearest by ratio: the series is geometric, so ohms would mislead.
 

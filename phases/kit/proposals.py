@@ -91,10 +91,14 @@ def _offered(
     calculation: Calculator, declared: proposal, exchanged: Sequence[str], tolerance: float
 ) -> list[tuple[float, ...]]:
     """The candidates as they will be written, each once, as far as their inputs take them."""
+    import numpy as np
+
     places = [declared.free.index(name) for name in exchanged]
     fields = [type(calculation).fields[name] for name in exchanged]
     offered: dict[tuple[float, ...], None] = {}
-    for candidate in declared.candidates(calculation.under(TYPICAL), _MOST):
+    with np.errstate(all="ignore"):
+        candidates = declared.candidates(calculation.under(TYPICAL), _MOST)
+    for candidate in candidates:
         if all(math.isfinite(value) and value > 0 for value in candidate):
             written = tuple(float(f"{candidate[place]:.{_DIGITS}g}") for place in places)
             if all(map(_takes, fields, written, [tolerance] * len(fields))):

@@ -28,9 +28,10 @@ CURVE_POINTS = 33
 def plain(judgement: Judgement, *, advice: bool = True) -> dict[str, Any]:
     """Everything a judgement says, with None where there is nothing to say.
 
-    advice: also remedies and drivers, which take longer than the verdicts.
+    advice: also remedies, drivers and the later listings, which take longer than the verdicts.
     """
     kind = type(judgement.calculation)
+    listings = {**judgement.listings, **(judgement.later_listings() if advice else {})}
     return {
         "calculator": kind.name,
         "version": kind.version,
@@ -38,7 +39,7 @@ def plain(judgement: Judgement, *, advice: bool = True) -> dict[str, Any]:
         "inputs": {r.field: _input(kind.fields[r.field], r) for r in judgement.readings},
         "outputs": {
             **{o.name: _output(o) for o in judgement.outputs},
-            **{name: {"rows": rows} for name, rows in judgement.listings.items()},
+            **{name: {"rows": rows} for name, rows in listings.items()},
         },
         "limits": [_limit(v) for v in judgement.verdicts],
         "remedies": [_remedy(r) for r in remedies(judgement)] if advice else [],

@@ -8,6 +8,7 @@ from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE
 from phases.kit.judging import Verdict
 from phases.kit.say import show
 
+_DIGITS, _MOST_DIGITS = 3, 5
 _LIMIT_WORDS = {"below": "limit", "above": "at least", "inside": "nearest end"}
 _BEYOND_WORDS = {"below": "Over", "above": "Short", "inside": "Outside"}
 
@@ -26,8 +27,19 @@ def verdict_sentence(verdict: Verdict) -> str:
         if verdict.verdict == FAIL:
             return f"{title}: {_ended(verdict.reason or 'it cannot be evaluated')}"
         return f"{title}: holds."
-    value, bound = show(verdict.value, verdict.unit), show(verdict.bound, verdict.unit)
+    value, bound = _told_apart(verdict)
     return f"{title} {value}, {_LIMIT_WORDS[verdict.side]} {bound}. {_margin(verdict)}"
+
+
+def _told_apart(verdict: Verdict) -> tuple[str, str]:
+    """Value and bound; of a limit that fails with the digits it takes to see them differ."""
+    for digits in range(_DIGITS, _MOST_DIGITS + 1):
+        value, bound = (
+            show(number, verdict.unit, digits) for number in (verdict.value, verdict.bound)
+        )
+        if value != bound or verdict.verdict != FAIL:
+            break
+    return value, bound
 
 
 def _margin(verdict: Verdict) -> str:

@@ -61,7 +61,10 @@ class Column:
             if word not in self.choices:
                 raise unknown("choice", word, self.choices)
             return word, word
-        text = as_typed(given, self.kind)
+        return self.quantity(as_typed(given, self.kind))
+
+    def quantity(self, text: str) -> tuple[Any, str]:
+        """(value, text) of a cell that holds a quantity, as typed."""
         return read_quantity(text, self.kind, least=self.least, most=self.most), line(text)
 
     def described(self) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from phases.kit import (
     NotApplicable,
     Part,
     Quantity,
+    SupplyVoltage,
     above,
     below,
     limit,
@@ -45,8 +46,8 @@ class Indicator(
 ):
     """Which series resistor, and how much current over the whole supply range?"""
 
-    V = Quantity(
-        "V", "supply", default="3.3 V ± 5 %", ledger="rail.{rail}.voltage", span=(1.0, 40.0)
+    V = SupplyVoltage(
+        "supply", default="3.3 V ± 5 %", ledger="rail.{rail}.voltage", span=(1.0, 40.0)
     )
     V_F = Quantity(
         "V", "forward voltage at this current", default="1.8 / 2 / 2.2 V", span=(0.2, 40.0)
@@ -59,7 +60,10 @@ class Indicator(
     )  # fmt: skip
     driver = Choice("driven by", ("rail", "pin"), default="rail")
     n = Count("indicators on it, each with its own resistor", default=1, least=1, most=1000)
-    I_Fmax = Quantity("A", "greatest current of the LED", default="20 mA", fixed=True)
+    I_Fmax = Quantity(
+        "A", "greatest current of the LED", default="30 mA", fixed=True,
+        note="Common practice for LEDs of 20 mA; the part's own sheet counts",
+    )  # fmt: skip
     I_pin = Quantity(
         "A", "greatest current of the pin", default="8 mA", fixed=True,
         note="The figure of the part's sheet; counts where a pin drives it",
@@ -133,7 +137,7 @@ class Indicator(
         forward = show(float(self.V_F.max()), "V")
         return (
             Part("R", self.text("R"), f"in series, {where}", self.n),
-            Part("D", f"LED, {forward} forward,", where, self.n),
+            Part("D", f"LED of {forward} forward", f"as {where}", self.n),
         )
 
     def notes(self) -> Sequence[Finding]:

@@ -6,6 +6,7 @@ the range from memory). Melting by a short pulse, Onderdonk, as in pcdandf 10293
 cooling. Copper, IACS: 1.724e-8 Ω·m at 20 °C, 0.00393 / K; plated copper up to a tenth more
 (common practice). That a board is harmed long before its copper melts is common practice too:
 a pulse should stay below half the melting current.
+The figures, each with its source, stand in shared/tables/copper-tracks.toml.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from collections.abc import Iterator, Sequence
 from phases.kit import (
     Bound,
     Calculator,
+    Capability,
     Choice,
     Count,
     Curve,
@@ -22,7 +24,6 @@ from phases.kit import (
     Findings,
     Part,
     Quantity,
-    Words,
     above,
     below,
     found,
@@ -33,13 +34,12 @@ from phases.kit import (
 )
 from phases.kit import arrays as np
 from phases.kit.arrays import Array
+from phases.kit.notation import read_quantity
+from phases.kit.spec_tables import spec_table
 
 MIL = 25.4e-6
-RHO_20, ALPHA_20 = 1.724e-8, 0.00393
-MELTING = 1083.0
 SMALL = 0.5
-# k and greatest current of the charts, by layer.
-CHARTS = {"outer": (0.048, 35.0), "inner": (0.024, 17.5)}
+LAYERS = ("outer", "inner")
 WIDTHS = tuple(
     mm * 1e-3
     for mm in (0.1, 0.13, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1, 1.2, 1.5, 2, 2.5, 3, 4, 5)
@@ -63,7 +63,7 @@ class Trace(
         note="One way: a return track of its own counts too",
     )  # fmt: skip
     w = Quantity("mm", "width", free=True, least=1e-5, span=(5e-5, 0.05))
-    layer = Choice("layer", tuple(CHARTS), default="outer")
+    layer = Choice("layer", LAYERS, default="outer")
     t_outer = Quantity("µm", "copper, outer layers", default="1 oz", least=1e-7, fixed=True)
     t_inner = Quantity("µm", "copper, inner layers", default="0.5 oz", least=1e-7, fixed=True)
     dT_max = Quantity("K", "rise allowed", default="10 K", least=0.1, span=(1.0, 100.0))
@@ -78,7 +78,7 @@ class Trace(
     )
     t_p = Quantity("s", "duration of the pulse", default="10 ms", least=1e-9, most=10.0)
     layers = Count("copper layers of the board", default=2, least=1, ledger="board.layers")
-    capability = Words("capability card", default="two-layer-quick", ledger="board.capability")
+    capability = Capability("capability card", default="two-layer-quick", ledger="board.capability")
 
     @proposal("w", rank="narrow_and_cool")
     def practical(self) -> Iterator[float]:
@@ -95,32 +95,37 @@ class Trace(
         """Copper of the layer it is on."""
         return self.t_outer if self.layer == "outer" else self.t_inner
 
-    @property
-    def k(self) -> float:
-        return CHARTS[self.layer][0]
+    def _area(self) -> Array:
+        """w t in mil²."""
+        return self.w * self.t / MIL**2
+
+    def _chart(self) -> tuple[float, float, float]:
+        """k of the layer, power of the rise, power of the area."""
+        fit = spec_table("copper-tracks")["heating"]
+        return fit[self.layer]["k"], fit["rise_power"], fit["area_power"]
 
     @output("mm", "width needed for the rise")
     def w_min(self) -> Array:
         """w_min = (I / (k dT_max^0.44))^(1 / 0.725) / t, area in mil²"""
-        return np.power(self.I / (self.k * self.dT_max**0.44), 1 / 0.725) * MIL**2 / self.t
+        k, a, b = self._chart()
+        return np.power(self.I / (k * self.dT_max**a), 1 / b) * MIL**2 / self.t
 
     @output("mm", "narrowest track that can be made")
     def w_least(self) -> Array:
         """The track of the capability card"""
-        from phases.kit.cards import load_capability
-        from phases.kit.notation import read_quantity
-
-        return np.asarray(read_quantity(load_capability(self.capability).track, "mm").high)
+        return np.asarray(read_quantity(self.capability.track, "mm").high)
 
     @output("A", "current for the rise allowed")
     def I_max(self) -> Array:
         """I_max = k dT_max^0.44 A^0.725, A = w t in mil²"""
-        return self.k * self.dT_max**0.44 * np.power(self.w * self.t / MIL**2, 0.725)
+        k, a, b = self._chart()
+        return k * self.dT_max**a * np.power(self._area(), b)
 
     @output("K", "rise")
     def dT(self) -> Array:
         """dT = (I / (k A^0.725))^(1 / 0.44), A = w t in mil²"""
-        return np.power(self.I / (self.k * np.power(self.w * self.t / MIL**2, 0.725)), 1 / 0.44)
+        k, a, b = self._chart()
+        return np.power(self.I / (k * np.power(self._area(), b)), 1 / a)
 
     @output("°C", "temperature of the track")
     def T(self) -> Array:
@@ -130,8 +135,9 @@ class Trace(
     @output("Ω", "resistance, hot")
     def R(self) -> Array:
         """R = k_Cu ρ L / (w t) (1 + α (T - 20 °C))"""
-        cold = self.k_Cu * RHO_20 * self.L / (self.w * self.t)
-        return cold * (1 + ALPHA_20 * (self.T - 20))
+        copper = spec_table("copper-tracks")["copper"]
+        cold = self.k_Cu * copper["resistivity"] * self.L / (self.w * self.t)
+        return cold * (1 + copper["coefficient"] * (self.T - 20))
 
     @output("V", "drop")
     def V_drop(self) -> Array:
@@ -146,9 +152,11 @@ class Trace(
     @output("A", "pulse that melts the track")
     def I_fuse(self) -> Array:
         """I_fuse = A √(log10(1 + (1083 - T) / (234 + T)) / (33 t_p)), A in circular mil"""
-        circular_mils = self.w * self.t / MIL**2 * 4 / np.pi
-        left = np.maximum(MELTING - self.T, 0.0)
-        return circular_mils * np.sqrt(np.log10(1 + left / (234 + self.T)) / (33 * self.t_p))
+        copper = spec_table("copper-tracks")["melting"]
+        circular_mils = self._area() * 4 / np.pi
+        left = np.maximum(copper["melting"] - self.T, 0.0)
+        decades = np.log10(1 + left / (copper["offset"] + self.T))
+        return circular_mils * np.sqrt(decades / (copper["factor"] * self.t_p))
 
     @limit("Rise", unit="K")
     def rise(self) -> Bound:
@@ -183,7 +191,8 @@ class Trace(
 
     def notes(self) -> Sequence[Finding]:
         """What the figures are worth here."""
-        greatest = CHARTS[self.layer][1]
+        charts = spec_table("copper-tracks")["heating"]
+        greatest, widest = charts[self.layer]["most"], charts["most_width"]
         I, width, rise = (float(x.max()) for x in (self.I, self.w_min, self.dT_max))  # noqa: E741
         said = [
             (
@@ -192,9 +201,9 @@ class Trace(
                 "Draw it as wide as there is room",
             ),
             (
-                greatest < I or width > 400 * MIL or rise > 100,
-                "The charts behind the width end at "
-                f"{show(greatest, 'A')}, 100 K and {show(400 * MIL, 'mm')} (from memory)",
+                greatest < I or width > widest or rise > charts["most_rise"],
+                f"The charts behind the width end at {show(greatest, 'A')}, "
+                f"{show(charts['most_rise'], 'K')} and {show(widest, 'mm')} (from memory)",
                 "Measure the rise on the board",
             ),
             (
@@ -204,7 +213,7 @@ class Trace(
             ),
             (
                 not self._copper_as_on_the_card(),
-                f"Capability card {self.capability} has other copper on this layer",
+                f"Capability card {self.capability.name} has other copper on this layer",
                 "Give the copper that will be ordered",
             ),
             (
@@ -216,10 +225,7 @@ class Trace(
         return [Finding("track", what, cure, serious=False) for says, what, cure in said if says]
 
     def _copper_as_on_the_card(self) -> bool:
-        from phases.kit.cards import load_capability
-        from phases.kit.notation import read_quantity
-
-        card = load_capability(self.capability)
+        card = self.capability
         stated = card.copper_outer if self.layer == "outer" else card.copper_inner
         if stated is None:
             return True

@@ -213,7 +213,13 @@ class Clamp(
 
     @limit("Stand-off", unit="V", asked=0.0)
     def stand_off(self) -> Bound:
-        return above(self.V_RWM, self.V_work)
+        """V_RWM, and V_BR where that is less, above V_work"""
+        return above(np.minimum(self.V_RWM, self.V_BR), self.V_work)
+
+    @limit("Breakdown", unit="V", asked=0.0)
+    def breakdown_(self) -> Bound:
+        """V_BR above V_RWM and V_work: a part that breaks down below these conducts"""
+        return above(self.V_BR, np.maximum(self.V_RWM, self.V_work))
 
     @limit("Discharge rating", unit="V", asked=0.0)
     def discharge_rating(self) -> Bound:

@@ -89,7 +89,7 @@ class DropChain(
         "A", "current the source takes back", default="26 µA", fixed=True,
         note="USB: 400 mV over 15 kΩ (from memory). A cell that is not charged: by its sheet",
     )  # fmt: skip
-    V_need = Quantity("V", "least input of the regulator", default="3.7 V", span=(1.0, 60.0))
+    V_need = SupplyVoltage("least input of the regulator", default="3.7 V", span=(1.0, 60.0))
     P_max = Quantity("W", "what the blocking part may lose", default="0.5 W", span=(0.01, 20.0))
 
     def _drop(self, kind: str) -> Array:

@@ -22,7 +22,7 @@ from phases.kit import (
     NotApplicable,
     Part,
     Quantity,
-    Window,
+    SupplyWindow,
     inside,
     limit,
     listing,
@@ -57,8 +57,8 @@ class FeedbackDivider(
 ):
     """Which two resistors, how exact is the output?"""
 
-    V_out = Window(
-        "V", "output wanted, and the range that all parts on the rail stand",
+    V_out = SupplyWindow(
+        "output wanted, and the range that all parts on the rail stand",
         default="3.3 V ± 5 %", ledger="rail.{rail}.window",
     )  # fmt: skip
     V_REF = Quantity(
@@ -213,7 +213,7 @@ class FeedbackDivider(
         given = [R for R in (self._value("R1"), self._value("R2")) if R and not R.is_exact]
         return max((_reach(R) for R in given), default=self._spread("tol").high)
 
-    @listing("best pairs")
+    @listing("best pairs", later=True)
     def best_pairs(self) -> list[dict[str, Any]]:
         """Of the whole series, by worst-case error and then by current"""
         rows = []

@@ -44,8 +44,8 @@ class LinearRegulator(
     V_in = SupplyVoltage(
         "input voltage", default="5 V ± 5 %", ledger="rail.{parent}.voltage", span=(1.0, 40.0)
     )
-    V_out = Quantity(
-        "V", "output voltage", default="3.3 V ± 2 %", ledger="rail.{rail}.set_voltage", fixed=True
+    V_out = SupplyVoltage(
+        "output voltage", default="3.3 V ± 2 %", ledger="rail.{rail}.set_voltage", fixed=True
     )
     I_out = Quantity(
         "A", "load current", default="150 mA", ledger="rail.{rail}.peak", span=(1e-4, 5.0)

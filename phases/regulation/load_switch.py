@@ -59,12 +59,12 @@ class LoadSwitch(
     )
     load = Choice("kind of load", (RESISTIVE, INDUCTIVE), default=INDUCTIVE)
     I = Quantity(  # noqa: E741
-        "A", "load current", default="500 mA", span=(1e-3, 50.0),
+        "A", "load current", default="500 mA", ledger="load.{load}.peak", span=(1e-3, 50.0),
         note="The greatest: of a motor the current it starts with, or is stalled with",
     )  # fmt: skip
     L = Quantity("H", "inductance of the load", default="10 mH", fixed=True)
-    V_G = Quantity(
-        "V", "high level of the pin", default="3.3 V ± 3 %", ledger="rail.{mcu_rail}.voltage",
+    V_G = SupplyVoltage(
+        "high level of the pin", default="3.3 V ± 3 %", ledger="rail.{mcu_rail}.voltage",
         span=(1.0, 20.0),
     )  # fmt: skip
     R_on = Quantity(

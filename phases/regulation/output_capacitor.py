@@ -25,6 +25,7 @@ from phases.kit import (
     Following,
     Part,
     Quantity,
+    SupplyVoltage,
     Table,
     Window,
     above,
@@ -80,8 +81,8 @@ class OutputCapacitor(
     )  # fmt: skip
     n = Count("how many side by side", default=1, least=1, most=100)
     tol = Quantity("%", "tolerance of one that is proposed", default="10 %", most=0.5, fixed=True)
-    V = Quantity(
-        "V", "voltage across it", default="3.3 V ± 2 %", ledger="rail.{rail}.voltage",
+    V = SupplyVoltage(
+        "voltage across it", default="3.3 V ± 2 %", ledger="rail.{rail}.voltage",
         span=(0.0, 25.0),
     )  # fmt: skip
     V_R = Quantity("V", "rated voltage", default="10 V", least=0.1, span=(2.5, 100.0))

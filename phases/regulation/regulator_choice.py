@@ -59,8 +59,8 @@ class RegulatorChoice(
         "input voltage", default="5 V ± 5 %", ledger="rail.{parent}.window", least=1e-3,
         span=(1.0, 60.0),
     )  # fmt: skip
-    V_out = Quantity(
-        "V", "output voltage", default="3.3 V ± 2 %", ledger="rail.{rail}.set_voltage", least=1e-3
+    V_out = SupplyVoltage(
+        "output voltage", default="3.3 V ± 2 %", ledger="rail.{rail}.set_voltage", least=1e-3
     )
     I_out = Quantity(
         "A", "greatest load", default="150 mA", ledger="rail.{rail}.peak", span=(1e-3, 10.0)
@@ -187,7 +187,7 @@ class RegulatorChoice(
     def _judged(self) -> dict[str, Judgement]:
         return side_by_side({LINEAR: self._linear, SWITCHING: self._switching})
 
-    @listing("side by side")
+    @listing("side by side", later=True)
     def comparison(self) -> list[dict[str, Any]]:
         if not self.text("L"):
             return []
@@ -221,7 +221,7 @@ class RegulatorChoice(
             _pair("limits with little to spare", *thin),
         ]
 
-    @listing("limits broken or thin")
+    @listing("limits broken or thin", later=True)
     def limits_broken(self) -> list[dict[str, Any]]:
         if not self.text("L"):
             return []

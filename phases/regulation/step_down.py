@@ -66,8 +66,8 @@ class StepDown(
         "input voltage", default="9 / 12 / 15 V", ledger="rail.{parent}.window", least=1e-3,
         span=(1.0, 60.0),
     )  # fmt: skip
-    V_out = Quantity(
-        "V", "output voltage", default="5 V ± 2 %", ledger="rail.{rail}.set_voltage", least=1e-3,
+    V_out = SupplyVoltage(
+        "output voltage", default="5 V ± 2 %", ledger="rail.{rail}.set_voltage", least=1e-3,
         fixed=True,
     )  # fmt: skip
     I_out = Quantity(
@@ -418,10 +418,10 @@ class StepDown(
             found: Array = np.minimum(np.maximum(load, least), most)
             return found
 
-        return beside(
-            turning(self.V_in, lambda V_in: of(V_in, self.I_out)),
-            turning(self.V_in, lambda V_in: of(V_in, best(V_in))),
-        )
+        ends = turning(self.V_in, lambda V_in: of(V_in, self.I_out))
+        if (least == most).all():  # one load: none between its ends is better
+            return ends
+        return beside(ends, turning(self.V_in, lambda V_in: of(V_in, best(V_in))))
 
     @output("A", "current from the input",
             publishes="rail.{rail}.input_current", when=_MADE_HERE)  # fmt: skip

@@ -86,6 +86,17 @@ def test_without_a_terminal_a_sprint_shows_its_plan_and_starts_nothing(
     assert not sessions.exists()
 
 
+@pytest.mark.parametrize("speed", ["0", "-3", "1e9", "nan", "fast"])
+def test_a_speed_no_clock_runs_at_is_refused_without_a_terminal_too(
+    coach: Coach, sessions: Path, speed: str
+) -> None:
+    answer = coach("sprint", "usb-bench-meter", "--speed", speed)
+    assert answer.code == 2
+    assert answer.out == ""
+    assert "speed" in answer.sentence or "times as fast" in answer.sentence
+    assert not sessions.exists()
+
+
 def test_a_dumb_terminal_is_none(monkeypatch: pytest.MonkeyPatch, terminal: Room) -> None:
     monkeypatch.undo()
     from coach.cli.sprint import has_terminal

@@ -30,8 +30,7 @@ CELLS = [
 
 
 def proposed(V: str, V_F: str, wanted: str) -> float:
-    # An LED that stands 30 mA, so that 20 mA with a resistor 5 % low is no reason to go higher.
-    seen = judge(Indicator(V=V, V_F=V_F, I=wanted, I_Fmax="30 mA")).calculation
+    seen = judge(Indicator(V=V, V_F=V_F, I=wanted)).calculation
     return float(seen.inputs.reading("R").value.typ)
 
 

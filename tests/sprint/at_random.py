@@ -102,6 +102,8 @@ _MAKERS: tuple[Callable[[Random, State], Command], ...] = (
     lambda r, s: asked.SetStepByStep(_phase(r), r.random() < 0.5),
     lambda r, s: asked.Waive(_one_of(r, s.by_key), _words(r)),
     lambda r, s: asked.Reopen(_one_of(r, s.items or s.by_key), _words(r)),
+    lambda r, s: asked.SetAside((_one_of(r, s.by_key), _one_of(r, s.by_key))),
+    lambda r, s: asked.TakeBack((_one_of(r, s.aside or s.by_key),)),
     lambda r, s: asked.Dismiss(_one_of(r, s.by_key)),
     lambda r, s: asked.Affirm(_one_of(r, s.by_key), r.choice((True, True, "linear", "uart"))),
     lambda r, s: asked.NoteChange(_one_of(r, load_changes())),

@@ -52,7 +52,7 @@ rail = "3v3"
 id = "j1"
 rail = "vin"
 [[clock]]
-id = "hse"
+id = "main"
 frequency = "16 MHz"
 [[load]]
 id = "mcu"

@@ -54,7 +54,7 @@ id = "j1"
 rail = "vbus"
 
 [[clock]]
-id = "hse"
+id = "main"
 frequency = "16 MHz"
 
 [[load]]
@@ -101,7 +101,7 @@ def test_subjects_come_in_order_with_their_kind_parent_and_title() -> None:
         Subject("3v3", "rail", "vbus", "Main supply"),
         Subject("i2c1", "bus", "3v3", "i2c1"),
         Subject("j1", "connector", "vbus", "j1"),
-        Subject("hse", "clock", "", "hse"),
+        Subject("main", "clock", "", "main"),
         Subject("mcu", "load", "3v3", "Microcontroller"),
     )
 
@@ -152,7 +152,9 @@ def test_the_first_values_of_the_ledger_are_the_texts_of_the_brief() -> None:
                 "rating": "",
             },
         ],
-        "clock.hse.frequency": "16 MHz",
+        "clock.main.frequency": "16 MHz",
+        "load.mcu.typical": "20 mA",
+        "load.mcu.peak": "40 mA",
     }
 
 
@@ -235,9 +237,9 @@ DEADLINE = "[deadline]\nminutes = 60"
         ('[[bus]]\nid = "i2c1"\nrail = "3v3"', '[[bus]]\nid = "i2c1"\nrail = "5v"',
          "line 29, bus[1].rail", "no rail '5v'"),
         # names
-        ('id = "hse"', 'id = "i2c1"', "line 36, clock[1].id", "bus before it"),
-        ('id = "hse"', 'id = "HSE 1"', "line 36, clock[1].id", "Write it as hse-1"),
-        ('id = "hse"', 'id = ""', "line 36, clock[1].id", "empty"),
+        ('id = "main"', 'id = "i2c1"', "line 36, clock[1].id", "bus before it"),
+        ('id = "main"', 'id = "MAIN 1"', "line 36, clock[1].id", "Write it as main-1"),
+        ('id = "main"', 'id = ""', "line 36, clock[1].id", "empty"),
         # features
         ('subjects = ["i2c1"]', 'subjects = ["i2c2"]', "line 51, feature[1].sub", "Nearest: i2c1"),
         ('subjects = ["i2c1"]', 'subjects = ["3v3"]', "line 51", "microcontroller hangs on 3v3"),

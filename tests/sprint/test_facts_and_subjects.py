@@ -139,6 +139,10 @@ def test_a_load_that_is_added_is_counted(bench: Bench) -> None:
     row = board_values(bench.state)[CONSUMERS][-1]
     assert row == {"consumer": "Fan", "rail": "3v3", "typical": "20 mA", "peak": "50 mA"}
     assert bench.state.subjects["fan"].parent == "3v3"  # the microcontroller's where none is named
+    assert board_values(bench.state)["load.fan.peak"] == "50 mA"
+    assert board_values(bench.state)["load.fan.typical"] == "20 mA"
+    bench.do(DropSubject("fan"))
+    assert "load.fan.peak" not in board_values(bench.state)
 
 
 def test_a_rail_without_a_window_yet_can_be_given_one_later(bench: Bench) -> None:
@@ -186,10 +190,22 @@ def test_a_declared_table_of_consumers_loses_what_is_dropped(bench: Bench) -> No
     rows = [{"consumer": "mcu", "rail": "3v3", "typical": "9 mA", "peak": "9 mA"},
             {"consumer": "Lamp", "rail": "3v3", "typical": "9 mA", "peak": "9 mA"}]  # fmt: skip
     bench.do(DeclareValue(CONSUMERS, rows))
+    assert board_values(bench.state)["load.lamp.peak"] == "9 mA"
     bench.do(DropSubject("lamp"))
     assert consumers(bench) == ["mcu"]
+    assert "load.lamp.peak" not in board_values(bench.state)
     bench.do(Undo())
     assert consumers(bench) == ["mcu", "Lamp"]
+
+
+def test_the_current_of_a_load_is_that_of_the_one_row_called_so(bench: Bench) -> None:
+    row = {"consumer": "Lamp", "rail": "3v3", "typical": "9 mA", "peak": "9 mA"}
+    assert board_values(bench.state)["load.lamp.peak"] != "9 mA"
+    bench.do(DeclareValue(CONSUMERS, [row, {**row, "consumer": "other", "peak": "8 mA"}]))
+    assert board_values(bench.state)["load.lamp.peak"] == "9 mA"
+    assert "load.mcu.peak" not in board_values(bench.state)
+    bench.do(DeclareValue(CONSUMERS, [row, row]))
+    assert "load.lamp.peak" not in board_values(bench.state)
 
 
 @pytest.mark.parametrize(
@@ -292,8 +308,9 @@ def test_a_declared_table_of_consumers_gets_back_what_is_restored(begin: Begin) 
         ("rail.3v3.rating", "1 V", "rail.3v3.rating: "),
         ("source.current", "2 V", "source.current"),
         ("board.ambient", "5 V", "board.ambient"),
-        ("clock.hse.frequency", "8 V", "clock.hse.frequency: "),
-        ("clock.hse.tolerance", "8 V", "clock.hse.tolerance: "),
+        ("clock.main.frequency", "8 V", "clock.main.frequency: "),
+        ("clock.main.tolerance", "8 V", "clock.main.tolerance: "),
+        ("load.lamp.peak", "1 A", "load.lamp.peak follows the table of consumers"),
         ("board.layers", "two", "board.layers"),
         ("board.mcu", "no-such-part", "board.mcu"),
         ("board.mcu", "gauge-16", "board.mcu: Part card gauge-16 is a"),

@@ -34,12 +34,18 @@ RECORD = {
 EVENTS: tuple[Event, ...] = (
     happened.Started(),
     happened.Resumed(gap=61.5),
+    happened.Left(),
     happened.TailCut(size=12, kept_in="sprint.toml.tail-1"),
     happened.EditAccepted(blocks=(3, 7)),
     happened.ClockStepped(seconds=-3.25, kind="step", deadline=7203.25, shift=3.25),
     happened.CutOffMoved(deadline=8400.0, says="Cut-off now 11:20", why="[/]", at_an_instant=True),
     happened.Interrupted(since=0.0),
     happened.CallMade(cause="half", says="Half.", items=("a", "b@c"), rings=False),
+    happened.ForecastMade(
+        mark=25, because="forecast fallen", chance_essentials=0.62, chance_all=0.41,
+        expected=6900.5, low=6100.0, high=7800.0, costliest="layout", pace=1.4, draws=20_000,
+        seed=1,
+    ),
     happened.Quieted(quiet=True),
     happened.Undone(command=4, says="item met"),
     happened.Ended(accepted=True, says="accepted and paid"),
@@ -55,6 +61,8 @@ EVENTS: tuple[Event, ...] = (
     ),
     happened.ItemWaived(item="debug-pins", reason='"[[event]]"\n# check', rests={"fact:a@b": "c"}),
     happened.ItemReopened(item="debug-pins", because="by hand", doubt=True),
+    happened.ItemSetAside(item="rail-indicator@3v3"),
+    happened.ItemTakenBack(item="rail-indicator@3v3"),
     happened.FactSet(subject="3v3", fact="regulator", value="linear"),
     happened.ValueDeclared(name="board.consumers", value=({"consumer": "mcu", "rail": "3v3"},)),
     happened.ChangeNoted(change="netlist"),
@@ -153,7 +161,7 @@ def test_what_is_no_event_of_ours_is_refused_in_a_sentence(spoilt: dict[str, obj
 def test_before_anything_happened_the_brief_is_known_and_nothing_is_closed(setup: Setup) -> None:
     state = nothing_yet(setup)
     assert state.deadline == 7200
-    assert list(state.subjects) == ["vin", "3v3", "1v8", "uart1", "j1", "hse", "mcu", "lamp"]
+    assert list(state.subjects) == ["vin", "3v3", "1v8", "uart1", "j1", "main", "mcu", "lamp"]
     assert state.knowledge.get("regulator", "3v3") == "linear"
     assert state.knowledge.get("cc_in_part") is False  # the trade's safe assumption
     assert state.places == {"sheet"}

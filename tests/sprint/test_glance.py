@@ -9,7 +9,7 @@ import pytest
 
 from coach.sprint.brief import load_brief
 from coach.sprint.clock import ManualClock
-from coach.sprint.commands import End, EnterPhase, MoveCutOff, Park, SaveCalculation
+from coach.sprint.commands import End, EnterPhase, MoveCutOff, Park, SaveCalculation, Undo
 from coach.sprint.glance import glance
 from coach.sprint.session import Session
 from coach.sprint.starting import start_sprint
@@ -58,6 +58,34 @@ def test_a_cut_off_that_was_moved_is_the_one_that_counts(tmp_path: Path) -> None
     session.do(MoveCutOff("+20 min"))
     session.close()
     assert glance(session.journal.path).left(clock.wall()) == 140 * 60
+
+
+def test_a_move_that_was_taken_back_counts_no_more(tmp_path: Path) -> None:
+    session, clock = begun(tmp_path)
+    session.do(MoveCutOff("+20 min"))
+    session.do(Undo())
+    session.close()
+    seen = glance(session.journal.path)
+    assert seen.deadline == session.state.deadline == 7200.0
+    assert seen.left(clock.wall()) == 7200.0
+
+
+def test_of_two_moves_the_last_one_taken_back_leaves_the_first(tmp_path: Path) -> None:
+    session, _ = begun(tmp_path)
+    session.do(MoveCutOff("+20 min"))
+    session.do(MoveCutOff("+10 min"))
+    session.do(Undo())
+    session.close()
+    assert glance(session.journal.path).deadline == session.state.deadline == 140 * 60
+
+
+def test_a_move_stands_where_something_else_was_taken_back(tmp_path: Path) -> None:
+    session, _ = begun(tmp_path)
+    session.do(Park("a thought"))
+    session.do(Undo())
+    session.do(MoveCutOff("+20 min"))
+    session.close()
+    assert glance(session.journal.path).deadline == 140 * 60
 
 
 def test_an_ended_sprint_has_ended_however_often_it_is_opened_again(tmp_path: Path) -> None:

@@ -40,7 +40,7 @@ def test_evidence_may_carry_a_figure_of_ones_own(bench: Bench) -> None:
 
 
 def test_evidence_by_data_sheet_needs_its_page(bench: Bench) -> None:
-    said = bench.refused(Meet("crystal-starts@hse", "data sheet"))
+    said = bench.refused(Meet("crystal-starts@main", "data sheet"))
     assert said == "Data sheet evidence needs its page. Give the sheet and the page."
     assert "needs its page" in bench.refused(Meet("entrance-clamp", "data sheet", page=" \t"))
     bench.do(Meet("entrance-clamp", "data sheet", page="clamp, page 4"))
@@ -206,8 +206,8 @@ def test_meeting_answers_no_where_no_is_what_needs_the_item(bench: Bench) -> Non
 
 
 def test_meeting_answers_a_choice_that_leaves_only_one_way(bench: Bench) -> None:
-    bench.do(Meet("crystal-starts@hse", "data sheet", page="page 3"))
-    assert bench.state.knowledge.get("clock_kind", "hse") == "crystal"
+    bench.do(Meet("crystal-starts@main", "data sheet", page="page 3"))
+    assert bench.state.knowledge.get("clock_kind", "main") == "crystal"
 
 
 def test_a_choice_with_several_ways_has_to_be_answered_first(bench: Bench) -> None:

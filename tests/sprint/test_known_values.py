@@ -68,8 +68,8 @@ def test_what_a_calculation_published_is_what_the_ledger_says(session: Session) 
 
 
 def test_the_values_of_a_subject_go_with_it(session: Session) -> None:
-    session.do(DropSubject("hse"))
-    assert not [known for known in known_values(session.state) if known.subject == "hse"]
+    session.do(DropSubject("main"))
+    assert not [known for known in known_values(session.state) if known.subject == "main"]
 
 
 def test_every_value_that_is_shown_can_be_said_again(session: Session) -> None:

@@ -98,7 +98,7 @@ def test_what_is_not_known_counts_as_yes_and_the_first_gives(begin: Begin) -> No
     assert bench.state.knowledge.get("regulator", "3v3") is None
     both(bench)
     assert owner(bench, RAIL) == "linear-regulator@3v3"
-    names = [name for name, _ in Ledger(bench.state).entries()]
+    names = [name for name, *_ in Ledger(bench.state).published()]
     assert len(names) == len(set(names))
 
 

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 import pytest
 
 from coach.sprint.brief import BRIEF_NAMES
-from coach.sprint.ledger import _STANDS_IN
+from coach.sprint.ledger import STANDS_IN
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculators
 from phases.kit.facts import check_value, find_fact
@@ -39,7 +39,7 @@ def consumed(kind: type[Calculator]) -> dict[str, str]:
 def stand_in(name: str) -> str | None:
     """What the ledger takes while nobody has given `name`: of a rail's voltage its window."""
     head, _, last = name.rpartition(".")
-    return f"{head}.{_STANDS_IN[last]}" if last in _STANDS_IN else None
+    return f"{head}.{STANDS_IN[last]}" if last in STANDS_IN else None
 
 
 def publishers() -> dict[str, list[tuple[str, Mapping[str, object] | None]]]:

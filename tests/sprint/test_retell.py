@@ -48,6 +48,7 @@ HELD = {**RECORD, "limits": RECORD["limits"][:1]}
 
 TOLD: list[tuple[Event, str]] = [
     (happened.Started(), "The sprint began: USB bench meter."),
+    (happened.Left(), "The coach was closed; the sprint went on."),
     (
         happened.Resumed(gap=312.0),
         "The coach was opened again, 5 min after the last event.",
@@ -80,6 +81,22 @@ TOLD: list[tuple[Event, str]] = [
     (
         happened.CallMade(cause="half", says="Half the time is gone", rings=False),
         "Silent call: Half the time is gone.",
+    ),
+    (
+        happened.ForecastMade(
+            mark=50, chance_essentials=0.624, chance_all=0.41, expected=6900.0, low=6120.0,
+            high=7800.0, pace=1.4, draws=20_000, seed=1,
+        ),
+        "Forecast, at 50 % of the time: all essentials by the cut-off 62%, everything 41%; done at 1:42 to "
+        "2:10, expected 1:55.",
+    ),
+    (
+        happened.ForecastMade(
+            because="forecast fallen", chance_essentials=0.5, chance_all=0.0, expected=7200.0,
+            low=7200.0, high=7200.0, pace=1.0, draws=20_000, seed=1,
+        ),
+        "Forecast, forecast fallen: all essentials by the cut-off 50%, everything 0%; done at "
+        "2:00 to 2:00, expected 2:00.",
     ),
     (happened.Quieted(quiet=True), "Calls stopped ringing."),
     (happened.Undone(command=3, says="item waived"), "Taken back: item waived."),
@@ -122,6 +139,8 @@ TOLD: list[tuple[Event, str]] = [
         happened.ItemReopened(item="legend-size", because="a part was moved", doubt=True),
         "Reopened as a doubt: {legend-size}. Because: a part was moved.",
     ),
+    (happened.ItemSetAside(item="legend-size"), "Set aside: {legend-size}."),
+    (happened.ItemTakenBack(item="legend-size"), "Taken up again: {legend-size}."),
     (
         happened.FactSet(subject="3v3", fact="regulator", value="switching"),
         "Main supply: {regulator} Switching.",

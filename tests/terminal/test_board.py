@@ -40,7 +40,7 @@ async def test_subjects_hang_on_their_rails_like_on_the_board(tmp_path: Path) ->
         }
         assert indents["vbus"] < indents["3v3"] < indents["3v3a"] < indents["j-load"]
         assert "3.3 V ± 3 %" in drive.line_with("+ 3v3 ")
-        assert drive.line_with("hse").endswith("16 MHz")
+        assert drive.line_with("main").endswith("16 MHz")
 
 
 async def test_a_subject_opens_to_its_values_and_facts_with_their_origin(tmp_path: Path) -> None:
@@ -168,6 +168,30 @@ async def test_a_rail_is_added_with_its_window_and_taken_off_again(tmp_path: Pat
         assert "1v8" in drive.state.subjects
         await drive.press("x", "1")
         assert "1v8" not in drive.state.subjects
+
+
+async def test_a_connector_is_added_with_its_kind_so_that_only_its_items_come(
+    tmp_path: Path,
+) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.show(BoardScreen())
+        await drive.press("a", "3")
+        await drive.type("j-fan Fan header")
+        await drive.press("enter", "1")
+        assert "What kind of connector is this?" in drive.text
+        await drive.press("6")
+        assert drive.state.knowledge.get("connector_kind", "j-fan") == "header"
+        assert drive.state.by_key["cc-pull-downs@j-fan"].status == NOT_HERE
+        await drive.press("u")
+        assert "j-fan" not in drive.state.subjects
+
+
+async def test_a_value_is_asked_for_by_its_meaning_with_its_ledger_name(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await opened(drive, "")
+        await at(drive, "value:board.ambient")
+        await drive.press("enter")
+        assert "Ambient temperature (board.ambient)" in drive.text
 
 
 async def test_a_name_that_is_taken_or_no_name_is_said_at_once(tmp_path: Path) -> None:

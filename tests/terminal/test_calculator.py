@@ -474,3 +474,17 @@ async def test_a_preview_that_cannot_be_made_says_why(tmp_path: Path) -> None:
         await drive.show(Beside())
         pane(drive).preview("linear-regulator", "5v0")
         await until(drive, lambda: "no rail '5v0'" in " ".join(drive.text.split()))
+
+
+async def test_a_second_one_is_saved_beside_the_first_and_removed_again(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.show(CalculatorScreen("strap"))
+        await drive.press("enter")
+        await drive.show(CalculatorScreen("strap"))
+        await drive.press("f3")
+        await drive.type("boot1")
+        await drive.press("enter")
+        assert set(drive.state.calculations) == {"strap", "strap.boot1"}
+        await drive.show(CalculatorScreen("strap", label="boot1"))
+        await drive.press("f8")
+        assert set(drive.state.calculations) == {"strap"}

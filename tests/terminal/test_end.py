@@ -26,16 +26,18 @@ from coach.sprint.state import State
 from coach.terminal.drawing.end_lines import end_lines, end_text
 from coach.terminal.screens.end import EndScreen
 from coach.terminal.screens.sprint import SprintScreen
+from phases.kit.items import Severity
 from tests.terminal.driving import begun, clock_of, driven
 
 HEADINGS = (
     "Still to be changed before the order is accepted",
     "Open essentials",
+    "How the plan went, min",
     "Reopened and still open",
     "Calculated and never drawn",
     "Closed late",
     "Waived",
-    "How the plan went, min",
+    "Further items, open",
 )
 
 
@@ -154,6 +156,50 @@ def test_no_line_is_wider_than_the_screen(tmp_path: Path, width: int) -> None:
         assert max(len(line) for line in texts(session.state, width)) <= width
 
 
+def test_after_an_end_without_an_order_nothing_is_still_to_be_changed(tmp_path: Path) -> None:
+    with worked(tmp_path) as session:
+        session.do(End(accepted=False))
+        for width in (40, 80):
+            lines = texts(session.state, width)
+            assert any(line.startswith(" Open when it ended") for line in lines)
+            assert not any("Still to" in line or "before the order" in line for line in lines)
+
+
+def test_in_the_short_form_every_essential_is_named_and_the_worst_say_why(tmp_path: Path) -> None:
+    with begun(tmp_path) as session:
+        session.do(End(accepted=False))
+        rows = open_essentials(session.state)
+        short = [line.text for line in end_lines(session.state, 300, unfolded=False)]
+        whole = [line.text for line in end_lines(session.state, 300)]
+    assert len(rows) > 40
+    for row in rows:
+        assert any(row.name in line for line in short)
+        assert any(row.item.why in line for line in whole)
+    assert all(any(row.item.why in line for line in short) for row in rows[:8])
+    assert len(short) < len(rows) + 60 < len(whole)
+
+
+def test_a_hazard_always_says_why(tmp_path: Path) -> None:
+    with begun(tmp_path, "pump-driver-24v") as session:
+        short = "\n".join(one.text for one in end_lines(session.state, 300, unfolded=False))
+        hazards = [
+            r for r in open_essentials(session.state) if r.item.severity == Severity.HAZARD
+        ]
+    assert hazards and all(row.item.why in short for row in hazards)
+
+
+def test_further_items_are_counted_and_listed_when_unfolded(tmp_path: Path) -> None:
+    with worked(tmp_path) as session:
+        further = next(
+            row for row in session.state.rows
+            if not row.essential and not row.closed and row.item.phase == "regulation"
+        )  # fmt: skip
+        short = "\n".join(one.text for one in end_lines(session.state, 300, unfolded=False))
+        whole = "\n".join(texts(session.state, 300))
+    assert "Further items, open" in short and further.name not in short
+    assert further.name in whole
+
+
 # ---- the screen ------------------------------------------------------------------------------
 
 
@@ -172,6 +218,8 @@ async def test_the_sprint_is_ended_from_here_with_the_order_accepted_or_without(
     async with driven(worked(tmp_path)) as drive:
         await drive.show(EndScreen())
         await drive.press("E", "1")
+        assert not drive.state.ended and isinstance(drive.screen, EndScreen)
+        await drive.press("E", "2")
         assert drive.state.ended and drive.state.accepted
         assert drive.lines[0].endswith("ended")
         assert drive.line_with("The order is accepted and paid")
@@ -182,10 +230,37 @@ async def test_the_sprint_is_ended_from_here_with_the_order_accepted_or_without(
 async def test_enter_leaves_after_the_end_and_asks_before_it(tmp_path: Path) -> None:
     async with driven(worked(tmp_path)) as drive:
         await drive.show(EndScreen())
-        await drive.press("enter", "escape", "enter", "2")
+        await drive.press("enter", "escape", "enter", "3")
         assert drive.state.ended and not drive.state.accepted
         await drive.press("enter")
         assert drive.app.return_code == 0 and not drive.app.is_running
+
+
+async def test_the_keys_are_those_of_the_same_question_on_the_sprint_screen(
+    tmp_path: Path,
+) -> None:
+    async with driven(worked(tmp_path)) as drive:
+        await drive.press("E")
+        before = {words: drive.line_with(words).split()[0] for words in ("accepted", "without")}
+        await drive.press("escape")
+        await drive.show(EndScreen())
+        await drive.press("E")
+        for words, key in before.items():
+            found = [one for one in drive.lines if one.strip().startswith(f"{key} ")]
+            assert len(key) == 1 and any(words in one for one in found)
+
+
+async def test_one_key_shows_the_reasons_and_the_further_items_and_folds_them_again(
+    tmp_path: Path,
+) -> None:
+    async with driven(worked(tmp_path)) as drive:
+        await drive.show(EndScreen())
+        assert isinstance(drive.screen, EndScreen)
+        folded = len(drive.screen.rows.lines)
+        await drive.press("f")
+        assert len(drive.screen.rows.lines) > folded + 40
+        await drive.press("f")
+        assert len(drive.screen.rows.lines) == folded
 
 
 async def test_it_says_where_the_journal_is(tmp_path: Path) -> None:

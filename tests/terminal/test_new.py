@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from textual.widgets import Input
 
 from coach.sprint.brief import load_brief
 from coach.sprint.clock import ManualClock
@@ -58,7 +59,10 @@ async def test_one_key_answers_and_goes_on(tmp_path: Path) -> None:
         assert {"i2c1", "can1"} <= set(drive.state.subjects)
 
 
-async def test_the_brief_is_written_where_it_was_said_and_reads_back(tmp_path: Path) -> None:
+async def test_the_brief_is_written_where_it_was_said_and_reads_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
     async with driven(folder=tmp_path, new=True) as drive:
         await drive.press(*BY_DEFAULT[:-1], "i")
         assert "briefs/new-board-usb-c-i2c.toml" in drive.text
@@ -67,7 +71,7 @@ async def test_the_brief_is_written_where_it_was_said_and_reads_back(tmp_path: P
         path = tmp_path / "briefs" / "new-board-usb-c-i2c.toml"
         assert load_brief(path).title == "New board: USB-C, I2C"
         assert load_brief(path) == drive.session.setup.brief
-        assert str(path)[:40] in drive.app.said[0]
+        assert "The brief is in briefs/new-board-usb-c-i2c.toml;" in drive.app.said[0]
         assert path.read_text(encoding="utf-8").startswith("# Brief, made from seven answers.")
 
 
@@ -112,7 +116,8 @@ async def test_one_key_goes_back_and_the_earlier_answer_is_still_there(tmp_path:
         await drive.type("45")
         await drive.press("enter", "c", "left")
         assert asked(drive).at == 1
-        assert drive.line_with("Deadline").endswith("45 min")
+        assert drive.line_with("Cut-off").endswith("in 45 min")
+        assert "Deadline" not in drive.text
         await drive.press("backspace")
         assert asked(drive).at == 0
         await drive.press("enter")
@@ -192,3 +197,65 @@ def test_what_enter_takes_is_marked_beside_the_default() -> None:
     lines = [line.text for line in new_lines(Asked(at=1), 60, 20)]
     marked = [line for line in lines if "↵" in line]
     assert len(marked) == 1 and "USB-C" in marked[0]
+
+
+@pytest.mark.parametrize("over", ["question_mark", "f2"])
+async def test_after_help_or_the_title_the_keys_answer_every_question_again(
+    tmp_path: Path, over: str
+) -> None:
+    async with driven(folder=tmp_path, new=True) as drive:
+        await drive.press("enter", over, "escape", "d")
+        assert asked(drive).answers["supply"] == "d"
+        await drive.press("enter", "enter", "enter", "enter", over, "escape", "i", "enter")
+        assert isinstance(drive.screen, SprintScreen)
+        assert "i2c1" in drive.state.subjects
+
+
+async def test_the_field_that_is_not_shown_never_takes_a_key(tmp_path: Path) -> None:
+    async with driven(folder=tmp_path, new=True) as drive:
+        await drive.press("enter")
+        field = drive.screen.query_one(Input)
+        await drive.press("tab", "x", "tab", "7", "question_mark", "escape", "x")
+        assert field.value == "" and drive.screen.focused is None
+        await drive.press("left")
+        assert drive.screen.focused is field and field.value == "120"
+
+
+async def test_a_board_is_named_after_its_supply_once_that_is_said(tmp_path: Path) -> None:
+    async with driven(folder=tmp_path, new=True) as drive:
+        assert drive.lines[0].split("  ")[0] == " New board"
+        await drive.press("enter")
+        assert drive.lines[0].split("  ")[0] == " New board"
+        await drive.press("c")
+        assert drive.lines[0].startswith(" New board: coin cell")
+
+
+async def test_a_title_reaches_the_brief_whole_and_one_too_long_is_refused(tmp_path: Path) -> None:
+    title = "Feeder valve and level sensor for the northern greenhouse, B"
+    assert len(title) == 60
+    async with driven(folder=tmp_path, new=True, size=(40, 24)) as drive:
+        await drive.press("f2", "ctrl+u")
+        await drive.type(f"{title}!")
+        assert "61 characters, 60 is the most" in drive.text
+        await drive.press("enter", "backspace", "enter", *BY_DEFAULT)
+        assert drive.session.setup.brief.title == title
+
+
+async def test_a_title_that_no_brief_may_have_is_refused_while_it_is_typed(tmp_path: Path) -> None:
+    async with driven(folder=tmp_path, new=True) as drive:
+        await drive.press("f2", "ctrl+u")
+        await drive.type("Lamp for 230 V AC mains")
+        assert "mains" in drive.text.replace("Lamp for 230 V AC mains", "")
+        await drive.press("enter", "escape")
+        assert "Lamp" not in drive.text
+
+
+def test_a_path_below_the_current_folder_is_said_from_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "here").mkdir()
+    monkeypatch.chdir(tmp_path / "here")
+    below = tmp_path / "here" / "sessions" / "briefs" / "x.toml"
+    assert new.from_here(below) == "sessions/briefs/x.toml"
+    assert new.from_here(Path("briefs/x.toml")) == "briefs/x.toml"
+    assert new.from_here(tmp_path / "x.toml") == str(tmp_path / "x.toml")

@@ -146,6 +146,9 @@ async def test_entering_layout_offers_the_walk_of_the_sheet(tmp_path: Path) -> N
         assert isinstance(drive.screen, WalkScreen)
         assert "1 of " in drive.text
         await drive.press("escape")
+        assert "placement" not in drive.state.places
+        assert "has not begun" in drive.text
+        await drive.press("P", "2")
         assert "placement" in drive.state.places
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End, EnterPhase
 from coach.sprint.journal import Journal
 from coach.sprint.sessions_folder import journals
-from coach.terminal.drawing.start_lines import left_words
+from coach.terminal.drawing.start_lines import Offers, left_words
 from coach.terminal.screens import start
 from coach.terminal.screens.new import NewScreen
 from coach.terminal.screens.sprint import SprintScreen
@@ -170,6 +171,40 @@ async def test_a_hundred_sprints_leave_the_briefs_where_they_can_be_seen(tmp_pat
         assert drive.line_with("n  New board") and drive.line_with("c  USB bench meter")
         await drive.press("end")
         assert drive.screen.rows.key == "sprint:99"
+
+
+async def test_a_rehearsal_stands_apart_from_the_day_it_began(tmp_path: Path) -> None:
+    left_running(tmp_path, "one.toml", 10)
+    async with driven(folder=tmp_path) as drive:
+        screen = drive.screen
+        assert isinstance(screen, StartScreen)
+        one = replace(screen.offers.sprints[0], rehearsed=True, deadline=10 * 3600 + 37 * 60)
+        screen.offers = Offers((one,), screen.offers.briefs, reading=False)
+        screen.repaint()
+        await drive.settled()
+        assert "09:00  rehearsal, 10 h 27 min left" in drive.line_with("1  USB bench meter")
+
+
+async def test_the_bundled_briefs_are_in_view_on_a_low_strip(tmp_path: Path) -> None:
+    path = left_running(tmp_path, "first.toml", 10)
+    for number in range(5):
+        (tmp_path / f"{number}.toml").write_bytes(path.read_bytes())
+    async with driven(folder=tmp_path, size=(40, 12)) as drive:
+        for words in ("n  New board", "Begin with a brief", "a  Orchard", "b  Pump", "c  USB bench"):
+            assert drive.line_with(words), words
+        assert drive.line_with("3  USB bench") and "More sprints" in drive.text
+        await drive.press("end")
+        assert drive.line_with("6  USB bench")
+
+
+async def test_on_the_smallest_strip_names_and_their_keys_are_left(tmp_path: Path) -> None:
+    left_running(tmp_path, "one.toml", 10)
+    async with driven(folder=tmp_path, size=(20, 5)) as drive:
+        assert drive.lines[0].split() == ["coach", "09:00"]
+        assert drive.line_with("1  USB bench meter") and drive.line_with("n  New board")
+        assert drive.line_with("a  Orchard radio") and "help" in drive.lines[-1]
+        await drive.press("down", "down", "down", "down")
+        assert drive.line_with("c  USB bench meter")
 
 
 @pytest.mark.parametrize("size", [(40, 12), (80, 24), (120, 36), (160, 48)])

@@ -9,9 +9,9 @@ import pytest
 
 from coach.sprint.commands import DeclareValue, SaveCalculation
 from coach.sprint.session import Session
-from coach.terminal.typed_inputs import TypedInputs, judged, opened_for
+from coach.terminal.typed_inputs import TypedInputs, opened_for
 from coach.terminal.typed_rows import TypedRows, cell_at, cell_span, split_cells
-from phases.kit import Bound, Calculator, Quantity, below, limit, output
+from phases.kit import Bound, Calculator, Quantity, below, judge, limit, output
 from phases.kit.arrays import Array
 from phases.kit.catalogue import calculator
 from phases.kit.refusals import Refusal
@@ -151,7 +151,7 @@ def test_what_a_thread_proposed_is_what_propose_gives() -> None:
     typed.type("V", "5 V ± 5 %")
     calculation = typed.to_propose()
     assert calculation is not None
-    typed.proposed(judged(calculation))
+    typed.proposed(judge(calculation))
     assert line_of(typed, "R")[0] == "1.5 kΩ ± 5 %"
     assert typed.to_propose() is None
 
@@ -308,7 +308,7 @@ class Fragile(Calculator, name="fragile", title="Fragile", per="board", source="
 def test_a_formula_that_fails_ends_in_a_sentence() -> None:
     typed = TypedInputs(Fragile())
     typed.type("R", "0 Ω")
-    assert typed.refusal == "It cannot be computed with these values. Change what was typed last."
+    assert typed.refusal == "Fragile cannot be computed with these values. Change one of them."
     assert verdict(typed) == "pass"
     typed.type("R", "0.5 Ω")
     assert typed.refusal == ""

@@ -68,8 +68,8 @@ def _left_of(piece: Piece, multiplier: Array, draws: int, seed: int) -> Array:
         drawn = _longer_than(drawn, piece.spent / multiplier, chance)
     drawn *= multiplier
     if piece.spent > 0 or piece.shown > 0:
-        least = LEAST_LEFT * drawn if piece.now else 0.0 * drawn
-        rest = np.maximum(drawn - piece.spent, least)
+        least = LEAST_LEFT * drawn if piece.now else 0.0
+        rest = np.where(drawn > piece.spent, drawn - piece.spent, least)
         drawn = (1 - piece.shown) * (rest + piece.shown * drawn)
     if piece.keep != 1.0:
         drawn *= piece.keep

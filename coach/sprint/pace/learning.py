@@ -37,6 +37,9 @@ _NOISE_BETWEEN = (0.7, 2.0)  # times NOISE
 _MOST_SURPRISE = 2.0
 """Standard deviations by which one observation may differ; more is counted as this much."""
 
+_MOST_BY_TICKS = 1.0
+"""The same of closed items: they can be ticked before anything is drawn."""
+
 
 @dataclass(frozen=True, slots=True)
 class Observation:
@@ -99,7 +102,9 @@ def _with_current_work(state: State, t: float, pace: Pace) -> Pace:
     if piece.shown >= LEAST_SHOWN:
         ticked = _until_ticked(state, t)
         if ticked > 0:
-            pace = pace.below(ticked / (expected * piece.shown), TICKS_NOISE)
+            least = pace.log_mean - _MOST_BY_TICKS * math.hypot(pace.log_sd, TICKS_NOISE)
+            ratio = max(ticked / (expected * piece.shown), math.exp(least))
+            pace = pace.below(ratio, TICKS_NOISE)
     if piece.spent > 0 and piece.shown < 1:
         pace = pace.above(piece.spent / expected, noise_of(expected))
     return pace

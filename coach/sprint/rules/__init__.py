@@ -7,12 +7,13 @@ and writes nothing.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pydantic import ValidationError
 
 from coach.sprint.commands import Command
-from coach.sprint.events import Event
+from coach.sprint.events import CalculationRecomputed, Event, ItemReopened
 from coach.sprint.rules import aside, board, calculations, items, phases, run, values
 from coach.sprint.rules.asked import Asked, provisional, rule_of
 from coach.sprint.rules.consequences import consequences
@@ -45,7 +46,24 @@ def decide(state: State, command: Command, asked: Asked) -> Decision:
         followed = consequences(state, after, events)
     except ValidationError as fault:
         raise _unkept(fault) from None
-    return Decision((*events, *followed), says)
+    told = _told(followed)
+    return Decision((*events, *followed), f"{says}. {told}" if says and told else says or told)
+
+
+def _told(followed: Sequence[Event]) -> str:
+    """What a command brought about elsewhere, in a sentence; empty where nothing got worse."""
+    reopened = sum(isinstance(event, ItemReopened) for event in followed)
+    worse = sum(isinstance(e, CalculationRecomputed) and not e.held for e in followed)
+    held = sum(isinstance(e, CalculationRecomputed) and e.held for e in followed)
+    said = []
+    if worse:
+        said.append(f"{worse} {'calculation got' if worse == 1 else 'calculations got'} worse")
+    if held:
+        said.append(f"{held} held again")
+    if reopened:
+        said.append(f"{reopened} {'item is' if reopened == 1 else 'items are'} open again")
+    text = ", ".join(said)
+    return f"{text[:1].upper()}{text[1:]}." if text else ""
 
 
 def _unkept(fault: ValidationError) -> Refusal:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, timedelta
+from datetime import UTC, datetime, timedelta
 
 from coach.sprint.clock import cut_off, to_the_second
 from coach.sprint.commands import End, Interrupt, MoveCutOff, Park, SetQuiet, Settle, Undo
@@ -45,6 +45,12 @@ def _settle(state: State, command: Settle, asked: Asked) -> Outcome:
     if command.number not in waiting:
         raise Refusal(f"Thought {command.number} is not waiting")
     return [ThoughtSettled(number=command.number)], ""
+
+
+def check_cut_off(text: str, at: datetime) -> None:
+    """Refuses, while it is typed, what is neither a shift nor a time or a duration."""
+    if not _SHIFT.fullmatch(line(text)):
+        cut_off(line(text), at)
 
 
 @rule(MoveCutOff)

@@ -10,6 +10,7 @@ from coach.sprint.board_values import board_values
 from coach.sprint.brief import BRIEF_NAMES, Voltage
 from coach.sprint.commands import DeclareValue
 from coach.sprint.events import Event, FactSet, ValueDeclared
+from coach.sprint.ledger import STANDS_IN
 from coach.sprint.rules.asked import Asked, Outcome, provisional, rule
 from coach.sprint.state import State
 from phases.kit.cards import load_capability, load_part
@@ -109,6 +110,10 @@ def checked_value(state: State, name: str, value: Any) -> str | Rows:
         raise Refusal(
             "The table of rails follows the rails", do="Change a rail's own window or rating"
         )
+    if template.startswith("load."):
+        raise Refusal(
+            f"{name} follows the table of consumers", do="Change it there, in board.consumers"
+        )
     try:
         kept = _in_form(value, name in _TABLES)
         if isinstance(kept, str):
@@ -190,13 +195,14 @@ def _rails(state: State) -> list[str]:
 def _readers(template: str) -> Iterator[Field]:
     """The inputs of every calculator that read a name of this template.
 
-    A rail's voltage is read where its window stands in.
+    Those too that read a name it stands in for, as a rail's window does for its voltage.
     """
-    wanted = _plain(template)
-    stands_in = "rail.{}.voltage" if wanted == "rail.{}.window" else wanted
+    head, _, last = _plain(template).rpartition(".")
+    lasts = {last, *(name for name, other in STANDS_IN.items() if other == last)}
+    wanted = {f"{head}.{name}" for name in lasts}
     for kind in calculators().values():
         for field in kind.fields.values():
-            if field.ledger is not None and _plain(field.ledger) in (wanted, stands_in):
+            if field.ledger is not None and _plain(field.ledger) in wanted:
                 yield field
 
 

@@ -42,6 +42,12 @@ def board_lines(state: State, unfolded: Set[str], width: int) -> list[Line]:
     return found
 
 
+def value_prompt(state: State, name: str) -> str:
+    """What a value means, then its name in the ledger: "Ambient temperature (board.ambient)"."""
+    meaning = next((known.meaning for known in known_values(state) if known.name == name), "")
+    return f"{meaning[:1].upper()}{meaning[1:]} ({name})" if meaning else name
+
+
 # ---- the tree --------------------------------------------------------------------------------
 
 

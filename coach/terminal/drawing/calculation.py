@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
 
 from coach.terminal.drawing.figures import output_lines
 from coach.terminal.drawing.input_lines import NARROW, InputLine, input_lines, lines_of_readings
@@ -33,6 +34,7 @@ class Advice:
 
     remedies: tuple[Remedy, ...]
     drivers: tuple[Driver, ...]
+    listings: Mapping[str, list[dict[str, Any]]] = field(default_factory=dict)
 
 
 def calculation_lines(
@@ -63,7 +65,7 @@ def calculation_lines(
         found += [line(Span("Inputs", "title")), *input_lines(inputs, width, cursor_field)]
     if judgement is None:
         return found
-    found += output_lines(judgement, width)
+    found += output_lines(judgement, width, advice.listings if advice is not None else None)
     found += limit_lines(judgement, width)
     found += advice_lines(judgement, advice, width)
     found += _parts(judgement, width)

@@ -14,17 +14,25 @@ from coach.sprint.state import REOPENED, WAIVED, Row, State
 from coach.sprint.to_draw import to_draw
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, right, spread_out, wrapped
 from coach.terminal.drawing.words import evidence_words, severity_role
-from phases.kit.items import CLOSING_ID
+from phases.kit.items import CLOSING_ID, Severity
+
+_REASONS = 8
+"""Essentials whose reason is shown in the short form, the worst ones; a hazard's always is."""
 
 
-def end_lines(state: State, width: int) -> list[Line]:
-    """Everything there is to say at the end, the most urgent first."""
-    found = [*_how_it_stands(state, width)]
-    for section in (_changeable, _forgotten, _reopened, _undrawn, _late, _waived):
-        lines = section(state, width)
+def end_lines(state: State, width: int, *, unfolded: bool = True) -> list[Line]:
+    """What there is to say at the end, the most urgent first. Not unfolded, most reasons and the
+    further items are left out, so that the times can be seen."""
+    sections = (
+        _changeable(state, width), _forgotten(state, width, unfolded), _plan(state, width),
+        _reopened(state, width), _undrawn(state, width), _late(state, width),
+        _waived(state, width), _further(state, width, unfolded),
+    )  # fmt: skip
+    found = _how_it_stands(state, width)
+    for lines in sections:
         if lines:
             found += [BLANK, *lines]
-    return [*found, BLANK, *_plan(state, width)]
+    return found
 
 
 def end_text(state: State, journal: str, width: int = 96) -> str:
@@ -79,26 +87,60 @@ def _changeable(state: State, width: int) -> list[Line]:
     rows = still_to_order(state)
     if not rows:
         return []
-    words = (
-        "Still to do before the order"
-        if width < 60
-        else ("Still to be changed before the order is accepted")
-    )
+    words = "Still to be changed before the order is accepted"
+    if state.ended:
+        words = "Open when it ended"
+    elif width < 60:
+        words = "Still to do before the order"
     found = [_heading(words, len(rows), "next", width)]
     for row in rows:
         found += _item(row, "", "", width)
     return found
 
 
-def _forgotten(state: State, width: int) -> list[Line]:
+def _forgotten(state: State, width: int, unfolded: bool) -> list[Line]:
     rows = [row for row in open_essentials(state) if row.status != REOPENED]
     if not rows:
         return []
     found = [_heading("Forgotten" if state.ended else "Open essentials", len(rows), "due", width)]
-    for row in rows:
+    reasons = len(rows) if unfolded else max(_REASONS, _hazards(rows))
+    for row in rows[:reasons]:
         asked = "Not known whether it is needed. " if row.applies is None else ""
         found += _item(row, str(row.item.severity), f"{asked}{row.item.why}", width)
+    if rows[reasons:]:
+        found.append(_folded(f"and {len(rows) - reasons} more; their reasons"))
+        found += [_named(row, width) for row in rows[reasons:]]
     return found
+
+
+def _hazards(rows: Sequence[Row]) -> int:
+    return sum(row.item.severity == Severity.HAZARD for row in rows)
+
+
+def _named(row: Row, width: int) -> Line:
+    """A row on one line, with its severity."""
+    severity = str(row.item.severity)
+    tail = (Span(f"  {severity} ", severity_role(severity)),)
+    return spread_out((Span("   "), Span(row.name)), tail, width)
+
+
+def _folded(words: str) -> Line:
+    return line(Span(f"   {words}: ", "quiet"), Span("f", "key"))
+
+
+def _further(state: State, width: int, unfolded: bool) -> list[Line]:
+    """Open items that are no essentials."""
+    rows = [
+        row for row in state.rows
+        if not row.closed and not row.essential and row.item.phase != CLOSING_ID
+        and row.status != REOPENED
+    ]  # fmt: skip
+    if not rows:
+        return []
+    found = [_heading("Further items, open", len(rows), "plain", width)]
+    if not unfolded:
+        return [*found, _folded("show them")]
+    return found + [_named(row, width) for row in by_severity(rows)]
 
 
 def _reopened(state: State, width: int) -> list[Line]:

@@ -41,8 +41,15 @@ class _Columns:
         return cls(max(width - len(heads) * number - 6, 10), number, heads)
 
 
-def output_lines(judgement: Judgement, width: int) -> list[Line]:
-    """The outputs, then the listings, with a heading each."""
+def output_lines(
+    judgement: Judgement,
+    width: int,
+    later: Mapping[str, Sequence[Mapping[str, Any]]] | None = None,
+) -> list[Line]:
+    """The outputs, then the listings, with a heading each.
+
+    later: the listings that follow a moment later; None while they are still being made.
+    """
     kind = type(judgement.calculation)
     found: list[Line] = []
     if judgement.outputs:
@@ -51,8 +58,13 @@ def output_lines(judgement: Judgement, width: int) -> list[Line]:
         found.append(line(Span(fit("Outputs", columns.title), "title"), Span(heads, "quiet")))
         for one in judgement.outputs:
             found += _output(one, columns)
-    for name, rows in judgement.listings.items():
-        found += listing_lines(kind.listings[name].title, rows, width)
+    for name, declared in kind.listings.items():
+        if name in judgement.listings:
+            found += listing_lines(declared.title, judgement.listings[name], width)
+        elif later is None:
+            found += [line(Span(declared.title, "title")), line(Span("  looking ..", "quiet"))]
+        elif name in later:
+            found += listing_lines(declared.title, later[name], width)
     return found
 
 

@@ -9,11 +9,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from coach.sprint.board import gate_count, skipped
-from coach.sprint.next_thing import Next
+from coach.sprint.events import CallMade
+from coach.sprint.next_thing import CLOSE, Next
 from coach.sprint.plan import Course, Plan, used_of
 from coach.sprint.state import Row, State
 from coach.sprint.to_draw import to_draw
-from coach.terminal.drawing.lines import BLANK, Line, Span, cut, line, spread_out, wrapped
+from coach.terminal.drawing.lines import BLANK, Line, Span, line, spread_out, width_of, wrapped
 from coach.terminal.drawing.time_line import time_line
 from coach.terminal.drawing.words import duration, minutes, of_day, severity_role
 from phases.kit.items import CLOSING_ID
@@ -44,7 +45,7 @@ def head_lines(moment: Moment, width: int) -> list[Line]:
     if narrow:
         found.append(_will_it_do(moment, width))
         found += _next_narrow(moment, width)
-        found += [_draw(moment, width), *_open_narrow(moment, width)]
+        found += [*_open_narrow(moment, width), _draw(moment, width)]
         found += phase_lines(moment, width)
         return found
     found += [BLANK, *_next(moment, width), _open(moment, width), _draw(moment, width)]
@@ -64,8 +65,14 @@ def _clock(moment: Moment, width: int) -> Line:
         return line(Span(" "), words)
     if width < 60:
         return spread_out((Span(" "), words), (cut_off, Span(" ")), width)
-    spans = (Span(f" {of_day(moment.now)}  ", "quiet"), words, Span("   "), cut_off)
-    return spread_out(spans, (*_verdict(moment), Span(_saved(moment), "quiet"), Span(" ")), width)
+    left_spans = (Span(f" {of_day(moment.now)}  ", "quiet"), words, Span("   "), cut_off)
+    verdict = (*_verdict(moment), Span(_saved(moment), "quiet"), Span(" "))
+    room = width - sum(width_of(s.text) for s in verdict) - 1
+    # Where both do not fit, the time of day goes first, then the cut-off.
+    for spans in (left_spans, (Span(" "), *left_spans[1:]), (Span(" "), words)):
+        if sum(width_of(s.text) for s in spans) <= room:
+            return spread_out(spans, verdict, width)
+    return spread_out((Span(" "), words), verdict, width)
 
 
 def _saved(moment: Moment) -> str:
@@ -102,23 +109,26 @@ def _right_of_next(thing: Next | None) -> tuple[Span, ...]:
     if thing is None or not thing.severity:
         return (Span("↵ ", "key"),)
     role = severity_role(thing.severity)
+    if thing.kind == CLOSE:
+        return (Span(f"takes {thing.minutes:g} min", "plain"), Span("  ↵ ", "key"))
     return (
-        Span(f"{thing.minutes:g} min", "plain"), Span("   "), Span(thing.severity, role),
-        Span("  ↵ ", "key"),
+        Span("else ", "quiet"), Span(thing.severity, role),
+        Span(f", {thing.minutes:g} min", "plain"), Span("  ↵ ", "key"),
     )  # fmt: skip
 
 
 def _next(moment: Moment, width: int) -> list[Line]:
-    """Two lines: the thing and its answer, or the thing broken over both."""
+    """The thing and its answer below it, or the thing broken over two lines."""
     says, answer = next_words(moment)
     tail = _right_of_next(moment.next)
     room = width - 7 - sum(len(s.text) for s in tail) - 1
     parts = [says] if answer else wrapped(says, room, 2)
     first = spread_out((Span(" NEXT  ", "next"), Span(parts[0], "title")), tail, width)
-    second = line(Span("       "), Span(cut(answer, width - 8), "next")) if answer else BLANK
-    if len(parts) > 1:
-        second = line(Span("       "), Span(parts[1], "title"))
-    return [first, second]
+    if answer:
+        more = [(part, "next") for part in wrapped(answer, width - 8, 2)]
+    else:
+        more = [(part, "title") for part in parts[1:]] or [("", "plain")]
+    return [first, *(line(Span("       "), Span(part, role)) for part, role in more)]
 
 
 def _next_narrow(moment: Moment, width: int) -> list[Line]:
@@ -231,3 +241,14 @@ def phase_lines(moment: Moment, width: int) -> list[Line]:
         Span(time, "due" if over else "plain"), Span(" "),
     )  # fmt: skip
     return [spread_out((Span(f" {numbers[phase]}  ", "key"), Span(title, "title")), tail, width)]
+
+
+def call_lines(call: CallMade | None, width: int, height: int) -> list[Line]:
+    """A call at the top edge, whole where there is room."""
+    if call is None:
+        return []
+    parts = wrapped(call.says, width - 4, 2 if height < 20 else 3)
+    return [
+        line(Span(" ! " if i == 0 else "   ", "due"), Span(part, "due"))
+        for i, part in enumerate(parts)
+    ]

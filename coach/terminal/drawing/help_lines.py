@@ -122,16 +122,18 @@ NEW = About(
     "Seven questions, the clock first, because it runs already. What you do not say stays "
     "unknown and is asked when it matters. The brief is written to a file you can change.",
     (
-        Mark("120", "minutes from now; or a cut-off, as in 15:36 or 1 h 30"),
+        Mark("120", "minutes from now, as 1 h 30 is too; or a cut-off, as in 15:36"),
         Mark("↵", "beside an answer: what a bare Enter takes", "key"),
         Mark("[x]", "chosen; the same key takes it out again", "done"),
     ),
 )
 END = About(
     "The end",
-    "First what can still be changed, then what was forgotten, then how the plan went.",
+    "First what can still be changed, then what was forgotten and how the plan went, then the "
+    "rest. f shows every reason and the further items.",
     (
         Mark("Still to be changed", "open lines of the closing list", "next"),
+        Mark("Open when it ended", "the same, once it has ended without an order", "next"),
         Mark("Forgotten", "essentials nobody closed, the worst first", "due"),
         Mark("Reopened", "closed once; what they rest on changed since", "doubt"),
         Mark("never drawn", "parts that calculations imply and nobody drew", "due"),

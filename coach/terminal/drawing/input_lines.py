@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from coach.terminal.drawing.lines import Line, Span, clipped, cut, fit, line, width_of, wrapped
 from phases.kit.calculator import Calculator
-from phases.kit.fields import Card, Choice, Field, Flag, Quantity, Table, Window
+from phases.kit.fields import Capability, Card, Choice, Field, Flag, Quantity, Table, Window
 from phases.kit.inputs import Reading
 from phases.kit.tables import Column
 
@@ -228,6 +228,8 @@ def _asks_for(field: Field) -> str:
         return "yes | no"
     if isinstance(field, Card):
         return "the name of a part card, or its path"
+    if isinstance(field, Capability):
+        return "the name of a capability card, or its path"
     if isinstance(field, Quantity | Window) and field.unit != "1":
         return f"in {field.unit}"
     return ""

@@ -8,8 +8,6 @@ from coach.terminal.drawing.lines import Line, Span, cut, fit, line, right, spre
 from coach.terminal.drawing.words import evidence_words, severity_role, status_of
 from phases.kit.items import CLOSING_ID
 
-_ORDER = ("gate", "further", "gone")
-
 
 def item_lines(
     state: State, phase: str, width: int, *, unfolded: bool, cursor: str = ""

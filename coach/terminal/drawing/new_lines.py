@@ -8,6 +8,9 @@ from dataclasses import dataclass, field
 from coach.sprint.new_brief import QUESTIONS, Question
 from coach.terminal.drawing.lines import BLANK, Line, Span, cut, line, spread_out, wrapped
 
+_NAMES = {"deadline": "Cut-off"}
+"""What a question is called on screen, where that is not its id."""
+
 
 @dataclass(frozen=True, slots=True)
 class Asked:
@@ -25,6 +28,11 @@ class Asked:
     @property
     def question(self) -> Question:
         return QUESTIONS[self.at]
+
+
+def untitled(asked: Asked) -> bool:
+    """Whether nothing is said yet that the board could be named after."""
+    return "supply" not in asked.answers
 
 
 def new_title(asked: Asked, width: int) -> list[Line]:
@@ -49,7 +57,7 @@ def _before(asked: Asked, width: int) -> list[Line]:
     """The questions that are answered, one line each."""
     return [
         line(
-            Span(f" {question.id.capitalize():13}", "quiet"),
+            Span(f" {_NAMES.get(question.id, question.id.capitalize()):13}", "quiet"),
             Span(
                 cut(answer_words(question, asked.answers.get(question.id, "")), width - 15), "done"
             ),
@@ -61,7 +69,7 @@ def _before(asked: Asked, width: int) -> list[Line]:
 def answer_words(question: Question, answer: str) -> str:
     """An answer as its choices have it."""
     if not question.choices:
-        return f"{answer} min" if answer.isdecimal() and len(answer) < 4 else answer
+        return f"in {answer} min" if answer.isdecimal() and len(answer) < 4 else answer
     return ", ".join(choice.label for choice in question.choices if choice.key in answer) or "none"
 
 

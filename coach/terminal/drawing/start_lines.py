@@ -17,6 +17,15 @@ BRIEF_KEYS = "abcdefghijklmoprstuvwxyz"
 """Without n, for a new board, and q, to leave."""
 
 NEW = "new"
+_DATED = 72
+"""Cells from which a sprint's line has room for the day it began beside the time it has left."""
+_NARROW = 36
+"""Cells below which a line holds a name only: it is what one chooses by."""
+_LOW, _LOWEST = 20, 8
+"""Rows of the screen below which headings give way, so that briefs are in view; below the lower
+bound no heading is left."""
+_FIRST_ON_LOW = 3
+"""Sprints before the briefs on a low screen."""
 _DAY = 24 * 3600
 
 
@@ -30,20 +39,26 @@ class Offers:
 
 
 def start_title(now: datetime, width: int) -> list[Line]:
-    left = (Span(" coach", "title"), Span("  paces a board to its cut-off", "quiet"))
+    left = [Span(" coach", "title")]
+    if width >= 40:
+        left.append(Span("  paces a board to its cut-off", "quiet"))
     return [spread_out(left, (Span(f"{of_day(now)} ", "quiet"),), width)]
 
 
-def start_lines(offers: Offers, now: datetime, width: int) -> list[Line]:
-    """Sprints on digits, briefs on letters, so that no key changes while the list is read."""
+def start_lines(offers: Offers, now: datetime, width: int, height: int) -> list[Line]:
+    """Sprints on digits, briefs on letters, so that no key changes while the list is read.
+
+    height: rows of the whole screen.
+    """
+    if height < _LOW:
+        return _low_lines(offers, now, width, height)
     found = [BLANK]
     first, older = offers.sprints[: len(SPRINT_KEYS)], offers.sprints[len(SPRINT_KEYS) :]
     if first:
         found.append(line(Span(" Take up again", "quiet")))
         found += [_sprint(g, i, now, width) for i, g in enumerate(first)]
         found.append(BLANK)
-    words = "New board" + (": seven questions, one key each" if width >= 60 else "")
-    found.append(line(Span(" n  ", "key"), Span(words), key=NEW))
+    found.append(_new(width))
     if offers.briefs:
         found += [BLANK, line(Span(" Begin with a brief", "quiet"))]
         found += [_brief(b, i, width) for i, b in enumerate(offers.briefs)]
@@ -55,16 +70,39 @@ def start_lines(offers: Offers, now: datetime, width: int) -> list[Line]:
     return found
 
 
+def _low_lines(offers: Offers, now: datetime, width: int, height: int) -> list[Line]:
+    """The same without blank lines; a few sprints, the briefs, then the other sprints."""
+    sprints = [_sprint(g, i, now, width) for i, g in enumerate(offers.sprints)]
+    briefs = [_brief(b, i, width) for i, b in enumerate(offers.briefs)]
+    headed = height >= _LOWEST
+    found = [*sprints[:_FIRST_ON_LOW], _new(width)]
+    if briefs:
+        found += [line(Span(" Begin with a brief", "quiet"))] if headed else []
+        found += briefs
+    if sprints[_FIRST_ON_LOW:]:
+        found += [line(Span(" More sprints that have not ended", "quiet"))] if headed else []
+        found += sprints[_FIRST_ON_LOW:]
+    if offers.reading:
+        found.append(line(Span(" Looking for sprints and briefs", "quiet")))
+    return found
+
+
+def _new(width: int) -> Line:
+    words = "New board" + (": seven questions, one key each" if width >= 60 else "")
+    return line(Span(" n  ", "key"), Span(words), key=NEW)
+
+
 def _sprint(glance: Glance, index: int, now: datetime, width: int) -> Line:
     key = SPRINT_KEYS[index] if index < len(SPRINT_KEYS) else " "
     words, role = left_words(glance.left(now))
     if glance.rehearsed:
         words = f"rehearsal, {words}"
     tail = [Span(words, role), Span(" ")]
-    if width >= 60:
+    if width >= _DATED:
         begun = glance.started.astimezone(now.tzinfo)
-        tail[0] = Span(right(words, 26), role)
-        tail.insert(0, Span(f"{begun:%Y-%m-%d %H:%M}", "quiet"))
+        tail = [Span(f"{begun:%Y-%m-%d %H:%M}  ", "quiet"), Span(right(words, 27), role), Span(" ")]
+    elif width < _NARROW:
+        tail = []
     left = (Span(f" {key}  ", "key"), Span(glance.title))
     return spread_out(left, tail, width, f"sprint:{index}")
 
@@ -88,5 +126,7 @@ def _brief(brief: BriefOffer, index: int, width: int) -> Line:
             Span(fit("own" if brief.own else "", 6), "quiet"), Span(right(brief.when, 16)),
             Span(right(f"{brief.parts} parts", 12), "quiet"), Span(" "),
         ]  # fmt: skip
+    elif width < _NARROW:
+        tail = []
     left = (Span(f" {key}  ", "key"), Span(brief.title))
     return spread_out(left, tail, width, f"brief:{index}")

@@ -19,8 +19,8 @@ def walk_lines(
     head = spread_out(
         (Span(f"  {count[0]} of {count[1]}", "title"), Span(f"   {item.place}", "quiet")),
         (
-            Span(f"{item.left_out_min:g} min if left out   ", "quiet"),
-            Span(str(item.severity), severity_role(str(item.severity))), Span("  "),
+            Span("else ", "quiet"), Span(str(item.severity), severity_role(str(item.severity))),
+            Span(f", {item.left_out_min:g} min  ", "quiet"),
         ),
         width,
     )  # fmt: skip
@@ -73,4 +73,4 @@ def walk_keys(row: Row) -> list[tuple[str, str]]:
             keys.append(("n", "not here"))
     if Evidence.DATA_SHEET in row.item.met_by:
         keys.append(("r", "data sheet"))
-    return [*keys, ("l", "not yet"), ("w", "waive"), ("esc", "leave")]
+    return [*keys, ("space", "not yet"), ("w", "waive"), ("esc", "leave")]

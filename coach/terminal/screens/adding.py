@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 from coach.sprint.commands import AddSubject
 from coach.sprint.state import State
 from coach.terminal.screens.ask import AskChoice, AskLine
+from coach.terminal.screens.asking import choices_of
+from phases.kit.facts import find_fact
 from phases.kit.field_types import check_name
 from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal
@@ -64,9 +66,23 @@ def _ask_parent(screen: OneList, kind: str, text: str, near: str) -> None:
     prompt = "Made from which rail?" if kind == "rail" else "On which rail?"
     if kind == "rail":
         choices.append(("on ", "none: another supply comes in"))
+
+    def answered(on: str) -> None:
+        command = AddSubject(name, kind, on.partition(" ")[2], title)
+        if kind == "connector":
+            _ask_connector_kind(screen, command)
+        else:
+            _ask_figures(screen, command, {})
+
+    screen.ask(AskChoice(prompt, choices), answered)
+
+
+def _ask_connector_kind(screen: OneList, command: AddSubject) -> None:
+    """What it is decides which items it gets; unsaid, every item of every kind would ask."""
+    fact = find_fact("connector_kind")
     screen.ask(
-        AskChoice(prompt, choices),
-        lambda on: _ask_figures(screen, AddSubject(name, kind, on.partition(" ")[2], title), {}),
+        AskChoice(fact.question, choices_of(fact)),
+        lambda word: _add(screen, replace(command, facts={fact.id: word}), {}),
     )
 
 

@@ -70,8 +70,9 @@ def open_calculator(screen: Screen[Any], choice: str | None) -> None:
         return
     from coach.terminal.screens.calculator import CalculatorScreen
 
-    name, _, subject = choice.partition("@")
-    coach_of(screen).push_screen(CalculatorScreen(name, subject))
+    place, _, label = choice.partition("#")
+    name, _, subject = place.partition("@")
+    coach_of(screen).push_screen(CalculatorScreen(name, subject, label))
 
 
 def ask_reason(screen: Screen[Any], row: Row) -> None:
@@ -84,7 +85,7 @@ def ask_reason(screen: Screen[Any], row: Row) -> None:
         if reason is not None:
             app.do(Waive(row.key, reason))
 
-    prompt = f"Why may it be left out? {row.item.statement}"
+    prompt = f"Why may it be left out? {row.name}"
     hint = "Up and down offer earlier reasons" if offers else ""
     app.push_screen(AskLine(prompt, hint=hint, offers=offers), waive)
 

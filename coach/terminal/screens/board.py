@@ -18,7 +18,7 @@ from coach.sprint.commands import (
 )
 from coach.sprint.rules.values import checked_value
 from coach.terminal.actions import Action, bindings
-from coach.terminal.drawing.board_lines import COLUMNS, board_lines, board_title
+from coach.terminal.drawing.board_lines import COLUMNS, board_lines, board_title, value_prompt
 from coach.terminal.drawing.lines import Line
 from coach.terminal.screens import adding, asking
 from coach.terminal.screens.ask import AskChoice, AskLine
@@ -100,7 +100,10 @@ class BoardScreen(OneList):
 
     def _change_value(self, name: str) -> None:
         value = board_values(self.app.sprint.state).get(name, "")
-        question = AskLine(name, value=str(value), check=lambda text: self._fault(name, text))
+        question = AskLine(
+            value_prompt(self.app.sprint.state, name), value=str(value),
+            check=lambda text: self._fault(name, text),
+        )  # fmt: skip
         self.ask(question, lambda text: self._do(DeclareValue(name, text)))
 
     def _fault(self, name: str, value: object) -> str:

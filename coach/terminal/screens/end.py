@@ -17,9 +17,10 @@ from coach.terminal.screens.one_list import BACK, HELP, OneList
 
 LEAVE = Action("leave", "q", "leave", "Leave the coach; a sprint that has not ended goes on", 4)
 COPY = Action("copy", "c", "copy", "Copy all this out, to the clipboard and beside the journal", 2)
+FOLD = Action("unfold", "f", "all", "Every reason and the further items; or the short form", 3)
 END = Action("end", "E", "end", "End the sprint, with the order accepted or without one", 1)
 AFTER = (
-    Action("leave", "enter", "leave", "Leave the coach", 1), COPY,
+    Action("leave", "enter", "leave", "Leave the coach", 1), COPY, FOLD,
     Action("back", "escape", "back", "Back to the sprint as it stood", 5), HELP,
 )  # fmt: skip
 
@@ -28,11 +29,15 @@ class EndScreen(OneList):
     """Shown at the end, and before it to see what would be forgotten."""
 
     NAME = "end"
-    ACTIONS: ClassVar[tuple[Action, ...]] = (END, COPY, BACK, LEAVE, HELP)
+    ACTIONS: ClassVar[tuple[Action, ...]] = (END, COPY, FOLD, BACK, LEAVE, HELP)
     CURSOR = False
     BINDINGS: ClassVar[list[BindingType]] = [
-        *bindings((END, COPY, BACK, LEAVE, HELP)), Binding("enter", "finish", show=False),
+        *bindings((END, COPY, FOLD, BACK, LEAVE, HELP)), Binding("enter", "finish", show=False),
     ]  # fmt: skip
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.unfolded = False
 
     def shown_actions(self) -> Sequence[Action]:
         return AFTER if self.app.sprint.state.ended else self.ACTIONS
@@ -46,7 +51,7 @@ class EndScreen(OneList):
     def body_lines(self, width: int) -> list[Line]:
         sprint = self.app.sprint
         where = wrapped(f"Journal: {sprint.journal.path}", width - 2, 6)
-        found = [*end_lines(sprint.state, width), BLANK]
+        found = [*end_lines(sprint.state, width, unfolded=self.unfolded), BLANK]
         return found + [line(Span(f" {part}", "quiet")) for part in where]
 
     # ---- keys ----------------------------------------------------------------------------------
@@ -58,18 +63,23 @@ class EndScreen(OneList):
             self.action_end()
 
     def action_end(self) -> None:
+        """The same question with the same keys as on the sprint screen."""
         if self.app.sprint.state.ended:
             return
         choices = [
-            ("accepted", "The order is accepted and paid"), ("by hand", "End it without an order"),
-        ]  # fmt: skip
-        self.ask(
-            AskChoice("End the sprint?", choices), lambda how: self._end(how == "accepted")
-        )  # fmt: skip
+            ("look", "Go on looking at what is still open"),
+            ("accepted", "The order is accepted and paid"),
+            ("by hand", "End it without an order"),
+        ]
+        self.ask(AskChoice("End the sprint?", choices), self._end)
 
-    def _end(self, accepted: bool) -> None:
-        if self.app.do(End(accepted)):
+    def _end(self, how: str) -> None:
+        if how != "look" and self.app.do(End(how == "accepted")):
             self.rows.scroll_home(animate=False)
+
+    def action_unfold(self) -> None:
+        self.unfolded = not self.unfolded
+        self.repaint()
 
     def action_copy(self) -> None:
         sprint = self.app.sprint

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 from coach.sprint.board import find
 from coach.sprint.commands import End, MoveCutOff, NoteChange, Park
+from coach.sprint.rules.run import check_cut_off
 from coach.sprint.state import REOPENED, State
-from coach.terminal.answers import answer_words, subjects_for
+from coach.terminal.answers import subjects_for
 from coach.terminal.drawing.words import status_of
 from coach.terminal.screens.ask import AskChoice, AskLine
 from coach.terminal.screens.asking import act_on, coach_of, open_calculator
@@ -22,23 +23,41 @@ if TYPE_CHECKING:
     from coach.terminal.app import CoachApp
 
 
-def choose_calculator(screen: Screen[Any]) -> None:
-    """Every calculator at every subject: those that items of this board cite first."""
+_ALL = "all"
+
+
+def choose_calculator(screen: Screen[Any], *, everything: bool = False) -> None:
+    """The calculations that items of this board cite, and those saved; all behind the last line."""
     state = coach_of(screen).sprint.state
     asked = cited_calculations(state)
     places = [
         (kind, subject)
         for kind in calculators().values()
         for subject in ([""] if kind.per == "board" else _subjects(state, kind.per))
+        if everything or (kind.name, subject) in asked
     ]
-    places.sort(key=lambda place: (place[0].name, place[1]) not in asked)
     choices = [
         (f"{kind.name}@{subject}", _calculation_words(state, kind, subject))
         for kind, subject in places
     ]
-    coach_of(screen).push_screen(
-        AskChoice("Calculate what?", choices), lambda v: open_calculator(screen, v)
-    )
+    choices += [
+        (
+            f"{saved.calculator}@{saved.subject}#{label}",
+            f"{saved.id}   saved, {saved.record['verdict']}",
+        )
+        for saved in state.calculations.values()
+        if (label := saved.label)
+    ]
+    if not everything:
+        choices.append((_ALL, "all calculators, at every subject"))
+
+    def answer(value: str | None) -> None:
+        if value == _ALL:
+            choose_calculator(screen, everything=True)
+        else:
+            open_calculator(screen, value)
+
+    coach_of(screen).push_screen(AskChoice("Calculate what?", choices), answer)
 
 
 def _subjects(state: State, per: str) -> list[str]:
@@ -63,7 +82,7 @@ def _calculation_words(state: State, kind: type[Calculator], subject: str) -> st
         (
             s
             for s in state.calculations.values()
-            if (s.calculator, s.subject) == (kind.name, subject)
+            if (s.calculator, s.subject, s.label) == (kind.name, subject, "")
         ),
         None,
     )
@@ -93,6 +112,7 @@ def ask_quick_line(screen: Screen[Any]) -> None:
 
 def _quick(app: CoachApp, text: str | None) -> None:
     from coach.sprint.quick_line import parse_line
+    from coach.terminal.drawing.calculation import short_answer
     from phases.kit.judging import judge
 
     if not text:
@@ -106,8 +126,7 @@ def _quick(app: CoachApp, text: str | None) -> None:
     except Refusal as refusal:
         app.say(str(refusal), "due")
         return
-    picks = ", ".join(judgement.picks.values())
-    app.say(f"{picks}: {answer_words(judgement)}" if picks else answer_words(judgement), "next")
+    app.say(short_answer(judgement), "next")
 
 
 def ask_word(screen: Screen[Any]) -> None:
@@ -154,8 +173,15 @@ def ask_cut_off(screen: Screen[Any]) -> None:
         if why is not None:
             app.do(MoveCutOff(to, why))
 
+    def check(text: str) -> str:
+        try:
+            check_cut_off(text, app.sprint.clock.wall())
+        except Refusal as refusal:
+            return str(refusal)
+        return ""
+
     hint = "+20 min, -10 min, 15:50, or 45 min from now"
-    app.push_screen(AskLine("The new cut-off", hint=hint), reason)
+    app.push_screen(AskLine("The new cut-off", hint=hint, check=check), reason)
 
 
 def end(screen: Screen[Any]) -> None:

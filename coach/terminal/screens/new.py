@@ -19,8 +19,8 @@ from coach.sprint.sessions_folder import journal_path
 from coach.sprint.starting import setup_of, start_sprint
 from coach.terminal.actions import Action, bindings
 from coach.terminal.drawing.key_line import key_line
-from coach.terminal.drawing.lines import Line, Span, line, wrapped
-from coach.terminal.drawing.new_lines import Asked, new_lines, new_title
+from coach.terminal.drawing.lines import Line, Span, line, width_of, wrapped
+from coach.terminal.drawing.new_lines import Asked, new_lines, new_title, untitled
 from coach.terminal.screens.one_list import HELP
 from coach.terminal.widgets.lines import Lines
 from phases.kit.refusals import Refusal
@@ -37,12 +37,15 @@ ACTIONS = (
     HELP,
 )
 _KEYS = sorted({choice.key for question in QUESTIONS for choice in question.choices})
+_LONGEST_TITLE = 60
+"""Cells; a title of this length is whole in the head of every screen of 80 columns."""
 
 
 class NewScreen(Screen[None]):
     """The questions one after the other; the last answer writes the brief and starts."""
 
     app: CoachApp
+    AUTO_FOCUS = ""  # coming back from a question over it, the field takes no keys unasked
     BINDINGS: ClassVar[list[BindingType]] = [
         *bindings(ACTIONS),
         Binding("backspace", "before", show=False),
@@ -71,6 +74,7 @@ class NewScreen(Screen[None]):
         self.repaint()
 
     def on_screen_resume(self) -> None:
+        self._give_keys()
         self.repaint()
 
     # ---- what it shows -------------------------------------------------------------------------
@@ -94,16 +98,14 @@ class NewScreen(Screen[None]):
         question.styles.height = min(len(lines), max(room, 1))
 
     def _made_title(self) -> str:
+        if untitled(self.asked):
+            return "New board"
         question = self.asked.question
         now = {question.id: self.asked.ticked} if question.several else {}
         return title_of({**self.asked.answers, **now})
 
     def _shown_path(self, title: str) -> str:
-        path = brief_path(self.app.folder, title)
-        try:
-            return str(path.relative_to(self.app.folder))
-        except ValueError:
-            return path.name
+        return from_here(brief_path(self.app.folder, title))
 
     def _put(self, where: str, lines: list[Line]) -> None:
         widget = self.query_one(where, Lines)
@@ -117,15 +119,22 @@ class NewScreen(Screen[None]):
         earlier = self.asked.answers.get(question.id, "")
         self.asked = replace(self.asked, at=index, ticked=earlier if question.several else "")
         self._fault = ("", "quiet")
-        field = self.query_one(Input)
-        field.display = not question.choices
-        if question.choices:
-            self.set_focus(None)
-        else:
+        if not question.choices:
+            field = self.query_one(Input)
             field.placeholder = question.default
             field.value = earlier
-            field.focus()
+        self._give_keys()
         self.repaint()
+
+    def _give_keys(self) -> None:
+        """To the field of a question that is typed; to the screen where one key answers."""
+        if not self.is_mounted:
+            return
+        field = self.query_one(Input)
+        typed = not self.asked.question.choices
+        field.display = typed
+        field.disabled = not typed
+        self.set_focus(field if typed else None)
 
     # ---- answers -------------------------------------------------------------------------------
 
@@ -147,6 +156,8 @@ class NewScreen(Screen[None]):
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Says what is wrong while it is typed, quietly: it may only not be finished."""
+        if self.asked.question.choices:
+            return
         if "?" in event.value:  # no answer has one in it: it asks for help here too
             event.input.value = event.value.replace("?", "")
             self.action_help()
@@ -161,7 +172,8 @@ class NewScreen(Screen[None]):
         self.repaint()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        self._take(one_line(event.value))
+        if not self.asked.question.choices:
+            self._take(one_line(event.value))
 
     def _take(self, answer: str) -> None:
         question = self.asked.question
@@ -196,7 +208,7 @@ class NewScreen(Screen[None]):
         path = self._written[1]
         journal = journal_path(self.app.folder, title, self.clock.wall())
         self.app.take_session(start_sprint(load_brief(path), journal, self.clock))
-        self.app.say(f"The brief is in {path}; change it there for the next time")
+        self.app.say(f"The brief is in {from_here(path)}; change it there for the next time")
 
     # ---- keys ----------------------------------------------------------------------------------
 
@@ -214,7 +226,18 @@ class NewScreen(Screen[None]):
             self.repaint()
 
         value = self._title or self._made_title()
-        self.app.push_screen(AskLine("The title of the board", value=value), named)
+        question = AskLine("The title of the board", value=value, check=self._title_fault)
+        self.app.push_screen(question, named)
+
+    def _title_fault(self, title: str) -> str:
+        """Why a brief would not take this title, said while it can be changed."""
+        if width_of(title) > _LONGEST_TITLE:
+            return f"{width_of(title)} characters, {_LONGEST_TITLE} is the most. Shorten it."
+        try:
+            parse_brief(answers_to_brief_text(self.asked.answers, title), "title")
+        except Refusal as refusal:
+            return str(refusal)
+        return ""
 
     def action_leave(self) -> None:
         from coach.terminal.screens.start import StartScreen
@@ -225,3 +248,11 @@ class NewScreen(Screen[None]):
         from coach.terminal.screens.help import HelpScreen
 
         self.app.push_screen(HelpScreen("new"))
+
+
+def from_here(path: Path) -> str:
+    """A path as one would type it: from the current folder where it lies below it."""
+    try:
+        return str(path.absolute().relative_to(Path.cwd()))
+    except (OSError, ValueError):  # OSError: the current folder is gone
+        return str(path)

@@ -12,7 +12,6 @@ from textual.screen import Screen
 from coach.sprint import next_thing as nexts
 from coach.sprint.board import walk_of_place
 from coach.sprint.commands import (
-    Affirm,
     Dismiss,
     Draw,
     EnterPhase,
@@ -31,7 +30,7 @@ from coach.sprint.state import Row
 from coach.sprint.to_draw import to_draw
 from coach.terminal.actions import SPRINT, bindings
 from coach.terminal.answers import calculator_of
-from coach.terminal.drawing.head import Moment, head_lines, phase_lines
+from coach.terminal.drawing.head import Moment, call_lines, head_lines, phase_lines
 from coach.terminal.drawing.item_list import item_lines
 from coach.terminal.drawing.key_line import key_line
 from coach.terminal.drawing.lines import Line, Span, line, wrapped
@@ -61,6 +60,7 @@ class SprintScreen(Screen[None]):
         self.unfolded = False
         self._phase_shown = ""
         self._planned: tuple[float, ...] = ()
+        self._by_hand = False
 
     def compose(self) -> ComposeResult:
         yield Lines(id="call")
@@ -117,12 +117,7 @@ class SprintScreen(Screen[None]):
         room = items.scrollable_content_region.width or width
         items.show(item_lines(state, state.phase, room, unfolded=self.unfolded))
         most = 2 if self.size.height < 20 else 3
-        called = wrapped(self.app.call.says, width - 4, most) if self.app.call else []
-        marks = [" ! ", *("   " for _ in called[1:])]
-        self._put(
-            "#call",
-            [line(Span(m, "due"), Span(c, "due")) for m, c in zip(marks, called, strict=False)],
-        )
+        self._put("#call", call_lines(self.app.call, width, self.size.height))
         text, role = self.app.said
         said = wrapped(text, width - 2, most)
         self._put("#said", [line(Span(f" {part}", role)) for part in said])
@@ -153,7 +148,9 @@ class SprintScreen(Screen[None]):
             await side.mount(CalculatorView())
             self.repaint()
 
-    def on_lines_moved(self) -> None:
+    def on_lines_moved(self, event: Lines.Moved) -> None:
+        thing = nexts.next_thing(self.app.sprint.state, self.app.sprint.t)
+        self._by_hand = thing is None or thing.row is None or event.key != thing.row.key
         self._show_beside()
 
     def _put(self, where: str, lines: list[Line]) -> None:
@@ -224,7 +221,7 @@ class SprintScreen(Screen[None]):
         if thing is None:
             self.action_end()
             return
-        if row is not None and thing.row is not None and row.key != thing.row.key:
+        if self._by_hand and row is not None and thing.row is not None and row.key != thing.row.key:
             asking.act_on(self, row)
             return
         self._do_next(thing)
@@ -250,7 +247,7 @@ class SprintScreen(Screen[None]):
         if row is None:
             return
         if not row.item.cites:
-            self.action_calculations()
+            self.app.say("No calculator proves this item; l lists those of this board")
             return
         asking.open_calculator_of(self, row)
 
@@ -318,7 +315,8 @@ class SprintScreen(Screen[None]):
             self.action_walk()
 
     def action_undo(self) -> None:
-        self.app.do(Undo())
+        if self.app.do(Undo()):
+            self._follow_next()
 
     def action_interrupted(self) -> None:
         self.app.do(Interrupt())
@@ -370,7 +368,4 @@ class SprintScreen(Screen[None]):
         lists.end(self)
 
     def action_leave(self) -> None:
-        self.app.exit(0)
-
-    def answer(self, row: Row, value: bool | float | str) -> None:
-        self.app.do(Affirm(row.key, value))
+        self.app.leave()

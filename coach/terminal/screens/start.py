@@ -110,7 +110,7 @@ class StartScreen(OneList):
         return start_title(self.clock.wall(), width)
 
     def body_lines(self, width: int) -> list[Line]:
-        return start_lines(self.offers, self.clock.wall(), width)
+        return start_lines(self.offers, self.clock.wall(), width, self.size.height)
 
     # ---- keys ----------------------------------------------------------------------------------
 

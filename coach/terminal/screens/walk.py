@@ -11,6 +11,7 @@ from textual.screen import Screen
 
 from coach.sprint.commands import Dismiss, FinishWalk, Meet, Undo
 from coach.sprint.state import Row
+from coach.terminal.drawing.head import call_lines
 from coach.terminal.drawing.lines import Line, Span, cut, line, wrapped
 from coach.terminal.drawing.walk_lines import walk_keys, walk_lines
 from coach.terminal.screens import asking
@@ -28,7 +29,7 @@ class WalkScreen(Screen[bool]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y,m,enter", "yes", "yes", show=False),
         Binding("n", "not_here", "not here", show=False),
-        Binding("l,space,right", "later", "not yet", show=False),
+        Binding("space,right", "later", "not yet", show=False),
         Binding("left", "back", "the one before", show=False),
         Binding("w", "waive", "waive", show=False),
         Binding("r", "sheet", "data sheet", show=False),
@@ -51,12 +52,14 @@ class WalkScreen(Screen[bool]):
         self._closed_before = 0
 
     def compose(self) -> ComposeResult:
+        yield Lines(id="walk-call")
         yield Lines(id="walk-title")
         yield Lines(id="walk-item")
         yield Lines(id="walk-said")
         yield Lines(id="walk-keys")
 
     def on_mount(self) -> None:
+        self.app.said = ("", "plain")  # what was said before the walk is of no use in it
         self._skip_closed()
         self.repaint()
 
@@ -78,6 +81,7 @@ class WalkScreen(Screen[bool]):
         if not self.is_mounted or row is None or not self.size.width:
             return
         width = self.size.width
+        self._put("#walk-call", call_lines(self.app.call, width, self.size.height))
         self._put("#walk-title", [line(Span(f" {cut(self.heading, width - 2)}", "quiet"))])
         answer = self.app.answers.of_row(row)
         lines = walk_lines(self.app.sprint.state, row, (self.at + 1, len(self.keys)), width, answer)
@@ -103,12 +107,12 @@ class WalkScreen(Screen[bool]):
         if row.applies is None:
             asking.answer_question(self, row, yes=True)
             return
-        if (
-            row.item.cites
-            and "inspected" not in row.item.met_by
-            and not (row.state and row.state.doubt)
-        ):
-            self.action_calculate()
+        doubt = row.state is not None and row.state.doubt
+        if row.item.cites and not doubt:
+            self.app.say("This is met by a calculation: c opens it", "due")
+            return
+        if list(row.item.met_by) == ["data sheet"] and not doubt:
+            self.action_sheet()
             return
         if self.app.do(Meet(row.key)):
             self._go_on()

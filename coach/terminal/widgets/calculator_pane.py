@@ -14,13 +14,13 @@ from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Input
 
-from coach.sprint.commands import SaveCalculation
+from coach.sprint.commands import RemoveCalculation, SaveCalculation
 from coach.terminal import glyphs
 from coach.terminal.actions import Action
 from coach.terminal.drawing.calculation import FORMULAS
 from coach.terminal.drawing.input_lines import InputLine, hint_lines, split_key
 from coach.terminal.drawing.lines import Span, cut, line, width_of
-from coach.terminal.screens.ask import AskChoice
+from coach.terminal.screens.ask import AskChoice, AskLine
 from coach.terminal.typed_inputs import TypedInputs, opened_for, options_of
 from coach.terminal.widgets.calculator_view import CalculatorView, Shown
 from coach.terminal.widgets.field_line import FieldLine
@@ -45,6 +45,8 @@ CALCULATOR = (
         7,
     ),
     Action("next_curve", "ctrl+n", "curve", "The next curve; f4 too", 8),
+    Action("another", "f3", "save as another", "Save it beside the first, under a name", 8),
+    Action("remove", "f8", "remove", "Remove what is saved, and its parts from the list", 0),
     Action("source", "f1", "source", "Formulas and where they are from; ? too", 9),
 )
 """The keys of a calculator; anything else is typed into the field."""
@@ -64,6 +66,8 @@ class CalculatorPane(CalculatorView):
         Binding("ctrl+r", "restore", "as it was", show=False),
         Binding("ctrl+n,f4", "next_curve", "next curve", show=False),
         Binding("f1", "source", "source", show=False),
+        Binding("f3", "another", "save as another", show=False),
+        Binding("f8", "remove", "remove what is saved", show=False),
         Binding("escape", "close", "back", show=False),
     ]
 
@@ -263,6 +267,25 @@ class CalculatorPane(CalculatorView):
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         event.stop()
+        if self._shown is not None:
+            self._save(self._shown.label)
+
+    def action_another(self) -> None:
+        """Saved beside the first one: a second strap, another track of the same rail."""
+
+        def save(label: str | None) -> None:
+            if label:
+                self._save(label)
+
+        self.app.push_screen(AskLine("A name for another one of these", hint="boot1"), save)
+
+    def action_remove(self) -> None:
+        shown = self._shown
+        if shown is not None and self.app.do(RemoveCalculation(shown.id)):
+            self.app.say(f"{shown.id} is removed")
+            self.post_message(self.Closed(True))
+
+    def _save(self, label: str) -> None:
         if self._typed is None or self._shown is None:
             return
         self._typed.propose()
@@ -274,7 +297,7 @@ class CalculatorPane(CalculatorView):
             self.app.say(sentence, "due")
             return
         shown, given = self._shown, self._typed.given()
-        if self.app.do(SaveCalculation(shown.name, shown.subject, shown.label, given)):
+        if self.app.do(SaveCalculation(shown.name, shown.subject, label, given)):
             self.post_message(self.Closed(True))
 
     def action_close(self) -> None:

@@ -7,7 +7,7 @@ that they never stand in a key's way.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -32,14 +32,14 @@ from coach.terminal.drawing.calculation import (
 from coach.terminal.drawing.curve import curve_sentence
 from coach.terminal.drawing.input_lines import InputLine
 from coach.terminal.drawing.lines import Line
-from coach.terminal.typed_inputs import FORMULA_FAULTS, judged, opened_for
+from coach.terminal.typed_inputs import opened_for
 from coach.terminal.widgets.curve import CurveView
 from coach.terminal.widgets.lines import Lines
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculator as calculator_of
 from phases.kit.curves import Traced, trace
 from phases.kit.drivers import drivers
-from phases.kit.judging import Judgement
+from phases.kit.judging import FORMULA_FAULTS, Judgement, judge
 from phases.kit.refusals import Refusal
 from phases.kit.remedies import remedies
 
@@ -199,11 +199,13 @@ class CalculatorView(Widget):
         judgement, advice, traced = of, Advice((), ()), None
         try:
             if again is not None:
-                judgement = judged(again)
+                judgement = judge(again)
             if not worker.is_cancelled:
                 advice = Advice(tuple(remedies(judgement)), ())
             if not worker.is_cancelled:
-                advice = Advice(advice.remedies, tuple(drivers(judgement)))
+                advice = replace(advice, drivers=tuple(drivers(judgement)))
+            if not worker.is_cancelled:
+                advice = replace(advice, listings=judgement.later_listings())
             curves = type(judgement.calculation).curves
             if curves and not worker.is_cancelled:
                 traced = trace(judgement.calculation, curves[curve % len(curves)])

@@ -230,7 +230,7 @@ def test_what_cannot_be_meant_is_refused_in_one_sentence(inputs: dict[str, Any])
         strap(**inputs)
 
 
-@pytest.mark.parametrize("supply", ["0 V", "1 µV", "5 V", "1 MV"])
+@pytest.mark.parametrize("supply", ["0 V", "1 µV", "5 V", "60 V"])
 def test_extreme_supplies_are_judged_and_never_break(supply: str) -> None:
     judged = strap(V=supply)
     assert judged.limit("level") in VERDICTS

@@ -35,8 +35,7 @@ from phases.kit import (
 )
 from phases.kit.arrays import Array
 from phases.kit.bounds import worst
-from phases.kit.inputs import Given
-from phases.kit.judging import Figure, Verdict, given_from
+from phases.kit.judging import Figure, Verdict
 from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
 
@@ -444,9 +443,23 @@ def test_an_output_along_a_table_without_rows_has_no_figures() -> None:
     assert judged.rows("each") == judged.rows("same") == {}
 
 
-def test_what_has_to_be_kept_is_what_a_hand_or_a_proposal_gave() -> None:
-    judged = judge(Outputs({"x": "0.5", "n": Given("4", "proposed")}))
-    assert given_from(judged.readings) == {"x": Given("0.5"), "n": Given("4", "proposed")}
+class Raising(Calculator, name="raising", title="Raising", per="board", source="a test"):
+    """A formula that cannot digest some values."""
+
+    x = Quantity("1", "x", default="1")
+
+    @output("1", "what is raised")
+    def y(self) -> Array:
+        if (self.x == 1).all():
+            return self.x
+        raise {2: ValueError, 3: ZeroDivisionError, 4: KeyError}[int(self.x.max())]
+
+
+@pytest.mark.parametrize("x", ["2", "3", "4", "5"])
+def test_what_a_formula_cannot_digest_is_refused_in_a_sentence(x: str) -> None:
+    with pytest.raises(Refusal, match="Raising cannot be computed with these values"):
+        judge(Raising(x=x))
+    assert judge(Raising()).output("y").typ == 1.0
 
 
 # ---- against brute force -----------------------------------------------------------------

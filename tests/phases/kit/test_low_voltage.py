@@ -2,9 +2,19 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
-from phases.kit import Calculator, SupplyVoltage, SupplyWindow, judge, output
+from phases.kit import (
+    Calculator,
+    SupplyColumn,
+    SupplyVoltage,
+    SupplyWindow,
+    Table,
+    judge,
+    output,
+)
 from phases.kit.arrays import Array
 from phases.kit.catalogue import calculators
 from phases.kit.low_voltage import HIGHEST_AC, HIGHEST_DC, refuse_high, refuse_mains
@@ -78,14 +88,66 @@ def test_a_supply_is_described_as_a_quantity_in_volts() -> None:
     assert (described["kind"], described["unit"]) == ("quantity", "V")
 
 
-def test_every_calculator_of_the_power_entry_refuses_a_supply_above_60_v() -> None:
+def test_a_column_of_supplies_names_the_row_that_is_too_high() -> None:
+    table = Table("rails", (SupplyColumn("voltage", least=0.1),), default=())
+    table.__set_name__(object, "rails")
+    for given in ("230 V", "12 V AC", 61, Spread(50.0, 55.0, 61.0)):
+        with pytest.raises(Refusal, match="low-voltage") as caught:
+            table.read([{"voltage": "5 V"}, {"voltage": given}])
+        assert caught.value.where == "rails, row 2, voltage"
+    with pytest.raises(Refusal, match="too small"):
+        table.read([{"voltage": "0 V"}])
+    assert table.read([{"voltage": "60 V"}])[0].texts == ({"voltage": "60 V"},)
+
+
+# ---- in every calculator -----------------------------------------------------------------
+
+_SUPPLY = re.compile(r"\b(supply|input|output|rail|source|bus)\b")
+_RAIL = re.compile(r"rail\.\{\w+\}\.\w*(voltage|window)")
+RATINGS = re.compile(r"absolute maximum|ripple|greatest input voltage of either part")
+"""What a part stands may be more than is sized here, and a ripple is no supply."""
+
+
+def _supplies() -> list[tuple[str, str, str]]:
+    """(calculator, field, column) of all that is a supply by its title or by what feeds it."""
+    found = []
     for kind in calculators().values():
-        if kind.phase != "power-entry" or kind.name == "type-c-sink":  # which has no such input
-            continue
-        supplies = [
-            n for n, f in kind.fields.items() if isinstance(f, SupplyVoltage | SupplyWindow)
-        ]
-        assert supplies, kind.name
-        for name in supplies:
-            with pytest.raises(Refusal, match="low-voltage"):
-                judge(kind({name: "61 V"}))
+        for name, field in kind.fields.items():
+            fed = _RAIL.fullmatch(field.ledger or "") is not None
+            if getattr(field, "unit", "") == "V" and (fed or _is_supply(field.title)):
+                found.append((kind.name, name, ""))
+            for column in field.columns.values() if isinstance(field, Table) else ():
+                of_rails = field.ledger == "board.rails"
+                if column.kind == "V" and (of_rails or _is_supply(column.title)):
+                    found.append((kind.name, name, column.name))
+    return found
+
+
+def _is_supply(title: str) -> bool:
+    return _SUPPLY.search(title) is not None and RATINGS.search(title) is None
+
+
+def test_the_supplies_are_found_by_title_and_by_ledger() -> None:
+    found = set(_supplies())
+    assert len(found) >= 18
+    assert found >= {
+        ("indicator", "V", ""), ("strap", "V", ""), ("linear-regulator", "V_out", ""),
+        ("output-capacitor", "V", ""), ("feedback-divider", "V_out", ""),
+        ("load-budget", "rails", "voltage"), ("capacitor-schedule", "rails", "voltage"),
+        ("type-c-sink", "sources", "V"),
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("given", ["230 V", "61 V", "230VAC", "24 V AC"])
+@pytest.mark.parametrize(("calculator", "name", "column"), _supplies())
+def test_every_calculator_refuses_a_supply_that_is_not_low(
+    calculator: str, name: str, column: str, given: str
+) -> None:
+    kind = calculators()[calculator]
+    field = kind.fields[name]
+    value: object = given
+    if column:
+        value = [dict(field.default[0]), {**field.default[0], column: given}]
+    with pytest.raises(Refusal, match="the coach sizes low-voltage boards") as caught:
+        judge(kind({name: value}))
+    assert caught.value.where == (f"{name}, row 2, {column}" if column else name)

@@ -41,6 +41,17 @@ def test_a_bound_is_said_with_value_limit_and_margin(one: Verdict, says: str) ->
     assert verdict_sentence(one) == says
 
 
+def test_what_fails_by_little_is_printed_with_the_digits_that_show_it() -> None:
+    def says(value: float) -> str:
+        return verdict_sentence(verdict("fail", "below", (value, 125.0, 125.0 - value), "°C"))
+
+    assert says(125.231) == "Junction 125.2 °C, limit 125 °C. Over by 0.231 K."
+    assert says(125.0123) == "Junction 125.01 °C, limit 125 °C. Over by 0.0123 K."
+    assert says(125.001) == "Junction 125 °C, limit 125 °C. Over by 0.001 K."
+    close = verdict("marginal", "below", (4.999, 5.0, 0.001), "V")
+    assert verdict_sentence(close) == "Junction 5 V, limit 5 V. Only 1 mV to spare."
+
+
 def bare(word: str, **more: object) -> Verdict:
     return Verdict("it", "Junction", word, "°C", **more)  # type: ignore[arg-type]
 

@@ -217,8 +217,18 @@ def test_what_cannot_be_meant_is_refused_by_the_name_of_its_field(field: str, te
 
 
 def test_an_unknown_capability_card_is_refused_with_the_nearest() -> None:
+    for name in ("two-layer-quik", "foo", "x" * 300):
+        with pytest.raises(Refusal) as refused:
+            judge(Trace(capability=name))
+        assert refused.value.where.startswith("capability")
     with pytest.raises(Refusal, match="two-layer-quick"):
         judge(Trace(capability="two-layer-quik"))
+
+
+def test_a_card_that_the_brief_misspells_is_refused_with_where_it_came_from() -> None:
+    ledger = {"board.capability": Supply("two-layer-quik", "brief", "brief")}
+    with pytest.raises(Refusal, match=r"^board\.capability from brief, capability: "):
+        judge(Trace(lookup=ledger.get))
 
 
 def test_a_capability_card_of_ones_own_is_read_by_its_path(tmp_path: Path) -> None:

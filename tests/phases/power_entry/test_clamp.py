@@ -29,8 +29,9 @@ def test_a_desk_device_is_judged_by_stand_off_and_discharge_alone() -> None:
     judged = clamp()
     given = {v.limit: v.verdict for v in judged.verdicts}
     assert given == {
-        "stand-off": PASS, "discharge-rating": PASS, "clamping": NOT_APPLICABLE,
-        "series-mosfet": NOT_APPLICABLE, "pulse-rating": NOT_APPLICABLE,
+        "stand-off": PASS, "breakdown": PASS, "discharge-rating": PASS,
+        "clamping": NOT_APPLICABLE, "series-mosfet": NOT_APPLICABLE,
+        "pulse-rating": NOT_APPLICABLE,
     }  # fmt: skip
     reasons = {v.reason for v in judged.verdicts if v.verdict == NOT_APPLICABLE}
     assert reasons == {"No surge reaches this connector"}
@@ -125,9 +126,30 @@ def test_a_short_wave_may_have_more_power(wave: str, rated: str, power: float) -
 
 def test_the_highest_working_voltage_counts_against_the_stand_off() -> None:
     assert clamp(V_work="10 .. 28 V", V_RWM="24 V").limit("stand-off") == FAIL
-    assert clamp(V_work="10 .. 28 V", V_RWM="28 V").limit("stand-off") == PASS
-    cures = {r.field: r.intervals for r in remedies(clamp(V_work="10 .. 28 V", V_RWM="24 V"))}
-    assert cures["V_RWM"][0][0] == 28.0
+    high = clamp(V_work="10 .. 28 V", V_RWM="28 V", V_BR="31.1 .. 34.4 V")
+    assert high.verdict == PASS
+    low = clamp(V_work="10 .. 28 V", V_RWM="24 V", V_BR="31.1 .. 34.4 V")
+    cures = {r.field: r.intervals for r in remedies(low)}
+    assert cures["V_RWM"] == ((28.0, 31.1),)
+
+
+def test_a_part_that_breaks_down_below_its_stand_off_fails() -> None:
+    assert clamp(V_RWM="6.4 V").limit("breakdown") == PASS
+    assert clamp(V_RWM="6.41 V").limit("breakdown") == FAIL
+    assert clamp(V_RWM="28 V", breakdown="least given, 1.22 times").limit("breakdown") == FAIL
+
+
+def test_a_part_that_conducts_at_the_working_voltage_fails_whatever_its_stand_off() -> None:
+    judged = clamp(V_work="10 .. 28 V", V_RWM="28 V", V_BR="6.4 .. 7.2 V")
+    assert judged.limit("stand-off") == judged.limit("breakdown") == FAIL
+
+
+def test_no_remedy_raises_the_stand_off_above_the_breakdown() -> None:
+    for stand_off in ("5.5 V", "28 V"):
+        judged = clamp(V_work="24 V", V_RWM=stand_off, V_BR="6.4 .. 7.2 V")
+        assert judged.verdict == FAIL
+        assert remedies(judged) == []
+    assert [r.intervals for r in remedies(clamp(V_RWM="5 V"))] == [((5.25, 6.4),)]
 
 
 def test_capacitance_slows_a_data_line() -> None:

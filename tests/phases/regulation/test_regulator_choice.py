@@ -22,13 +22,13 @@ FROM_24_V: dict[str, Any] = {"V_in": "18 .. 30 V", "V_out": "3.3 V ± 2 %", "I_o
 
 
 def rows(**inputs: Any) -> dict[str, tuple[str, str]]:
-    found = judge(RegulatorChoice(inputs)).listings["comparison"]
+    found = judge(RegulatorChoice(inputs)).later_listings()["comparison"]
     return {row["what"]: (row["linear"], row["switching"]) for row in found}
 
 
 def broken(**inputs: Any) -> set[tuple[str, str]]:
     """(kind, limit) of what fails."""
-    found = judge(RegulatorChoice(inputs)).listings["limits_broken"]
+    found = judge(RegulatorChoice(inputs)).later_listings()["limits_broken"]
     return {(row["kind"], row["says"].split(" ")[0]) for row in found if row["verdict"] == FAIL}
 
 
@@ -37,7 +37,7 @@ def test_it_gives_no_verdict_and_no_recommendation() -> None:
     assert judgement.verdict == NOT_APPLICABLE
     assert judgement.verdicts == ()
     said = " ".join(
-        str(value) for row in judgement.listings["comparison"] for value in row.values()
+        str(value) for row in judgement.later_listings()["comparison"] for value in row.values()
     )
     said += " ".join(note.what for note in judgement.notes)
     for slogan in ("recommend", "better", "should", "best", "prefer"):
@@ -148,7 +148,7 @@ def test_it_takes_the_question_from_the_board_and_gives_nothing_to_it() -> None:
 def test_an_input_below_the_output_leaves_no_coil_and_does_not_stumble() -> None:
     judgement = judge(RegulatorChoice(V_in="3 V", V_out="5 V"))
     assert judgement.picks == {}
-    assert judgement.listings["comparison"] == []
+    assert judgement.later_listings()["comparison"] == []
     assert "above its input" in judgement.notes[0].what
 
 

@@ -1,0 +1,261 @@
+"""What is left to do, as a state shows it. The bench lamp's phases take 6, 6, 4, 8, 4, 20 and 4
+minutes at pace 1, its closing list 6."""
+
+from __future__ import annotations
+
+import pytest
+
+from coach.sprint.brief import load_brief
+from coach.sprint.commands import (
+    AddSubject,
+    DropFeature,
+    End,
+    EnterPhase,
+    JoinLate,
+    Meet,
+    ReachPlace,
+    SetAside,
+    SetFact,
+    SignOff,
+    Waive,
+)
+from coach.sprint.pace.work import (
+    FURTHER_SHARE,
+    Work,
+    drawing_seconds,
+    piece_of,
+    shown,
+    was_drawn,
+    work_of,
+)
+from coach.sprint.plan import CHOOSING, plan_of
+from phases.kit.items import PHASE_IDS
+from tests.sprint.conftest import Begin, Bench
+
+MINUTE = 60.0
+
+
+def work(bench: Bench) -> Work:
+    return work_of(bench.state, bench.session.t)
+
+
+def phases_of(bench: Bench) -> list[str]:
+    return [piece.phase for piece in work(bench).drawing]
+
+
+def close_gate(bench: Bench, phase: str, *but: str) -> None:
+    for row in bench.state.rows_of(phase):
+        gate = row.item.gate and not row.closed and bench.state.reached(row)
+        if gate and row.key not in but:
+            bench.session.do(Waive(row.key, "made on paper"))
+
+
+# ---- drawing work ----------------------------------------------------------------------------
+
+
+def test_at_the_start_every_phase_is_to_be_drawn(bench: Bench) -> None:
+    left = work(bench)
+    assert phases_of(bench) == [CHOOSING, *PHASE_IDS]
+    expected = {piece.phase: piece.whole.expected / MINUTE for piece in left.drawing}
+    assert expected["layout"] == pytest.approx(20)
+    assert sum(expected.values()) - expected[CHOOSING] == pytest.approx(52)
+    assert left.skipped == ()
+    assert left.closing.expected == pytest.approx(6 * MINUTE)
+
+
+@pytest.mark.parametrize("name", ["usb-bench-meter", "orchard-radio-tag", "pump-driver-24v"])
+def test_drawing_work_is_what_the_plan_takes_it_for(begin: Begin, name: str) -> None:
+    state = begin(load_brief(name)).state
+    plan = plan_of(state, 1.0)
+    for phase in PHASE_IDS:
+        assert piece_of(state, 0, phase).whole.expected == pytest.approx(plan.box(phase).drawing)
+    (first, *_) = work_of(state, 0).drawing
+    assert first.whole.expected == pytest.approx(plan.box(CHOOSING).drawing)
+
+
+def test_parts_that_are_chosen_are_no_work(bench: Bench) -> None:
+    bench.do(SetFact("parts_chosen", True))
+    assert CHOOSING not in phases_of(bench)
+
+
+def test_a_board_that_grows_is_more_work(begin: Begin) -> None:
+    bench = begin(load_brief("usb-bench-meter"))
+    before = piece_of(bench.state, 0, "regulation").whole.expected
+    bench.do(AddSubject("5v", "rail", "vbus"))
+    assert piece_of(bench.state, 0, "regulation").whole.expected > before
+
+
+def test_what_is_signed_off_or_was_drawn_before_is_no_work(bench: Bench) -> None:
+    bench.do(EnterPhase("debug-access"))
+    bench.do(Meet("debug-pins"))
+    bench.do(SignOff("debug-access"))
+    bench.do(JoinLate("regulation"))
+    assert set(PHASE_IDS) - set(phases_of(bench)) == {"debug-access", "regulation"}
+
+
+def test_closed_items_show_how_far_a_phase_is(bench: Bench) -> None:
+    bench.session.do(EnterPhase("clock-boot"))
+    assert shown(bench.state, "clock-boot") == 0
+    bench.session.do(Waive("boot-level", "tied"))
+    bench.session.do(Waive("strap-source", "tied"))
+    assert shown(bench.state, "clock-boot") == pytest.approx(2 / 4)  # of four with equal minutes
+    piece = work(bench).piece("clock-boot")
+    assert piece is not None
+    assert piece.expected(1.0) == pytest.approx((1 - 0.5) * 1.5 * 8 * MINUTE, rel=0.05)
+
+
+def test_a_phase_whose_items_are_all_closed_has_nothing_left(bench: Bench) -> None:
+    bench.session.do(EnterPhase("debug-access"))
+    bench.session.do(Meet("debug-pins"))
+    piece = work(bench).piece("debug-access")
+    assert piece is None or piece.expected(1.3) == 0
+
+
+def test_a_look_into_a_phase_leaves_its_work_to_come(bench: Bench) -> None:
+    for phase in ("regulation", "clock-boot", "layout"):
+        bench.do(EnterPhase(phase))
+    bench.do(EnterPhase("power-entry"))
+    left = work(bench)
+    assert [piece.phase for piece in left.drawing] == list(PHASE_IDS)
+    assert left.skipped == ()
+
+
+def test_a_phase_worked_in_and_left_is_drawn(bench: Bench) -> None:
+    bench.session.do(EnterPhase("regulation"))
+    bench.clock.advance(4 * MINUTE)
+    bench.session.do(EnterPhase("layout"))
+    assert was_drawn(bench.state, bench.session.t, "regulation")
+    assert "regulation" not in phases_of(bench)
+
+
+# ---- skipped items, walks, further items -----------------------------------------------------
+
+
+def test_what_was_skipped_takes_its_own_minutes(bench: Bench) -> None:
+    bench.session.do(EnterPhase("debug-access"))
+    bench.clock.advance(4 * MINUTE)
+    bench.session.do(EnterPhase("layout"))
+    (skipped,) = work(bench).skipped
+    assert skipped.expected == pytest.approx(4 * MINUTE)
+    bench.session.do(Meet("debug-pins"))
+    assert work(bench).skipped == ()
+
+
+def test_items_that_come_with_the_next_walk_are_not_skipped(bench: Bench) -> None:
+    """Decoupling is left and placement begins: its placement row is seen in the walk to come."""
+    bench.session.do(EnterPhase("decoupling"))
+    bench.session.do(Meet("capacitors"))
+    bench.session.do(SignOff("decoupling"))
+    bench.session.do(EnterPhase("layout"))
+    bench.session.do(ReachPlace("placement"))
+    assert work(bench).skipped == ()
+    bench.session.do(ReachPlace("routing"))
+    assert len(work(bench).skipped) == 1  # now its place is passed
+
+
+def test_walks_take_the_seconds_of_essentials_that_are_open(bench: Bench) -> None:
+    before = work(bench).walks
+    bench.session.do(Meet("debug-pins"))
+    assert work(bench).walks == pytest.approx(before - 6)
+
+
+def test_everything_has_the_further_items_besides(bench: Bench) -> None:
+    left = work(bench)
+    rows = [r for r in bench.state.rows if not r.essential and r.applies is not False]
+    assert left.further_walks == pytest.approx(sum(r.item.confirm_s for r in rows))
+    assert left.further == ()
+
+
+def test_further_items_left_behind_take_their_own_minutes(bench: Bench) -> None:
+    bench.session.do(EnterPhase("power-entry"))
+    close_gate(bench, "power-entry")
+    bench.session.do(SignOff("power-entry"))
+    bench.session.do(EnterPhase("regulation"))
+    (further,) = work(bench).further  # the entrance clamp
+    assert further.expected == pytest.approx(4 * MINUTE)
+
+
+def test_the_closing_list_counts_down_while_it_is_seen_to(bench: Bench) -> None:
+    bench.session.do(EnterPhase("closing"))
+    assert work(bench).closing.expected == pytest.approx(6 * MINUTE)
+    bench.clock.advance(MINUTE)
+    assert work(bench).closing.expected == pytest.approx(5 * MINUTE)
+    bench.clock.advance(5 * MINUTE)  # no line takes less than nothing
+    assert work(bench).closing.expected == pytest.approx(4 * MINUTE)
+    bench.session.do(Meet("files-whole"))
+    assert work(bench).closing.expected == pytest.approx(4 * MINUTE)
+
+
+def test_after_the_end_nothing_is_left(bench: Bench) -> None:
+    bench.do(End(True))
+    assert work(bench) == Work()
+
+
+# ---- less of it ------------------------------------------------------------------------------
+
+
+def test_a_dropped_feature_takes_its_own_minutes_off(begin: Begin) -> None:
+    """Spread over the phases as their drawing is: the display of the bench meter, 6 minutes."""
+    bench = begin(load_brief("usb-bench-meter"))
+    before = {piece.phase: piece.expected(1.0) for piece in work(bench).drawing}
+    bench.session.do(DropFeature("show"))
+    after = {piece.phase: piece.expected(1.0) for piece in work(bench).drawing}
+    saved = sum(before.values()) - sum(after.values())
+    assert saved == pytest.approx(6 * MINUTE, rel=0.02)
+    assert after["layout"] / before["layout"] == pytest.approx(
+        after["power-entry"] / before["power-entry"]
+    )
+
+
+def test_a_feature_without_minutes_is_what_the_sizes_say(bench: Bench) -> None:
+    """The lamp's phases do not grow, so its console is worth nothing in drawing."""
+    bench.session.do(DropFeature("talk"))
+    assert all(piece.keep == 1.0 for piece in work(bench).drawing)
+
+
+def test_work_that_is_done_is_not_saved_by_dropping(begin: Begin) -> None:
+    bench = begin(load_brief("usb-bench-meter"))
+    for phase in PHASE_IDS[:5]:
+        bench.session.do(JoinLate(phase))
+    before = sum(piece.expected(1.0) for piece in work(bench).drawing)
+    bench.session.do(DropFeature("show"))
+    after = sum(piece.expected(1.0) for piece in work(bench).drawing)
+    assert 0 < before - after < 3 * MINUTE
+
+
+def test_further_items_set_aside_take_their_share_off(bench: Bench) -> None:
+    """Power entry has one further item, the entrance clamp: it stands for all of that share."""
+    before = work(bench).further_walks
+    bench.session.do(SetAside(("entrance-clamp",)))
+    assert work(bench).further_walks == pytest.approx(before - 6)
+    piece = work(bench).piece("power-entry")
+    assert piece is not None
+    assert piece.keep == pytest.approx(1 - FURTHER_SHARE)
+
+
+# ---- time in a phase -------------------------------------------------------------------------
+
+
+def test_confirming_is_not_drawing(bench: Bench) -> None:
+    bench.session.do(EnterPhase("debug-access"))
+    bench.clock.advance(100)
+    bench.session.do(Meet("debug-pins"))
+    assert drawing_seconds(bench.state, bench.session.t, "debug-access") == pytest.approx(94)
+
+
+def test_what_went_into_items_of_other_phases_is_not_drawing(bench: Bench) -> None:
+    """A walk before layout that finds something: its minutes are not those of decoupling."""
+    bench.session.do(EnterPhase("decoupling"))
+    bench.clock.advance(120)
+    bench.session.do(Meet("capacitors"))
+    bench.clock.advance(200)
+    bench.session.do(Meet("debug-pins"))
+    assert bench.state.elsewhere == {"decoupling": pytest.approx(200)}
+    assert drawing_seconds(bench.state, bench.session.t, "decoupling") == pytest.approx(114)
+
+
+def test_no_item_takes_more_than_its_own_minutes_off(bench: Bench) -> None:
+    bench.session.do(EnterPhase("decoupling"))
+    bench.clock.advance(1000)
+    bench.session.do(Meet("debug-pins"))
+    assert bench.state.elsewhere == {"decoupling": pytest.approx(240)}
