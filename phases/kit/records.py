@@ -54,10 +54,13 @@ def plain(judgement: Judgement, *, advice: bool = True) -> dict[str, Any]:
     }
 
 
-def record(judgement: Judgement, subject: str) -> dict[str, Any]:
-    """The record for a journal: what `plain` says without its empty places; what it published."""
+def record(judgement: Judgement, subject: str, *, advice: bool = True) -> dict[str, Any]:
+    """The record for a journal: what `plain` says without its empty places; what it published.
+
+    advice: also remedies and drivers, which take several times as long as the verdicts.
+    """
     calculation = judgement.calculation
-    kept = plain(judgement)
+    kept = plain(judgement, advice=advice)
     kept["subject"] = subject
     for remedy in kept["remedies"]:  # by name, because an open end is left out of a journal
         remedy["intervals"] = [{"min": low, "max": high} for low, high in remedy["intervals"]]

@@ -87,14 +87,14 @@ def _extreme(
 
     values: those on the ladder from low to high. A round takes the best of them, looks where a
     parabola through it and its neighbours turns, and sets a narrower ladder between these. It
-    ends where the formula is there what the parabola says: what is missed then is as small as
-    the square of the difference. At a kink it never is; after six rounds the place is known to
+    ends where the formula is there what the parabola says: what is missed then goes with the
+    square of the difference. At a kink it never is; after six rounds the place is known to
     4e-6 of the span.
     """
     import numpy as np
 
-    ladder = _ladder(low.ndim, axis)
-    for turn in range(1, rounds + 1):
+    ladder, turn = _ladder(low.ndim, axis), 1
+    while True:
         step = (high - low) / _STEPS
         best = (sign * values).argmax(axis=axis, keepdims=True)
         first, last = np.maximum(best - 1, 0), np.minimum(best + 1, _STEPS)
@@ -104,15 +104,14 @@ def _extreme(
         turns = sign * bend < 0
         off = np.where(turns, -slope / np.where(turns, bend, 1.0), best - middle)
         off = np.clip(off, first - middle, last - middle)
-        found = formula(low + step * (middle + off))
-        missed = found - (b + off * (slope + off * bend / 2))
-        granted = _MISSED * np.abs(found * bend) + (1e-12 * found) ** 2
-        if turn > 1 and not (missed**2 > granted).any():
-            break
+        if turn > 1 or rounds == 1:
+            found = formula(low + step * (middle + off))
+            missed = found - (b + off * (slope + off * bend / 2))
+            granted = _MISSED * np.abs(found * bend) + (1e-12 * found) ** 2
+            if turn == rounds or not (missed**2 > granted).any():
+                return found
         low, high = low + step * first, low + step * last
-        if turn < rounds:
-            values = formula(low + (high - low) * ladder)
-    return found
+        values, turn = formula(low + (high - low) * ladder), turn + 1
 
 
 def _along(values: Array, index: Array, axis: int) -> Array:

@@ -1,7 +1,7 @@
 """How long the sprint screen takes to open, against a bare Textual app in the same run.
 
 Both are whole processes in a pseudo-terminal, timed from their start to the first frame that
-shows their words. Not a test of a time: the ratio is printed, and only a gross slip fails.
+shows their words. No time is tested, only their ratio.
 """
 
 from __future__ import annotations
@@ -55,4 +55,4 @@ def test_the_sprint_screen_opens_within_three_and_a_half_times_a_bare_app(
         f"{statistics.median(sprint):.3f} s, ratio {statistics.median(ratios):.2f} "
         f"({min(ratios):.2f} to {max(ratios):.2f}), wanted at most {WANTED}"
     )
-    assert statistics.median(ratios) < 2 * WANTED
+    assert statistics.median(ratios) <= WANTED

@@ -154,6 +154,8 @@ def test_the_end_can_be_said_from_the_journal_alone(tmp_path: Path) -> None:
 def test_no_line_is_wider_than_the_screen(tmp_path: Path, width: int) -> None:
     with worked(tmp_path) as session:
         assert max(len(line) for line in texts(session.state, width)) <= width
+        short = end_lines(session.state, width, unfolded=False)
+        assert max(len(line.text.rstrip()) for line in short) <= width
 
 
 def test_after_an_end_without_an_order_nothing_is_still_to_be_changed(tmp_path: Path) -> None:

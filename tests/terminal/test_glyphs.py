@@ -12,8 +12,9 @@ import pytest
 
 import coach.terminal
 from coach.terminal import glyphs
-from phases.kit.catalogue import calculators, phases
+from phases.kit.catalogue import calculators
 from phases.kit.fields import Table
+from phases.kit.items import load_phases
 
 
 @pytest.fixture(autouse=True)
@@ -39,7 +40,7 @@ def texts_of_calculators() -> Iterator[str]:
 
 
 def texts_of_items() -> Iterator[str]:
-    for phase in phases():
+    for phase in load_phases():
         yield phase.title
         for item in phase.items:
             yield from (item.statement, item.why, item.source)
@@ -71,7 +72,7 @@ def test_every_item_has_stand_ins() -> None:
 
 
 @pytest.mark.parametrize(
-    "package", [coach.terminal.__name__, "coach.sprint", "coach.cli", "phases.kit"]
+    "package", [coach.terminal.__name__, "coach.sprint", "coach.cli", "phases"]
 )
 def test_every_string_that_the_coach_draws_or_says_has_stand_ins(package: str) -> None:
     marks = set().union(*map(without_stand_in, strings_of(package)))

@@ -231,12 +231,12 @@ async def test_a_board_is_named_after_its_supply_once_that_is_said(tmp_path: Pat
 
 
 async def test_a_title_reaches_the_brief_whole_and_one_too_long_is_refused(tmp_path: Path) -> None:
-    title = "Feeder valve and level sensor for the northern greenhouse, B"
-    assert len(title) == 60
+    title = "Feeder valve and level sensor for the northern greenhouse, revision Ü2"
+    assert len(title) == 70
     async with driven(folder=tmp_path, new=True, size=(40, 24)) as drive:
         await drive.press("f2", "ctrl+u")
         await drive.type(f"{title}!")
-        assert "61 characters, 60 is the most" in drive.text
+        assert "71 characters, 70 is the most" in drive.text
         await drive.press("enter", "backspace", "enter", *BY_DEFAULT)
         assert drive.session.setup.brief.title == title
 

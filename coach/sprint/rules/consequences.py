@@ -20,7 +20,7 @@ from coach.sprint.rules.asked import provisional
 from coach.sprint.rules.proof import Proof, proof_of
 from coach.sprint.rules.rests import Standing
 from coach.sprint.state import MET, OPEN, REOPENED, WAIVED, ItemState, Row, Saved, State
-from phases.kit.bounds import MARGINAL, PASS, VERDICTS
+from phases.kit.bounds import FAIL, MARGINAL, PASS, VERDICTS
 from phases.kit.inputs import Reading
 from phases.kit.items import Evidence
 from phases.kit.judging import judge
@@ -70,7 +70,8 @@ def _recomputed(state: State) -> Iterable[Event]:
             if saved.stale != missing[:400]:
                 yield happened.CalculationStale(id=saved.id, missing=missing[:400])
             continue
-        new = record(judgement, saved.subject)
+        # A change runs through many at once: advice is for those that need it.
+        new = record(judgement, saved.subject, advice=judgement.verdict in (MARGINAL, FAIL))
         held, says = _compared(saved, new)
         because = ", ".join(_moved_words(saved, r) for r in moved) or "it can be run again"
         yield happened.CalculationRecomputed(

@@ -145,7 +145,7 @@ END = About(
 )
 JOURNAL = About(
     "The journal",
-    "Everything that happened, in order, the newest last. It is on disk before it is shown.",
+    "Everything that happened, in order, the newest last. It is written before it is shown.",
     (
         Mark("0:14", "hours and minutes since the start"),
         Mark("!", "a call that rang", "due"),

@@ -40,7 +40,7 @@ class Offers:
 
 def start_title(now: datetime, width: int) -> list[Line]:
     left = [Span(" coach", "title")]
-    if width >= 40:
+    if width >= 44:
         left.append(Span("  paces a board to its cut-off", "quiet"))
     return [spread_out(left, (Span(f"{of_day(now)} ", "quiet"),), width)]
 

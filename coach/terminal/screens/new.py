@@ -37,8 +37,8 @@ ACTIONS = (
     HELP,
 )
 _KEYS = sorted({choice.key for question in QUESTIONS for choice in question.choices})
-_LONGEST_TITLE = 60
-"""Cells; a title of this length is whole in the head of every screen of 80 columns."""
+_LONGEST_TITLE = 70
+"""Cells; a title of this length is whole at the top of 80 columns, the count beside it."""
 
 
 class NewScreen(Screen[None]):

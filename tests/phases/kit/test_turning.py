@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
 
 from phases.kit import Bound, Calculator, Quantity, below, judge, limit, output
+from phases.kit import arrays as np
 from phases.kit.arrays import Array
 from phases.kit.bounds import FAIL, PASS
 from phases.kit.turning import turning
@@ -58,6 +60,37 @@ def test_where_it_does_not_turn_the_ends_stand(x: str, highest: float) -> None:
     hill = judge(Hill(x=x))
     assert hill.output("closed").high == pytest.approx(highest)
     assert hill.output("searched").high == pytest.approx(highest)
+
+
+class Slopes(Calculator, name="slopes", title="Slopes", per="board", source="a test"):
+    """x exp(-x), greatest at x = 1; x + 1 / x, least at x = 1; and a roof, with its ridge at a."""
+
+    x = Quantity("1", "place", default="0.2 / 1.7 / 40", least=0.0)
+    a = Quantity("1", "ridge", default="1.23456")
+
+    @output("1", "skew")
+    def skew(self) -> Array:
+        return turning(self.x, lambda x: x * np.exp(-x))
+
+    @output("1", "steep")
+    def steep(self) -> Array:
+        return turning(self.x, lambda x: x + 1 / x)
+
+    @output("1", "roof")
+    def roof(self) -> Array:
+        return turning(self.x, lambda x: 5 - np.maximum(x - self.a, 3 * (self.a - x)))
+
+
+@pytest.mark.parametrize("x", ["0.2 / 1.7 / 40", "0.9 .. 3", "0.99 .. 40", "0.02 .. 1.01"])
+def test_a_search_is_as_good_as_the_closed_form(x: str) -> None:
+    slopes = judge(Slopes(x=x))
+    assert slopes.output("skew").high == pytest.approx(math.exp(-1), rel=1e-9)  # at x = 1
+    assert slopes.output("steep").low == pytest.approx(2, rel=1e-9)  # at x = 1
+
+
+@pytest.mark.parametrize("a", ["0.5", "1.23456", "7", "7 .. 9"])
+def test_a_kink_is_found_to_a_millionth_or_so_of_the_span(a: str) -> None:
+    assert judge(Slopes(a=a)).output("roof").high == pytest.approx(5, abs=3 * 4e-6 * 40)
 
 
 def test_an_exact_input_has_one_value() -> None:

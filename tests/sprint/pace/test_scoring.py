@@ -1,0 +1,104 @@
+"""Scores of forecasts, against the check values of common libraries and tables."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from coach.sprint.commands import End, Waive
+from coach.sprint.pace.scoring import (
+    all_essentials_in_time,
+    brier,
+    brier_of_base_rate,
+    coverage,
+    pinball,
+    scored,
+    wilson,
+)
+from coach.sprint.state import Forecasted
+from tests.sprint.conftest import Bench
+
+AT_HALF = Forecasted(3600.0, 50, "", 0.7, 0.4, 6000.0, 5400.0, 6600.0)
+
+
+def ended(bench: Bench, minutes: float, *, accepted: bool = True) -> None:
+    for row in bench.state.rows:
+        if row.item.phase != "closing" and not row.closed:
+            bench.session.do(Waive(row.key, "made on paper"))
+    bench.at(minutes)
+    bench.session.do(End(accepted))
+
+
+def test_the_brier_score() -> None:
+    """0.9, 0.7, 0.4, 0.2 against 1, 1, 0, 1: 0.225 (recomputed; the definition and the like in
+    the handbook of scikit-learn 1.6, brier_score_loss)."""
+    pairs = [(0.9, True), (0.7, True), (0.4, False), (0.2, True)]
+    assert brier(pairs) == pytest.approx(0.225)
+
+
+def test_always_saying_the_base_rate_scores_rate_times_its_complement() -> None:
+    outcomes = [True, True, False, True]
+    assert brier((0.75, one) for one in outcomes) == pytest.approx(brier_of_base_rate(outcomes))
+
+
+def test_the_pinball_loss() -> None:
+    """0.8 quantile 120: actual 132 loses 9.6, 110 loses 2.0 (recomputed; the definition in the
+    handbook of scikit-learn 1.6, mean_pinball_loss)."""
+    assert pinball(0.8, 120, 132) == pytest.approx(9.6)
+    assert pinball(0.8, 120, 110) == pytest.approx(2.0)
+    assert pinball(0.5, 120, 120) == 0
+
+
+def test_the_coverage_of_a_band() -> None:
+    bands = [(1.0, 3.0, 2.0), (1.0, 3.0, 3.0), (1.0, 3.0, 3.1), (1.0, 3.0, 0.0)]
+    assert coverage(bands) == 0.5
+
+
+def test_ten_sprints_say_little() -> None:
+    """8 of 10 is compatible with 49 to 94 % (Wilson, 95 %; recomputed)."""
+    assert wilson(8, 10) == pytest.approx((0.49, 0.943), abs=0.005)
+
+
+def test_nothing_has_no_score() -> None:
+    for score in (brier, coverage):
+        with pytest.raises(ValueError, match="to score"):
+            score([])
+
+
+def test_a_sprint_that_goes_on_has_no_score(bench: Bench) -> None:
+    assert scored(replace(bench.state, forecasts=(AT_HALF,))) == ()
+
+
+def test_an_order_in_time_with_everything_closed_counts_as_it(bench: Bench) -> None:
+    ended(bench, 95)
+    state = replace(bench.state, forecasts=(AT_HALF, replace(AT_HALF, mark=0, because="x")))
+    (one,) = scored(state)
+    assert (one.happened, one.covered, one.finish) == (True, True, pytest.approx(95 * 60))
+    assert one.squared == pytest.approx(0.09)
+    assert one.loss == pytest.approx(0.1 * 300 + 0.1 * 900)
+
+
+def test_an_open_essential_or_a_late_order_does_not(bench: Bench) -> None:
+    bench.at(90)
+    bench.session.do(End(True))
+    assert not all_essentials_in_time(bench.state)
+    (one,) = scored(replace(bench.state, forecasts=(AT_HALF,)))
+    assert (one.happened, one.covered) == (False, True)
+
+
+def test_a_finish_after_the_cut_off_is_outside_the_chance_but_may_be_in_the_band(
+    bench: Bench,
+) -> None:
+    ended(bench, 121)
+    (one,) = scored(replace(bench.state, forecasts=(replace(AT_HALF, high=7300.0),)))
+    assert (one.happened, one.covered) == (False, True)
+
+
+@pytest.mark.parametrize(("minutes", "covered"), [(100, None), (115, False)])
+def test_of_a_sprint_that_was_given_up_the_band_is_told_where_it_can_be(
+    bench: Bench, minutes: float, covered: bool | None
+) -> None:
+    ended(bench, minutes, accepted=False)
+    (one,) = scored(replace(bench.state, forecasts=(AT_HALF,)))
+    assert (one.happened, one.covered, one.loss) == (False, covered, None)
