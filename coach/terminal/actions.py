@@ -53,6 +53,7 @@ SPRINT = (
     Action("change", "x", "changed", "Say that something changed that no value shows"),
     Action("cut_off", "e", "cut-off", "Move the cut-off, with a reason"),
     Action("interrupted", "i", "interrupted", "Take the time since the last key out: interrupted"),
+    Action("forecast", "W", "why", "What the forecast is made of, and what could be dropped"),
     Action("quiet", "z", "quiet", "Calls quiet, or ringing again"),
     Action("journal", "v", "journal", "What happened so far, and the calls"),
     Action("place", "P", "next place", "Placed, routed: go on to the next place, with its walk"),

@@ -18,10 +18,15 @@ from textual import events
 from textual.app import App, SystemCommand
 from textual.command import CommandPalette
 from textual.screen import Screen
+from textual.worker import get_current_worker
 
 from coach.sprint.commands import Command
 from coach.sprint.events import CallMade, Stamped
+from coach.sprint.pace.earlier import earlier_pace
+from coach.sprint.pace.forecast import Forecast, forecast
+from coach.sprint.pace.pace import Pace
 from coach.sprint.session import Session
+from coach.sprint.state import State
 from coach.terminal import themes
 from coach.terminal.actions import SPRINT
 from coach.terminal.answers import Answers
@@ -29,6 +34,9 @@ from phases.kit.refusals import Refusal
 
 _IDLE_TICKS = 3
 """Seconds without a key before a call may interrupt what is being typed."""
+
+_FORECAST_EVERY = 60
+"""Seconds after which a forecast is made anew though nothing happened."""
 
 _CALL_STANDS = 90
 """Seconds a call stands at the top edge; the journal keeps it."""
@@ -61,6 +69,8 @@ class CoachApp(App[int]):
         self._call_age = 0
         self._idle = _IDLE_TICKS
         self.answers = Answers(self)
+        self._pace: Pace | None = None
+        self._forecast_age = 0
         for theme in (themes.DARK, themes.LIGHT):
             self.register_theme(theme)
         self.theme = themes.chosen()
@@ -96,6 +106,32 @@ class CoachApp(App[int]):
     def warm_up(self) -> None:
         """Brings in what computing needs, after the first frame and off the event loop."""
         self.run_worker(_bring_in, thread=True, exit_on_error=False, group="warm-up")
+        self.ask_forecast()
+
+    def ask_forecast(self) -> None:
+        """A new forecast, in a thread; the screen goes on with the last one meanwhile."""
+        if self.session is None or not self.is_running:
+            return
+        self._forecast_age = 0
+        state, t = self.session.state, self.session.t
+        self.run_worker(
+            lambda: self._forecast(state, t), thread=True, exclusive=True, exit_on_error=False,
+            group="forecast",
+        )  # fmt: skip
+
+    def _forecast(self, state: State, t: float) -> None:
+        worker = get_current_worker()
+        if self._pace is None:
+            path = self.sprint.journal.path
+            self._pace = earlier_pace(path.parent, without=path)
+        made = forecast(state, t, pace=self._pace)
+        if not worker.is_cancelled and self.is_running:
+            self.call_from_thread(self._forecast_made, made)
+
+    def _forecast_made(self, made: Forecast) -> None:
+        if self.session is not None:
+            self.session.take_forecast(made)
+            self._repaint()
 
     def leave(self) -> None:
         """Closes the coach; the sprint goes on."""
@@ -131,6 +167,7 @@ class CoachApp(App[int]):
 
     def _happened(self, events: Sequence[Stamped]) -> None:
         self._repaint()
+        self.ask_forecast()
 
     def _repaint(self) -> None:
         for screen in self.screen_stack:
@@ -145,6 +182,9 @@ class CoachApp(App[int]):
         """Once a second: a hint to look at the clock, never a count of it."""
         self._idle += 1
         self._call_age += 1
+        self._forecast_age += 1
+        if self._forecast_age >= _FORECAST_EVERY:
+            self.ask_forecast()
         if self._call_age > _CALL_STANDS:
             self.call = None
         if self.session is None:

@@ -392,9 +392,7 @@ class Capability(Field):
     def __get__(self, calculation: None, owner: type) -> Capability: ...
     @overload
     def __get__(self, calculation: Calculator, owner: type) -> CapabilityCard: ...
-    def __get__(
-        self, calculation: Calculator | None, owner: type
-    ) -> Capability | CapabilityCard:
+    def __get__(self, calculation: Calculator | None, owner: type) -> Capability | CapabilityCard:
         if calculation is None:
             return self
         card: CapabilityCard = calculation._frame.plain(self)

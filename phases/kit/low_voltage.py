@@ -93,8 +93,9 @@ def _read_supply(given: Any, least: float | None) -> tuple[Spread, str]:
     if isinstance(given, Spread):
         spread, text = given, show_spread(given, "V")
     else:
-        text = line(as_typed(given, "V"))
+        typed = as_typed(given, "V")
+        text = line(typed)
         refuse_mains(text)
-        spread = read_quantity(text, "V", least=least)
+        spread = read_quantity(typed, "V", least=least)
     refuse_high(text, spread.high)
     return spread, text

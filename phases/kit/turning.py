@@ -87,8 +87,8 @@ def _extreme(
 
     values: those on the ladder from low to high. A round takes the best of them, looks where a
     parabola through it and its neighbours turns, and sets a narrower ladder between these. It
-    ends where the formula is there what the parabola says: what is missed then goes with the
-    square of the difference. At a kink it never is; after six rounds the place is known to
+    ends where a fourth point shows that the parabola is good enough, or says that it falls from
+    an end on, which is a corner. At a kink it never is; after six rounds the place is known to
     4e-6 of the span.
     """
     import numpy as np
@@ -103,13 +103,16 @@ def _extreme(
         slope, bend = (c - a) / 2, a - 2 * b + c
         turns = sign * bend < 0
         off = np.where(turns, -slope / np.where(turns, bend, 1.0), best - middle)
-        off = np.clip(off, first - middle, last - middle)
+        place = np.clip(middle + off, first, last)
         if turn > 1 or rounds == 1:
-            found = formula(low + step * (middle + off))
-            missed = found - (b + off * (slope + off * bend / 2))
-            granted = _MISSED * np.abs(found * bend) + (1e-12 * found) ** 2
-            if turn == rounds or not (missed**2 > granted).any():
-                return found
+            right = middle < _STEPS - 1  # the fourth point is the next one, else the one before
+            fourth = _along(values, np.where(right, middle + 2, middle - 2), axis)
+            skew = np.abs(np.where(right, fourth - 3 * c + 3 * b - a, c - 3 * b + 3 * a - fourth))
+            granted = _MISSED * np.abs(b * bend) + (1e-12 * b) ** 2
+            falls = np.abs(slope + bend * (best - middle)) > skew
+            corner = ((place <= 0) | (place >= _STEPS)) & falls
+            if turn == rounds or not ((skew**2 / 9 > granted) & ~corner).any():
+                return formula(low + step * place)
         low, high = low + step * first, low + step * last
         values, turn = formula(low + (high - low) * ladder), turn + 1
 

@@ -136,8 +136,8 @@ class Trace(
     def R(self) -> Array:
         """R = k_Cu ρ L / (w t) (1 + α (T - 20 °C))"""
         copper = spec_table("copper-tracks")["copper"]
-        cold = self.k_Cu * copper["resistivity"] * self.L / (self.w * self.t)
-        return cold * (1 + copper["coefficient"] * (self.T - 20))
+        cold = self.k_Cu * float(copper["resistivity"]) * self.L / (self.w * self.t)
+        return cold * (1 + float(copper["coefficient"]) * (self.T - 20))
 
     @output("V", "drop")
     def V_drop(self) -> Array:
@@ -155,8 +155,8 @@ class Trace(
         copper = spec_table("copper-tracks")["melting"]
         circular_mils = self._area() * 4 / np.pi
         left = np.maximum(copper["melting"] - self.T, 0.0)
-        decades = np.log10(1 + left / (copper["offset"] + self.T))
-        return circular_mils * np.sqrt(decades / (copper["factor"] * self.t_p))
+        decades: Array = np.log10(1 + left / (float(copper["offset"]) + self.T))
+        return circular_mils * np.sqrt(decades / (float(copper["factor"]) * self.t_p))
 
     @limit("Rise", unit="K")
     def rise(self) -> Bound:

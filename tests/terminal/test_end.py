@@ -184,9 +184,7 @@ def test_in_the_short_form_every_essential_is_named_and_the_worst_say_why(tmp_pa
 def test_a_hazard_always_says_why(tmp_path: Path) -> None:
     with begun(tmp_path, "pump-driver-24v") as session:
         short = "\n".join(one.text for one in end_lines(session.state, 300, unfolded=False))
-        hazards = [
-            r for r in open_essentials(session.state) if r.item.severity == Severity.HAZARD
-        ]
+        hazards = [r for r in open_essentials(session.state) if r.item.severity == Severity.HAZARD]
     assert hazards and all(row.item.why in short for row in hazards)
 
 

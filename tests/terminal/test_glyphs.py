@@ -35,8 +35,11 @@ def texts_of_calculators() -> Iterator[str]:
             if isinstance(field, Table):
                 for column in field.columns.values():
                     yield from (column.title, column.kind, str(column.default))
-        for declared in (*kind.outputs.values(), *kind.limits.values()):
-            yield from (declared.title, declared.unit, declared.formula)
+        for out in kind.outputs.values():
+            yield from (out.title, out.unit, out.formula)
+        for one in kind.limits.values():
+            yield from (one.title, one.unit, one.formula)
+        yield from (listed.title for listed in kind.listings.values())
 
 
 def texts_of_items() -> Iterator[str]:

@@ -17,7 +17,7 @@ async def test_the_first_thing_read_is_the_time_left_and_then_the_next_thing(
 ) -> None:
     async with driven(begun(tmp_path)) as drive:
         assert "2 h 0 min left" in drive.lines[0] or "1 h 59 min left" in drive.lines[0]
-        assert "plan ends" in drive.lines[0] and "to spare" in drive.lines[0]
+        assert "on time" in drive.lines[0] and "in 10, ends" in drive.lines[0]
         assert drive.lines[4].startswith(" NEXT  Choose the parts")
         assert drive.lines[6].startswith(" OPEN") and drive.lines[7].startswith(" DRAW")
 
@@ -28,7 +28,7 @@ async def test_time_next_open_and_draw_are_there_at_every_size(
 ) -> None:
     async with driven(begun(tmp_path), size=size) as drive:
         await drive.press("1")
-        for words in ("left", "cut-off", "NEXT", "OPEN", "DRAW", "plan ends"):
+        for words in ("left", "cut-off", "NEXT", "OPEN", "DRAW", "on time"):
             assert drive.line_with(words), f"{words} is missing at {size}"
         assert all(len(line) <= size[0] for line in drive.lines)
 
@@ -219,3 +219,15 @@ async def test_the_look_has_no_colour_when_none_is_wanted(
     async with driven(begun(tmp_path)) as drive:
         assert drive.app.theme == "ansi-dark"
         assert drive.line_with("NEXT")
+
+
+async def test_why_tells_what_the_forecast_is_made_of_and_what_could_be_dropped(
+    tmp_path: Path,
+) -> None:
+    async with driven(begun(tmp_path), size=(100, 36)) as drive:
+        await drive.press("W")
+        assert "takes most of what is left" in drive.text and "closing list" in drive.text
+        await drive.press("escape")
+        await drive.later(60 * 60)  # an hour in which nothing was done
+        await drive.press("W")
+        assert "drop Serial console" in drive.text and "costs 5 points" in drive.text

@@ -190,7 +190,13 @@ async def test_the_bundled_briefs_are_in_view_on_a_low_strip(tmp_path: Path) -> 
     for number in range(5):
         (tmp_path / f"{number}.toml").write_bytes(path.read_bytes())
     async with driven(folder=tmp_path, size=(40, 12)) as drive:
-        for words in ("n  New board", "Begin with a brief", "a  Orchard", "b  Pump", "c  USB bench"):
+        for words in (
+            "n  New board",
+            "Begin with a brief",
+            "a  Orchard",
+            "b  Pump",
+            "c  USB bench",
+        ):
             assert drive.line_with(words), words
         assert drive.line_with("3  USB bench") and "More sprints" in drive.text
         await drive.press("end")

@@ -26,7 +26,7 @@ Our own estimate, like its median (see PRIOR_PACE).
 NOISE = 0.30
 """Log-sd of one phase about the person's pace. Our own estimate."""
 
-DRIFT = 0.16
+DRIFT = 0.18
 """Log-sd by which the pace of what is to come differs from the pace so far. Our own estimate."""
 
 _FAR = 25.0  # standard deviations from which the tail's own series is used

@@ -11,9 +11,11 @@ from datetime import datetime
 from coach.sprint.board import gate_count, skipped
 from coach.sprint.events import CallMade
 from coach.sprint.next_thing import CLOSE, Next
+from coach.sprint.pace.forecast import Forecast
 from coach.sprint.plan import Course, Plan, used_of
 from coach.sprint.state import Row, State
 from coach.sprint.to_draw import to_draw
+from coach.terminal.drawing.forecast_lines import AtTime, forecast_spans
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, spread_out, width_of, wrapped
 from coach.terminal.drawing.time_line import time_line
 from coach.terminal.drawing.words import duration, minutes, of_day, severity_role
@@ -23,7 +25,8 @@ from phases.kit.items import CLOSING_ID
 @dataclass(frozen=True, slots=True)
 class Moment:
     """Everything the head is drawn from. now, cut_off, ends: wall times. planned: when each
-    phase was to end when the sprint began."""
+    phase was to end when the sprint began. forecast: none until the first is made; at: the wall
+    time of elapsed seconds."""
 
     state: State
     plan: Plan
@@ -33,6 +36,8 @@ class Moment:
     cut_off: datetime
     ends: datetime
     planned: tuple[float, ...] = ()
+    forecast: Forecast | None = None
+    at: AtTime | None = None
     answer: str = ""
     trouble: str = ""
 
@@ -41,7 +46,10 @@ def head_lines(moment: Moment, width: int) -> list[Line]:
     """The head for a width, without the call line above it."""
     narrow = width < 60
     found = [_clock(moment, width)]
-    found += time_line(moment.state, moment.plan, moment.course, max(width, 12), moment.planned)
+    found += time_line(
+        moment.state, moment.plan, moment.course, max(width, 12),
+        planned=moment.planned, forecast=moment.forecast,
+    )  # fmt: skip
     if narrow:
         found.append(_will_it_do(moment, width))
         found += _next_narrow(moment, width)
@@ -83,6 +91,8 @@ def _verdict(moment: Moment) -> tuple[Span, ...]:
     """Where the plan ends, and what it is short or has to spare."""
     if moment.state.ended:
         return ()
+    if moment.forecast is not None and moment.at is not None:
+        return forecast_spans(moment.forecast, moment.at)
     spare = moment.course.spare
     ends = Span(f"plan ends {of_day(moment.ends)}, ", "plain")
     if spare >= 0:

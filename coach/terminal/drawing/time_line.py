@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from coach.sprint.pace.forecast import Forecast
 from coach.sprint.plan import Course, Plan
 from coach.sprint.state import State
 from coach.terminal.drawing.lines import Line, Span
@@ -48,10 +49,19 @@ def stretches(state: State, plan: Plan, course: Course) -> list[Stretch]:
 
 
 def time_line(
-    state: State, plan: Plan, course: Course, width: int, planned: Sequence[float] = ()
+    state: State,
+    plan: Plan,
+    course: Course,
+    width: int,
+    *,
+    planned: Sequence[float] = (),
+    forecast: Forecast | None = None,
 ) -> list[Line]:
     """Two lines of `width` cells. planned: when each phase was to end, seconds from the start."""
     end = max(state.deadline, course.ends, course.t, 60.0)
+    if forecast is not None:
+        # A long tail would squeeze the rest: it leaves the line at a fifth beyond the cut-off.
+        end = max(end, min(forecast.high, 1.2 * state.deadline))
     cells = width - 1
 
     def x(seconds: float) -> int:
@@ -78,7 +88,10 @@ def time_line(
     for offset, letter in enumerate("now"):
         if now + 1 + offset < x(state.deadline) and width >= 60:
             row[now + 1 + offset], roles[now + 1 + offset] = letter, "next"
-    below, below_roles = _plan_end(state, course, x, cells)
+    finish = (course.ends, course.ends, course.ends)
+    if forecast is not None:
+        finish = (forecast.low, forecast.expected, forecast.high)
+    below, below_roles = _finish(state, course, finish, x, cells)
     for seconds in planned:
         place = x(seconds)
         if seconds < course.t and below[place] == " ":
@@ -97,21 +110,21 @@ def _label(row: list[str], roles: list[str], piece: Stretch, a: int, b: int) -> 
         roles[start + offset] = "quiet" if piece.past else "plain"
 
 
-def _plan_end(
-    state: State, course: Course, x: Callable[[float], int], cells: int
-) -> tuple[list[str], list[str]]:
-    """The second dimension: from now to where the plan ends."""
+def _finish(
+    state: State, course: Course, finish: tuple[float, float, float], x: Callable[[float], int],
+    cells: int,
+) -> tuple[list[str], list[str]]:  # fmt: skip
+    """The second dimension: where the finish is expected, as a band with its middle."""
     row, roles = [" "] * (cells + 1), ["plain"] * (cells + 1)
     if state.ended:
         return row, roles
-    now, end, cut = x(course.t), x(course.ends), x(state.deadline)
-    late = course.spare < 0
-    for i in range(now, end):
+    low, middle, high = (x(max(seconds, course.t)) for seconds in finish)
+    cut = x(state.deadline)
+    for i in range(low, high):
         row[i], roles[i] = "─", "quiet"
-    row[now] = "├"
-    row[end], roles[end] = "●", "due" if late else "next"
-    if cut != end:
-        row[cut], roles[cut] = "┃", "due"
+    row[low], row[high] = "├", "┤"
+    row[cut], roles[cut] = "┃", "due"
+    row[middle], roles[middle] = "●", "due" if finish[1] > state.deadline else "next"
     return row, roles
 
 

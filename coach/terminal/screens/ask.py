@@ -121,7 +121,7 @@ class AskChoice(ModalScreen[str | None]):
 
     def on_mount(self) -> None:
         width = min(self.size.width, 76) - 4
-        prompt = [line(Span(part, "title")) for part in wrapped(self.prompt, width, 4)]
+        prompt = [line(Span(part, "title")) for part in wrapped(self.prompt, width, 9)]
         self.query_one("#ask-prompt", Lines).show(prompt)
         self.query_one("#ask-prompt", Lines).styles.height = len(prompt)
         found = self.query_one("#ask-choices", Lines)

@@ -9,6 +9,7 @@ from coach.sprint.commands import End, MoveCutOff, NoteChange, Park
 from coach.sprint.rules.run import check_cut_off
 from coach.sprint.state import REOPENED, State
 from coach.terminal.answers import subjects_for
+from coach.terminal.drawing.forecast_lines import option_words
 from coach.terminal.drawing.words import status_of
 from coach.terminal.screens.ask import AskChoice, AskLine
 from coach.terminal.screens.asking import act_on, coach_of, open_calculator
@@ -182,6 +183,29 @@ def ask_cut_off(screen: Screen[Any]) -> None:
 
     hint = "+20 min, -10 min, 15:50, or 45 min from now"
     app.push_screen(AskLine("The new cut-off", hint=hint, check=check), reason)
+
+
+def show_forecast(screen: Screen[Any]) -> None:
+    """What the forecast is made of; where it has fallen, what each thing dropped would buy."""
+    app = coach_of(screen)
+    made = app.sprint.forecast
+    if made is None:
+        app.say("The first forecast is not made yet")
+        return
+    proposal = made.proposal
+    options = proposal.options if proposal is not None else ()
+    choices = [
+        (str(number), f"drop {option.title}: {option_words(option)}")
+        for number, option in enumerate(options)
+    ]
+    says = f" {proposal.says}" if proposal is not None else ""
+
+    def drop(number: str | None) -> None:
+        if number is not None and number.isdecimal():
+            app.do(options[int(number)].command)
+
+    choices.append(("leave", "leave it as it is"))
+    app.push_screen(AskChoice(f"{made.why()}{says}", choices), drop)
 
 
 def end(screen: Screen[Any]) -> None:

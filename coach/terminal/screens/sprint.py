@@ -97,7 +97,8 @@ class SprintScreen(Screen[None]):
         return Moment(
             sprint.state, plan, course, thing, sprint.clock.wall(),
             sprint.wall_of(sprint.state.deadline), sprint.wall_of(course.ends),
-            planned=self._planned, answer=self.app.answers.of(thing),
+            planned=self._planned, forecast=sprint.forecast, at=sprint.wall_of,
+            answer=self.app.answers.of(thing),
             trouble=sprint.trouble or "",
         )  # fmt: skip
 
@@ -320,6 +321,9 @@ class SprintScreen(Screen[None]):
 
     def action_interrupted(self) -> None:
         self.app.do(Interrupt())
+
+    def action_forecast(self) -> None:
+        lists.show_forecast(self)
 
     def action_quiet(self) -> None:
         self.app.do(SetQuiet(not self.app.sprint.state.quiet))

@@ -158,7 +158,7 @@ class CalculatorView(Widget):
     @work(thread=True, exclusive=True, group="look", exit_on_error=False)
     def _look(self, shown: Shown) -> None:
         try:
-            judgement = judged(opened_for(shown.state, shown.name, shown.subject, shown.label))
+            judgement = judge(opened_for(shown.state, shown.name, shown.subject, shown.label))
         except Refusal as refusal:
             self.post_message(self.Looked(shown, None, str(refusal)))
             return

@@ -75,6 +75,8 @@ def test_its_own_bound_and_a_wrong_unit_are_refused_as_in_any_field() -> None:
         judge(Supplied(V="0.5 V"))
     with pytest.raises(Refusal, match="unit"):
         judge(Supplied(V="5 A"))
+    with pytest.raises(Refusal):
+        judge(Supplied(V="\x1b[31m5"))
 
 
 @pytest.mark.parametrize("text", ["active supply", "Vacuum pump", "backup", "5 V", "traces"])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from coach.sprint.brief import load_brief
@@ -107,8 +109,6 @@ def test_where_nothing_restores_it_the_minutes_that_are_missing_are_said(meter: 
     # With so much more time it would be enough.
     state, t = meter.state, meter.session.t
     work, draws = drawn(meter)
-    from dataclasses import replace
-
     more = replace(state, deadline=state.deadline + proposal.short + 1)
     assert propose(more, t, work, draws).restores
 

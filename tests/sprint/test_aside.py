@@ -1,0 +1,91 @@
+"""Further items set aside for want of time: journalled, reversible, never an essential."""
+
+from __future__ import annotations
+
+import pytest
+
+from coach.sprint.board import further_of_phase, further_of_place
+from coach.sprint.commands import EnterPhase, Meet, SetAside, SetFact, TakeBack, Undo, Waive
+from coach.sprint.events import ItemSetAside, ItemTakenBack
+from coach.sprint.fold import fold
+from coach.sprint.state import MET, OPEN
+from tests.sprint.conftest import Bench
+
+CLAMP = "entrance-clamp"
+
+
+def test_what_is_set_aside_is_asked_for_no_more(bench: Bench) -> None:
+    bench.do(EnterPhase("power-entry"))
+    assert CLAMP in [row.key for row in further_of_phase(bench.state, "power-entry")]
+    assert bench.do(SetAside((CLAMP,))) == "1 further item set aside"
+    assert bench.row(CLAMP).aside
+    assert bench.status(CLAMP) == OPEN
+    assert CLAMP not in [row.key for row in further_of_phase(bench.state, "power-entry")]
+    assert CLAMP not in [row.key for row in further_of_place(bench.state, "sheet")]
+
+
+def test_several_go_together_and_one_undo_brings_them_back(bench: Bench) -> None:
+    bench.do(SetFact("indicator", True, "3v3"))
+    keys = (CLAMP, "rail-indicator@3v3")
+    assert bench.events(SetAside(keys)) == [ItemSetAside(item=key) for key in keys]
+    bench.do(Undo())
+    assert bench.state.aside == frozenset()
+
+
+def test_it_can_be_taken_up_again(bench: Bench) -> None:
+    bench.do(SetAside((CLAMP,)))
+    assert bench.events(TakeBack((CLAMP,))) == [ItemTakenBack(item=CLAMP)]
+    assert not bench.row(CLAMP).aside
+
+
+def test_meeting_it_takes_it_up_again(bench: Bench) -> None:
+    bench.do(SetAside((CLAMP,)))
+    bench.do(Meet(CLAMP))
+    assert (bench.status(CLAMP), bench.row(CLAMP).aside) == (MET, False)
+
+
+@pytest.mark.parametrize(
+    ("keys", "says"),
+    [
+        (("debug-pins",), "debug-pins is an essential"),
+        (("capacitors",), "capacitors is an essential"),
+        (("first-upload",), "first-upload is of the closing list"),
+        ((CLAMP, "debug-pins"), "debug-pins is an essential"),
+        (("no-such-item",), "no-such-item"),
+        ((), "No item is named"),
+    ],
+)
+def test_an_essential_cannot_be_set_aside(bench: Bench, keys: tuple[str, ...], says: str) -> None:
+    assert says in bench.refused(SetAside(keys))
+
+
+def test_what_is_closed_or_aside_already_is_refused(bench: Bench) -> None:
+    bench.do(SetAside((CLAMP,)))
+    assert "is set aside already" in bench.refused(SetAside((CLAMP,)))
+    bench.do(TakeBack((CLAMP,)))
+    assert "is not set aside" in bench.refused(TakeBack((CLAMP,)))
+    bench.do(Waive(CLAMP, "a bench supply"))
+    assert "is waived already" in bench.refused(SetAside((CLAMP,)))
+
+
+def test_a_journal_from_before_there_was_this_folds_as_it_did(bench: Bench) -> None:
+    """Events of earlier journals know neither forecasts nor items set aside."""
+    bench.do(EnterPhase("power-entry"))
+    bench.do(Meet(CLAMP))
+    old = fold(bench.session.setup, bench.session.history)
+    assert (old.aside, old.forecasts) == (frozenset(), ())
+    assert old.ticked == {"power-entry": pytest.approx(5.0)}
+
+
+def test_rows_handed_on_from_state_to_state_are_those_made_anew(bench: Bench) -> None:
+    commands = (
+        EnterPhase("power-entry"), Meet("supply-contacts"), SetAside((CLAMP,)),
+        SetFact("second_supply", True), Waive("no-back-feed", "x"), TakeBack((CLAMP,)), Undo(),
+    )  # fmt: skip
+    for command in commands:
+        assert bench.state.rows  # made, so that the next state can take them over
+        bench.do(command)
+        anew = fold(bench.session.setup, bench.session.history)
+        assert "rows" not in anew.__dict__
+        assert bench.state.rows == anew.rows
+        assert dict(bench.state.by_key) == dict(anew.by_key)

@@ -1,0 +1,294 @@
+"""What a forecast calls, what was left behind, and which forecasts are kept in the journal."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from coach.sprint.calls import (
+    MOST_RINGING,
+    SKIPPED,
+    SKIPPED_FOR,
+    TOGETHER,
+    due_calls,
+)
+from coach.sprint.commands import (
+    DropFeature,
+    End,
+    EnterPhase,
+    JoinLate,
+    Meet,
+    MoveCutOff,
+    SetQuiet,
+)
+from coach.sprint.events import CallMade, ForecastMade
+from coach.sprint.pace.forecast import Forecast, forecast
+from coach.sprint.pace.latest_start import LatestStart
+from coach.sprint.pace.marks import FALLEN, LATEST_START, MARKS, RECOVERED, RESERVE_EATEN
+from coach.sprint.state import Call
+from phases.kit.items import PHASE_IDS
+from tests.sprint.conftest import Bench
+
+MINUTE = 60.0
+
+
+def made(bench: Bench, **changed: Any) -> Forecast:
+    """The forecast of now, with what a test wants otherwise; by itself all is well."""
+    well = {"chance_essentials": 0.9, "latest": (), "proposal": None, "drawing": 600.0, **changed}
+    return replace(forecast(bench.state, bench.session.t, draws=200), **well)
+
+
+def look(bench: Bench, minutes: float, **changed: Any) -> list[CallMade]:
+    """What is called when so many minutes have elapsed and a forecast says this."""
+    bench.at(minutes)
+    bench.session.take_forecast(made(bench, **changed))
+    return bench.session.tick()
+
+
+def causes(calls: list[CallMade]) -> list[str]:
+    return [call.cause for call in calls]
+
+
+def kept(bench: Bench) -> list[ForecastMade]:
+    return [s.event for s in bench.session.history if isinstance(s.event, ForecastMade)]
+
+
+def late(bench: Bench, key: str, at: float, *, with_phase: bool = False) -> LatestStart:
+    row = bench.row(key)
+    return LatestStart(key, row.item.phase, at, 240.0, str(row.item.severity), with_phase)
+
+
+# ---- the chance ------------------------------------------------------------------------------
+
+
+def test_a_chance_under_the_threshold_is_called_once(bench: Bench) -> None:
+    (call,) = look(bench, 30, chance_essentials=0.62)
+    assert (call.cause, call.rings) == (FALLEN, True)
+    assert call.says == "All essentials by the cut-off: chance 62%, wanted 80%."
+    assert look(bench, 31, chance_essentials=0.55) == []
+    assert look(bench, 55, chance_essentials=0.30) == []
+
+
+def test_it_says_what_to_drop(bench: Bench) -> None:
+    bench.at(60)
+    real = forecast(bench.state, bench.session.t, draws=2000)
+    bench.session.take_forecast(real)
+    call = next(c for c in bench.session.tick() if c.cause == FALLEN)
+    assert real.proposal is not None
+    assert call.says.endswith(real.proposal.says)
+
+
+def test_in_the_first_fifth_of_the_time_nothing_is_called(bench: Bench) -> None:
+    everything: dict[str, Any] = {"chance_essentials": 0.1}
+    for minutes in (1, 10, 23.5):
+        bad = (late(bench, "debug-pins", 0.0),)
+        assert look(bench, minutes, latest=bad, **everything) == []
+    assert causes(look(bench, 24.5, **everything)) == [FALLEN]
+
+
+def test_it_is_called_again_only_after_it_had_recovered(bench: Bench) -> None:
+    look(bench, 25, chance_essentials=0.62)
+    assert look(bench, 50, chance_essentials=0.79) == []
+    assert look(bench, 51, chance_essentials=0.81) == []  # not clearly over it
+    assert look(bench, 52, chance_essentials=0.85) == []
+    assert causes(look(bench, 53, chance_essentials=0.70)) == [FALLEN]
+    because = [one.because for one in kept(bench) if one.because]
+    assert because == [FALLEN, RECOVERED, FALLEN]
+
+
+def test_it_does_not_flicker(bench: Bench) -> None:
+    look(bench, 25, chance_essentials=0.62)
+    look(bench, 26, chance_essentials=0.9)
+    assert look(bench, 27, chance_essentials=0.62) == []  # called two minutes ago
+    assert causes(look(bench, 25 + TOGETHER / MINUTE + 1, chance_essentials=0.62)) == [FALLEN]
+
+
+# ---- latest starts ---------------------------------------------------------------------------
+
+
+def test_latest_starts_that_passed_make_one_call_the_worst_first(bench: Bench) -> None:
+    passed = (
+        late(bench, "capacitors", 1700.0), late(bench, "debug-pins", 1750.0),
+        late(bench, "footprints-fit", 1760.0, with_phase=True),
+        late(bench, "pin-one-marks", 5000.0, with_phase=True),
+    )  # fmt: skip
+    (call,) = look(bench, 30, latest=passed)
+    assert (call.cause, call.rings) == (LATEST_START, True)
+    assert call.says == (
+        "3 essentials must start now: debug pins (dead board), capacitors (degraded), "
+        "and those of layout."
+    )
+    assert set(call.items) == {"debug-pins", "capacitors", "footprints-fit"}
+
+
+def test_what_passes_meanwhile_comes_with_the_next_call(bench: Bench) -> None:
+    first, second = late(bench, "debug-pins", 0.0), late(bench, "capacitors", 0.0)
+    look(bench, 25, latest=(first,))
+    assert look(bench, 26, latest=(first, second)) == []
+    (call,) = look(bench, 26 + TOGETHER / MINUTE, latest=(first, second))
+    assert call.items == ("capacitors",)
+    assert call.says == "1 essential must start now: capacitors (degraded)."
+
+
+def test_with_a_fallen_chance_the_bell_rings_once_for_both(bench: Bench) -> None:
+    passed = (late(bench, "debug-pins", 0.0),)
+    calls = look(bench, 25, latest=passed, chance_essentials=0.4)
+    assert {call.cause: call.rings for call in calls} == {LATEST_START: False, FALLEN: True}
+
+
+# ---- the reserve -----------------------------------------------------------------------------
+
+
+def test_drawing_in_the_reserve_is_called_after_two_minutes(bench: Bench) -> None:
+    bench.session.do(EnterPhase("layout"))
+    bench.at(99)
+    bench.session.tick()
+    assert RESERVE_EATEN not in causes(look(bench, 101))
+    (call,) = look(bench, 102.5, drawing=12 * MINUTE, closing=6 * MINUTE)
+    assert call.says == (
+        "The reserve is being eaten: 12 min of drawing are still to come, and the closing list "
+        "takes 6 min of the 18 min left."
+    )
+    assert call.rings
+    assert look(bench, 104) == []
+
+
+def test_the_closing_list_does_not_eat_the_reserve(bench: Bench) -> None:
+    bench.session.do(EnterPhase("closing"))
+    assert RESERVE_EATEN not in causes(look(bench, 105))
+
+
+def test_without_drawing_left_the_reserve_is_whole(bench: Bench) -> None:
+    for phase in PHASE_IDS:
+        bench.session.do(JoinLate(phase))
+    assert RESERVE_EATEN not in causes(look(bench, 105, drawing=0.0))
+
+
+# ---- left behind -----------------------------------------------------------------------------
+
+
+def test_what_was_left_behind_is_called_silently_after_ten_minutes(bench: Bench) -> None:
+    bench.session.do(EnterPhase("debug-access"))
+    bench.session.do(EnterPhase("layout"))
+    assert due_calls(bench.state, SKIPPED_FOR - 1) == []
+    (call,) = due_calls(bench.state, SKIPPED_FOR)
+    assert (call.cause, call.rings, call.items) == (SKIPPED, False, ("debug-pins",))
+    assert call.says == "Left behind: 1 essential is open: debug pins (dead board)."
+    bench.at(11)
+    bench.session.tick()
+    bench.at(40)
+    assert bench.session.tick() == []
+
+
+def test_what_was_made_good_or_kills_nothing_is_not_called(bench: Bench) -> None:
+    for phase in ("debug-access", "decoupling", "layout"):
+        bench.session.do(EnterPhase(phase))
+    bench.session.do(Meet("debug-pins"))
+    assert due_calls(bench.state, 30 * MINUTE) == []  # capacitors: degraded
+
+
+# ---- rings -----------------------------------------------------------------------------------
+
+
+def test_what_the_clock_will_call_keeps_its_rings(bench: Bench) -> None:
+    """Five of the clock and the reserve are still to come: two rings are left for a forecast."""
+    state = replace(bench.state, calls=(Call(60.0, "a", "", (), True),))
+    bad = made(bench, chance_essentials=0.3)
+    (call,) = due_calls(state, 30 * MINUTE, bad)
+    assert call.rings
+    twice = replace(state, calls=(*state.calls, Call(61.0, "b", "", (), True)))
+    (call,) = due_calls(twice, 30 * MINUTE, bad)
+    assert not call.rings
+
+
+def test_a_whole_bad_sprint_rings_at_most_eight_times(bench: Bench) -> None:
+    bench.session.do(EnterPhase("layout"))
+    keys = [row.key for row in bench.state.rows if row.essential]
+    for minute in range(1, 126):
+        worse = tuple(late(bench, key, 0.0) for key in keys[: minute // 8])
+        low = 0.3 if minute // 7 % 2 else 0.9
+        look(bench, minute, latest=worse, chance_essentials=low)
+    rung = [call.cause for call in bench.state.calls if call.rings]
+    assert len(rung) <= MOST_RINGING
+    assert {"half", "quarter", "first upload due", "last call", "last five minutes"} <= set(rung)
+    assert RESERVE_EATEN in rung
+    assert FALLEN in rung
+
+
+def test_quiet_calls_do_not_ring(bench: Bench) -> None:
+    bench.session.do(SetQuiet(True))
+    (call,) = look(bench, 30, chance_essentials=0.2)
+    assert not call.rings
+
+
+def test_after_the_end_nothing_is_called_or_kept(bench: Bench) -> None:
+    bench.session.do(End(True))
+    assert look(bench, 70, chance_essentials=0.1) == []
+    assert kept(bench) == []
+
+
+# ---- which forecasts count -------------------------------------------------------------------
+
+
+def test_a_forecast_from_before_a_command_calls_nothing(bench: Bench) -> None:
+    bench.at(30)
+    bench.session.take_forecast(made(bench, chance_essentials=0.2))
+    bench.do(DropFeature("talk"))
+    assert bench.session.tick() == []
+    assert causes(look(bench, 31, chance_essentials=0.2)) == [FALLEN]
+
+
+def test_a_forecast_that_is_old_calls_nothing(bench: Bench) -> None:
+    bench.at(30)
+    bench.session.take_forecast(made(bench, chance_essentials=0.2))
+    bench.at(33)
+    assert bench.session.tick() == []
+
+
+def test_a_forecast_for_another_cut_off_calls_nothing(bench: Bench) -> None:
+    bench.at(30)
+    bench.session.do(MoveCutOff("+20 min"))
+    old = made(bench, chance_essentials=0.2)
+    bench.session.take_forecast(replace(old, deadline=old.deadline - 1200))
+    assert bench.session.tick() == []
+
+
+# ---- kept in the journal ---------------------------------------------------------------------
+
+
+def test_forecasts_are_kept_at_their_marks_whatever_they_say(bench: Bench) -> None:
+    for minute in range(1, 120):
+        look(bench, minute)
+    assert [one.mark for one in kept(bench)] == list(MARKS)
+    assert [round(one.t / MINUTE) for one in bench.state.forecasts] == [30, 60, 90]
+    assert {one.chance_essentials for one in kept(bench)} == {0.9}
+
+
+def test_a_mark_nobody_looked_at_stays_missed(bench: Bench) -> None:
+    look(bench, 70)
+    look(bench, 80)
+    look(bench, 91)
+    assert [one.mark for one in kept(bench)] == [50, 75]
+
+
+def test_one_that_changes_a_call_is_kept_with_its_cause(bench: Bench) -> None:
+    look(bench, 40, chance_essentials=0.5)
+    assert [(one.mark, one.because) for one in kept(bench)] == [(25, FALLEN)]
+    look(bench, 45, chance_essentials=0.95)
+    (first, second) = kept(bench)
+    assert (second.mark, second.because) == (0, RECOVERED)
+    assert first.chance_essentials == 0.5
+
+
+def test_a_kept_forecast_has_what_a_score_needs(bench: Bench) -> None:
+    bench.at(30)
+    real = forecast(bench.state, bench.session.t, draws=2000, seed=3)
+    bench.session.take_forecast(real)
+    bench.session.tick()
+    (one,) = kept(bench)
+    assert one.low == pytest.approx(real.low, abs=0.1)
+    assert one.high == pytest.approx(real.high, abs=0.1)
+    assert (one.draws, one.seed, one.costliest) == (2000, 3, "layout")
+    assert bench.state.forecasts[0].expected == one.expected
