@@ -68,8 +68,8 @@ def normal_weights(draws: int) -> list[Array]:
 
 def test_a_chance_constrained_knapsack_is_packed_as_its_normal_form_says() -> None:
     """Keep while µ + z σ fits (static stochastic knapsack with normal sizes, Y. Merzifonluoğlu, J.
-    Geunes, H. E. Romeijn; the form from memory, the figures recomputed): at 90 % items 1, 2, 3, 4, value
-    266, µ 127, σ 13.06; the items of the sure optimum fit only half of the time."""
+    Geunes, H. E. Romeijn; the form from memory, the figures recomputed): at 90 % items 1, 2, 3, 4,
+    value 266, µ 127, σ 13.06; the items of the sure optimum fit only half of the time."""
     capacity, weights, profits, _, sure = INSTANCES["P01"]
     drawn = normal_weights(20_000)
     total = np.sum(drawn, axis=0)

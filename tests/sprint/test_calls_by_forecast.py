@@ -260,7 +260,7 @@ def test_a_forecast_for_another_cut_off_calls_nothing(bench: Bench) -> None:
 
 def test_forecasts_are_kept_at_their_marks_whatever_they_say(bench: Bench) -> None:
     for minute in range(1, 120):
-        look(bench, minute)
+        look(bench, minute, drawing=0.0)
     assert [one.mark for one in kept(bench)] == list(MARKS)
     assert [round(one.t / MINUTE) for one in bench.state.forecasts] == [30, 60, 90]
     assert {one.chance_essentials for one in kept(bench)} == {0.9}

@@ -87,8 +87,8 @@ TOLD: list[tuple[Event, str]] = [
             mark=50, chance_essentials=0.624, chance_all=0.41, expected=6900.0, low=6120.0,
             high=7800.0, pace=1.4, draws=20_000, seed=1,
         ),
-        "Forecast, at 50 % of the time: all essentials by the cut-off 62%, everything 41%; done at 1:42 to "
-        "2:10, expected 1:55.",
+        "Forecast, at 50 % of the time: all essentials by the cut-off 62%, everything 41%; done at "
+        "1:42 to 2:10, expected 1:55.",
     ),
     (
         happened.ForecastMade(

@@ -224,7 +224,7 @@ async def test_the_field_that_is_not_shown_never_takes_a_key(tmp_path: Path) -> 
 async def test_a_board_is_named_after_its_supply_once_that_is_said(tmp_path: Path) -> None:
     async with driven(folder=tmp_path, new=True) as drive:
         assert drive.lines[0].split("  ")[0] == " New board"
-        await drive.press("enter")
+        await drive.press("enter", "f2", "enter")
         assert drive.lines[0].split("  ")[0] == " New board"
         await drive.press("c")
         assert drive.lines[0].startswith(" New board: coin cell")

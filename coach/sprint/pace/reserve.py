@@ -10,7 +10,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coach.sprint.board import open_essentials
-from coach.sprint.pace.work import work_of
 from coach.sprint.state import Row, State
 from phases.kit.items import CLOSING_ID, Evidence
 
@@ -36,7 +35,9 @@ def next_of_last_walk(state: State, t: float) -> Row | None:
     list fits the time that is left."""
     if any("upload" in r.item.id and not r.closed for r in state.rows_of(CLOSING_ID)):
         return None
-    spare = state.deadline - t - work_of(state, t).closing_seconds
+    minutes = {item.id: item.minutes for item in state.setup.closing.items}
+    still = sum(minutes[r.item.id] for r in state.rows_of(CLOSING_ID) if not r.closed)
+    spare = state.deadline - t - 60 * still
     return next((step.row for step in last_walk(state) if step.seconds <= spare), None)
 
 

@@ -221,11 +221,13 @@ class NewScreen(Screen[None]):
     def action_name(self) -> None:
         from coach.terminal.screens.ask import AskLine
 
+        value = self._title or self._made_title()
+
         def named(title: str | None) -> None:
-            self._title = title or self._title
+            if title and title != value:  # taken as it was, it goes on following the answers
+                self._title = title
             self.repaint()
 
-        value = self._title or self._made_title()
         question = AskLine("The title of the board", value=value, check=self._title_fault)
         self.app.push_screen(question, named)
 

@@ -52,9 +52,13 @@ def test_a_chain_is_taken_off_from_its_end() -> None:
 def test_phases_to_come_are_begun_in_their_order(bench: Bench) -> None:
     bench.session.do(SetFact("parts_chosen", True))
     walk = {
-        phase: sum(r.item.confirm_s for r in bench.state.rows_of(phase) if r.essential and not r.closed)
+        phase: sum(
+            row.item.confirm_s
+            for row in bench.state.rows_of(phase)
+            if row.essential and not row.closed
+        )
         for phase in PHASE_IDS
-    }  # fmt: skip
+    }
     took = dict(zip(PHASE_IDS, (6, 6, 4, 8, 4, 20, 4), strict=True))
     end = 100.0
     for phase in reversed(PHASE_IDS):
