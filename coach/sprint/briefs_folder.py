@@ -85,13 +85,14 @@ def _when(deadline: Mapping[str, Any]) -> str:
 
 
 def title_of(answers: Mapping[str, str]) -> str:
-    """A title for the board of these answers: "New board: USB-C, I2C, CAN"."""
+    """A title for the board of these answers: "New board: USB-C, I2C, CAN and 2 more"."""
     words = []
     for question in QUESTIONS:
         if question.id in ("supply", "interfaces"):
             keys = checked_answer(question.id, answers.get(question.id, ""))
             words += [c.label.partition(",")[0] for c in question.choices if c.key in keys]
-    more = " .." if len(words) > _MOST_NAMED else ""
+    rest = len(words) - _MOST_NAMED
+    more = f" and {rest} more" if rest > 0 else ""
     return f"New board: {', '.join(words[:_MOST_NAMED])}{more}"
 
 

@@ -167,7 +167,7 @@ def _deadline(text: str) -> tuple[int | None, str | None]:
     if not _LEAST_MINUTES <= minutes <= _MOST_MINUTES:
         raise Refusal(
             f"{minutes} min is no time for a sprint",
-            where="deadline",
+            where="cut-off",
             do=f"Give {_LEAST_MINUTES} to {_MOST_MINUTES} min",
         )
     return minutes, None

@@ -232,14 +232,16 @@ def _connectors(answers: Answers) -> Iterable[Row]:
         yield {"id": "j-usb", "title": "USB-C receptacle", "rail": "vbus", "facts": facts}
     title = _PROGRAMMING[answers.programming][1]
     yield {"id": "j-debug", "title": title, "rail": main, "facts": {"connector_kind": "debug"}}
-    for key, name, title in (
-        ("t", "j-console", "Console header"),
-        ("c", "j-can", "CAN connector"),
-        ("r", "j-field", "RS-485 connector"),
-        ("a", "j-analogue", "Analogue inputs"),
+    for key, name, title, connector in (
+        ("t", "j-console", "Console header", "header"),
+        ("c", "j-can", "CAN connector", "screw-terminal"),
+        ("r", "j-field", "RS-485 connector", "screw-terminal"),
+        ("a", "j-analogue", "Analogue inputs", "header"),
     ):
         if key in answers.interfaces:
-            facts = {"carries_supply": False} if key != "t" else {"connector_kind": "header"}
+            facts = {"connector_kind": connector}
+            if key != "t":
+                facts["carries_supply"] = False
             yield {"id": name, "title": title, "rail": main, "facts": facts}
 
 

@@ -88,6 +88,13 @@ class _Method:
     def formula(self) -> str:
         return (self.method.__doc__ or "").strip()
 
+    def made(self, calculation: Any) -> Any:
+        """The method evaluated. What divides by zero is infinite or unknown, and judged as such."""
+        import numpy as np
+
+        with np.errstate(all="ignore"):
+            return self.method(calculation)
+
 
 class output(_Method):
     """A number worth knowing. along: the table whose rows it keeps. publishes: its ledger name.
@@ -127,7 +134,7 @@ class output(_Method):
         if calculation is None:
             return self
         here = calculation
-        value: Array = here._frame.once(self.name, lambda: self.method(here))
+        value: Array = here._frame.once(self.name, lambda: self.made(here))
         return value
 
 
@@ -163,7 +170,7 @@ class limit(_Method):
         if calculation is None:
             return self
         here = calculation
-        value: Verdictable = here._frame.once(self.name, lambda: self.method(here))
+        value: Verdictable = here._frame.once(self.name, lambda: self.made(here))
         return value
 
 
@@ -191,7 +198,7 @@ class listing(_Method):
         if calculation is None:
             return self
         here = calculation
-        value: list[dict[str, Any]] = here._frame.once(self.name, lambda: self.method(here))
+        value: list[dict[str, Any]] = here._frame.once(self.name, lambda: self.made(here))
         return value
 
 

@@ -139,14 +139,11 @@ def _judged(calculation: Calculator) -> Judgement:
 
 
 def _listings(typical: Calculator, *, later: bool) -> dict[str, list[dict[str, Any]]]:
-    import numpy as np
-
-    with np.errstate(all="ignore"):
-        return {
-            name: getattr(typical, name)
-            for name, declared in type(typical).listings.items()
-            if declared.later is later
-        }
+    return {
+        name: getattr(typical, name)
+        for name, declared in type(typical).listings.items()
+        if declared.later is later
+    }
 
 
 def _or_nothing(make: Any) -> tuple[Any, ...]:

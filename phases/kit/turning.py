@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from phases.kit.arrays import broadcast_arrays
 
@@ -41,7 +41,10 @@ def turning(x: Array, formula: Callable[[Array], Array], at: Array | float | Non
             return corners
         rounds = _ROUNDS if corners.shape[-1] == 1 else 1
         values = formula(low + (high - low) * _ladder(low.ndim, long[0]))
-        inner = [_extreme(formula, values, low, high, long[0], rounds, sign) for sign in (1, -1)]
+        inner = [
+            _extreme(formula, values, low, high, axis=long[0], rounds=rounds, sign=sign)
+            for sign in (1, -1)
+        ]
     elif not ((low < at) & (at < high)).any():
         return corners
     else:
@@ -79,6 +82,7 @@ def _extreme(
     values: Array,
     low: Array,
     high: Array,
+    *,
     axis: int,
     rounds: int,
     sign: int,
@@ -117,12 +121,12 @@ def _extreme(
         values, turn = formula(low + (high - low) * ladder), turn + 1
 
 
-def _along(values: Array, index: Array, axis: int) -> Array:
+def _along(values: Array, index: Any, axis: int) -> Array:
     """The values at `index` along one axis; as three axes, because numpy is slow with many."""
     import numpy as np
 
     three = (math.prod(index.shape[:axis]), -1, math.prod(index.shape[axis + 1 :]))
-    picked = np.take_along_axis(values.reshape(three), index.reshape(three), axis=1)
+    picked: Array = np.take_along_axis(values.reshape(three), index.reshape(three), axis=1)
     return picked.reshape(index.shape)
 
 

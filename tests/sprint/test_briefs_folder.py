@@ -77,4 +77,4 @@ def test_the_title_is_made_of_supply_and_interfaces() -> None:
     assert title_of({}) == "New board: USB-C"
     assert title_of({"supply": "l", "interfaces": "ic"}) == "New board: lithium-ion cell, I2C, CAN"
     every = "".join(choice.key for choice in QUESTIONS[-1].choices)
-    assert title_of({"interfaces": every}) == "New board: USB-C, USB data, I2C .."
+    assert title_of({"interfaces": every}) == "New board: USB-C, USB data, I2C and 6 more"

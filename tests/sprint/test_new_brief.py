@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from itertools import product
+from pathlib import Path
 
 import pytest
 
 from coach.sprint.brief import Brief, parse_brief
+from coach.sprint.clock import ManualClock
 from coach.sprint.new_brief import QUESTIONS, answers_to_brief_text, checked_answer
+from coach.sprint.starting import start_sprint
 from phases.kit.cards import load_capability
 from phases.kit.facts import Knowledge
 from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal
 
+START = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)
 BY_ID = {question.id: question for question in QUESTIONS}
 
 
@@ -209,3 +214,22 @@ def test_a_key_or_a_time_that_means_nothing_is_refused(answers: dict[str, str], 
 def test_an_answer_counts_in_any_case_and_order_and_once() -> None:
     assert checked_answer("supply", " U ") == "u"
     assert checked_answer("interfaces", "m I uu") == "uim"
+
+
+@pytest.mark.parametrize("supply", keys("supply"))
+@pytest.mark.parametrize("programming", keys("programming"))
+def test_every_connector_has_its_kind_and_only_usb_c_ones_have_cc_contacts(
+    tmp_path: Path, supply: str, programming: str
+) -> None:
+    every = "".join(keys("interfaces"))
+    for number, chosen in enumerate(("", every.replace("u", ""), every)):
+        brief = made(supply=supply, programming=programming, interfaces=chosen)
+        for connector in brief.connectors:
+            assert connector.facts.get("connector_kind"), connector.id
+        path = tmp_path / f"{number}.toml"
+        with start_sprint(brief, path, ManualClock(START)) as session:
+            state = session.state
+        for row in state.rows:
+            if row.item.id in ("cc-pull-downs", "cc-tolerance", "usb-allowance"):
+                kind = state.knowledge.get("connector_kind", row.subject)
+                assert kind == "usb-c" or row.applies is False, row.key

@@ -77,3 +77,16 @@ def test_where_nothing_goes_on_it_says_so(tmp_path: Path) -> None:
     sprint(tmp_path / "ended.toml", ended=True, written=1000)
     with pytest.raises(Refusal, match="no sprint to go on with"):
         newest_unended(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("title", "name"),
+    [
+        ("Ü läng", "u-lang"),
+        ("Señal à l'arrière", "senal-a-l-arriere"),
+        ("Straße №5", "strasse-no5"),
+        ("٣ ΩΩ", "sprint"),
+    ],
+)
+def test_accents_are_folded_in_the_name_of_a_file(tmp_path: Path, title: str, name: str) -> None:
+    assert journal_path(tmp_path, title).name == f"{name}.toml"

@@ -32,7 +32,9 @@ def judged(name: str, **given: object) -> Judgement:
 
 
 def advice_on(judgement: Judgement) -> Advice:
-    return Advice(tuple(remedies(judgement)), tuple(drivers(judgement)))
+    return Advice(
+        tuple(remedies(judgement)), tuple(drivers(judgement)), judgement.later_listings()
+    )
 
 
 def texts(lines: list[Line]) -> list[str]:
@@ -223,6 +225,16 @@ def test_until_then_it_says_that_it_is_looking() -> None:
     judgement = judged("linear-regulator", I_out="300 mA")
     assert section(calculation_lines(judgement, width=78), "What would fix it") == ["  looking .."]
     assert not section(calculation_lines(judged("linear-regulator"), width=78), "What would fix it")
+
+
+def test_a_list_that_takes_its_time_follows_with_the_advice() -> None:
+    judgement = judged("feedback-divider")
+    assert section(calculation_lines(judgement, width=78), "best pairs") == ["  looking .."]
+    lines = calculation_lines(judgement, width=78, advice=advice_on(judgement))
+    rows = section(lines, "best pairs")
+    assert len(rows) == 1 + len(judgement.later_listings()["best_pairs"])
+    stopped = calculation_lines(judgement, width=78, advice=Advice((), ()))
+    assert "best pairs" not in texts(stopped)
 
 
 def test_that_no_single_value_fixes_it_is_said() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import warnings
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -30,12 +31,14 @@ from phases.kit import (
     inside,
     judge,
     limit,
+    listing,
     not_applicable,
     output,
 )
 from phases.kit.arrays import Array
 from phases.kit.bounds import worst
 from phases.kit.judging import Figure, Verdict
+from phases.kit.records import plain
 from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
 
@@ -533,3 +536,38 @@ def test_the_worst_case_is_that_of_brute_force_over_all_corners(
     assert verdict.verdict == expected
     there = {n: verdict.corner.get(n, given_[n].typ) for n in INPUTS}
     assert float(value_of(expression, there.__getitem__)) == verdict.value
+
+
+class Lists(Calculator, name="lists", title="Lists", per="board", source="a test"):
+    """Two lists, one of which takes its time, and an output that divides by what may be zero."""
+
+    x = Quantity("1", "divisor", default="0")
+
+    @output("1", "quotient")
+    def quotient(self) -> Array:
+        return 1 / self.x
+
+    @listing("quick")
+    def quick(self) -> list[dict[str, Any]]:
+        return [{"quotient": float(self.quotient.max())}]
+
+    @listing("slow", later=True)
+    def slow(self) -> list[dict[str, Any]]:
+        return [{"twice": float((2 / self.x).max())}]
+
+
+def test_a_list_that_takes_its_time_is_left_out_until_it_is_asked_for() -> None:
+    judgement = judge(Lists(x="2"))
+    assert judgement.listings == {"quick": [{"quotient": 0.5}]}
+    assert judgement.later_listings() == {"slow": [{"twice": 1.0}]}
+    assert set(plain(judgement)["outputs"]) == {"quotient", "quick", "slow"}
+    assert set(plain(judgement, advice=False)["outputs"]) == {"quotient", "quick"}
+
+
+def test_a_division_by_zero_is_a_value_and_warns_nobody() -> None:
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert Lists().quotient.item() == math.inf
+        judgement = judge(Lists())
+        assert judgement.listings["quick"] == [{"quotient": math.inf}]
+        assert judgement.later_listings()["slow"] == [{"twice": math.inf}]

@@ -152,8 +152,9 @@ def test_the_drive_is_the_least_that_is_really_there() -> None:
 # ---- The ledger and the curve --------------------------------------------------------------
 
 
-def test_it_takes_supply_and_gate_drive_from_their_rails() -> None:
+def test_it_takes_its_load_and_the_voltages_of_its_rails_from_the_ledger() -> None:
     ledger = {
+        "load.pump.peak": Supply("800 mA", "brief", "brief"),
         "rail.vin.voltage": Supply("10 .. 28 V", "brief", "brief"),
         "rail.3v3.voltage": Supply("3.2 .. 3.4 V", "ledger", "linear-regulator@3v3"),
         "board.ambient": Supply("-10 / 25 / 60 °C", "brief", "brief"),
@@ -162,6 +163,7 @@ def test_it_takes_supply_and_gate_drive_from_their_rails() -> None:
     judgement = judge(LoadSwitch(lookup=ledger.get, names=names))
     readings = {reading.field: reading.text for reading in judgement.readings}
     assert (readings["V_S"], readings["V_G"]) == ("10 .. 28 V", "3.2 .. 3.4 V")
+    assert readings["I"] == "800 mA"
     assert published(judgement) == {}
     assert judgement.parts[0].where == "pump to ground"
     assert judgement.parts[3].where == "switch of pump to vin"
