@@ -66,7 +66,7 @@ def is_void(stamped: Stamped, undone: set[int]) -> bool:
 
 def step(state: State, stamped: Stamped, *, void: bool = False) -> State:
     """The state after one more event. A void one still lets its time pass."""
-    after = _time_passed(state, stamped)
+    after = _time_passed(state, stamped, void)
     if not void:
         after = _STEPS[type(stamped.event)](after, stamped.event, stamped.t)
     _keep_rows(state, after)
@@ -94,21 +94,19 @@ def _keep_rows(before: State, after: State) -> None:
     after.__dict__["rows"] = rows
 
 
-def _time_passed(state: State, stamped: Stamped) -> State:
+def _time_passed(state: State, stamped: Stamped, void: bool) -> State:
     """The seconds since the last event go to the phase that was worked in, but for a gap."""
     passed = max(stamped.t - state.t, 0.0)
     if isinstance(stamped.event, happened.Resumed):
         passed = max(passed - stamped.event.gap, 0.0)
     used = {**state.used, state.phase: state.used.get(state.phase, 0.0) + passed}
-    return replace(
-        state, t=max(stamped.t, state.t), used=used, elsewhere=_elsewhere(state, stamped, passed)
-    )
+    elsewhere = state.elsewhere if void else _elsewhere(state, stamped.event, passed)
+    return replace(state, t=max(stamped.t, state.t), used=used, elsewhere=elsewhere)
 
 
-def _elsewhere(state: State, stamped: Stamped, passed: float) -> Mapping[str, float]:
+def _elsewhere(state: State, event: Event, passed: float) -> Mapping[str, float]:
     """Time before an item of another phase was closed went into that, up to its own minutes."""
-    event = stamped.event
-    if not isinstance(event, happened.ItemMet | happened.ItemWaived):
+    if not isinstance(event, happened.ItemMet | happened.ItemWaived) or not passed:
         return state.elsewhere
     item = state.setup.items.get(event.item.partition("@")[0])
     if item is None or item.phase == state.phase:

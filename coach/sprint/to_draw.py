@@ -53,11 +53,15 @@ def parts_of(saved: Saved) -> list[Mapping[str, Any]]:
 
 
 def to_draw(state: State) -> list[ToDraw]:
-    """Everything still to draw, the oldest calculation first, those that fail last."""
+    """What is still to draw on this board, the oldest calculation first, those that fail last."""
+    left = {saved.id for saved in state.calculations.values() if _not_here(state, saved)}
+    return [part for part in undrawn(state) if part.calculation not in left]
+
+
+def undrawn(state: State) -> list[ToDraw]:
+    """Every part that is not drawn, of items that left the board too."""
     found = []
     for saved in state.calculations.values():
-        if _not_here(state, saved):
-            continue
         fails = saved.record["verdict"] == FAIL
         for part in parts_of(saved):
             role, words = part["role"], part_words(part)

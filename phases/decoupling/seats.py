@@ -7,7 +7,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from phases.kit import show
 from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.spec_tables import spec_table
@@ -106,7 +105,7 @@ def rating(voltage: float) -> float:
 def kept(C: float, V_R: float, case: str, V: float) -> Spread | None:
     """What a class 2 ceramic of C in F, rated V_R, keeps at V; None for a case of unknown size.
 
-    C / (1 + V² C / (body V_R k²)), C in µF, body in mm³: own fit, shared/tables/capacitor-bias.toml.
+    C / (1 + V² C / (body V_R k²)), C in µF, body in mm³: own fit of capacitor-bias.toml.
     """
     usual = spec_table("capacitor-bias")
     if case not in usual["case"]:

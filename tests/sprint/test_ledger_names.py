@@ -10,6 +10,7 @@ import pytest
 
 from coach.sprint.brief import BRIEF_NAMES
 from coach.sprint.ledger import STANDS_IN
+from coach.sprint.rules.values import _readers
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculators
 from phases.kit.facts import check_value, find_fact
@@ -99,6 +100,16 @@ def test_a_rail_s_window_stands_in_for_its_voltage_and_comes_from_the_brief() ->
     assert window == shape("rail.{rail}.window")
     assert [owner for owner, _ in publishers()[window]] == ["brief"]
     assert stand_in("rail.{}.peak") is None
+
+
+@pytest.mark.parametrize("template", BRIEF_NAMES)
+def test_a_changed_value_is_read_by_all_who_read_it_or_what_it_stands_in_for(template: str) -> None:
+    checked = {shape(field.ledger or "") for field in _readers(template)}
+    reading = {shape(name) for kind in calculators().values() for name in consumed(kind).values()}
+    mine = shape(template)
+    assert checked == {name for name in reading if mine in (name, stand_in(name))}
+    if mine == "rail.{}.window":
+        assert {"rail.{}.voltage", "rail.{}.set_voltage"} <= checked
 
 
 @pytest.mark.parametrize("kind", KINDS)

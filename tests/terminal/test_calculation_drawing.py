@@ -32,9 +32,7 @@ def judged(name: str, **given: object) -> Judgement:
 
 
 def advice_on(judgement: Judgement) -> Advice:
-    return Advice(
-        tuple(remedies(judgement)), tuple(drivers(judgement)), judgement.later_listings()
-    )
+    return Advice(tuple(remedies(judgement)), tuple(drivers(judgement)), judgement.later_listings())
 
 
 def texts(lines: list[Line]) -> list[str]:

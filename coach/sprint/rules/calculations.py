@@ -7,7 +7,7 @@ from coach.sprint.events import CalculationRemoved, CalculationSaved, Event, Par
 from coach.sprint.ledger import Ledger
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.state import State
-from coach.sprint.to_draw import to_draw
+from coach.sprint.to_draw import undrawn
 from phases.kit.bounds import FAIL, MARGINAL
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculator
@@ -58,7 +58,7 @@ def _remove(state: State, command: RemoveCalculation, asked: Asked) -> Outcome:
 
 @rule(Draw)
 def _draw(state: State, command: Draw, asked: Asked) -> Outcome:
-    waiting = {(part.calculation, part.role): part for part in to_draw(state)}
+    waiting = {(part.calculation, part.role): part for part in undrawn(state)}
     events: list[Event] = []
     for key in command.parts:
         if key not in waiting:

@@ -253,15 +253,16 @@ def source_lines(judgement: Judgement, width: int) -> list[Line]:
     found = [line(Span(FORMULAS, "title"))]
     for name, out in kind.outputs.items():
         found += _hanging(Span(fit(name, _WORD + 4), "quiet"), out.formula or out.title, width)
-    for one in kind.limits.values():
-        if one.formula:
-            found += _hanging(Span(fit(one.title, _WORD + 4), "quiet"), one.formula, width)
+    for declared in kind.limits.values():
+        if declared.formula:
+            title = Span(fit(declared.title, _WORD + 4), "quiet")
+            found += _hanging(title, declared.formula, width)
     found += _corner_lines(judgement, width)
     noted = [field for field in kind.fields.values() if field.note]
     if noted:
         found.append(line(Span("Notes on the inputs", "title")))
-    for field in noted:
-        found += _hanging(Span(""), f"{field.title}: {field.note}", width)
+    for one in noted:
+        found += _hanging(Span(""), f"{one.title}: {one.note}", width)
     found.append(line(Span("Source", "title")))
     return found + _hanging(Span(""), kind.source, width)
 
