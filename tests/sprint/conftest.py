@@ -24,7 +24,7 @@ from coach.sprint.journal import Journal
 from coach.sprint.session import Session, events_of
 from coach.sprint.setup import Setup, new_setup, setup_from
 from coach.sprint.state import Row, State
-from coach.sprint.to_draw import to_draw
+from coach.sprint.to_draw import undrawn
 from phases.kit.catalogue import calculators
 from phases.kit.refusals import Refusal
 from tests.sprint.lamp import CALCULATORS, CLOSING, PHASES, lamp_brief
@@ -74,7 +74,7 @@ class Bench:
         return self.do(SaveCalculation(calculator, subject, label, given))
 
     def draw_all(self) -> None:
-        self.do(Draw(tuple((part.calculation, part.role) for part in to_draw(self.state))))
+        self.do(Draw(tuple((part.calculation, part.role) for part in undrawn(self.state))))
 
     def at(self, minutes: float) -> None:
         """Lets the time come when so many minutes have elapsed."""
