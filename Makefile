@@ -28,7 +28,7 @@ FAULT = $(shell \
 	fi)
 UNFETCHED := { echo "The packages could not be installed, see above. Is the network there? Then make again." >&2; exit 2; }
 
-.PHONY: run test bench samples picture wheel pins clean
+.PHONY: run test bench calibrate samples picture wheel pins clean
 
 run: .venv/ready-to-run
 	@$(BIN)/coach sprint $(BRIEF)
@@ -43,6 +43,10 @@ test: .venv/ready-to-test
 # Times measured on this machine; no part of the tests.
 bench: .venv/ready-to-test
 	$(BIN)/pytest -m benchmark tests/benchmarks
+
+# How good the forecasts are, over a thousand rehearsed sprints: a quarter of an hour.
+calibrate: .venv/ready-to-test
+	$(BIN)/python -m tests.calibrate
 
 # The picture in README.md, drawn anew by the app.
 picture: .venv/ready-to-test

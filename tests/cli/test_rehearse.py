@@ -55,6 +55,36 @@ def test_a_journal_is_never_overwritten(coach: Coach, tmp_path: Path) -> None:
     assert path.read_text(encoding="utf-8") == "mine"
 
 
+# --- many -------------------------------------------------------------------------------------
+
+
+def test_many_sprints_say_how_good_the_forecasts_were(coach: Coach, sessions: Path) -> None:
+    answer = coach("rehearse", "orchard-radio-tag", "--sprints", "3", "--seed", "4")
+    assert answer.code == 0
+    first, *table = answer.out.splitlines()
+    assert first.endswith("of 3 sprints had all essentials by the cut-off.")
+    assert table[-1].lstrip().startswith("in all ")
+    assert "80 % band held " in table[-1]
+    assert "Brier score " in table[-1]
+    assert not list(sessions.glob("*"))
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["--sprints", "0"], "'0' is no count"),
+        (["--sprints", "ten"], "'ten' is no count"),
+        (["--sprints", "99999999"], "is no count"),
+        (["--sprints", "2", "--pace", "1.2"], "--pace belongs to one sprint"),
+        (["--sprints", "2", "--journal", "a.toml"], "--journal belongs to one sprint"),
+    ],
+)
+def test_what_many_sprints_cannot_be_told_is_refused(
+    coach: Coach, words: list[str], says: str
+) -> None:
+    assert says in coach("rehearse", "orchard-radio-tag", *words).sentence
+
+
 # --- the sample journals ----------------------------------------------------------------------
 
 

@@ -131,6 +131,16 @@ def test_who_forgets_more_forgets_the_same_and_some_besides(path: Path) -> None:
     assert few < many
 
 
+def test_what_is_passed_over_at_first_is_found_by_a_later_walk(path: Path) -> None:
+    none = rehearsed(path, seed=3, pace=0.8, forget=0.0)
+    some = rehearsed(path, seed=3, pace=0.8, forget=0.0, overlook=0.3)
+    assert some.open_essentials == none.open_essentials == ()
+    assert some.elapsed > none.elapsed
+    assert len(some.state.signed_off) < len(none.state.signed_off)
+    late = [key for key, item in some.state.items.items() if item.late]
+    assert len(late) > sum(item.late for item in none.state.items.values())
+
+
 # --- time -------------------------------------------------------------------------------------
 
 
@@ -146,6 +156,29 @@ def test_who_is_too_slow_misses_the_order_and_ends_it(path: Path) -> None:
     assert report.state.ended
     assert report.deadline < report.elapsed <= report.deadline + 200
     assert len(report.open_essentials) > 5
+
+
+def test_who_has_patience_works_on_after_the_cut_off(path: Path) -> None:
+    report = rehearsed(path, pace=2.4, forget=0.0, patience=6 * 3600.0)
+    assert report.accepted
+    assert report.elapsed > report.deadline + 600
+
+
+def test_who_ticks_in_bursts_ticks_more_at_a_time(path: Path) -> None:
+    def gaps(burst: float) -> int:
+        rehearsed(path, seed=2, pace=1.0, forget=0.0, burst=burst)
+        times = [s.t for s in told(path) if s.by]
+        return sum(later - earlier > 90 for earlier, later in itertools.pairwise(times))
+
+    assert gaps(8.0) < gaps(1.0)
+
+
+def test_forecasts_are_kept_and_forecast_the_engineers_own_truth(path: Path) -> None:
+    report = rehearsed(path, seed=1, forget=0.0)
+    marks = [one.mark for one in report.state.forecasts if one.mark]
+    assert marks == [25, 50, 75]
+    last = next(one for one in report.state.forecasts if one.mark == 75)
+    assert last.low - 600 < report.elapsed < last.high + 600
 
 
 def test_ticks_come_in_bursts_with_drawing_between(path: Path) -> None:

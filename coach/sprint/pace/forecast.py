@@ -68,8 +68,8 @@ class Forecast:
         if self.costliest is not None and self.costliest_seconds >= 30:
             name = self.costliest_name.capitalize()
             said.append(f"{name} takes most of what is left: {_minutes(self.costliest_seconds)}.")
-        said.append(f"Drawing in all {_minutes(self.drawing)}, at {self.pace.median:.1f} times "
-                    f"the plan's pace ({self._known()}).")  # fmt: skip
+        known = f"at pace {self.pace.median:.1f} ({self._known()})"
+        said.append(f"Drawing in all {_minutes(self.drawing)}, {known}.")
         if self.skipped_count:
             count = "1 skipped essential" if self.skipped_count == 1 else (
                 f"{self.skipped_count} skipped essentials"

@@ -99,6 +99,8 @@ def _with_current_work(state: State, t: float, pace: Pace) -> Pace:
         return pace
     piece = piece_of(state, t, state.phase)
     expected = piece.whole.expected * piece.keep
+    if expected <= 0:
+        return pace
     if piece.shown >= LEAST_SHOWN:
         ticked = _until_ticked(state, t)
         if ticked > 0:

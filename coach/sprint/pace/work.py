@@ -213,8 +213,9 @@ def feature_share(state: State, feature: Feature, phase_id: str) -> float:
     drawing = state.setup.phase(phase_id).drawing
     if feature.minutes is not None:
         board = sum(whole_of(state, phase.id).expected for phase in state.setup.phases)
-        return min(feature.minutes * 60 / board, 1.0)
-    return 1 - drawing.factor(sizes(state, without=feature)) / drawing.factor(sizes(state))
+        return min(feature.minutes * 60 / board, 1.0) if board > 0 else 0.0
+    now = drawing.factor(sizes(state))
+    return 1 - drawing.factor(sizes(state, without=feature)) / now if now > 0 else 0.0
 
 
 def aside_share(state: State, phase_id: str) -> float:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from random import Random
 
 import pytest
 
@@ -21,7 +23,9 @@ from coach.sprint.pace.forecast import Forecast, forecast
 from coach.sprint.pace.pace import PRIOR, Pace
 from coach.sprint.plan import CHOOSING
 from phases.kit.items import PHASE_IDS
+from phases.kit.refusals import Refusal
 from phases.kit.shared_data import list_shared
+from tests.sprint.at_random import any_command
 from tests.sprint.conftest import Begin, Bench
 
 MINUTE = 60.0
@@ -157,7 +161,7 @@ def test_a_proposal_comes_where_the_chance_is_under_the_threshold(bench: Bench) 
 
 def test_it_says_why(bench: Bench) -> None:
     assert made(bench).why().startswith("Layout takes most of what is left: ")
-    assert "at 1.3 times the plan's pace (not yet seen from you)." in made(bench).why()
+    assert "at pace 1.3 (not yet seen from you)." in made(bench).why()
     bench.session.do(EnterPhase("debug-access"))
     bench.clock.advance(6 * MINUTE)
     bench.session.do(EnterPhase("layout"))
@@ -174,3 +178,37 @@ def test_choosing_can_be_what_costs_most(bench: Bench) -> None:
         bench.session.do(JoinLate(phase))
     first = made(bench)
     assert (first.costliest, first.costliest_name) == (CHOOSING, "choosing parts")
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("name", ["", "pump-driver-24v"])
+def test_whatever_happens_there_is_a_forecast(begin: Begin, name: str, seed: int) -> None:
+    bench, chance = begin(load_brief(name) if name else None), Random(seed)
+    for _ in range(40):
+        bench.clock.advance(chance.choice((1, 20, 200, 600)))
+        try:
+            bench.session.do(any_command(chance, bench.state))
+        except Refusal:
+            continue
+        one = forecast(bench.state, bench.session.t, draws=50)
+        assert 0 <= one.chance_all <= one.chance_essentials <= 1
+        assert bench.session.t <= one.low <= one.high
+        assert math.isfinite(one.expected)
+        assert one.why()
+        bench.session.take_forecast(one)
+        bench.session.tick()
+
+
+def test_a_phase_without_work_is_no_trouble(bench: Bench) -> None:
+    """A journal may hold phases whose work all grows with what this board has none of."""
+    phases = tuple(
+        phase.model_copy(
+            update={"drawing": phase.drawing.model_copy(update={"grows_with": {"interfaces": 1.0}})}
+        )
+        for phase in bench.state.setup.phases
+    )
+    setup = replace(bench.state.setup, phases=phases)
+    alone = {k: v for k, v in bench.state.subjects.items() if v.kind != "bus"}
+    for phase in ("", "layout"):
+        state = replace(bench.state, setup=setup, subjects=alone, phase=phase)
+        assert forecast(state, 600.0, draws=50).chance_essentials > 0
