@@ -111,7 +111,7 @@ async def test_a_sprint_open_in_another_coach_is_refused_in_a_line(tmp_path: Pat
         await drive.press("1")
         assert isinstance(drive.screen, StartScreen)
         said = "".join(line.strip() for line in drive.lines)  # the path is broken over lines
-            assert "one.toml" in said and "another" in drive.text.lower()
+        assert "one.toml" in said and "another" in drive.text.lower()
     other.close()
 
 
