@@ -245,10 +245,12 @@ class SourceRuntime(
     )  # fmt: skip
 
     def parts(self) -> Sequence[Part]:
+        rail = self.inputs.names.get("rail", "its rail")
+        cell = Part("BT", f"cell, {show(float(self.Q.max()), 'mAh')} or more,", f"feeding {rail}")
         if float(self.C_bulk.max()) == 0:
-            return ()
-        rail = self.inputs.names.get("rail", "the cell")
-        return (Part("C", f"capacitor {show(float(self.C_bulk.max()), 'F')}", f"beside {rail}"),)
+            return (cell,)
+        bulk = Part("C", f"capacitor {show(float(self.C_bulk.max()), 'F')}", f"beside {rail}")
+        return (cell, bulk)
 
     def notes(self) -> Sequence[Finding]:
         years = float(self.t_run.max()) / YEAR
