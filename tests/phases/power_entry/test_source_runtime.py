@@ -124,7 +124,10 @@ def test_a_capacitor_beside_the_cell_takes_a_short_pulse() -> None:
     assert bare.limit("peak-voltage") == bare.limit("pulse") == FAIL
     helped = cell(I_peak="25 mA", t_p="5 ms", V_need="2.2 .. 3.3 V", C_bulk="470 µF")
     assert helped.limit("peak-voltage") == helped.limit("pulse") == PASS
-    assert [part.words for part in helped.parts] == ["capacitor 470 µF beside the cell"]
+    assert [part.words for part in helped.parts] == [
+        "cell, 230 mAh or more, feeding its rail",
+        "capacitor 470 µF beside its rail",
+    ]
     assert {"C_bulk", "I_peak"} <= {r.field for r in remedies(bare)}
 
 
