@@ -14,7 +14,7 @@ from coach.sprint.pace.finishing import DRAWS, SEED, draw_finishing
 from coach.sprint.pace.latest_start import LatestStart, latest_starts
 from coach.sprint.pace.learning import observations, pace_of
 from coach.sprint.pace.pace import PRIOR, Pace
-from coach.sprint.pace.work import Work, behind, work_of
+from coach.sprint.pace.work import work_of
 from coach.sprint.plan import CHOOSING
 from coach.sprint.state import State
 
@@ -111,7 +111,7 @@ def forecast(
         costliest_name=_name(state, costliest),
         pace=known, seen=sum(one.phase != CHOOSING for one in observations(state, t)),
         drawing=sum(parts.values()), walks=work.walks, skipped=work.skipped_seconds,
-        skipped_count=_count_of_skipped(state, work), closing=work.closing_seconds,
+        skipped_count=len(work.skipped), closing=work.closing_seconds,
         latest=latest_starts(state, t, known.median, work),
         proposal=propose(state, t, work, drawn) if fallen else None,
         draws=draws, seed=seed,
@@ -122,10 +122,6 @@ def _name(state: State, phase: str | None) -> str:
     if phase is None:
         return ""
     return state.setup.phase(phase).name if phase else "choosing parts"
-
-
-def _count_of_skipped(state: State, work: Work) -> int:
-    return len(behind(state)) if work.skipped else 0
 
 
 def _minutes(seconds: float) -> str:
