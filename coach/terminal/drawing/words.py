@@ -40,6 +40,8 @@ def severity_role(severity: str) -> str:
 
 def status_of(row: Row) -> tuple[str, str]:
     """(word, role) of a row's state; a question is no state of its own but wants its word."""
+    if row.aside and row.status == OPEN:
+        return "aside", "quiet"
     if row.applies is None and row.status == OPEN:
         return "asked", "doubt"
     return STATUS_WORDS[row.status], STATUS_ROLES[row.status]
