@@ -177,6 +177,25 @@ def test_the_load_of_one_consumer_runs_through_to_heat_at_once(pump: Bench) -> N
     assert picks["L"] == pump.state.calculations["step-down@5v"].record["inputs"]["L"]["text"]
 
 
+@pytest.mark.parametrize(
+    ("brief", "entry", "name"),
+    [("usb-bench-meter", "vbus", "fuse"), ("orchard-radio-tag", "cell", "source-runtime")],
+)
+def test_the_load_of_one_consumer_runs_through_to_fuse_and_runtime(
+    begin: Begin, brief: str, entry: str, name: str
+) -> None:
+    bench = begin(load_brief(brief))
+    bench.save("load-budget")
+    bench.save(name, entry)
+    rows: list[dict[str, str]] = [dict(row) for row in board_values(bench.state)["board.consumers"]]
+    rows[0] |= {"typical": "40 mA", "peak": "90 mA"}
+    before = bench.state.calculations[f"{name}@{entry}"].record["inputs"]
+    events = bench.events(DeclareValue("board.consumers", rows))
+    again = {event.id for event in events if isinstance(event, CalculationRecomputed)}
+    assert again == {"load-budget", f"{name}@{entry}"}
+    assert bench.state.calculations[f"{name}@{entry}"].record["inputs"] != before
+
+
 def test_the_input_of_the_converter_is_the_declared_window_so_nothing_loops(pump: Bench) -> None:
     for name, subject in CHAIN:
         pump.save(name, subject)

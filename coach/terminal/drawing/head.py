@@ -101,7 +101,11 @@ def _verdict(moment: Moment) -> tuple[Span, ...]:
 
 
 def _will_it_do(moment: Moment, width: int) -> Line:
-    return line(Span(" "), *_verdict(moment)) if not moment.state.ended else BLANK
+    """On one line: where both words and times do not fit, "ends" goes."""
+    spans = _verdict(moment)
+    if sum(width_of(span.text) for span in spans) >= width:
+        spans = tuple(Span(span.text.replace("ends ", ""), span.role) for span in spans)
+    return line(Span(" "), *spans) if not moment.state.ended else BLANK
 
 
 # ---- next ------------------------------------------------------------------------------------
