@@ -6,7 +6,15 @@
 
 PYTHON ?= python3
 BRIEF ?= shared/briefs/usb-bench-meter.toml
-SAMPLES ?= usb-bench-meter orchard-radio-tag
+# Five sprints of different quality: name, brief, and how the simulated engineer is.
+define SAMPLES
+usb-bench-meter usb-bench-meter --seed 1
+orchard-radio-tag orchard-radio-tag --seed 2 --pace 1.0 --forget 0
+pump-driver-24v pump-driver-24v --seed 3 --pace 1.3 --forget 0.12 --bench 2
+usb-bench-meter-hurried usb-bench-meter --seed 4 --pace 1.5 --forget 0.2
+pump-driver-24v-given-up pump-driver-24v --seed 5 --pace 1.8 --forget 0.08
+endef
+export SAMPLES
 
 BIN := .venv/bin
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check install
@@ -54,11 +62,10 @@ picture: .venv/ready-to-test
 
 # The sample journals in sessions/, rehearsed anew.
 samples: .venv/ready-to-run
-	@seed=0; for name in $(SAMPLES); do \
-		seed=$$((seed + 1)); journal=sessions/sample-$$name.toml; \
-		rm -f $$journal $$journal.lock; \
-		$(BIN)/python -m coach rehearse shared/briefs/$$name.toml --seed $$seed --journal $$journal \
-			|| exit; \
+	@rm -f sessions/sample-*.toml sessions/sample-*.lock
+	@echo "$$SAMPLES" | while read -r name brief how; do \
+		$(BIN)/python -m coach rehearse shared/briefs/$$brief.toml $$how \
+			--journal sessions/sample-$$name.toml || exit; \
 	done
 
 wheel: .venv/ready-to-test

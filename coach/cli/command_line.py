@@ -8,12 +8,23 @@ import sys
 from collections.abc import Sequence
 
 from coach import __version__
-from coach.cli import calc, exit_codes, plan, rehearse, sprint, verify
+from coach.cli import (
+    bringup,
+    calc,
+    debrief,
+    exit_codes,
+    finding,
+    plan,
+    rehearse,
+    sprint,
+    trends,
+    verify,
+)
 from coach.cli.parser import Commands, Parser, place_extras
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
 
-_FAMILIES = (sprint, plan, calc, verify, rehearse)
+_FAMILIES = (sprint, plan, calc, verify, rehearse, debrief, bringup, finding, trends)
 
 _DESCRIPTION = """Paces the design of a small microcontroller board to its cut-off: plans the
 phases, sizes parts with their worst case, asks for what boards like it are known to lack, and

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 
 from coach.cli import exit_codes
 from coach.cli.parser import Commands, Parser, add_command
@@ -29,7 +30,13 @@ def print_plan(name: str, *, everything: bool = False) -> None:
     from coach.sprint.brief import load_brief
     from coach.sprint.clock import SystemClock
     from coach.sprint.fold import begin
+    from coach.sprint.house_rules import house_rules
+    from coach.sprint.sessions_folder import sessions_folder
     from coach.sprint.starting import setup_of
 
-    state = begin(setup_of(load_brief(name), SystemClock().wall()))
-    print("\n".join(plan_lines(state, everything=everything)))
+    brief = load_brief(name)
+    house = house_rules(name, brief, sessions_folder())
+    state = begin(setup_of(brief, SystemClock().wall(), house=house.items))
+    print("\n".join(plan_lines(state, everything=everything, house=house.says)))
+    for fault in house.faults:
+        print(fault, file=sys.stderr)

@@ -16,10 +16,12 @@ from phases.kit.items import Phase
 _OPEN, _ASKED = "-", "?"
 
 
-def plan_lines(state: State, *, everything: bool = False) -> list[str]:
-    """The whole plan. everything: further items and the closing list one by one."""
+def plan_lines(state: State, *, everything: bool = False, house: str = "") -> list[str]:
+    """The whole plan. everything: further items and the closing list one by one. house: how many
+    house rules are among the items, and where they come from."""
     plan = plan_of(state)
-    lines = [state.setup.brief.title, _cut_off(state), "", *_boxes(state, plan), ""]
+    told = [f"{house}."] if house else []
+    lines = [state.setup.brief.title, _cut_off(state), *told, "", *_boxes(state, plan), ""]
     lines += [_where_it_ends(state, plan), f"{_OPEN} needed, {_ASKED} depends on the answer"]
     for phase in state.setup.phases:
         lines += ["", *_phase(state, phase, everything=everything)]

@@ -35,6 +35,9 @@ def add_to(commands: Commands[Parser]) -> None:
     parser.add_argument(
         "--forget", metavar="P", type=_chance, help="chance to forget an item (0.05)"
     )
+    parser.add_argument(
+        "--bench", metavar="N", type=_count, help="afterwards N boards are measured, faults found"
+    )
     parser.add_argument("--journal", metavar="FILE", help="where the journal goes")
     parser.add_argument("--sprints", metavar="N", type=_count, help="so many, and no journal")
 
@@ -67,7 +70,8 @@ def _many(args: argparse.Namespace) -> int:
     from coach.sprint.brief import load_brief
     from coach.sprint.rehearse_many import Sprint, calibration, rehearse_many
 
-    given = [word for word in ("pace", "forget", "journal") if getattr(args, word) is not None]
+    alone = ("pace", "forget", "journal", "bench")
+    given = [word for word in alone if getattr(args, word) is not None]
     if given:
         raise Refusal(f"--{given[0]} belongs to one sprint", do="Leave it out with --sprints")
     briefs = [load_brief(args.brief)]
@@ -104,6 +108,12 @@ def _one(args: argparse.Namespace) -> int:
         forget=DEFAULT_FORGET if args.forget is None else args.forget,
         path=path,
     )
+    if args.bench is not None:
+        from coach.debrief.bringup.rehearsed import bring_up
+
+        found = bring_up(path, seed=args.seed, boards=args.bench)
+        boards = "1 board" if args.bench == 1 else f"{args.bench} boards"
+        print(f"{boards} measured, {found} {'fault' if found == 1 else 'faults'} found late.")
     print(f"{report.events} events in {line(str(report.path))}")
     print("\n".join(summary(report.state)))
     return exit_codes.HOLDS

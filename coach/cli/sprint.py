@@ -5,9 +5,11 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from datetime import datetime
 from pathlib import Path
 
 from coach.cli import exit_codes
+from coach.cli.called_as import called_as, from_here
 from coach.cli.parser import Commands, Parser, add_command, at_most_one, number_from
 from phases.kit.refusals import Refusal
 
@@ -89,7 +91,7 @@ def _start(*, new: bool) -> int:
     from coach.sprint.sessions_folder import sessions_folder
     from coach.terminal.app import run_start
 
-    return run_start(new=new, folder=sessions_folder())
+    return run_start(new=new, folder=sessions_folder(), command=called_as())
 
 
 def sprint(args: argparse.Namespace) -> int:
@@ -105,6 +107,7 @@ def sprint(args: argparse.Namespace) -> int:
         return exit_codes.HOLDS
     from coach.sprint.brief import load_brief
     from coach.sprint.clock import SystemClock
+    from coach.sprint.house_rules import house_rules
     from coach.sprint.sessions_folder import journal_path, sessions_folder
     from coach.sprint.starting import start_sprint
     from coach.terminal.app import run_sprint
@@ -115,8 +118,29 @@ def sprint(args: argparse.Namespace) -> int:
         path = Path(args.journal)
     else:
         path = journal_path(sessions_folder(), Path(args.brief).stem, clock.wall())
-    with start_sprint(brief, path, clock, speed=args.speed) as session:
-        return run_sprint(session)
+    house = house_rules(args.brief, brief, sessions_folder())
+    said = _joined(_another(path.parent, brief.title, clock.wall()), house.said)
+    with start_sprint(brief, path, clock, speed=args.speed, house=house.items) as session:
+        return run_sprint(session, said=said, command=called_as())
+
+
+def _another(folder: Path, title: str, now: datetime) -> tuple[str, str]:
+    """That a sprint of the same brief goes on in `folder`, and how to take it up."""
+    from coach.sprint.sessions_folder import going_on
+
+    other = going_on(folder, title, now)
+    if other is None:
+        return "", "plain"
+    began = other.started.astimezone(now.tzinfo)
+    since = f"{began:%H:%M}" if began.date() == now.date() else f"{began:%Y-%m-%d %H:%M}"
+    again = f"{called_as()} resume {from_here(other.path)}"
+    return f"Another sprint of this brief goes on since {since}: {again}", "due"
+
+
+def _joined(first: tuple[str, str], then: tuple[str, str]) -> tuple[str, str]:
+    """Two things to say in one line, in the role of the first there is."""
+    words = [text for text, _ in (first, then) if text]
+    return ". ".join(words), first[1] if first[0] else then[1]
 
 
 def resume(args: argparse.Namespace) -> int:
@@ -127,7 +151,7 @@ def resume(args: argparse.Namespace) -> int:
     path = newest_unended(sessions_folder()) if named is None else Path(named)
     if any(event.get("what") == "ended" for event in Journal.look(path).events):
         raise Refusal(
-            "This sprint has ended", where=str(path), do=f"Look at it with: coach verify {path}"
+            "This sprint has ended", where=str(path), do=f"Look at it with: coach debrief {path}"
         )
     if not has_terminal():
         raise Refusal(
@@ -140,4 +164,4 @@ def resume(args: argparse.Namespace) -> int:
     from coach.terminal.app import run_sprint
 
     with Session.resume(path, SystemClock(), accept_edit=args.accept_edit) as session:
-        return run_sprint(session)
+        return run_sprint(session, command=called_as())

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from coach.cli import exit_codes
 from coach.cli.parser import Commands, Parser, add_command
@@ -13,8 +13,7 @@ from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 if TYPE_CHECKING:
-    from coach.sprint.events import Stamped
-    from coach.sprint.journal import Reading
+    from coach.sprint.read_sprint import SprintRead
 
 
 def add_to(commands: Commands[Parser]) -> None:
@@ -29,54 +28,42 @@ def add_to(commands: Commands[Parser]) -> None:
 
 def run(args: argparse.Namespace) -> int:
     from coach.sprint.journal import Journal
+    from coach.sprint.read_sprint import sprint_of
 
-    where = line(args.journal)
-    reading = Journal.look(Path(args.journal))
-    if reading.whole:
-        told = _told(reading, _events(reading.events, where), where)
-        print(f"Whole: each of its {reading.blocks} blocks is as it was written.")
-        print("\n".join(["", *told]))
-        return exit_codes.HOLDS
-    count = len(reading.faults)
-    print(f"Not whole: {count} fault{'' if count == 1 else 's'}.")
-    for fault in reading.faults:
-        print(f"  line {fault.line}: {fault.text}.")
-    events = _readable(reading.events, where)
+    path = Path(args.journal)
+    reading = Journal.look(path)
     try:
-        print("\n".join(["", *_told(reading, events, where)]))
+        read = sprint_of(reading, path)
     except Refusal as refusal:
+        if reading.whole:
+            raise
+        _print_faults(fault.says for fault in reading.faults)
         print(f"\nWhat happened cannot be told. {refusal.what}.")
-    return exit_codes.FAILS
+        return exit_codes.FAILS
+    if read.faults:
+        _print_faults(read.faults)
+    else:
+        print(f"Whole: each of its {reading.blocks} blocks is as it was written.")
+    print("\n".join(["", *_told(read)]))
+    return exit_codes.FAILS if read.faults else exit_codes.HOLDS
 
 
-def _told(reading: Reading, events: Sequence[Stamped], where: str) -> list[str]:
-    """What happened, and how it stands. Raises Refusal where the journal contradicts itself."""
-    from coach.sprint.fold import fold
+def _print_faults(faults: Iterable[str]) -> None:
+    listed = list(faults)
+    print(f"Not whole: {len(listed)} fault{'' if len(listed) == 1 else 's'}.")
+    print("\n".join(f"  {fault}" for fault in listed))
+
+
+def _told(read: SprintRead) -> list[str]:
+    """What happened, and how it stands."""
+    from coach.sprint.read_sprint import FORGED
     from coach.sprint.retell import retell, summary
-    from coach.sprint.setup import setup_from
 
     try:
-        setup = setup_from(reading.header, where=where)
-        return [*(one.line for one in retell(setup, events)), "", *summary(fold(setup, events))]
-    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
-        # No coach wrote that: a phase there is not, a text for a number, a verdict of its own.
+        return [*(one.line for one in retell(read.setup, read.history)), "", *summary(read.state)]
+    except FORGED:
         raise Refusal(
-            "Its events contradict each other or its header", where=where, do="Look at it by eye"
+            "Its events contradict each other or its header",
+            where=line(str(read.path)),
+            do="Look at it by eye",
         ) from None
-
-
-def _events(plain: Sequence[Mapping[str, Any]], where: str) -> list[Stamped]:
-    from coach.sprint.session import events_of
-
-    return events_of(plain, where=where)
-
-
-def _readable(plain: Sequence[Mapping[str, Any]], where: str) -> list[Stamped]:
-    """The events that are still ours; each other one is said."""
-    found: list[Stamped] = []
-    for one in plain:
-        try:
-            found += _events([one], where)
-        except Refusal as refusal:
-            print(f"  {refusal.what}.")
-    return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coach.sprint.state import NOT_HERE, REOPENED, Row, State
-from phases.kit.items import CLOSING_ID, Item, Place
+from phases.kit.items import CLOSING_ID, Item, Place, Severity
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,18 +90,30 @@ def doubts(state: State) -> list[Row]:
     return [row for row in state.rows if row.status == REOPENED and row.applies is not False]
 
 
+def habits_first(state: State, rows: list[Row]) -> list[Row]:
+    """Rows to be asked: what this person keeps forgetting first, else as they stand.
+
+    Only a hazard that was skipped stays before it: nothing goes before what may hurt somebody.
+    """
+    if not any(row.item.id in state.habits for row in rows):
+        return rows
+    behind = {row.key for row in skipped(state) if row.item.severity == Severity.HAZARD}
+    return sorted(rows, key=lambda r: (r.key not in behind, r.item.id not in state.habits))
+
+
 def walk_of_place(state: State, place: str) -> list[Row]:
     """What is asked before `place` is left behind: its open essentials and those before it.
 
     Confirmed ones are closed and do not come again; further items are folded behind one key.
     """
     wanted = Place(place)
-    return [
+    rows = [
         row
         for row in state.rows
         if row.essential and not row.closed and row.item.place <= wanted
         and row.item.phase != CLOSING_ID
     ]  # fmt: skip
+    return habits_first(state, rows)
 
 
 def further_of_place(state: State, place: str) -> list[Row]:
@@ -116,15 +128,17 @@ def further_of_place(state: State, place: str) -> list[Row]:
 
 
 def walk_of_phase(state: State, phase: str) -> list[Row]:
-    """The open rows of a phase's gate whose place is reached, as they stand in its file."""
+    """The open rows of a phase's gate whose place is reached: what this person keeps forgetting
+    first, then as they stand in its file. The closing list keeps the order of ordering."""
     if phase == CLOSING_ID:
         return [row for row in state.rows_of(CLOSING_ID) if not row.closed]
-    return [
+    rows = [
         row
         for gate in gate_rows(state, phase)
         for row in gate.cells
         if not row.closed and state.reached(row)
     ]
+    return habits_first(state, rows)
 
 
 def further_of_phase(state: State, phase: str) -> list[Row]:

@@ -1,13 +1,15 @@
 """Calls: what the coach says unasked. One policy, one place.
 
-Each cause is called once; of time marks passed together the latest alone rings; at most eight
-ring in a sprint, and those of the clock keep theirs. Where the cut-off is moved away, what
-belongs to the end is called again. What a forecast calls waits for a fifth of the time, because
-before that little is known of the person:
+Each cause is called once; of time marks passed together only the latest is; at most eight ring in
+a sprint, and those of the clock keep theirs. Where the cut-off is moved away, what belongs to the
+end is called again. Once the cut-off has passed, that alone is said; once the order is accepted,
+nothing. What a forecast calls waits for a fifth of the time, because before that little is known
+of the person, and ends with the last call, which names everything that is open:
 
 - the chance of all essentials has fallen under the brief's threshold, with what to drop; again
   only if it had recovered meanwhile;
-- latest starts have passed, all of them in one call;
+- latest starts have passed, all of them in one call; it waits a while where the chance was just
+  called, which says the same of the whole;
 - the reserve is being eaten by drawing.
 
 Essentials left behind for ten minutes are called silently: the OPEN line has them anyway.
@@ -17,29 +19,33 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 from coach.sprint.board import open_essentials
 from coach.sprint.events import CallMade
 from coach.sprint.pace.forecast import Forecast
 from coach.sprint.pace.latest_start import LatestStart
 from coach.sprint.pace.marks import FALLEN, LATEST_START, RESERVE_EATEN, is_fallen
-from coach.sprint.pace.work import behind
+from coach.sprint.pace.reserve import last_walk, ordered, uploaded
+from coach.sprint.pace.work import behind, left_behind_at
 from coach.sprint.state import Row, State
-from phases.kit.items import CLOSING_ID, Severity
+from phases.kit.items import CLOSING_ID, Place, Severity
 
 MOST_RINGING = 8
+CUT_OFF = "cut-off passed"
+_OF_TIME = ("half", "quarter", "last five minutes")
 LAST_CALL = 10 * 60.0
 LAST_MINUTES = 5 * 60.0
 SKIPPED = "skipped essential"
 SKIPPED_FOR = 10 * 60.0
 TOGETHER = 20 * 60.0
 """Seconds after a call in which no other of its kind is made: what comes up meanwhile is named
-together."""
+together. A quarter of the time is no call of its own so shortly before the reserve begins."""
 EARLIEST = 0.2
 """The share of the time that has to be gone before a forecast calls anything."""
-EATEN = 2 * 60.0
-"""Seconds of drawing within the reserve before it counts as being eaten."""
+EATEN = 4 * 60.0
+"""Seconds of drawing within the reserve before it counts as being eaten; that layout is not
+finished was said when it began."""
+_ON_TIME = 2 * 60.0  # a look that comes later says so
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,46 +58,65 @@ class _Mark:
 
 
 def _marks(state: State) -> list[_Mark]:
-    whole = state.deadline
-    marks = [
-        _Mark("half", whole / 2),
-        _Mark("quarter", whole / 4),
-        _Mark("last five minutes", LAST_MINUTES),
-    ]
+    whole, reserve = state.deadline, state.setup.reserve
+    marks = [_Mark("half", whole / 2)]
+    if not reserve or whole / 4 - reserve > TOGETHER:
+        marks.append(_Mark("quarter", whole / 4))
+    marks.append(_Mark("last five minutes", LAST_MINUTES))
     # In a very short sprint the marks would pile up on each other: the later one is enough.
     marks = [m for m in marks if m.left >= LAST_MINUTES]
-    if state.setup.reserve:
-        marks.append(_Mark("first upload due", state.setup.reserve, is_time=False))
-    marks.append(_Mark("last call", min(LAST_CALL, whole / 6), is_time=False))
-    return marks
+    if reserve:
+        marks.append(_Mark("first upload due", reserve, is_time=False))
+    return [
+        *marks, _Mark("last call", _last_call(state), is_time=False),
+        _Mark(CUT_OFF, 0.0, is_time=False),
+    ]  # fmt: skip
+
+
+def _last_call(state: State) -> float:
+    """Seconds before the cut-off at which what is open is named once more."""
+    return min(LAST_CALL, state.deadline / 6)
+
+
+def _due(state: State, marks: Sequence[_Mark], left: float) -> list[_Mark]:
+    """The marks to call now: of those of time that have passed only the latest, and past the
+    cut-off nothing else."""
+    passed = [mark for mark in marks if left <= mark.left]
+    times = sorted((mark for mark in passed if mark.is_time), key=lambda mark: mark.left)
+    if left <= 0:
+        passed = [mark for mark in passed if mark.cause == CUT_OFF]
+    return [
+        mark for mark in passed
+        if not _said(state, mark) and (not mark.is_time or mark is times[0])
+    ]  # fmt: skip
 
 
 def due_calls(state: State, t: float, forecast: Forecast | None = None) -> list[CallMade]:
     """The calls to make now; those that need a forecast where a fresh one is given."""
-    if state.ended:
+    if state.ended or ordered(state):
         return []
-    asides = [*_skipped(state, t), *(_by_forecast(state, t, forecast) if forecast else ())]
     left = state.deadline - t
+    asides = []
+    if left > _last_call(state):
+        asides = [*_skipped(state, t), *(_by_forecast(state, t, forecast) if forecast else ())]
     marks = _marks(state)
-    passed = [m for m in marks if left <= m.left and not _said(state, m)]
-    times = sorted((m for m in passed if m.is_time), key=lambda m: m.left)
-    calls = []
-    for mark in passed:
-        silent = mark.is_time and mark is not times[0]
-        call = _call(state, mark, left)
-        calls.append(call.model_copy(update={"rings": False}) if silent else call)
+    due = _due(state, marks, left)
+    calls = [_call(state, mark, left) for mark in due]
     # What is still to be called by the clock, and the reserve, keep their rings.
-    to_come = sum(not _said(state, mark) for mark in marks) + (not _called_once(state))
+    ahead = [mark for mark in marks if mark.left < left and not _said(state, mark)]
+    to_come = len(due) + len(ahead) + (not _called_once(state))
     first = [call for call in asides if call.cause != RESERVE_EATEN]
     rest = [call for call in asides if call.cause == RESERVE_EATEN] + calls
     return [*_bounded(state, first, MOST_RINGING - to_come), *_bounded(state, rest, MOST_RINGING)]
 
 
 def _said(state: State, mark: _Mark) -> bool:
-    """Whether a mark was called. One of the end counts only if it was the end as it stands now."""
+    """Whether a mark was called, or one of time that comes later. One of the end counts only if
+    it was the end as it stands now."""
+    if mark.cause in _OF_TIME[:-1]:
+        later = _OF_TIME[_OF_TIME.index(mark.cause) :]
+        return any(call.cause in later for call in state.calls)
     made = [call.t for call in state.calls if call.cause == mark.cause]
-    if mark.cause in ("half", "quarter"):
-        return bool(made)
     return any(state.deadline - t <= mark.left for t in made)
 
 
@@ -111,18 +136,16 @@ def _bounded(state: State, calls: Sequence[CallMade], most: int) -> list[CallMad
 
 def _skipped(state: State, t: float) -> list[CallMade]:
     """Essentials that kill a board or hurt somebody, left behind for ten minutes; silently."""
-    ended = {phase: end for (phase, _), (_, end) in pairwise(state.stretches)}
-    present = state.stretches[-1][1]
     called = _called(state, SKIPPED)
     rows = [
         row
         for row in behind(state)
         if row.item.severity >= Severity.DEAD_BOARD and row.key not in called
-        and t - ended.get(row.item.phase, present) >= SKIPPED_FOR
+        and t - left_behind_at(state, row) >= SKIPPED_FOR
     ]  # fmt: skip
     if not rows or _lately(state, SKIPPED, t):
         return []
-    says = f"Left behind: {_listed(rows)}"
+    says = f"Left behind for {_minutes(SKIPPED_FOR)}: {_names(rows)}."
     return [_about(SKIPPED, says, [row.key for row in rows], rings=False)]
 
 
@@ -136,25 +159,33 @@ def _by_forecast(state: State, t: float, forecast: Forecast) -> list[CallMade]:
 
 
 def _latest_starts(state: State, t: float, forecast: Forecast) -> list[CallMade]:
-    """All latest starts that have passed, in one call; silent where the forecast says it anyway."""
+    """All latest starts that have passed, in one call; where the chance is called, after it."""
     called = _called(state, LATEST_START)
     passed = [one for one in forecast.latest if one.at <= t and one.key not in called]
-    if not passed or _lately(state, LATEST_START, t):
+    falls = forecast.fallen and not is_fallen(state)
+    if not passed or falls or any(_lately(state, one, t) for one in (LATEST_START, FALLEN)):
         return []
     worst_first = sorted(passed, key=lambda one: -Severity(one.severity).rank)
-    keys = [one.key for one in worst_first]
-    rings = not (forecast.fallen and not is_fallen(state))
-    return [_about(LATEST_START, _must_start(state, worst_first), keys, rings=rings)]
+    says = _must_start(state, t, passed, worst_first)
+    return [_about(LATEST_START, says, [one.key for one in worst_first])]
 
 
-def _must_start(state: State, starts: Sequence[LatestStart]) -> str:
-    alone = [state.by_key[one.key] for one in starts if not one.with_phase]
-    phases = dict.fromkeys(one.phase for one in starts if one.with_phase)
+def _must_start(
+    state: State, t: float, passed: Sequence[LatestStart], worst_first: Sequence[LatestStart]
+) -> str:
+    """What must start, the worst first, then the phases in the order of work."""
+    alone = [state.by_key[one.key] for one in worst_first if not one.with_phase]
+    phases = dict.fromkeys(one.phase for one in passed if one.with_phase)
     names = [state.setup.phase(phase).name for phase in phases]
-    count = "1 essential" if len(starts) == 1 else f"{len(starts)} essentials"
     parts = [_names(alone)] if alone else []
-    parts += [f"those of {', '.join(names)}"] if names else []
-    return f"{count} must start now: {', and '.join(parts)}."
+    if names:
+        count = sum(one.with_phase for one in passed)
+        with_it = "1 essential" if count == 1 else f"{count} essentials"
+        more = f" and {len(names) - 2} more phases" if names[3:] else ""
+        shown = names[:2] if more else names
+        parts.append(f"{', then '.join(shown)}{more} with {with_it}")
+    kept = "the reserve" if t < state.deadline - state.setup.reserve else "the cut-off"
+    return f"To keep {kept}, start now: {', then '.join(parts)}."
 
 
 def _fallen(state: State, t: float, forecast: Forecast) -> list[CallMade]:
@@ -162,7 +193,7 @@ def _fallen(state: State, t: float, forecast: Forecast) -> list[CallMade]:
         return []
     what = f" {forecast.proposal.says}" if forecast.proposal else ""
     chance, wanted = f"{forecast.chance_essentials:.0%}", f"{forecast.threshold:.0%}"
-    says = f"All essentials by the cut-off: chance {chance}, wanted {wanted}.{what}"
+    says = f"On time with all essentials: {chance}, wanted {wanted}.{what}"
     return [_about(FALLEN, says, [])]
 
 
@@ -172,9 +203,9 @@ def _reserve_eaten(state: State, t: float, forecast: Forecast) -> list[CallMade]
     if into < EATEN or not drawing or _called_once(state):
         return []
     says = (
-        f"The reserve is being eaten: {_minutes(forecast.drawing)} of drawing are still to come, "
-        f"and the closing list takes {_minutes(forecast.closing)} of the "
-        f"{_minutes(state.deadline - t)} left."
+        f"The reserve is being eaten: {_minutes(state.deadline - t)} are left, the closing list "
+        f"takes {_minutes(forecast.closing)}, drawing {_minutes(forecast.drawing)} more. "
+        "Stop where it can be ordered."
     )
     return [_about(RESERVE_EATEN, says, [])]
 
@@ -203,28 +234,49 @@ def _about(cause: str, says: str, items: Sequence[str], *, rings: bool = True) -
 def _call(state: State, mark: _Mark, left: float) -> CallMade:
     if mark.cause == "first upload due":
         return CallMade(cause=mark.cause, says=_upload(state))
+    if mark.cause == CUT_OFF:
+        return CallMade(cause=mark.cause, says=_passed(state, left))
     if mark.cause == "last call":
         rows = open_essentials(state)
-        says = f"Last call, {_minutes(left)} left. {_listed(rows)}"
-        return CallMade(cause=mark.cause, says=says[:400], items=tuple(r.key for r in rows))
+        return _about(mark.cause, f"Last call, {_minutes(left)} left. {_listed(rows)}",
+                      [row.key for row in rows])  # fmt: skip
     rest = f"{_minutes(left)} left"
+    late = mark.left - left > _ON_TIME
     says = {
-        "half": f"Half the time is gone, {rest}.",
-        "quarter": f"A quarter of the time is left: {rest}.",
-        "last five minutes": f"{rest[0].upper()}{rest[1:]}: order what you have.",
+        "half": f"{'More than half' if late else 'Half'} the time is gone, {rest}.",
+        "quarter": f"{'Less than a' if late else 'A'} quarter of the time is left: {rest}.",
+        "last five minutes": f"{rest}: order what you have.",
     }[mark.cause]
     return CallMade(cause=mark.cause, says=says)
 
 
 def _upload(state: State) -> str:
-    first = next(
-        (r for r in state.rows_of(CLOSING_ID) if "upload" in r.item.id and not r.closed), None
-    )
-    if first is None:
-        return "The reserve begins. The first upload is made; go on with the closing list."
+    """What the reserve begins with."""
+    if uploaded(state):
+        count = len(last_walk(state))
+        if not count:
+            return "The reserve begins. The first upload is made; go on with the closing list."
+        essentials = "1 open essential" if count == 1 else f"{count} open essentials"
+        return f"The reserve begins, the first upload is made: walk through {essentials} now."
+    if Place.FILES not in state.places:
+        return (
+            "The reserve begins and layout is not finished: bring it to what can be ordered, then "
+            "make a first upload."
+        )
     return (
         "The reserve begins: make a first complete upload now. "
         "A package that can be replaced beats one that is late."
+    )
+
+
+def _passed(state: State, left: float) -> str:
+    """That the cut-off has passed, how it stands, and what can still be done."""
+    when = "has passed" if left > -_ON_TIME else f"passed {_minutes(-left)} ago"
+    rows = open_essentials(state)
+    count = "1 essential open" if len(rows) == 1 else f"{len(rows)} essentials open"
+    return (
+        f"The cut-off {when}: {count if rows else 'every essential closed'}, order not accepted. "
+        "Order what you have now, or move the cut-off."
     )
 
 

@@ -16,6 +16,11 @@ class Command:
 
 
 @dataclass(frozen=True, slots=True)
+class Afterwards(Command):
+    """What is said once the sprint has ended; only then, and nothing else is."""
+
+
+@dataclass(frozen=True, slots=True)
 class EnterPhase(Command):
     phase: str
 
@@ -39,7 +44,7 @@ class ReachPlace(Command):
 
 @dataclass(frozen=True, slots=True)
 class FinishWalk(Command):
-    """A walk was gone through to its end, or left; of: a place or a phase."""
+    """A walk was gone through to its end, or left; of: a place, a phase, or "last"."""
 
     of: str
     asked: int
@@ -211,3 +216,53 @@ class Undo(Command):
 @dataclass(frozen=True, slots=True)
 class End(Command):
     accepted: bool
+
+
+@dataclass(frozen=True, slots=True)
+class MeasurePoint(Afterwards):
+    """A reading at a point of a board, as typed; it is read in `unit` and held against low .. high.
+
+    unit: "" where the reading is words; low, high: SI (°C), None where nothing is expected.
+    """
+
+    board: str
+    point: str
+    title: str
+    text: str
+    unit: str = ""
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class WithdrawMeasurement(Afterwards):
+    board: str
+    point: str
+
+
+@dataclass(frozen=True, slots=True)
+class NoteFinding(Afterwards):
+    """A fault that was found late. item: the key of the item that let it through, or empty.
+
+    minutes: the time it cost, as typed ("25", "25 min", "1.5 h"), or empty.
+    """
+
+    fault: str
+    item: str = ""
+    board: str = ""
+    minutes: str = ""
+    bodge: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class WithdrawFinding(Afterwards):
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class MakeItemOf(Afterwards):
+    """A finding was written into the house rules as an item of its own."""
+
+    number: int
+    item: str
+    kept_in: str

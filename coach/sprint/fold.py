@@ -18,13 +18,16 @@ from coach.sprint.state import (
     REOPENED,
     WAIVED,
     Call,
+    Finding,
     Forecasted,
     ItemState,
+    Measured,
     Saved,
     State,
     Thought,
 )
 from phases.kit.facts import Knowledge
+from phases.kit.items import Place
 
 E = TypeVar("E", bound=Event)
 _Step = Callable[[State, Any, float], State]
@@ -96,12 +99,15 @@ def _keep_rows(before: State, after: State) -> None:
 
 def _time_passed(state: State, stamped: Stamped, void: bool) -> State:
     """The seconds since the last event go to the phase that was worked in, but for a gap."""
+    if state.ended:
+        # What is found and measured afterwards is no part of the sprint's time.
+        return replace(state, t=max(stamped.t, state.t))
     passed = max(stamped.t - state.t, 0.0)
     if isinstance(stamped.event, happened.Resumed):
         passed = max(passed - stamped.event.gap, 0.0)
     used = {**state.used, state.phase: state.used.get(state.phase, 0.0) + passed}
     elsewhere = state.elsewhere if void else _elsewhere(state, stamped.event, passed)
-    return replace(state, t=max(stamped.t, state.t), used=used, elsewhere=elsewhere)
+    return state.changed(t=max(stamped.t, state.t), used=used, elsewhere=elsewhere)
 
 
 def _elsewhere(state: State, event: Event, passed: float) -> Mapping[str, float]:
@@ -168,6 +174,11 @@ def _(state: State, event: happened.ForecastMade, t: float) -> State:
     return replace(state, forecasts=(*state.forecasts, kept))
 
 
+@_on(happened.HabitsRecalled)
+def _(state: State, event: happened.HabitsRecalled, t: float) -> State:
+    return replace(state, habits=event.items)
+
+
 @_on(happened.Quieted)
 def _(state: State, event: happened.Quieted, t: float) -> State:
     return replace(state, quiet=event.quiet)
@@ -220,14 +231,23 @@ def _(state: State, event: happened.StepByStepSet, t: float) -> State:
 
 
 def _with_item(state: State, key: str, item: ItemState) -> State:
-    return replace(state, items={**state.items, key: item})
+    return state.changed(items={**state.items, key: item})
 
 
 def _late(state: State, key: str, t: float) -> bool:
-    """Closed after the cut-off, or after its phase was left and another is being worked in."""
+    """Closed after the cut-off; or for the first time when its phase was left, its place is
+    passed and another phase is being worked in."""
+    if t > state.deadline:
+        return True
+    before = state.items.get(key)
+    if before is not None and before.status == REOPENED:
+        return before.was is not None and before.was.late
     item = state.setup.items.get(key.partition("@")[0])
-    phase = item.phase if item else ""
-    return t > state.deadline or (phase in state.left and phase != state.phase)
+    if item is None or item.phase not in state.left or item.phase == state.phase:
+        return False
+    # What is on the sheet is passed with its phase; nothing comes after the files.
+    beyond = [place for place in Place if place > item.place] or [Place.FILES]
+    return item.place == Place.SHEET or any(place in state.places for place in beyond)
 
 
 def _closed(state: State, key: str, closed: ItemState, restored: bool) -> State:
@@ -247,7 +267,7 @@ def _ticked(state: State, key: str) -> State:
     item = state.setup.items.get(key.partition("@")[0])
     phase = item.phase if item else ""
     ticked = {**state.ticked, phase: state.used.get(phase, 0.0)}
-    return replace(state, ticked=ticked, aside=state.aside - {key})
+    return state.changed(ticked=ticked, aside=state.aside - {key})
 
 
 @_on(happened.ItemMet)
@@ -381,3 +401,45 @@ def _(state: State, event: happened.ThoughtSettled, t: float) -> State:
         replace(th, settled=True) if th.number == event.number else th for th in state.thoughts
     )
     return replace(state, thoughts=settled)
+
+
+# ---- afterwards ------------------------------------------------------------------------------
+
+
+@_on(happened.PointMeasured)
+def _(state: State, event: happened.PointMeasured, t: float) -> State:
+    found = Measured(
+        event.board, event.point, event.title, event.text, event.value, event.unit,
+        event.low, event.high, event.verdict,
+    )  # fmt: skip
+    return replace(state, measured={**state.measured, (event.board, event.point): found})
+
+
+@_on(happened.MeasurementWithdrawn)
+def _(state: State, event: happened.MeasurementWithdrawn, t: float) -> State:
+    gone = (event.board, event.point)
+    return replace(state, measured={k: v for k, v in state.measured.items() if k != gone})
+
+
+@_on(happened.FindingNoted)
+def _(state: State, event: happened.FindingNoted, t: float) -> State:
+    found = Finding(
+        event.number, event.fault, event.item, event.board, event.minutes, event.bodge
+    )  # fmt: skip
+    return replace(state, findings=(*state.findings, found))
+
+
+@_on(happened.FindingWithdrawn)
+def _(state: State, event: happened.FindingWithdrawn, t: float) -> State:
+    kept = tuple(one for one in state.findings if one.number != event.number)
+    return replace(state, findings=kept)
+
+
+@_on(happened.FindingMadeItem)
+def _(state: State, event: happened.FindingMadeItem, t: float) -> State:
+    found = tuple(
+        replace(one, made_item=event.item, kept_in=event.kept_in)
+        if one.number == event.number else one
+        for one in state.findings
+    )  # fmt: skip
+    return replace(state, findings=found)

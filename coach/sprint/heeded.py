@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from coach.sprint import events as happened
+from coach.sprint.calls import CUT_OFF
 from coach.sprint.events import Event, Stamped
 from coach.sprint.fold import is_void
 from coach.sprint.pace.marks import FALLEN, LATEST_START, RECOVERED, RESERVE_EATEN
@@ -19,6 +20,8 @@ from phases.kit.items import CLOSING_ID
 
 SOON = 15 * 60.0
 """Seconds within which what is done after a call is put down to it."""
+
+UPLOAD_DUE = "first upload due"
 
 _CLOSES = (happened.ItemMet, happened.ItemWaived)
 _DROPS = (happened.FeatureDropped, happened.ItemSetAside, happened.CutOffMoved)
@@ -43,18 +46,23 @@ def heeded(setup: Setup, history: Sequence[Stamped]) -> tuple[Heeded, ...]:
     undone = {s.event.command for s in history if isinstance(s.event, happened.Undone)}
     valid = [stamped for stamped in history if not is_void(stamped, undone)]
     return tuple(
-        _told(setup, stamped.t, stamped.event, valid[number + 1 :])
+        _told(setup, stamped, stamped.event, valid[:number], valid[number + 1 :])
         for number, stamped in enumerate(valid)
         if isinstance(stamped.event, happened.CallMade)
     )
 
 
-def _told(setup: Setup, t: float, call: happened.CallMade, later: Sequence[Stamped]) -> Heeded:
+def _told(
+    setup: Setup, made: Stamped, call: happened.CallMade, earlier: Sequence[Stamped],
+    later: Sequence[Stamped],
+) -> Heeded:  # fmt: skip
+    t = made.t
     soon = [s for s in later if s.t - t <= SOON]
     if call.items:
         return _about_items(setup, t, call, soon)
     answers = [s.t - t for s in soon if _answers(call, s.event)]
-    if call.cause in ("half", "quarter", "last five minutes", "last call"):
+    asks_nothing = call.cause in ("half", "quarter", "last five minutes", "last call")
+    if asks_nothing or (call.cause == UPLOAD_DUE and any(_uploads(s.event) for s in earlier)):
         return Heeded(t, call, 0, None, None)
     return Heeded(t, call, 0, bool(answers), min(answers, default=None))
 
@@ -79,11 +87,19 @@ def _about_items(
 
 def _answers(call: happened.CallMade, event: Event) -> bool:
     """Whether an event is what a call without items asked for."""
-    if call.cause == "first upload due":
-        return isinstance(event, happened.ItemMet) and "upload" in event.item
+    if call.cause == UPLOAD_DUE:
+        return _uploads(event)
     if call.cause == FALLEN:
         recovered = isinstance(event, happened.ForecastMade) and event.because == RECOVERED
         return recovered or isinstance(event, _DROPS)
     if call.cause == RESERVE_EATEN:
         return isinstance(event, happened.PhaseEntered) and event.phase == CLOSING_ID
+    if call.cause == CUT_OFF:
+        ended = isinstance(event, happened.Ended) and event.accepted
+        return ended or isinstance(event, happened.CutOffMoved)
     return False
+
+
+def _uploads(event: Event) -> bool:
+    """Whether the first upload was made by this."""
+    return isinstance(event, happened.ItemMet) and "upload" in event.item

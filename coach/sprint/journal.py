@@ -105,12 +105,12 @@ class Journal:
         refused, or with `accept_edit` taken as it now stands.
         """
         path = Path(path)
-        data = _read(path)
+        data = journal_bytes(path)
         reading = _acceptable(data, path, accept_edit)
         lock = _locked(path)
         try:
             # Before it was locked, another coach may still have written.
-            if (now := _read(path)) != data:
+            if (now := journal_bytes(path)) != data:
                 reading = _acceptable(now, path, accept_edit)
             return cls(path, lock, reading)
         except BaseException:
@@ -124,7 +124,7 @@ class Journal:
         Beside a coach that is writing, the block just being written may look torn.
         """
         path = Path(path)
-        return examine(_read(path), str(path))
+        return examine(journal_bytes(path), str(path))
 
     def append(self, events: Mapping[str, object] | Sequence[Mapping[str, object]]) -> None:
         """One event, or those of one command together: written when this returns."""
@@ -231,7 +231,8 @@ class Journal:
         self.cut = Cut(len(tail), kept_in)
 
 
-def _read(path: Path) -> bytes:
+def journal_bytes(path: Path) -> bytes:
+    """All of the file at `path`, if it begins like a journal. Raises Refusal where it does not."""
     where = str(path)
     try:
         if path.is_dir():

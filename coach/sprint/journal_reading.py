@@ -35,6 +35,11 @@ class Fault:
     line: int
     text: str
 
+    @property
+    def says(self) -> str:
+        """The fault with its place, in a sentence."""
+        return f"Line {self.line}: {self.text}."
+
 
 @dataclass(frozen=True)
 class Reading:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from coach.sprint.board import gate_rows, walk_of_phase
+from coach.sprint.habits import habit_words
 from coach.sprint.pace.reserve import next_of_last_walk
 from coach.sprint.rules.proof import proof_of
 from coach.sprint.state import REOPENED, Row, Saved, State
@@ -22,7 +23,8 @@ CHOOSE, CALCULATE, CURE, DRAW, CONFIRM, ASK, REACH, SIGN_OFF, GO_ON, CLOSE, END 
 @dataclass(frozen=True, slots=True)
 class Next:
     """kind: what sort of doing it is, one of the above. says: the thing itself. answer: what a
-    calculation gave for it. minutes, severity: of its item. phase: where to go, for GO_ON."""
+    calculation gave for it. minutes, severity: of its item. phase: where to go, for GO_ON. why:
+    why it is asked first, "" where it is no habit."""
 
     kind: str
     says: str
@@ -32,6 +34,7 @@ class Next:
     minutes: float = 0.0
     severity: str = ""
     phase: str = ""
+    why: str = ""
 
 
 def next_thing(state: State, t: float) -> Next | None:
@@ -103,6 +106,10 @@ def _closing(state: State, t: float) -> Next:
 
 def about(state: State, row: Row) -> Next:
     """What to do about an open row."""
+    return replace(_about(state, row), why=habit_words(state, row))
+
+
+def _about(state: State, row: Row) -> Next:
     minutes, severity = row.item.left_out_min, str(row.item.severity)
     if row.applies is None and row.question:
         question = find_fact(row.question).question

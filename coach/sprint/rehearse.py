@@ -8,6 +8,7 @@ The same brief, seed, pace and forgetfulness give the same journal, byte for byt
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -18,7 +19,7 @@ from coach.sprint.clock import ManualClock, cut_off
 from coach.sprint.rehearse_engineer import PATIENCE, Engineer
 from coach.sprint.rehearse_truth import Truth
 from coach.sprint.starting import start_sprint
-from coach.sprint.state import State
+from coach.sprint.state import MET, WAIVED, State
 from phases.kit.refusals import Refusal
 
 DEFAULT_PACE = 1.2
@@ -35,12 +36,16 @@ class Report:
     """What came of a rehearsal.
 
     forgotten: keys of the items that were left out on purpose and are still open.
+    late: keys of the items it closed later than it could have: passed over with their phase and
+    closed when another was worked in, or closed after the cut-off. waived: reasons by key.
     open_essentials: keys of every essential still open, worst first. elapsed, deadline: seconds.
     pace: how much longer drawing really took than at pace 1. state: as the journal leaves it.
     """
 
     path: Path
     forgotten: tuple[str, ...]
+    late: tuple[str, ...]
+    waived: Mapping[str, str]
     open_essentials: tuple[str, ...]
     accepted: bool
     elapsed: float
@@ -67,7 +72,7 @@ def rehearse(
     for chance in (forget, overlook):
         if not 0.0 <= chance <= 1.0:
             raise Refusal(f"{chance:g} is no probability", do="Give 0 to 1, as in 0.1")
-    clock = ManualClock(_begin(brief))
+    clock = ManualClock(_begin(brief, seed))
     truth = Truth(seed, pace, forget, overlook=overlook, burst=burst)
     with start_sprint(brief, path, clock, rehearsed=True) as session:
         engineer = Engineer(session, clock, truth, patience)
@@ -76,6 +81,8 @@ def rehearse(
         return Report(
             path=path,
             forgotten=tuple(k for k in engineer.forgotten if _still_open(state, k)),
+            late=tuple(k for k in engineer.late if _is_closed(state, k)),
+            waived={k: why for k, why in engineer.waived.items() if _is_closed(state, k)},
             open_essentials=tuple(row.key for row in open_essentials(state)),
             accepted=state.accepted,
             elapsed=state.ended_at or state.t,
@@ -91,13 +98,19 @@ def _still_open(state: State, key: str) -> bool:
     return row is not None and not row.closed
 
 
-def _begin(brief: Brief) -> datetime:
-    """A fixed morning, or two hours and the reserve before the brief's own cut-off."""
-    deadline = brief.deadline
+def _is_closed(state: State, key: str) -> bool:
+    row = state.by_key.get(key)
+    return row is not None and row.status in (MET, WAIVED)
+
+
+def _begin(brief: Brief, seed: int) -> datetime:
+    """A fixed morning, a week later for each seed, or two hours and the reserve before the brief's
+    own cut-off."""
+    deadline, morning = brief.deadline, _BEGIN + timedelta(weeks=(seed - 1) % 52)
     if deadline.cut_off is None:
-        return _BEGIN
+        return morning
     try:
-        instant = cut_off(deadline.cut_off, _BEGIN, deadline.zone)
+        instant = cut_off(deadline.cut_off, morning, deadline.zone)
     except Refusal:  # a date before that morning
         instant = cut_off(deadline.cut_off, _LONG_AGO, deadline.zone)
     return instant - _BEFORE_A_CUT_OFF - timedelta(minutes=deadline.reserve)

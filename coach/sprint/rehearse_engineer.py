@@ -24,7 +24,7 @@ from coach.sprint.plan import sizes
 from coach.sprint.rehearse_calculations import CALCULATING, calculate
 from coach.sprint.rehearse_truth import Truth
 from coach.sprint.session import Session
-from coach.sprint.state import REOPENED, Row, State
+from coach.sprint.state import MET, REOPENED, WAIVED, Row, State
 from phases.kit.facts import find_fact
 from phases.kit.items import CLOSING_ID, Evidence, Phase, Place
 from phases.kit.refusals import Refusal
@@ -65,7 +65,9 @@ class _GivesUpError(Exception):
 class Engineer:
     """One simulated engineer at one session. forgotten: keys not thought of, in their order.
 
-    patience: seconds after the cut-off when an unfinished sprint is given up.
+    late: keys that were passed over with their phase and closed when another was worked in, or
+    that were closed after the cut-off. waived: reasons by key. patience: seconds after the cut-off
+    when an unfinished sprint is given up.
     """
 
     def __init__(
@@ -75,8 +77,12 @@ class Engineer:
         self.clock = clock
         self.truth = truth
         self.forgotten: list[str] = []
+        self.late: dict[str, float] = {}
+        self.waived: dict[str, str] = {}
         self.patience = patience
+        self._at = ""
         self._passed_over: set[str] = set()
+        self._left_open: set[str] = set()
         self._reasons = 0
         self._next_forecast = 60.0
 
@@ -97,7 +103,22 @@ class Engineer:
     # ---- acting --------------------------------------------------------------------------------
 
     def do(self, wanted: Command) -> None:
+        before = self.state
         self.session.do(wanted)
+        if isinstance(wanted, command.EnterPhase):
+            self._at = wanted.phase
+        for row in self.state.rows if self.state.items is not before.items else ():
+            was = before.by_key.get(row.key)
+            if row.status in (MET, WAIVED) and (was is None or not was.closed):
+                self._remember(row)
+
+    def _remember(self, row: Row) -> None:
+        """What was closed just now, where that is later than it could have been."""
+        if self.session.t > self.state.deadline or (
+            row.key in self._left_open and row.item.phase != self._at
+        ):
+            self.late[row.key] = self.session.t
+        self._left_open.discard(row.key)
 
     def spend(self, seconds: float) -> None:
         """Time passes, with a look at the clock now and then."""
@@ -155,6 +176,7 @@ class Engineer:
         """The walk of the gate, a look at further items, and the signature where it is allowed."""
         self._walk(phase, walk_of_phase(self.state, phase), passes_over=True)
         further = [row.key for row in further_of_phase(self.state, phase)]
+        self._left_open |= {key for key in further if not self.truth.looks_at(key)}
         self._each(key for key in further if self.truth.looks_at(key))
         if not walk_of_phase(self.state, phase):
             self.do(command.SignOff(phase))
@@ -172,9 +194,9 @@ class Engineer:
     def _slip(self) -> None:
         row = next((r for r in self.state.rows if r.applies and not r.closed), None)
         if row is not None:
-            self.do(command.Waive(row.key, "the wrong row"))
+            self.session.do(command.Waive(row.key, "the wrong row"))
             self.spend(self.truth.short(4.0))
-            self.do(command.Undo())
+            self.session.do(command.Undo())
 
     def _interrupted(self) -> None:
         try:
@@ -262,8 +284,10 @@ class Engineer:
                 continue
             if self.truth.forgets(key):
                 self._forget(key)
+                self._left_open.add(key)
             elif passes_over and self.truth.overlooks(key):
                 self._passed_over.add(key)
+                self._left_open.add(key)
             else:
                 if key in self._passed_over:
                     self.spend(self.truth.made_good_seconds(row.item, key))
@@ -322,5 +346,6 @@ class Engineer:
 
     def waive(self, key: str) -> None:
         self.spend(self.truth.short(8.0))
-        self.do(command.Waive(key, _REASONS[self._reasons % len(_REASONS)]))
+        self.waived[key] = _REASONS[self._reasons % len(_REASONS)]
+        self.do(command.Waive(key, self.waived[key]))
         self._reasons += 1

@@ -97,6 +97,10 @@ class Truth:
         missing = dice.random() < _REALLY_MISSING
         return item.left_out_min * 60 * dice.uniform(0.6, 1.5) if missing else 0.0
 
+    def seen_wrongly(self, key: str, chance: float) -> bool:
+        """Whether the item was met by looking and was wrong all the same."""
+        return self._own(f"seen wrongly:{key}").random() < chance
+
     def waives(self, item: Item, key: str) -> bool:
         """Whether it is left out knowingly; never what kills a board or hurts somebody."""
         return item.severity < Severity.DEAD_BOARD and self._own(f"waives:{key}").random() < _WAIVED

@@ -15,6 +15,7 @@ from coach.sprint import events as happened
 from coach.sprint.board import open_essentials
 from coach.sprint.events import Event, Stamped
 from coach.sprint.fold import is_void
+from coach.sprint.pace.reserve import LAST_WALK
 from coach.sprint.setup import Setup
 from coach.sprint.state import MET, NOT_HERE, WAIVED, State
 from phases.kit.bounds import FAIL, MARGINAL, worst
@@ -40,6 +41,11 @@ def minutes_words(seconds: float) -> str:
                                       f"{minutes} min" if minutes else "") if part)  # fmt: skip
 
 
+_DAY = 24 * 3600.0
+_LONG_AFTER = 2 * _DAY
+"""Seconds from which on days are told: of what was measured and found afterwards."""
+
+
 @dataclass(frozen=True, slots=True)
 class Told:
     """One event in words. t: elapsed seconds; by: its command, 0 for the coach itself.
@@ -57,7 +63,8 @@ class Told:
     @property
     def line(self) -> str:
         """The event as a line of a list, with its elapsed time."""
-        return f"{h_mm(self.t):>5}  {self.says}" + (" (taken back later)" if self.void else "")
+        when = h_mm(self.t) if self.t < _LONG_AFTER else f"{self.t / _DAY:.0f} d"
+        return f"{when:>5}  {self.says}" + (" (taken back later)" if self.void else "")
 
 
 def retell(setup: Setup, events: Iterable[Stamped]) -> list[Told]:
@@ -206,6 +213,13 @@ def _(teller: Teller, event: happened.ForecastMade) -> str:
     )
 
 
+@_tells(happened.HabitsRecalled)
+def _(teller: Teller, event: happened.HabitsRecalled) -> str:
+    told = (f"{_ended(teller.item(item))[:-1]} ({missed} of {of})"
+            for item, (missed, of) in event.items.items())  # fmt: skip
+    return f"Forgotten in earlier sprints, asked first: {'; '.join(told)}."
+
+
 @_tells(happened.Quieted)
 def _(teller: Teller, event: happened.Quieted) -> str:
     return "Calls stopped ringing." if event.quiet else "Calls ring again."
@@ -251,7 +265,8 @@ def _(teller: Teller, event: happened.PlaceReached) -> str:
 
 @_tells(happened.Walked)
 def _(teller: Teller, event: happened.Walked) -> str:
-    return f"Walk of {teller.phase(event.of)}: {event.closed} of {event.asked} closed."
+    walk = "Last walk" if event.of == LAST_WALK else f"Walk of {teller.phase(event.of)}"
+    return f"{walk}: {event.closed} of {event.asked} closed."
 
 
 @_tells(happened.StepByStepSet)
@@ -390,6 +405,41 @@ def _(teller: Teller, event: happened.ThoughtParked) -> str:
 @_tells(happened.ThoughtSettled)
 def _(teller: Teller, event: happened.ThoughtSettled) -> str:
     return f"Thought {event.number} is settled."
+
+
+# ---- afterwards ------------------------------------------------------------------------------
+
+
+@_tells(happened.PointMeasured)
+def _(teller: Teller, event: happened.PointMeasured) -> str:
+    how = "" if event.verdict == "noted" else f", {event.verdict} what was expected"
+    return f"Board {event.board}, {event.title}: {event.text}{how}."
+
+
+@_tells(happened.MeasurementWithdrawn)
+def _(teller: Teller, event: happened.MeasurementWithdrawn) -> str:
+    return f"Board {event.board}: the reading at {event.point.replace('-', ' ')} was taken back."
+
+
+@_tells(happened.FindingNoted)
+def _(teller: Teller, event: happened.FindingNoted) -> str:
+    board = f" on board {event.board}" if event.board else ""
+    by = f"Let through by: {_ended(teller.item(event.item))}" if event.item else (
+        "No item asks for it."
+    )  # fmt: skip
+    cost = f" It cost {minutes_words(event.minutes * 60)}." if event.minutes else ""
+    bodge = f" Bodge: {_ended(event.bodge)}" if event.bodge else ""
+    return f"Found late{board}: {_ended(event.fault)} {by}{cost}{bodge}"
+
+
+@_tells(happened.FindingWithdrawn)
+def _(teller: Teller, event: happened.FindingWithdrawn) -> str:
+    return f"Finding {event.number} was taken back."
+
+
+@_tells(happened.FindingMadeItem)
+def _(teller: Teller, event: happened.FindingMadeItem) -> str:
+    return f"Finding {event.number} became the item {event.item}, kept in {event.kept_in}."
 
 
 # ---- the end ---------------------------------------------------------------------------------

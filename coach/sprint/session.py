@@ -26,6 +26,7 @@ from coach.sprint.rules import decide
 from coach.sprint.rules.asked import Asked
 from coach.sprint.setup import Setup, header_of, setup_from
 from coach.sprint.state import State
+from phases.kit.refusals import Refusal
 
 _FRESH = 120.0
 """Seconds after which a forecast is too old to call anything by it."""
@@ -74,6 +75,31 @@ class Session:
     @classmethod
     def resume(cls, path: Path, clock: Clock, *, accept_edit: bool = False) -> Session:
         """A sprint taken up again, time having gone on meanwhile. Raises Refusal."""
+        session = cls._reopened(path, clock, accept_edit=accept_edit)
+        try:
+            session._record(session._opening(), by=0)
+        except BaseException:
+            session.close()
+            raise
+        return session
+
+    @classmethod
+    def afterwards(cls, path: Path, clock: Clock, *, accept_edit: bool = False) -> Session:
+        """The journal of a sprint that has ended, to write down what was found later.
+
+        Raises Refusal, also where the sprint goes on.
+        """
+        session = cls._reopened(path, clock, accept_edit=accept_edit)
+        if not session.state.ended:
+            session.close()
+            raise Refusal(
+                "The sprint goes on", where=str(path), do=f"End it first: coach resume {path}, E"
+            )
+        session._record(session._mended(), by=0)
+        return session
+
+    @classmethod
+    def _reopened(cls, path: Path, clock: Clock, *, accept_edit: bool) -> Session:
         journal = Journal.open(path, accept_edit=accept_edit)
         try:
             setup = setup_from(journal.header, where=str(path))
@@ -83,21 +109,24 @@ class Session:
                 # A rehearsal goes on where its own clock stood, not at today's date.
                 clock = FastClock(clock, setup.speed, begin=last_at)
             watch = Stopwatch.resume(clock, elapsed=last_t, wall=last_at)
-            session = cls(setup, journal, clock, watch, past)
-            session._record(session._opening(last_t), by=0)
+            return cls(setup, journal, clock, watch, past)
         except BaseException:
             journal.close()
             raise
-        return session
 
-    def _opening(self, last_t: float) -> list[Event]:
+    def _opening(self) -> list[Event]:
+        last_t = self.history[-1].t if self.history else 0.0
+        gap = round(max(self.watch.elapsed() - last_t, 0.0), 3)
+        return [*self._mended(), happened.Resumed(gap=gap)]
+
+    def _mended(self) -> list[Event]:
+        """What opening the journal found wrong with it."""
         found: list[Event] = []
         cut = self.journal.cut
         if cut is not None:
             found.append(happened.TailCut(size=cut.bytes, kept_in=str(cut.kept_in.name)))
         if self.journal.edited:
             found.append(happened.EditAccepted(blocks=tuple(self.journal.edited)))
-        found.append(happened.Resumed(gap=round(max(self.watch.elapsed() - last_t, 0.0), 3)))
         return found
 
     # ---- the road ----------------------------------------------------------------------------
@@ -125,6 +154,17 @@ class Session:
         if calls or kept:
             self._record([*([kept] if kept else ()), *calls], by=0)
         return calls
+
+    def recall(self, habits: Mapping[str, tuple[int, int]]) -> None:
+        """What this person keeps forgetting, by item id: (missed, of); asked first from now on.
+
+        A sprint that was taken up again keeps what it began with.
+        """
+        if self.state.ended or any(isinstance(s.event, happened.Resumed) for s in self.history):
+            return
+        items = {item: pair for item, pair in habits.items() if item in self.setup.items}
+        if items and items != self.state.habits:
+            self._record([happened.HabitsRecalled(items=items)], by=0)
 
     def take_forecast(self, forecast: Forecast) -> None:
         """A new forecast; the next look at the clock makes its calls and keeps what is due."""

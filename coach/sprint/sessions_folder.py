@@ -12,10 +12,12 @@ import unicodedata
 from datetime import datetime
 from pathlib import Path
 
-from coach.sprint.glance import glance
+from coach.sprint.glance import Glance, glance
 from phases.kit.refusals import Refusal
 
 _LONGEST_NAME = 60
+_LOOKED_AT = 20
+"""Journals looked at for a sprint that goes on, the last written first: a sprint begins at once."""
 
 
 def sessions_folder() -> Path:
@@ -54,14 +56,43 @@ def journals(folder: Path) -> list[Path]:
 
 def newest_unended(folder: Path) -> Path:
     """The last written journal whose sprint goes on. Raises Refusal where there is none."""
+    path = _newest(folder, ended=False)
+    if path is None:
+        raise Refusal(
+            "There is no sprint to go on with",
+            where=str(folder),
+            do="Start one with coach sprint BRIEF, or name its journal",
+        )
+    return path
+
+
+def newest_ended(folder: Path) -> Path:
+    """The last written journal whose sprint has ended. Raises Refusal where there is none."""
+    path = _newest(folder, ended=True)
+    if path is None:
+        raise Refusal("There is no sprint here that has ended", where=str(folder),
+                      do="Name its journal")  # fmt: skip
+    return path
+
+
+def _newest(folder: Path, *, ended: bool) -> Path | None:
     for path in journals(folder):
         try:
-            if not glance(path).ended:
+            if glance(path).ended == ended:
                 return path
         except Refusal:
             continue
-    raise Refusal(
-        "There is no sprint to go on with",
-        where=str(folder),
-        do="Start one with coach sprint BRIEF, or name its journal",
-    )
+    return None
+
+
+def going_on(folder: Path, title: str, now: datetime) -> Glance | None:
+    """The last written sprint of this title that has not ended and whose cut-off is still ahead;
+    a rehearsal's is as long as its own clock, which stood still, has not reached it."""
+    for path in journals(folder)[:_LOOKED_AT]:
+        try:
+            seen = glance(path)
+        except (Refusal, OSError):
+            continue
+        if seen.title == title and not seen.ended and seen.left(now) > 0:
+            return seen
+    return None

@@ -6,7 +6,7 @@ read without the project and an item reworded later does not change what was ask
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
@@ -52,13 +52,27 @@ class Setup:
 
 def new_setup(
     brief: Brief, *, started: datetime, deadline: float, at_an_instant: bool = False,
-    speed: float = 1.0, rehearsed: bool = False,
+    speed: float = 1.0, rehearsed: bool = False, house: Sequence[Item] = (),
 ) -> Setup:  # fmt: skip
-    """The setup of a sprint that begins now, with the items of this project."""
+    """The setup of a sprint that begins now, with the items of this project.
+
+    house: a team's own items, which stand after those of their phase.
+    """
     return Setup(
-        brief, load_phases(), load_closing(), started, deadline, at_an_instant, speed,
-        rehearsed or speed != 1.0, default_values(),
+        brief, _with_house(load_phases(), house), load_closing(), started, deadline,
+        at_an_instant, speed, rehearsed or speed != 1.0, default_values(),
     )  # fmt: skip
+
+
+def _with_house(phases: tuple[Phase, ...], house: Sequence[Item]) -> tuple[Phase, ...]:
+    if not house:
+        return phases
+    return tuple(
+        phase.model_copy(
+            update={"item": (*phase.item, *(one for one in house if one.phase == phase.id))}
+        )
+        for phase in phases
+    )
 
 
 def header_of(setup: Setup) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -9,13 +10,18 @@ from coach.sprint.brief import Brief
 from coach.sprint.clock import Clock, FastClock, cut_off
 from coach.sprint.session import Session
 from coach.sprint.setup import Setup, new_setup
+from phases.kit.items import Item
 from phases.kit.refusals import Refusal
 
 
 def setup_of(
-    brief: Brief, now: datetime, *, speed: float = 1.0, rehearsed: bool = False
+    brief: Brief, now: datetime, *, speed: float = 1.0, rehearsed: bool = False,
+    house: Sequence[Item] = (),
 ) -> Setup:  # fmt: skip
-    """The setup of a sprint that begins `now`. Raises Refusal where the cut-off leaves no time."""
+    """The setup of a sprint that begins `now`. Raises Refusal where the cut-off leaves no time.
+
+    house: a team's own items (house_rules.py).
+    """
     deadline = brief.deadline
     at_an_instant = deadline.cut_off is not None
     if deadline.cut_off is not None:
@@ -26,7 +32,7 @@ def setup_of(
         left = (deadline.minutes or 0) * 60.0
     return new_setup(
         brief, started=now, deadline=left, at_an_instant=at_an_instant, speed=speed,
-        rehearsed=rehearsed,
+        rehearsed=rehearsed, house=house,
     )  # fmt: skip
 
 
@@ -41,13 +47,15 @@ def _refuse_no_time(left: float, reserve: float) -> None:
 
 
 def start_sprint(
-    brief: Brief, path: Path, clock: Clock, *, speed: float = 1.0, rehearsed: bool = False
-) -> Session:
+    brief: Brief, path: Path, clock: Clock, *, speed: float = 1.0, rehearsed: bool = False,
+    house: Sequence[Item] = (),
+) -> Session:  # fmt: skip
     """A sprint that begins now, with a new journal at `path`.
 
-    speed: other than 1 it is a rehearsal whose clock runs that much faster.
+    speed: other than 1 it is a rehearsal whose clock runs that much faster. house: a team's own
+    items.
     Raises Refusal where the journal cannot be made, and for a speed no clock runs at.
     """
     runs = clock if speed == 1.0 else FastClock(clock, speed)
-    setup = setup_of(brief, runs.wall(), speed=speed, rehearsed=rehearsed)
+    setup = setup_of(brief, runs.wall(), speed=speed, rehearsed=rehearsed, house=house)
     return Session.start(path, setup, runs)

@@ -23,9 +23,10 @@ OPEN, MET, WAIVED, REOPENED, NOT_HERE = "open", "met", "waived", "reopened", "no
 class ItemState:
     """How an item at a subject stands; an item without one is open.
 
-    t: elapsed seconds of the last change. late: closed after its phase was left or after the
-    cut-off. because: why it was reopened; doubt: its earlier evidence (`was`) may still hold.
-    rests: what it hangs on, as that stood when it was closed.
+    t: elapsed seconds of the last change. late: closed for the first time after its phase was
+    left and its place passed, or closed after the cut-off. because: why it was reopened; doubt:
+    its earlier evidence (`was`) may still hold. rests: what it hangs on, as that stood when it
+    was closed.
     """
 
     status: str
@@ -110,6 +111,36 @@ class Thought:
 
 
 @dataclass(frozen=True)
+class Measured:
+    """What a point of a board was measured at; see `events.PointMeasured`."""
+
+    board: str
+    point: str
+    title: str
+    text: str
+    value: float | None
+    unit: str
+    low: float | None
+    high: float | None
+    verdict: str
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A fault found after the sprint; see `events.FindingNoted`. made_item: the id of the item
+    the team made of it, and the file it is kept in; empty for none."""
+
+    number: int
+    fault: str
+    item: str
+    board: str
+    minutes: float | None
+    bodge: str
+    made_item: str = ""
+    kept_in: str = ""
+
+
+@dataclass(frozen=True)
 class Row:
     """An item as it stands at one subject of this board ("" for the board itself).
 
@@ -163,7 +194,8 @@ class State:
     calculation and role. noted: how often each change was noted that nothing else shows.
     ticked: seconds spent in a phase when an item of it was closed last. elsewhere: of the seconds
     spent in a phase, those that went into items of other phases. aside: keys of the
-    further items that were set aside.
+    further items that were set aside. habits: by item id, in how many of how many
+    earlier sprints this person forgot it. measured: by board number and point.
     """
 
     setup: Setup
@@ -196,9 +228,21 @@ class State:
     stretches: tuple[tuple[str, float], ...] = (("", 0.0),)
     interrupted: float = 0.0
     walks: tuple[tuple[str, float, int, int], ...] = ()
+    habits: Mapping[str, tuple[int, int]] = field(default_factory=dict)
+    measured: Mapping[tuple[str, str], Measured] = field(default_factory=dict)
+    findings: tuple[Finding, ...] = ()
     ended: bool = False
     accepted: bool = False
     ended_at: float | None = None
+
+    def changed(self, **fields: Any) -> State:
+        """The state with other values in these fields, as `replace` makes it; a good deal quicker,
+        for what the fold does with every event of a thousand journals."""
+        made = object.__new__(State)
+        mine = self.__dict__
+        made.__dict__.update({name: mine[name] for name in State.__dataclass_fields__})
+        made.__dict__.update(fields)
+        return made
 
     @cached_property
     def rows(self) -> tuple[Row, ...]:

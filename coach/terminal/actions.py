@@ -25,7 +25,8 @@ class Action:
 
 _SHOWN = {
     "enter": "↵", "question_mark": "?", "slash": "/", "colon": ":", "escape": "esc",
-    "left": "←", "f1": "F1", "f2": "F2", "f3": "F3", "f8": "F8",
+    "left": "←", "left_square_bracket": "[", "right_square_bracket": "]",
+    "f1": "F1", "f2": "F2", "f3": "F3", "f8": "F8",
 }  # fmt: skip
 
 SPRINT = (
@@ -35,7 +36,7 @@ SPRINT = (
     Action("not_here", "n", "not here", "Not on this board, with everything that hangs on it", 4),
     Action("waive", "w", "waive", "Leave it out knowingly, with a reason", 5),
     Action("draw", "d", "drawn", "The first part to draw is drawn", 6),
-    Action("walk", "g", "walk", "Go through the open items of this gate one by one", 7),
+    Action("walk", "g", "walk", "Walk this gate's open items; in the reserve, the last walk", 7),
     Action("sign_off", "s", "sign off", "Sign off this phase", 8),
     Action("park", "a", "park", "Park a thought until the next pause", 9),
     Action("undo", "u", "undo", "Take back the last command", 10),
@@ -60,7 +61,7 @@ SPRINT = (
     Action("step_by_step", "S", "step by step", "Walk this phase item by item, further ones too"),
     Action("joined", "J", "drawn before", "This phase was drawn before; confirm it in a walk"),
     Action("end", "E", "end", "End the sprint"),
-    Action("help", "question_mark", "help", "Explain this screen", 11),
+    Action("help", "question_mark", "help", "What each number here is made of, and every key", 11),
     Action("leave", "q", "leave", "Leave; the sprint goes on, coach resume comes back"),
 )
 """The keys of the sprint screen. 1 to 7 change the phase, 8 goes to the closing list."""

@@ -7,9 +7,10 @@ to the session. The clock is looked at once a second, which repaints and lets ca
 from __future__ import annotations
 
 import os
+import shlex
 import sys
 import traceback
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import ClassVar
 
@@ -20,9 +21,10 @@ from textual.command import CommandPalette
 from textual.screen import Screen
 from textual.worker import get_current_worker
 
+from coach.sprint.calls import SKIPPED
 from coach.sprint.commands import Command
 from coach.sprint.events import CallMade, Stamped
-from coach.sprint.pace.earlier import earlier_pace
+from coach.sprint.pace.earlier import brought_along
 from coach.sprint.pace.forecast import Forecast, forecast
 from coach.sprint.pace.pace import Pace
 from coach.sprint.session import Session
@@ -43,7 +45,8 @@ _CALL_STANDS = 90
 
 
 class CoachApp(App[int]):
-    """The coach in a terminal. session: the sprint, or None on the start screen."""
+    """The coach in a terminal. session: the sprint, or None on the start screen. first: a screen
+    that is shown alone, without a sprint that runs."""
 
     CSS_PATH: ClassVar[list[str | Path]] = [
         "look.tcss", *sorted((Path(__file__).parent / "screens").glob("*.tcss")),
@@ -55,14 +58,16 @@ class CoachApp(App[int]):
     VERTICAL_BREAKPOINTS = [(0, "-low"), (20, "-tall")]  # noqa: RUF012
 
     def __init__(
-        self, session: Session | None = None, *, folder: Path | None = None, new: bool = False
-    ) -> None:
+        self, session: Session | None = None, *, folder: Path | None = None, new: bool = False,
+        first: Screen[None] | None = None,
+    ) -> None:  # fmt: skip
         # Decided before Textual chooses how to leave colours out: with the theme alone it would
         # paint black on black.
         super().__init__(ansi_color=themes.chosen() == themes.NO_COLOUR or None)
         self.session = session
         self.folder = folder or Path()
         self.begins_new = new
+        self._first = first
         self.said: tuple[str, str] = ("", "plain")
         self.call: CallMade | None = None
         self._waiting_calls: list[CallMade] = []
@@ -81,6 +86,8 @@ class CoachApp(App[int]):
         self.set_interval(1.0, self.tick)
         if self.session is not None:
             self.show_sprint()
+        elif self._first is not None:
+            self.push_screen(self._first)
         else:
             from coach.terminal.screens.start import StartScreen
 
@@ -123,10 +130,21 @@ class CoachApp(App[int]):
         worker = get_current_worker()
         if self._pace is None:
             path = self.sprint.journal.path
-            self._pace = earlier_pace(path.parent, without=path)
+            brought = brought_along(path.parent, without=path)
+            self._pace = brought.pace
+            if brought.habits and not worker.is_cancelled and self.is_running:
+                self.call_from_thread(self._recall, brought.habits)
+        if worker.is_cancelled:  # a later one has begun
+            return
         made = forecast(state, t, pace=self._pace)
         if not worker.is_cancelled and self.is_running:
             self.call_from_thread(self._forecast_made, made)
+
+    def _recall(self, habits: Mapping[str, tuple[int, int]]) -> None:
+        try:
+            self.sprint.recall(habits)
+        except Refusal as refusal:
+            self.say(str(refusal), "due")
 
     def _forecast_made(self, made: Forecast) -> None:
         if self.session is not None:
@@ -209,18 +227,20 @@ class CoachApp(App[int]):
     def _announce(self) -> None:
         """Says the calls that wait, once nothing is being typed; alike ones in one ring.
 
-        A call that was not to ring is in the history only: the OPEN line says it silently.
+        What was skipped is in the history only: the OPEN line says it silently. One that has no
+        ring left stands at the top edge all the same.
         """
         if not self._waiting_calls or self._idle < _IDLE_TICKS:
             return
         waiting, self._waiting_calls = self._waiting_calls, []
-        calls = [call for call in waiting if call.rings or self.sprint.state.quiet]
+        calls = [call for call in waiting if call.cause != SKIPPED]
         if not calls:
             return
-        self.call, self._call_age = calls[-1], 0
-        if any(call.rings for call in calls):
+        ringing = [call for call in calls if call.rings]
+        self.call, self._call_age = (ringing or calls)[-1], 0
+        if ringing:
             self.bell()
-            self.raise_notification(calls[-1].says)
+            self.raise_notification(self.call.says)
 
     def raise_notification(self, text: str) -> None:
         """Asks the terminal to notify (OSC 9), because the person is looking at another window."""
@@ -265,7 +285,7 @@ class CoachApp(App[int]):
 
     def action_help_quit(self) -> None:
         """Ctrl+C is no way out of a sprint by mistake."""
-        self.say("q leaves; the sprint goes on")
+        self.say("q leaves; the sprint goes on" if self.session is not None else "q leaves")
 
     def other_theme(self) -> None:
         if os.environ.get("NO_COLOR"):
@@ -284,28 +304,41 @@ def _bring_in() -> None:
     factor("mil", "mm")
 
 
-def run_sprint(session: Session) -> int:
-    """The sprint screen on a session, until the person leaves. Returns the exit code."""
+def run_sprint(
+    session: Session, *, said: tuple[str, str] = ("", "plain"), command: str = "coach"
+) -> int:
+    """The sprint screen on a session, until the person leaves. Returns the exit code.
+
+    said: what it says as it opens, with its role. command: how the coach is called again.
+    """
     app = CoachApp(session)
+    app.said = said
     result = app.run()
-    _report(app)
+    _report(app, command)
     return result if result is not None else app.return_code or 0
 
 
-def run_start(*, new: bool = False, folder: Path) -> int:
+def run_debrief(path: Path, *, note: bool = False, as_item: int = 0) -> int:
+    """The debrief of the journal at `path`, until the person leaves. Returns the exit code."""
+    from coach.terminal.screens.debrief import DebriefScreen
+
+    app = CoachApp(folder=path.parent, first=DebriefScreen(path, note=note, as_item=as_item))
+    result = app.run()
+    return result if result is not None else app.return_code or 0
+
+
+def run_start(*, new: bool = False, folder: Path, command: str = "coach") -> int:
     """The start screen: a bundled brief, a new one, or a sprint to take up again."""
     app = CoachApp(folder=folder, new=new)
     result = app.run()
-    _report(app)
+    _report(app, command)
     return result if result is not None else app.return_code or 0
 
 
-def _report(app: CoachApp) -> None:
+def _report(app: CoachApp, command: str) -> None:
     """Where the journal is, said when the screen is gone."""
     if app.session is not None:
-        again = (
-            ""
-            if app.session.state.ended
-            else f" Go on with: coach resume {app.session.journal.path}"
-        )
-        print(f"Journal: {app.session.journal.path}.{again}", file=sys.stderr)
+        path = app.session.journal.path
+        ended = app.session.state.ended
+        again = "" if ended else f" Go on with: {command} resume {shlex.quote(str(path))}"
+        print(f"Journal: {path}.{again}", file=sys.stderr)

@@ -11,7 +11,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from phases.kit.bounds import Finding
+from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE, PASS, Finding
 from phases.kit.curves import Traced, trace
 from phases.kit.drivers import Driver, drivers
 from phases.kit.fields import Field, Quantity, Table, Window
@@ -70,19 +70,29 @@ def record(judgement: Judgement, subject: str, *, advice: bool = True) -> dict[s
     if type(calculation).curves:
         traced = trace(calculation, type(calculation).curves[0], CURVE_POINTS)
         if traced:
-            kept["curve"] = _curve(traced)
+            sides = {verdict.limit: verdict.side for verdict in judgement.verdicts}
+            kept["curve"] = _curve(traced, sides.get(traced.curve.limit or "", ""))
     without: dict[str, Any] = without_nothing(_short(kept, 12))
     return without
 
 
-def _curve(traced: Traced) -> dict[str, Any]:
-    """The upper edge of a curve's band, where it can be evaluated."""
-    points = [(x, y) for x, y in zip(traced.x, traced.high, strict=True) if math.isfinite(y)]
-    return {
+def _curve(traced: Traced, side: str) -> dict[str, Any]:
+    """The edge of a curve's band that meets its limit first, where it can be evaluated.
+
+    With the limit's bound along x where one is drawn in, and where the calculation stands.
+    """
+    edge = traced.low if side == "above" else traced.high
+    bounds = traced.bound or (0.0,) * len(traced.x)
+    points = [p for p in zip(traced.x, edge, bounds, strict=True) if all(map(math.isfinite, p))]
+    kept = {
         "title": traced.curve.title,
-        "x": _short([x for x, _ in points], 5), "y": _short([y for _, y in points], 5),
+        "x": _short([x for x, _, _ in points], 5), "y": _short([y for _, y, _ in points], 5),
         "x_unit": UNITS[traced.x_unit].si, "y_unit": UNITS[traced.y_unit].si,
+        "at": _short(traced.at, 5),
     }  # fmt: skip
+    if traced.bound is not None:
+        kept["bound"] = _short([bound for _, _, bound in points], 5)
+    return kept
 
 
 def _short(value: Any, digits: int) -> Any:
@@ -128,6 +138,39 @@ def without_nothing(value: Any) -> Any:
     if isinstance(value, (list, tuple)):
         return [without_nothing(v) for v in value if v is not None]
     return value
+
+
+def in_shape(record: Mapping[str, Any]) -> bool:
+    """Whether a record read from a journal can be retold: what nobody's calculator wrote is not."""
+    return (
+        all(isinstance(record.get(key), str) for key in ("calculator", "subject"))
+        and record.get("verdict") in _VERDICTS
+        and _tables(record.get("limits"), "name", "verdict")
+        and all(entry["verdict"] in _VERDICTS for entry in record["limits"])
+        and _tables(record.get("parts", []), "role", "what", "where")
+        and _tables(record.get("findings", []), "where", "what")
+        and all(isinstance(record.get(key, {}), Mapping) for key in ("inputs", "outputs"))
+        and _numbers(record.get("published", {}))
+    )
+
+
+_VERDICTS = (PASS, MARGINAL, FAIL, NOT_APPLICABLE)
+
+
+def _tables(value: Any, *texts: str) -> bool:
+    return isinstance(value, (list, tuple)) and all(
+        isinstance(one, Mapping) and all(isinstance(one.get(key), str) for key in texts)
+        for one in value
+    )
+
+
+def _numbers(published: Any) -> bool:
+    """Names, each with three finite numbers."""
+    return isinstance(published, Mapping) and all(
+        isinstance(spread, (list, tuple)) and len(spread) == 3
+        and all(isinstance(n, (int, float)) and math.isfinite(n) for n in spread)
+        for spread in published.values()
+    )  # fmt: skip
 
 
 def number(value: float) -> float | None:

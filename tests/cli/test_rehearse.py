@@ -89,7 +89,7 @@ def test_what_many_sprints_cannot_be_told_is_refused(
 
 
 def test_there_are_sample_journals() -> None:
-    assert len(SAMPLES) >= 2
+    assert len(SAMPLES) == 5
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
@@ -98,4 +98,9 @@ def test_a_sample_is_whole_ended_and_marked_as_rehearsed(coach: Coach, path: Pat
     assert answer.code == 0
     assert "The sprint ended: " in answer.out
     assert "A rehearsal: it feeds nobody's pace." in answer.out
-    assert path.stem.removeprefix("sample-") in list_shared("briefs")
+    assert any(path.stem.startswith(f"sample-{brief}") for brief in list_shared("briefs"))
+
+
+def test_one_sample_has_late_findings(coach: Coach) -> None:
+    told = [coach("verify", str(path)).out for path in SAMPLES]
+    assert sum("Found late" in one for one in told) == 1

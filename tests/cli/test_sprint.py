@@ -6,6 +6,7 @@ A room that only notes what it was handed stands in for the terminal itself.
 from __future__ import annotations
 
 import os
+import re
 import sys
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -16,7 +17,7 @@ from typing import Any
 import pytest
 
 from coach.sprint.brief import load_brief
-from coach.sprint.clock import ManualClock
+from coach.sprint.clock import ManualClock, SystemClock
 from coach.sprint.commands import End, Park
 from coach.sprint.journal import Journal
 from coach.sprint.rehearse import rehearse
@@ -36,7 +37,9 @@ class Room:
     starts: list[dict[str, Any]] = field(default_factory=list)
     ends: int = 0
 
-    def run_sprint(self, session: Session) -> int:
+    def run_sprint(
+        self, session: Session, *, said: tuple[str, str] = ("", "plain"), command: str = "coach"
+    ) -> int:
         self.sprints.append(
             {
                 "path": session.journal.path,
@@ -44,12 +47,14 @@ class Room:
                 "speed": session.setup.speed,
                 "rehearsed": session.setup.rehearsed,
                 "events": [stamped.event for stamped in session.history],
+                "said": said,
+                "command": command,
             }
         )
         session.do(Park("was here"))
         return self.ends
 
-    def run_start(self, *, new: bool = False, folder: Path) -> int:
+    def run_start(self, *, new: bool = False, folder: Path, command: str = "coach") -> int:
         self.starts.append({"new": new, "folder": folder})
         return self.ends
 
@@ -239,3 +244,56 @@ def test_a_journal_open_elsewhere_is_left_alone(
     with start_sprint(load_brief("usb-bench-meter"), path, ManualClock(START)):
         assert "open in another coach" in coach("resume", str(path)).sentence
     assert terminal.sprints == []
+
+
+# --- another sprint of the same brief -----------------------------------------------------------
+
+
+def begun_now(folder: Path, name: str, **options: Any) -> Path:
+    """A sprint of the bench meter that goes on, begun at this moment."""
+    path = folder / name
+    start_sprint(load_brief("usb-bench-meter"), path, SystemClock(), **options).close()
+    return path
+
+
+def test_another_sprint_of_the_brief_that_goes_on_is_said_with_how_to_take_it_up(
+    coach: Coach, terminal: Room, sessions: Path
+) -> None:
+    path = begun_now(sessions, "first.toml")
+    coach("sprint", "usb-bench-meter")
+    words, role = terminal.sprints[0]["said"]
+    assert re.match(
+        r"Another sprint of this brief goes on since \d\d:\d\d: coach resume \S+", words
+    )
+    assert words.split()[-1].endswith("first.toml")
+    assert Path(words.split()[-1]).resolve() == path.resolve()
+    assert role == "due"
+
+
+def test_a_rehearsal_that_stands_still_goes_on_too(
+    coach: Coach, terminal: Room, sessions: Path
+) -> None:
+    begun_now(sessions, "fast.toml", speed=60.0)
+    coach("sprint", "usb-bench-meter", "--speed", "20")
+    assert "fast.toml" in terminal.sprints[0]["said"][0]
+
+
+def test_what_has_ended_is_past_or_is_of_another_brief_is_not_mentioned(
+    coach: Coach, terminal: Room, sessions: Path
+) -> None:
+    brief = load_brief("usb-bench-meter")
+    start_sprint(brief, sessions / "past.toml", ManualClock(START)).close()
+    with start_sprint(brief, sessions / "ended.toml", SystemClock()) as session:
+        session.do(End(False))
+    start_sprint(load_brief("pump-driver-24v"), sessions / "b.toml", SystemClock()).close()
+    (sessions / "torn.toml").write_text("[journal]", encoding="utf-8")
+    coach("sprint", "usb-bench-meter")
+    assert terminal.sprints[0]["said"][0] == ""
+
+
+def test_it_is_looked_for_where_the_journal_goes(
+    coach: Coach, terminal: Room, tmp_path: Path, sessions: Path
+) -> None:
+    begun_now(sessions, "first.toml")
+    coach("sprint", "usb-bench-meter", "--journal", str(tmp_path / "own" / "mine.toml"))
+    assert terminal.sprints[0]["said"][0] == ""

@@ -342,7 +342,7 @@ def test_killed_while_keys_rain_nothing_that_was_on_the_screen_as_done_is_lost(
         for _ in range(reads):
             terminal.read()
         terminal.kill()
-        done = confirmed_on(terminal)
+        done = confirmed_on(terminal, calm)
     assert done >= calm
     with Terminal("resume", "j.toml", home=tmp_path) as again:
         again.wait_for(" 8  closing list")
@@ -351,12 +351,14 @@ def test_killed_while_keys_rain_nothing_that_was_on_the_screen_as_done_is_lost(
         again.wait_for(f"list {kept} of 14")
 
 
-def confirmed_on(terminal: Terminal) -> int:
-    """How many items of the closing list are done, by what the screen shows."""
+def confirmed_on(terminal: Terminal, seen: int) -> int:
+    """How many items of the closing list are done, by what the screen shows; killed between two
+    halves of a frame it shows nothing new, and what was `seen` before counts."""
     walk = re.search(r" (\d+) of 14 ", terminal.text.partition("Walk: closing list")[2])
     whole = re.search(r"list (\d+) of 14", terminal.text)
-    assert walk or whole, terminal.text
-    return int(walk[1]) - 1 if walk else int(whole[1])  # type: ignore[index]
+    if walk:
+        return int(walk[1]) - 1
+    return int(whole[1]) if whole else seen
 
 
 @pytest.mark.pty
@@ -373,7 +375,7 @@ def test_closing_the_window_or_ctrl_q_is_no_worse_than_q(tmp_path: Path) -> None
         terminal.wait_for("list 2 of")
         terminal.press("ctrl+q")
         assert terminal.wait_for_the_end() == 0
-        assert "Go on with: coach resume j.toml" in terminal.said
+        assert re.search(r"Go on with: (coach|\S+ -m coach) resume j\.toml", terminal.said)
     assert len(met_in(journal)) == 2
 
 

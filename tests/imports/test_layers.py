@@ -15,7 +15,7 @@ import pytest
 
 from tests.imports.sources import ROOT, modules
 
-HEAVY = ("numpy", "pint", "textual")
+HEAVY = ("numpy", "pint", "textual", "matplotlib", "jinja2")
 
 # What a layer must not bring in: its folder, and the roots that stay out.
 LAYERS = {

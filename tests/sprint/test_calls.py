@@ -12,6 +12,7 @@ from coach.sprint.commands import (
     EnterPhase,
     Meet,
     MoveCutOff,
+    ReachPlace,
     SetFact,
     SetQuiet,
     Waive,
@@ -44,18 +45,22 @@ def test_a_sprint_of_two_hours_is_called_five_times_by_itself(bench: Bench) -> N
     said = {m: causes(called(bench, m)) for m in range(1, 131)}
     assert {minute: names for minute, names in said.items() if names} == {
         60: ["half"],
-        90: ["quarter"],
         100: ["first upload due"],
         110: ["last call"],
         115: ["last five minutes"],
+        120: ["cut-off passed"],
     }
+
+
+def test_a_quarter_is_called_where_the_reserve_does_not_begin_soon_after(begin: Begin) -> None:
+    bench = begin(deadline=240 * 60.0)
+    assert causes(called(bench, 180)) == ["quarter"]
+    assert causes(called(bench, 220)) == ["first upload due"]
 
 
 def test_time_calls_say_how_much_is_left(bench: Bench) -> None:
     (half,) = called(bench, 60)
     assert (half.says, half.rings) == ("Half the time is gone, 1 h left.", True)
-    (quarter,) = called(bench, 91)
-    assert quarter.says == "A quarter of the time is left: 29 min left."
     called(bench, 110)
     (end,) = called(bench, 115)
     assert end.says == "5 min left: order what you have."
@@ -73,6 +78,7 @@ def test_a_call_stays_in_the_journal_and_in_the_list(bench: Bench) -> None:
 
 
 def test_a_first_upload_is_due_when_the_reserve_begins(bench: Bench) -> None:
+    bench.session.do(ReachPlace("files"))
     called(bench, 99)
     (call,) = called(bench, 100)
     assert call.says == (
@@ -81,11 +87,31 @@ def test_a_first_upload_is_due_when_the_reserve_begins(bench: Bench) -> None:
     )
 
 
+def test_a_layout_that_is_not_finished_is_no_complete_upload(bench: Bench) -> None:
+    called(bench, 99)
+    (call,) = called(bench, 100)
+    assert call.says == (
+        "The reserve begins and layout is not finished: bring it to what can be ordered, then "
+        "make a first upload."
+    )
+
+
 def test_an_upload_that_is_made_is_not_asked_for(bench: Bench) -> None:
     called(bench, 99)
     bench.session.do(Meet("first-upload"))
+    close_all(bench)
     (call,) = called(bench, 100)
     assert call.says.startswith("The reserve begins. The first upload is made;")
+
+
+def test_after_the_first_upload_the_reserve_begins_with_the_last_walk(bench: Bench) -> None:
+    called(bench, 99)
+    bench.session.do(Meet("first-upload"))
+    close_all(bench, "debug-pins")
+    (call,) = called(bench, 100)
+    assert call.says == (
+        "The reserve begins, the first upload is made: walk through 1 open essential now."
+    )
 
 
 def test_without_a_reserve_no_upload_is_called_for(bench: Bench) -> None:
@@ -140,23 +166,61 @@ def test_a_look_that_comes_late_says_the_minutes_that_are_left(bench: Bench) -> 
     assert last.says.startswith("Last call, 10 min left.")
 
 
-def test_of_time_marks_passed_together_only_the_latest_rings(bench: Bench) -> None:
+def test_of_time_marks_passed_together_only_the_latest_is_called(bench: Bench) -> None:
     calls = called(bench, 116)
-    rings = {call.cause: call.rings for call in calls}
-    assert rings == {
-        "half": False, "quarter": False, "last five minutes": True,
-        "first upload due": True, "last call": True,
-    }  # fmt: skip
+    assert causes(calls) == ["last five minutes", "first upload due", "last call"]
     assert next(c for c in calls if c.cause == "last call").says.startswith(
         "Last call, 4 min left."
     )
     assert called(bench, 117) == []
 
 
-def test_after_the_cut_off_no_time_is_left_and_that_is_said(bench: Bench) -> None:
-    said = {call.cause: call.says for call in called(bench, 125)}
-    assert said["last five minutes"] == "No time left: order what you have."
-    assert said["last call"].startswith("Last call, no time left.")
+def test_half_the_time_that_is_long_gone_is_said_to_be_more(bench: Bench) -> None:
+    (half,) = called(bench, 80)
+    assert half.says == "More than half the time is gone, 40 min left."
+
+
+# ---- the cut-off -----------------------------------------------------------------------------
+
+
+def test_the_cut_off_is_called_once_with_what_is_open_and_what_to_do(bench: Bench) -> None:
+    close_all(bench, "debug-pins", "capacitors")
+    called(bench, 119)
+    (call,) = called(bench, 120)
+    assert (call.cause, call.rings) == ("cut-off passed", True)
+    assert call.says == (
+        "The cut-off has passed: 2 essentials open, order not accepted. "
+        "Order what you have now, or move the cut-off."
+    )
+    assert called(bench, 121) == []
+
+
+def test_with_every_essential_closed_it_says_so(bench: Bench) -> None:
+    close_all(bench)
+    called(bench, 119)
+    (call,) = called(bench, 120)
+    assert "passed: every essential closed, order not accepted." in call.says
+
+
+def test_past_the_cut_off_nothing_else_is_called_any_more(bench: Bench) -> None:
+    (call,) = called(bench, 150)
+    assert call.says.startswith("The cut-off passed 30 min ago: ")
+    assert called(bench, 160) == []
+
+
+def test_the_cut_off_keeps_its_ring(bench: Bench) -> None:
+    rung = tuple(Call(60.0, f"call {n}", "", (), True) for n in range(MOST_RINGING - 1))
+    state = replace(bench.state, calls=rung)
+    assert [call.rings for call in due_calls(state, state.deadline)] == [True]
+
+
+def test_once_the_order_is_accepted_nothing_is_called(bench: Bench) -> None:
+    bench.session.do(Meet("accepted-and-paid"))
+    assert called(bench, 116) == []
+    assert called(bench, 121) == []
+
+
+# ---- short sprints ---------------------------------------------------------------------------
 
 
 def test_in_a_short_sprint_the_marks_do_not_pile_up(begin: Begin) -> None:
@@ -168,6 +232,7 @@ def test_in_a_short_sprint_the_marks_do_not_pile_up(begin: Begin) -> None:
         10.0: ["last five minutes"],
         12.5: ["last call"],
     }
+    assert causes(called(bench, 15)) == ["cut-off passed"]
 
 
 # ---- ringing ---------------------------------------------------------------------------------
@@ -178,7 +243,7 @@ def test_quieted_calls_are_kept_and_do_not_ring(bench: Bench) -> None:
     (call,) = called(bench, 60)
     assert not call.rings
     bench.session.do(SetQuiet(False))
-    (call,) = called(bench, 90)
+    (call,) = called(bench, 100)
     assert call.rings
 
 
@@ -206,7 +271,7 @@ def test_nothing_is_called_after_the_end(bench: Bench) -> None:
 
 
 def test_a_cut_off_that_moves_away_is_called_when_it_comes(bench: Bench) -> None:
-    assert len(called(bench, 116)) == 5
+    assert len(called(bench, 116)) == 3
     bench.session.do(MoveCutOff("+60 min"))
     assert called(bench, 117) == []
     assert causes(called(bench, 160)) == ["first upload due"]
@@ -220,11 +285,19 @@ def test_half_and_quarter_are_of_the_time_as_it_stands_now(bench: Bench) -> None
     assert called(bench, 60) == []
     (half,) = called(bench, 120)
     assert half.says == "Half the time is gone, 2 h left."
-    bench.session.do(MoveCutOff("-60 min"))
-    (quarter,) = called(bench, 140)
-    assert quarter.says == "A quarter of the time is left: 40 min left."
+    (quarter,) = called(bench, 180)
+    assert quarter.says == "A quarter of the time is left: 1 h left."
     bench.session.do(MoveCutOff("+200 min"))
-    assert called(bench, 141) == []  # said once, and not true any more
+    assert called(bench, 181) == []  # said once, and not true any more
+
+
+def test_a_cut_off_moved_away_is_called_when_it_passes_again(bench: Bench) -> None:
+    called(bench, 120)
+    bench.session.do(MoveCutOff("+3 min"))
+    assert [call.says for call in called(bench, 120.5) if call.cause == "last five minutes"] == [
+        "2 min left: order what you have."
+    ]
+    assert causes(called(bench, 123)) == ["cut-off passed"]
 
 
 @pytest.mark.parametrize("minutes", [1, 30, 59.9])

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from coach.sprint.calls import (
+    CUT_OFF,
     MOST_RINGING,
     SKIPPED,
     SKIPPED_FOR,
@@ -66,7 +67,7 @@ def late(bench: Bench, key: str, at: float, *, with_phase: bool = False) -> Late
 def test_a_chance_under_the_threshold_is_called_once(bench: Bench) -> None:
     (call,) = look(bench, 30, chance_essentials=0.62)
     assert (call.cause, call.rings) == (FALLEN, True)
-    assert call.says == "All essentials by the cut-off: chance 62%, wanted 80%."
+    assert call.says == "On time with all essentials: 62%, wanted 80%."
     assert look(bench, 31, chance_essentials=0.55) == []
     assert look(bench, 55, chance_essentials=0.30) == []
 
@@ -117,8 +118,8 @@ def test_latest_starts_that_passed_make_one_call_the_worst_first(bench: Bench) -
     (call,) = look(bench, 30, latest=passed)
     assert (call.cause, call.rings) == (LATEST_START, True)
     assert call.says == (
-        "3 essentials must start now: debug pins (dead board), capacitors (degraded), "
-        "and those of layout."
+        "To keep the reserve, start now: debug pins (dead board), capacitors (degraded), "
+        "then layout with 1 essential."
     )
     assert set(call.items) == {"debug-pins", "capacitors", "footprints-fit"}
 
@@ -129,30 +130,52 @@ def test_what_passes_meanwhile_comes_with_the_next_call(bench: Bench) -> None:
     assert look(bench, 26, latest=(first, second)) == []
     (call,) = look(bench, 26 + TOGETHER / MINUTE, latest=(first, second))
     assert call.items == ("capacitors",)
-    assert call.says == "1 essential must start now: capacitors (degraded)."
+    assert call.says == "To keep the reserve, start now: capacitors (degraded)."
 
 
-def test_with_a_fallen_chance_the_bell_rings_once_for_both(bench: Bench) -> None:
+def test_of_many_phases_the_first_two_are_named(bench: Bench) -> None:
+    passed = tuple(
+        late(bench, next(r.key for r in bench.state.rows_of(p.id) if r.essential), 9.0,
+             with_phase=True)
+        for p in bench.session.setup.phases[:5]
+    )  # fmt: skip
+    (call,) = look(bench, 30, latest=passed)
+    assert call.says == (
+        "To keep the reserve, start now: power entry, then regulation and 3 more phases "
+        "with 5 essentials."
+    )
+
+
+def test_latest_starts_wait_where_the_chance_was_just_called(bench: Bench) -> None:
     passed = (late(bench, "debug-pins", 0.0),)
-    calls = look(bench, 25, latest=passed, chance_essentials=0.4)
-    assert {call.cause: call.rings for call in calls} == {LATEST_START: False, FALLEN: True}
+    assert causes(look(bench, 25, latest=passed, chance_essentials=0.4)) == [FALLEN]
+    assert look(bench, 26, latest=passed, chance_essentials=0.4) == []
+    (call,) = look(bench, 25 + TOGETHER / MINUTE, latest=passed, chance_essentials=0.4)
+    assert (call.cause, call.rings) == (LATEST_START, True)
+
+
+def test_after_the_last_call_no_forecast_calls(bench: Bench) -> None:
+    bench.at(110)
+    bench.session.tick()
+    passed = (late(bench, "debug-pins", 0.0),)
+    assert look(bench, 111, latest=passed, chance_essentials=0.1) == []
 
 
 # ---- the reserve -----------------------------------------------------------------------------
 
 
-def test_drawing_in_the_reserve_is_called_after_two_minutes(bench: Bench) -> None:
+def test_drawing_in_the_reserve_is_called_after_four_minutes(bench: Bench) -> None:
     bench.session.do(EnterPhase("layout"))
     bench.at(99)
     bench.session.tick()
-    assert RESERVE_EATEN not in causes(look(bench, 101))
-    (call,) = look(bench, 102.5, drawing=12 * MINUTE, closing=6 * MINUTE)
+    assert RESERVE_EATEN not in causes(look(bench, 103))
+    (call,) = look(bench, 104.5, drawing=12 * MINUTE, closing=6 * MINUTE)
     assert call.says == (
-        "The reserve is being eaten: 12 min of drawing are still to come, and the closing list "
-        "takes 6 min of the 18 min left."
+        "The reserve is being eaten: 16 min are left, the closing list takes 6 min, drawing "
+        "12 min more. Stop where it can be ordered."
     )
     assert call.rings
-    assert look(bench, 104) == []
+    assert look(bench, 106) == []
 
 
 def test_the_closing_list_does_not_eat_the_reserve(bench: Bench) -> None:
@@ -175,7 +198,7 @@ def test_what_was_left_behind_is_called_silently_after_ten_minutes(bench: Bench)
     assert due_calls(bench.state, SKIPPED_FOR - 1) == []
     (call,) = due_calls(bench.state, SKIPPED_FOR)
     assert (call.cause, call.rings, call.items) == (SKIPPED, False, ("debug-pins",))
-    assert call.says == "Left behind: 1 essential is open: debug pins (dead board)."
+    assert call.says == "Left behind for 10 min: debug pins (dead board)."
     bench.at(11)
     bench.session.tick()
     bench.at(40)
@@ -212,7 +235,7 @@ def test_a_whole_bad_sprint_rings_at_most_eight_times(bench: Bench) -> None:
         look(bench, minute, latest=worse, chance_essentials=low)
     rung = [call.cause for call in bench.state.calls if call.rings]
     assert len(rung) <= MOST_RINGING
-    assert {"half", "quarter", "first upload due", "last call", "last five minutes"} <= set(rung)
+    assert {"half", "first upload due", "last call", "last five minutes", CUT_OFF} <= set(rung)
     assert RESERVE_EATEN in rung
     assert FALLEN in rung
 

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from coach.sprint.calls import CUT_OFF
 from coach.sprint.events import (
     CallMade,
+    CutOffMoved,
+    Ended,
     Event,
     FeatureDropped,
     ForecastMade,
@@ -104,3 +107,11 @@ def test_every_call_of_a_sprint_is_told() -> None:
     calls = [CallMade(cause="half", says="x"), about("a"), CallMade(cause=FALLEN, says="x")]
     history = [Stamped(n, NINE, n * 60.0, 0, call) for n, call in enumerate(calls, start=1)]
     assert [one.call for one in heeded(SETUP, history)] == calls
+
+
+def test_the_cut_off_is_heeded_by_ordering_or_by_moving_it() -> None:
+    call = CallMade(cause=CUT_OFF, says="x")
+    moved = told((120, call), (122, CutOffMoved(deadline=9000.0, says="x")))
+    assert (moved.heeded, moved.after) == (True, 120.0)
+    assert told((120, call), (125, Ended(accepted=True))).heeded is True
+    assert told((120, call), (125, Ended(accepted=False))).heeded is False

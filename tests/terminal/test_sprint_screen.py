@@ -6,10 +6,13 @@ from pathlib import Path
 
 import pytest
 
+from coach.sprint.calls import SKIPPED
 from coach.sprint.commands import EnterPhase, SaveCalculation, SetFact
+from coach.sprint.events import CallMade
 from coach.sprint.state import MET, OPEN, WAIVED
 from coach.terminal.screens.walk import WalkScreen
-from tests.terminal.driving import begun, driven
+from coach.terminal.widgets.lines import Lines
+from tests.terminal.driving import begun, clock_of, driven
 
 
 async def test_the_first_thing_read_is_the_time_left_and_then_the_next_thing(
@@ -159,6 +162,40 @@ async def test_a_call_rings_and_stands_at_the_top_edge(tmp_path: Path) -> None:
         await drive.later(3600)
         assert "Half the time is gone" in drive.lines[0]
         assert rung == [1]
+
+
+async def test_a_call_without_a_ring_left_stands_there_silently(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        rung: list[int] = []
+        drive.app.bell = lambda: rung.append(1)  # type: ignore[method-assign]
+        drive.app._waiting_calls = [CallMade(cause="half", says="Half is gone.", rings=False)]
+        await drive.later(1)
+        assert "Half is gone" in drive.lines[0]
+        assert rung == []
+        drive.app._waiting_calls = [CallMade(cause=SKIPPED, says="Left behind.", rings=False)]
+        await drive.later(1)
+        assert "Left behind" not in drive.text
+
+
+async def test_the_cut_off_is_called_with_what_to_do(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.later(121 * 60)
+        assert "The cut-off has passed: " in drive.lines[0]
+        assert "Order what you have now, or move the cut-off." in " ".join(drive.text.split())
+
+
+async def test_a_tick_in_which_nothing_changed_paints_nothing(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.press("1")
+        painted: list[str] = []
+        for lines in drive.screen.query(Lines):
+            lines.refresh = lambda *_, at=lines, **__: painted.append(str(at.id))  # type: ignore
+        drive.app.tick()
+        await drive.settled()
+        assert painted == []
+        clock_of(drive.session).advance(60)
+        drive.app.tick()
+        assert "head" in painted
 
 
 async def test_a_call_waits_while_something_is_being_typed(tmp_path: Path) -> None:

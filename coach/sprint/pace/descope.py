@@ -83,7 +83,7 @@ class Proposal:
         aside = "1 further item" if further == 1 else f"{further} further items"
         parts = [f"set aside {aside}"] if further else []
         parts += [f"drop {o.title} ({o.points} points)" for o in self.chosen if o.feature]
-        what = " and ".join(parts)
+        what = listed(parts)
         if self.restores:
             return f"{what[0].upper()}{what[1:]}: then {self.chance:.0%}."
         return f"Short by {minutes} min even if you {what}."
@@ -111,6 +111,11 @@ def propose(
         threshold, tuple(o for o, _ in offered), tuple(offered[i][0] for i in chosen),
         float((finish <= left + _SLACK).mean()), short,
     )  # fmt: skip
+
+
+def listed(parts: Sequence[str]) -> str:
+    """ "a", "a and b", "a, b and c"."""
+    return " and ".join([", ".join(parts[:-1]), parts[-1]] if parts[1:] else parts)
 
 
 # ---- what can go -----------------------------------------------------------------------------

@@ -64,11 +64,15 @@ class Forecast:
 
     def why(self) -> str:
         """What the forecast rests on, in a few sentences."""
+        return " ".join(self.reasons())
+
+    def reasons(self) -> tuple[str, ...]:
+        """The same, sentence by sentence."""
         said = []
         if self.costliest is not None and self.costliest_seconds >= 30:
             name = self.costliest_name.capitalize()
             said.append(f"{name} takes most of what is left: {_minutes(self.costliest_seconds)}.")
-        known = f"at pace {self.pace.median:.1f} ({self._known()})"
+        known = f"at pace {self.pace.median:.1f} ({self.known()})"
         said.append(f"Drawing in all {_minutes(self.drawing)}, {known}.")
         if self.skipped_count:
             count = "1 skipped essential" if self.skipped_count == 1 else (
@@ -76,9 +80,10 @@ class Forecast:
             )  # fmt: skip
             said.append(f"{count} {_minutes(self.skipped)}.")
         said.append(f"Walks {_minutes(self.walks)}, closing list {_minutes(self.closing)}.")
-        return " ".join(said)
+        return tuple(said)
 
-    def _known(self) -> str:
+    def known(self) -> str:
+        """Where the pace is known from."""
         if not self.seen:
             return "not yet seen from you"
         return "seen in 1 phase" if self.seen == 1 else f"seen in {self.seen} phases"

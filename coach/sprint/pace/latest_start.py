@@ -39,11 +39,13 @@ class LatestStart:
 
 @dataclass(frozen=True, slots=True)
 class _Link:
-    """One piece of the chain: a phase with its essentials, or one skipped essential."""
+    """One piece of the chain: a phase with its essentials, or one skipped essential. to_draw:
+    the phase has drawing left, with which its essentials are begun."""
 
     takes: float
     rows: tuple[Row, ...]
     phase: str = ""
+    to_draw: bool = False
 
 
 def latest_starts(
@@ -64,7 +66,7 @@ def latest_starts(
             found += [
                 LatestStart(
                     row.key, row.item.phase, finish, link.takes, str(row.item.severity),
-                    bool(link.phase),
+                    link.to_draw,
                 )
                 for row in reversed(link.rows)
             ]  # fmt: skip
@@ -123,4 +125,4 @@ def _phase(state: State, work: Work, phase: str, pace: float) -> _Link:
     ]  # fmt: skip
     walk = sum(row.item.confirm_s for row in rows)
     drawing = piece.expected(pace) if piece else 0.0
-    return _Link(drawing + walk, tuple(by_severity(rows)), phase)
+    return _Link(drawing + walk, tuple(by_severity(rows)), phase, piece is not None)

@@ -10,8 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coach.sprint.board import open_essentials
-from coach.sprint.state import Row, State
+from coach.sprint.state import MET, Row, State
 from phases.kit.items import CLOSING_ID, Evidence
+
+LAST_WALK = "last"
+"""What a finished last walk was a walk of, in the journal."""
 
 _ANSWERING = 5.0  # seconds
 
@@ -25,23 +28,40 @@ class LastStep:
     seconds: float
 
 
+def uploaded(state: State) -> bool:
+    """Whether the first complete upload is made, or none is asked for."""
+    return all(row.closed for row in state.rows_of(CLOSING_ID) if "upload" in row.item.id)
+
+
+def ordered(state: State) -> bool:
+    """Whether the order is accepted and paid, though the sprint may not be ended yet."""
+    last = state.rows_of(CLOSING_ID)[-1:]
+    return state.accepted or any(row.status == MET for row in last)
+
+
 def last_walk(state: State) -> tuple[LastStep, ...]:
     """Every open essential that can be seen, worst first, each with its quickest honest way."""
-    return tuple(_step(state, row) for row in open_essentials(state) if state.reached(row))
+    return tuple(last_step(state, row) for row in open_essentials(state) if state.reached(row))
+
+
+def spare_seconds(state: State, t: float) -> float:
+    """What the closing list leaves for a last walk; negative where it has not enough itself."""
+    minutes = {item.id: item.minutes for item in state.setup.closing.items}
+    still = sum(minutes[r.item.id] for r in state.rows_of(CLOSING_ID) if not r.closed)
+    return state.deadline - t - 60 * still
 
 
 def next_of_last_walk(state: State, t: float) -> Row | None:
-    """The open essential to see to now; None before the first upload, and where only the closing
-    list fits the time that is left."""
-    if any("upload" in r.item.id and not r.closed for r in state.rows_of(CLOSING_ID)):
+    """The open essential to see to now; None before the first upload, once the order is accepted,
+    and where only the closing list fits the time that is left."""
+    if not uploaded(state) or ordered(state):
         return None
-    minutes = {item.id: item.minutes for item in state.setup.closing.items}
-    still = sum(minutes[r.item.id] for r in state.rows_of(CLOSING_ID) if not r.closed)
-    spare = state.deadline - t - 60 * still
+    spare = spare_seconds(state, t)
     return next((step.row for step in last_walk(state) if step.seconds <= spare), None)
 
 
-def _step(state: State, row: Row) -> LastStep:
+def last_step(state: State, row: Row) -> LastStep:
+    """One open essential with its quickest honest way, as it stands now."""
     way, seconds = _quickest(state, row)
     return LastStep(row, way, seconds)
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 
 from coach.sprint.board import gate_rows, skipped
 from coach.sprint.brief import Feature
@@ -121,6 +122,13 @@ def behind(state: State) -> list[Row]:
         for row in skipped(state)
         if row.item.place == Place.SHEET or row.item.place < last or last == Place.FILES
     ]
+
+
+def left_behind_at(state: State, row: Row) -> float:
+    """Elapsed time since when an open row has been left behind: when its phase was left last, or
+    where nobody was in it, when the present one was entered."""
+    ends = [end for (phase, _), (_, end) in pairwise(state.stretches) if phase == row.item.phase]
+    return ends[-1] if ends else state.stretches[-1][1]
 
 
 def _own_minutes(row: Row) -> ThreePoint:

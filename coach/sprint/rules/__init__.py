@@ -12,9 +12,18 @@ from dataclasses import dataclass
 
 from pydantic import ValidationError
 
-from coach.sprint.commands import Command
+from coach.sprint.commands import Afterwards, Command
 from coach.sprint.events import CalculationRecomputed, Event, ItemReopened
-from coach.sprint.rules import aside, board, calculations, items, phases, run, values
+from coach.sprint.rules import (
+    after,
+    aside,
+    board,
+    calculations,
+    items,
+    phases,
+    run,
+    values,
+)
 from coach.sprint.rules.asked import Asked, provisional, rule_of
 from coach.sprint.rules.consequences import consequences
 from coach.sprint.state import State
@@ -23,7 +32,7 @@ from phases.kit.refusals import Refusal
 __all__ = ["Decision", "decide", "provisional"]
 
 # Importing them registers their rules.
-_ROOMS = (aside, board, calculations, items, phases, run, values)
+_ROOMS = (after, aside, board, calculations, items, phases, run, values)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,10 +45,15 @@ class Decision:
 
 def decide(state: State, command: Command, asked: Asked) -> Decision:
     """What happens when `command` is asked for. Raises Refusal where it may not."""
-    if state.ended:
+    afterwards = isinstance(command, Afterwards)
+    if afterwards and not state.ended:
+        raise Refusal("The sprint goes on", do="End it first: coach resume JOURNAL, then E")
+    if state.ended and not afterwards:
         raise Refusal("The sprint has ended", do="Start a new one with coach sprint BRIEF")
     try:
         events, says = rule_of(command)(state, command, asked)
+        if afterwards:  # nothing of the board hangs on it
+            return Decision(tuple(events), says)
         after = state
         for event in events:
             after = provisional(after, event)

@@ -20,6 +20,7 @@ from coach.sprint.events import (
     StepByStepSet,
     Walked,
 )
+from coach.sprint.pace.reserve import LAST_WALK
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.state import State
 from phases.kit.items import CLOSING_ID, Place
@@ -98,7 +99,7 @@ def _reach(state: State, command: ReachPlace, asked: Asked) -> Outcome:
 
 @rule(FinishWalk)
 def _walked(state: State, command: FinishWalk, asked: Asked) -> Outcome:
-    if command.of not in list(Place):
+    if command.of not in (*Place, LAST_WALK):
         _known(state, command.of)
     if not 0 <= command.closed <= command.asked:
         raise Refusal("A walk closes no more items than it asks")

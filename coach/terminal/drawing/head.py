@@ -142,7 +142,17 @@ def _next(moment: Moment, width: int) -> list[Line]:
         more = [(part, "next") for part in wrapped(answer, width - 8, 2)]
     else:
         more = [(part, "title") for part in parts[1:]] or [("", "plain")]
-    return [first, *(line(Span("       "), Span(part, role)) for part, role in more)]
+    found = [[Span("       "), Span(part, role)] for part, role in more]
+    _add_why(found[-1], moment.next, width)
+    return [first, *(line(*spans) for spans in found)]
+
+
+def _add_why(spans: list[Span], thing: Next | None, width: int) -> None:
+    """Why this is asked first, at the end of a line that has room for it."""
+    used = sum(width_of(span.text) for span in spans)
+    gap = "   " if any(span.text.strip() for span in spans) else ""
+    if thing is not None and thing.why and used + len(gap) + len(thing.why) <= width:
+        spans.append(Span(f"{gap}{thing.why}", "doubt"))
 
 
 def _next_narrow(moment: Moment, width: int) -> list[Line]:
@@ -159,12 +169,12 @@ def _next_narrow(moment: Moment, width: int) -> list[Line]:
     ]
     found += [line(Span("      "), Span(p, "next")) for p in wrapped(answer, width - 7, 2)]
     if thing is not None and thing.severity:
-        found.append(
-            line(
-                Span(f"      {thing.minutes:g} min   ", "plain"),
-                Span(thing.severity, severity_role(thing.severity)),
-            )
-        )
+        costs = [
+            Span(f"      {thing.minutes:g} min   ", "plain"),
+            Span(thing.severity, severity_role(thing.severity)),
+        ]
+        _add_why(costs, thing, width)
+        found.append(line(*costs))
     return found
 
 

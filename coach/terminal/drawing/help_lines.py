@@ -54,7 +54,9 @@ SPRINT = About(
         Mark("─", "time line: what is left of each time box"),
         Mark("╸now", "where you are on it", "next"),
         Mark("┃", "the cut-off", "due"),
-        Mark("├──●", "from now to where the plan ends", "next"),
+        Mark("├──●──┤", "when it will be done: 8 in 10 so; ● is expected", "next"),
+        Mark("→", "it goes on beyond the line", "quiet"),
+        Mark("'", "where a past phase was planned to end", "quiet"),
         Mark("gate 3 of 7", "rows of the gate that are closed, of those that can be seen by now"),
         Mark("box 14  used 9", "minutes this phase is given, and has taken"),
         *_STATES,
@@ -77,6 +79,11 @@ WALK = About(
     (
         Mark("4 of 11", "which item this is, and of how many"),
         Mark("Else", "what happens if it is left out"),
+        Mark(
+            "Last walk",
+            "in the reserve, after the first upload: every essential that is open, the worst "
+            "first, each with its quickest honest way",
+        ),
         *_SEVERITIES,
         Mark("y m ↵", "yes, it is so; where it takes a calculation, its calculator opens", "key"),
         Mark("n", "not on this board, with everything that hangs on it", "key"),
@@ -143,6 +150,23 @@ END = About(
         Mark("box, used, over", "minutes planned for a phase, taken by it, and beyond its box"),
     ),
 )
+DEBRIEF = About(
+    "The debrief",
+    "What a sprint was worth, from its journal alone: first what can still be changed, then what "
+    "one would say at the table, then the rest. Nothing here changes the sprint.",
+    (
+        Mark("1 .. 9", "go to that part; the same key again shows all of it", "key"),
+        Mark("+", "there is more in this part", "quiet"),
+        Mark("planned ─", "the phases as they were planned"),
+        Mark("actual ═", "the phases as they really were", "done"),
+        Mark("┃", "the cut-off", "due"),
+        Mark("0:28  0:42", "when an item was due, and when it was closed"),
+        Mark("late", "closed after its phase was left, or after the cut-off", "doubt"),
+        Mark("−8.0 %", "margin of a limit, of what it is a per cent of; below nothing it fails"),
+        Mark("late finding", "a fault found after the sprint, with the item that let it through"),
+        Mark("house rule", "an item of your own, made of a finding; the next sprints ask it"),
+    ),
+)
 JOURNAL = About(
     "The journal",
     "Everything that happened, in order, the newest last. It is written before it is shown.",
@@ -182,9 +206,22 @@ PARKED = About(
     (Mark("settled", "done with", "quiet"),),
 )
 
+BRINGUP = About(
+    "The bring-up sheet",
+    "What to look at and measure at the first power-on, in order. The step under the cursor says "
+    "what to do and what to expect; what is entered is judged at once and kept in the journal.",
+    (
+        Mark("✓", "inside what was expected", "done"),
+        Mark("!", "outside: see to it before the next step", "due"),
+        Mark("?", "inside, but apart from what the other boards read", "due"),
+        Mark("·", "noted: words, or nothing to judge it by"),
+    ),
+)
+
 ABOUT: Mapping[str, About] = {
     "sprint": SPRINT, "walk": WALK, "calculator": CALCULATOR, "start": START, "new": NEW,
-    "end": END, "journal": JOURNAL, "board": BOARD, "to draw": TO_DRAW, "parked": PARKED,
+    "end": END, "debrief": DEBRIEF, "journal": JOURNAL, "board": BOARD, "to draw": TO_DRAW,
+    "parked": PARKED, "bring-up": BRINGUP,
 }  # fmt: skip
 """What is explained, by the name of the screen."""
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from coach.sprint.board import GateRow, grouped
+from coach.sprint.habits import forgotten_before
 from coach.sprint.state import MET, NOT_HERE, WAIVED, Row, State
 from coach.terminal.drawing.lines import Line, Span, cut, fit, line, right, spread_out
 from coach.terminal.drawing.words import evidence_words, severity_role, status_of
@@ -20,20 +23,39 @@ def item_lines(
         ]
     rows = state.rows_of(phase)
     here = tuple(r for r in rows if r.status != NOT_HERE)
-    gate = grouped(tuple(r for r in here if r.item.gate or phase == CLOSING_ID))
-    further = grouped(tuple(r for r in here if not r.item.gate and phase != CLOSING_ID))
+    gate = _listed(state, phase, (r for r in here if r.item.gate or phase == CLOSING_ID))
+    further = _further(state, phase)
     gone = grouped(tuple(r for r in rows if r.status == NOT_HERE and not _has_cell(here, r)))
     found = [_row_line(state, g, width) for g in gate]
     if further:
-        open_ones = sum(any(not r.closed for r in g.cells) for g in further)
-        count = f"{len(further)} further items, {open_ones} open"
-        found.append(_fold_line(count, unfolded, width))
+        count, still = further_count(state, phase)
+        found.append(_fold_line(f"{count} further items, {still} open", unfolded, width))
         if unfolded:
             found += [_row_line(state, g, width) for g in further]
     if unfolded and gone:
         found.append(line(Span("    not on this board", "quiet")))
         found += [_row_line(state, g, width) for g in gone]
     return found
+
+
+def _further(state: State, phase: str) -> list[GateRow]:
+    here = (r for r in state.rows_of(phase) if r.status != NOT_HERE)
+    return _listed(state, phase, (r for r in here if not r.item.gate and phase != CLOSING_ID))
+
+
+def _listed(state: State, phase: str, rows: Iterable[Row]) -> list[GateRow]:
+    """Rows as the list has them: what this person keeps forgetting first, closed or not, so that
+    no line jumps when it is closed. The closing list keeps the order of ordering."""
+    groups = grouped(tuple(rows))
+    if phase == CLOSING_ID:
+        return groups
+    return sorted(groups, key=lambda group: group.item.id not in state.habits)
+
+
+def further_count(state: State, phase: str) -> tuple[int, int]:
+    """How many further items a phase has, and how many of them are open."""
+    further = _further(state, phase)
+    return len(further), sum(any(not r.closed for r in g.cells) for g in further)
 
 
 def _has_cell(here: tuple[Row, ...], row: Row) -> bool:
@@ -57,8 +79,11 @@ def _row_line(state: State, group: GateRow, width: int) -> Line:
     if waiting and not row.closed:
         word, role = "later", "quiet"
     tail = _tail(group, row, width)
+    # Below that the statement needs the room; that it stands first is seen, and a walk says why.
+    before = "" if row.closed or width < 100 else forgotten_before(state, row)
     left = (
         Span("   "), Span(fit(word, 9), role), Span(" "),
+        *((Span(f"{before}: ", "doubt"),) if before else ()),
         Span(_name(group), "quiet" if role == "quiet" else "plain"),
     )  # fmt: skip
     return spread_out(left, tail, width, row.key)

@@ -3,7 +3,8 @@
 A line with end marks from the start to the cut-off (or to where the plan ends, if that is
 later). Its segments are the phases: what is past as it really was, drawn double; what is to
 come by its time boxes, drawn single. Below it a tick where each past phase was planned to end,
-a second dimension from now to where the plan ends, and the cut-off's own mark.
+a second dimension where the finish is expected, and the cut-off's own mark. An arrow at its end
+says that it goes on beyond the line.
 """
 
 from __future__ import annotations
@@ -75,15 +76,16 @@ def time_line(
         for i in range(a, b):
             row[i] = "═" if piece.past else "─"
             roles[i] = "done" if piece.past else "plain"
+    now = x(course.t)
     for piece in pieces:
-        word = 4 if piece.begin == course.t and width >= 60 else 0  # "now" stands there
-        _label(row, roles, piece, x(piece.begin) + word, x(piece.end))
+        # What is to come begins with the word "now", and its names stand behind it.
+        first = max(x(piece.begin), now + 4) if not piece.past and width >= 60 else x(piece.begin)
+        _label(row, roles, piece, first, x(piece.end))
     for piece in pieces:
         row[x(piece.end)] = "┤"
         roles[x(piece.end)] = "plain"
     row[0], row[x(state.deadline)] = "├", "┃"
     roles[x(state.deadline)] = "due"
-    now = x(course.t)
     row[now], roles[now] = "╸", "next"
     for offset, letter in enumerate("now"):
         if now + 1 + offset < x(state.deadline) and width >= 60:
@@ -92,6 +94,10 @@ def time_line(
     if forecast is not None:
         finish = (forecast.low, forecast.expected, forecast.high)
     below, below_roles = _finish(state, course, finish, x, cells)
+    if finish[2] > end and not state.ended:
+        if below[cells] == "●":
+            below[cells - 1], below_roles[cells - 1] = "●", below_roles[cells]
+        below[cells] = "→"
     for seconds in planned:
         place = x(seconds)
         if seconds < course.t and below[place] == " ":

@@ -2,18 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from coach.sprint.habits import habit_words
+from coach.sprint.pace.reserve import last_step, spare_seconds
 from coach.sprint.rules.proof import proof_of
 from coach.sprint.state import REOPENED, Row, State
-from coach.terminal.drawing.lines import BLANK, Line, Span, line, spread_out, wrapped
-from coach.terminal.drawing.words import evidence_words, severity_role
+from coach.terminal.drawing.lines import BLANK, Line, Span, line, spread_out, width_of, wrapped
+from coach.terminal.drawing.words import evidence_words, minutes, severity_role
+from coach.terminal.walks import Walk
 from phases.kit.facts import find_fact
 from phases.kit.items import Evidence
 
 
+def walk_title(walk: Walk, state: State, t: float, width: int) -> Line:
+    """What is walked; of the last walk, the time there is for it too."""
+    tail: tuple[Span, ...] = ()
+    if walk.is_last:
+        spare = spare_seconds(state, t)
+        words = f"{minutes(spare)} for it" if spare > 0 else "no time for it"
+        after = ", then the closing list" if width >= 60 else ""
+        tail = (Span(f"{words}{after} ", "plain" if spare > 0 else "due"),)
+    return spread_out((Span(f" {walk.title}", "quiet"),), tail, width)
+
+
 def walk_lines(
-    state: State, row: Row, count: tuple[int, int], width: int, answer: str
+    walk: Walk, state: State, row: Row, count: tuple[int, int], *, width: int, answer: str
 ) -> list[Line]:
-    """The item, its reason and its evidence so far. count: (which, of how many)."""
+    """The item, its reason and its evidence so far; in the last walk the quickest honest way
+    first. count: (which, of how many)."""
     room = max(width - 4, 20)
     item = row.item
     head = spread_out(
@@ -34,10 +51,17 @@ def walk_lines(
         found.append(line("  ", Span(f"{row.title} ({row.subject})", "quiet")))
     found += [line("  ", Span(p, "title")) for p in wrapped(item.statement, room, 4)]
     found.append(BLANK)
+    if habit := habit_words(state, row):
+        words = f"{habit[:1].upper()}{habit[1:]}."
+        found += [*(line("  ", Span(p, "doubt")) for p in wrapped(words, room, 2)), BLANK]
+    if walk.is_last:
+        way = f"{last_step(state, row).way}."
+        found += [line("  ", Span(p, "next")) for p in wrapped(way, room, 3)]
+        found.append(BLANK)
     found += [
         line("  ", Span(p)) for p in wrapped(f"Else: {item.why[:1].lower()}{item.why[1:]}", room, 3)
     ]
-    compare = _compare(state, row, answer)
+    compare = "" if walk.is_last else _compare(state, row, answer)
     if compare:
         found.append(BLANK)
         found += [line("  ", Span(p, "next")) for p in wrapped(compare, room, 3)]
@@ -74,3 +98,17 @@ def walk_keys(row: Row) -> list[tuple[str, str]]:
     if Evidence.DATA_SHEET in row.item.met_by:
         keys.append(("r", "data sheet"))
     return [*keys, ("space", "not yet"), ("w", "waive"), ("esc", "leave")]
+
+
+def key_lines(keys: Sequence[tuple[str, str]], width: int) -> list[Line]:
+    """The keys with their labels, on as many lines as they need."""
+    rows: list[list[Span]] = [[]]
+    used = 0
+    for key, label in keys:
+        size = width_of(key) + width_of(label) + 3
+        if used and used + size > width:
+            rows.append([])
+            used = 0
+        rows[-1] += [Span(f"  {key} ", "key"), Span(label, "quiet")]
+        used += size
+    return [line(*spans) for spans in rows]

@@ -10,6 +10,7 @@ from coach.sprint.commands import (
     Waive,
 )
 from coach.sprint.state import WAIVED, Row
+from coach.terminal import walks
 from coach.terminal.answers import subjects_for
 from coach.terminal.drawing.words import evidence_words, status_of
 from coach.terminal.screens.ask import AskChoice, AskLine
@@ -43,7 +44,7 @@ def act_on(screen: Screen[Any], row: Row) -> None:
     else:
         from coach.terminal.screens.walk import WalkScreen
 
-        app.push_screen(WalkScreen("One item", [row.key]))
+        app.push_screen(WalkScreen(walks.of_item(row)))
 
 
 def open_calculator_of(screen: Screen[Any], row: Row) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coach.terminal.glyphs import shown
@@ -10,12 +11,13 @@ if TYPE_CHECKING:
     from coach.terminal.app import CoachApp
 
 
-def copy_out(app: CoachApp, text: str, what: str) -> None:
+def copy_out(app: CoachApp, text: str, what: str, journal: Path | None = None) -> None:
     """Copies `text` and says where its file is: the journal's name with `what` behind it.
 
     An earlier copy gives way to the new one; the journal itself is never touched.
+    journal: by default that of the sprint that is open.
     """
-    journal = app.sprint.journal.path
+    journal = journal or app.sprint.journal.path
     path = journal.with_name(f"{journal.stem}-{what}.txt")
     app.copy_to_clipboard(text)
     try:

@@ -15,13 +15,14 @@ from coach.terminal.screens.ask import AskChoice
 from coach.terminal.screens.copying import copy_out
 from coach.terminal.screens.one_list import BACK, HELP, OneList
 
-LEAVE = Action("leave", "q", "leave", "Leave the coach; a sprint that has not ended goes on", 4)
-COPY = Action("copy", "c", "copy", "Copy all this out, to the clipboard and beside the journal", 2)
-FOLD = Action("unfold", "f", "all", "Every reason and the further items; or the short form", 3)
+LEAVE = Action("leave", "q", "leave", "Leave the coach; a sprint that has not ended goes on", 5)
+COPY = Action("copy", "c", "copy", "Copy all this out, to the clipboard and beside the journal", 3)
+DEBRIEF = Action("debrief", "b", "debrief", "The debrief: what was planned, what happened, why", 2)
+FOLD = Action("unfold", "f", "all", "Every reason and the further items; or the short form", 4)
 END = Action("end", "E", "end", "End the sprint, with the order accepted or without one", 1)
 AFTER = (
-    Action("leave", "enter", "leave", "Leave the coach", 1), COPY, FOLD,
-    Action("back", "escape", "back", "Back to the sprint as it stood", 5), HELP,
+    Action("leave", "enter", "leave", "Leave the coach", 1), DEBRIEF, COPY, FOLD,
+    Action("back", "escape", "back", "Back to the sprint as it stood", 6), HELP,
 )  # fmt: skip
 
 
@@ -29,10 +30,11 @@ class EndScreen(OneList):
     """Shown at the end, and before it to see what would be forgotten."""
 
     NAME = "end"
-    ACTIONS: ClassVar[tuple[Action, ...]] = (END, COPY, FOLD, BACK, LEAVE, HELP)
+    ACTIONS: ClassVar[tuple[Action, ...]] = (END, DEBRIEF, COPY, FOLD, BACK, LEAVE, HELP)
     CURSOR = False
     BINDINGS: ClassVar[list[BindingType]] = [
-        *bindings((END, COPY, FOLD, BACK, LEAVE, HELP)), Binding("enter", "finish", show=False),
+        *bindings((END, DEBRIEF, COPY, FOLD, BACK, LEAVE, HELP)),
+        Binding("enter", "finish", show=False),
     ]  # fmt: skip
 
     def __init__(self) -> None:
@@ -84,6 +86,11 @@ class EndScreen(OneList):
     def action_copy(self) -> None:
         sprint = self.app.sprint
         copy_out(self.app, end_text(sprint.state, str(sprint.journal.path)), "end")
+
+    def action_debrief(self) -> None:
+        from coach.terminal.screens.debrief import DebriefScreen
+
+        self.app.push_screen(DebriefScreen(self.app.sprint.journal.path))
 
     def action_leave(self) -> None:
         self.app.exit(0)

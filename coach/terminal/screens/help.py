@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 
 from coach.terminal.actions import SPRINT, Action, bindings
 from coach.terminal.drawing.help_lines import ABOUT, About, help_lines
-from coach.terminal.drawing.lines import Line, Span, line
+from coach.terminal.drawing.lines import BLANK, Line, Span, line
 from coach.terminal.screens.one_list import BACK, OneList
 
 SCROLL = Action("scroll", "space", "on", "Scroll on; so do the arrow keys", 1)
@@ -31,7 +31,8 @@ def actions_of(name: str) -> tuple[Action, ...]:
 
 
 class HelpScreen(OneList):
-    """name: of the screen it explains. actions: its keys, by default those of the registry."""
+    """name: of the screen it explains. actions: its keys, by default those of the registry.
+    numbers: for a width, what the numbers on that screen are made of; they come first."""
 
     NAME = "help"
     ACTIONS: ClassVar[tuple[Action, ...]] = (SCROLL, BACK)
@@ -40,8 +41,12 @@ class HelpScreen(OneList):
         *bindings((BACK,)), Binding("question_mark,q,enter", "back", show=False),
     ]  # fmt: skip
 
-    def __init__(self, name: str, actions: Sequence[Action] | None = None) -> None:
+    def __init__(
+        self, name: str, actions: Sequence[Action] | None = None,
+        numbers: Callable[[int], list[Line]] | None = None,
+    ) -> None:  # fmt: skip
         super().__init__()
+        self.numbers = numbers
         self.about = ABOUT.get(name, About(name.capitalize(), "Its keys:"))
         self.actions = actions_of(name) if actions is None else tuple(actions)
 
@@ -49,4 +54,5 @@ class HelpScreen(OneList):
         return [line(Span(f" {self.about.title}", "title"))]
 
     def body_lines(self, width: int) -> list[Line]:
-        return help_lines(self.about, self.actions, width)
+        first = [*self.numbers(width), BLANK] if self.numbers else []
+        return [*first, *help_lines(self.about, self.actions, width)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from coach.sprint.board import find
@@ -10,6 +11,7 @@ from coach.sprint.rules.run import check_cut_off
 from coach.sprint.state import REOPENED, State
 from coach.terminal.answers import subjects_for
 from coach.terminal.drawing.forecast_lines import option_words
+from coach.terminal.drawing.lines import Line
 from coach.terminal.drawing.words import status_of
 from coach.terminal.screens.ask import AskChoice, AskLine
 from coach.terminal.screens.asking import act_on, coach_of, open_calculator
@@ -256,7 +258,7 @@ def show_journal(screen: Screen[Any]) -> None:
     coach_of(screen).push_screen(JournalScreen())
 
 
-def show_help(screen: Screen[Any]) -> None:
+def show_help(screen: Screen[Any], numbers: Callable[[int], list[Line]]) -> None:
     from coach.terminal.screens.help import HelpScreen
 
-    coach_of(screen).push_screen(HelpScreen("sprint"))
+    coach_of(screen).push_screen(HelpScreen("sprint", numbers=numbers))

@@ -14,6 +14,7 @@ from textual.widgets import Input
 from coach.sprint.brief import Brief, load_brief, parse_brief
 from coach.sprint.briefs_folder import brief_path, title_of, write_brief
 from coach.sprint.clock import SystemClock
+from coach.sprint.house_rules import house_rules
 from coach.sprint.new_brief import QUESTIONS, answers_to_brief_text, checked_answer
 from coach.sprint.sessions_folder import journal_path
 from coach.sprint.starting import setup_of, start_sprint
@@ -207,8 +208,12 @@ class NewScreen(Screen[None]):
             self._written = (text, write_brief(text, self.app.folder, title))
         path = self._written[1]
         journal = journal_path(self.app.folder, title, self.clock.wall())
-        self.app.take_session(start_sprint(load_brief(path), journal, self.clock))
-        self.app.say(f"The brief is in {from_here(path)}; change it there for the next time")
+        brief = load_brief(path)
+        house = house_rules(path, brief, self.app.folder)
+        self.app.take_session(start_sprint(brief, journal, self.clock, house=house.items))
+        words, role = house.said
+        says = f"The brief is in {from_here(path)}; change it there for the next time"
+        self.app.say(f"{says}. {words}" if words else says, role)
 
     # ---- keys ----------------------------------------------------------------------------------
 

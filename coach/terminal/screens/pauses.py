@@ -2,47 +2,84 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from coach.sprint.board import (
-    further_of_phase,
-    further_of_place,
-    walk_of_phase,
-    walk_of_place,
-)
+from coach.sprint.board import walk_of_place
 from coach.sprint.commands import ReachPlace
+from coach.sprint.pace.reserve import last_walk, spare_seconds
+from coach.terminal import walks
+from coach.terminal.drawing.words import minutes
 from coach.terminal.screens.ask import AskChoice
 from coach.terminal.screens.asking import coach_of
-from phases.kit.items import CLOSING_ID, Place
+from phases.kit.items import Place
 
 if TYPE_CHECKING:
     from textual.screen import Screen
 
 
-def walk_phase(screen: Screen[Any]) -> None:
-    """The open rows of the phase one is in; its further items folded behind one key."""
-    from coach.terminal.screens.walk import WalkScreen
-
+def walk_at_hand(screen: Screen[Any]) -> None:
+    """The open rows of the phase one is in; in the reserve the last walk."""
     app = coach_of(screen)
     state = app.sprint.state
-    if not state.phase:
-        app.say("Enter a phase first: 1 to 7")
-        return
-    rows = walk_of_phase(state, state.phase)
-    further = further_of_phase(state, state.phase) if state.phase != CLOSING_ID else []
-    if state.phase in state.step_by_step:
-        rows, further = [*rows, *further], []
-    if not rows and not further:
-        app.say("Nothing is open here")
-        return
-    first = rows or further
-    name = "closing list" if state.phase == CLOSING_ID else state.setup.phase(state.phase).name
-    app.push_screen(
-        WalkScreen(
-            f"Walk: {name}", [r.key for r in first], of=state.phase,
-            further=[r.key for r in further] if rows else [],
-        )
-    )  # fmt: skip
+    walk = walks.at_hand(state, app.sprint.t)
+    if walk is not None and walk.is_last:
+        go_last_walk(screen)
+    elif walk is not None:
+        _go(screen, walk)
+    else:
+        app.say("Nothing is open here" if state.phase else "Enter a phase first: 1 to 7")
+
+
+def _go(
+    screen: Screen[Any], walk: walks.Walk, then: Callable[[bool | None], None] | None = None
+) -> None:
+    from coach.terminal.screens.walk import WalkScreen
+
+    coach_of(screen).push_screen(WalkScreen(walk), then)
+
+
+# ---- the reserve -----------------------------------------------------------------------------
+
+
+def offer_last_walk(screen: Screen[Any]) -> bool:
+    """After the first upload, as long as the closing list leaves time: the last walk, or on with
+    the list. False where there is nothing to offer."""
+    app = coach_of(screen)
+    state, t = app.sprint.state, app.sprint.t
+    steps, spare = last_walk(state), spare_seconds(state, t)
+    if walks.last(state, t) is None or spare <= 0:
+        return False
+    items = "1 essential is" if len(steps) == 1 else f"{len(steps)} essentials are"
+    takes = minutes(sum(step.seconds for step in steps))
+    choices = [
+        ("walk", f"Last walk, worst first: {takes}"),
+        ("list", "Go on with the closing list"),
+    ]
+
+    def answer(value: str | None) -> None:
+        if value == "walk":
+            go_last_walk(screen)
+
+    prompt = f"The first upload is made. {items} still open, {minutes(spare)} left for them."
+    app.push_screen(AskChoice(prompt, choices), answer)
+    return True
+
+
+def go_last_walk(screen: Screen[Any]) -> None:
+    app = coach_of(screen)
+    walk = walks.last(app.sprint.state, app.sprint.t)
+
+    def then(_: bool | None) -> None:
+        still = len(last_walk(app.sprint.state))
+        left = "1 essential stays open" if still == 1 else f"{still} essentials stay open"
+        app.say(f"{left if still else 'Every essential is closed'}; on with the closing list")
+
+    if walk is not None:
+        _go(screen, walk, then)
+
+
+# ---- the next place --------------------------------------------------------------------------
 
 
 _PAUSES = {"sheet": "the sheet", "placement": "placement", "routing": "routing"}
@@ -73,11 +110,7 @@ def offer_walk(screen: Screen[Any], passed: str, reached: str, count: int) -> No
 
 
 def walk_place(screen: Screen[Any], passed: str, reached: str) -> None:
-    from coach.terminal.screens.walk import WalkScreen
-
     app = coach_of(screen)
-    rows = walk_of_place(app.sprint.state, passed)
-    further = further_of_place(app.sprint.state, passed)
 
     def then(gone_through: bool | None) -> None:
         if gone_through:
@@ -85,13 +118,7 @@ def walk_place(screen: Screen[Any], passed: str, reached: str) -> None:
         else:
             app.say(f"The walk was left; {reached} has not begun (P takes it up again)")
 
-    app.push_screen(
-        WalkScreen(
-            f"Walk before {reached}", [r.key for r in rows], of=passed,
-            further=[r.key for r in further],
-        ),
-        then,
-    )  # fmt: skip
+    _go(screen, walks.before(app.sprint.state, passed, reached), then)
 
 
 def next_place(screen: Screen[Any]) -> None:

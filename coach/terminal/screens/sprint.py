@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
@@ -25,10 +26,12 @@ from coach.sprint.commands import (
     Undo,
 )
 from coach.sprint.fold import begin
+from coach.sprint.pace.reserve import LAST_WALK, uploaded
 from coach.sprint.plan import course_of, plan_of, planned_ends
 from coach.sprint.state import Row
 from coach.sprint.to_draw import to_draw
-from coach.terminal.actions import SPRINT, bindings
+from coach.terminal import walks
+from coach.terminal.actions import SPRINT, Action, bindings
 from coach.terminal.answers import calculator_of
 from coach.terminal.drawing.head import Moment, call_lines, head_lines, phase_lines
 from coach.terminal.drawing.item_list import item_lines
@@ -61,6 +64,7 @@ class SprintScreen(Screen[None]):
         self._phase_shown = ""
         self._planned: tuple[float, ...] = ()
         self._by_hand = False
+        self._last_offered = False
 
     def compose(self) -> ComposeResult:
         yield Lines(id="call")
@@ -74,6 +78,9 @@ class SprintScreen(Screen[None]):
 
     def on_mount(self) -> None:
         self._planned = planned_ends(plan_of(begin(self.app.sprint.setup)))
+        state = self.app.sprint.state
+        # Taken up again in the closing list, nothing stands in the way of what was being done.
+        self._last_offered = state.phase == CLOSING_ID and uploaded(state)
         self.query_one("#items", Lines).focus()
         self.call_after_refresh(self._follow_next)
         self.call_after_refresh(self.app.warm_up)
@@ -85,6 +92,7 @@ class SprintScreen(Screen[None]):
     def on_screen_resume(self) -> None:
         self.repaint()
         self._leave_closed()
+        self.call_after_refresh(self._offer_last_walk)
 
     # ---- what is seen --------------------------------------------------------------------------
 
@@ -122,8 +130,16 @@ class SprintScreen(Screen[None]):
         text, role = self.app.said
         said = wrapped(text, width - 2, most)
         self._put("#said", [line(Span(f" {part}", role)) for part in said])
-        self._put("#keys", [key_line(SPRINT, self.size.width)])
+        self._put("#keys", [key_line(self._shown_actions(), width)])
         self._show_beside()
+
+    def _shown_actions(self) -> list[Action]:
+        """The keys as they are now: in the reserve the walk is the last walk."""
+        walk = walks.at_hand(self.app.sprint.state, self.app.sprint.t)
+        if walk is None or not walk.is_last:
+            return list(SPRINT)
+        late = next(replace(a, label="last walk", rank=1) for a in SPRINT if a.name == "walk")
+        return [late if action.name == "walk" else action for action in SPRINT]
 
     def _show_beside(self) -> None:
         """Where there is room, the calculator of the item under the cursor, with its curve."""
@@ -201,16 +217,24 @@ class SprintScreen(Screen[None]):
         if not self.app.do(EnterPhase(wanted)):
             return
         self._follow_next()
-        if wanted in places:
-            self._offer_place(wanted, places[wanted])
+        if wanted not in places or not self._offer_place(wanted, places[wanted]):
+            self._offer_last_walk()
 
-    def _offer_place(self, phase: str, passed: str) -> None:
-        """At the pauses people really make, the walk through what is left is offered."""
+    def _offer_place(self, phase: str, passed: str) -> bool:
+        """At the pauses people really make, the walk through what is left is offered. False where
+        the place was reached already."""
         reached = {"layout": "placement", "labelling": "files", CLOSING_ID: "files"}[phase]
-        if reached not in self.app.sprint.state.places:
-            pauses.offer_walk(
-                self, passed, reached, len(walk_of_place(self.app.sprint.state, passed))
-            )
+        if reached in self.app.sprint.state.places:
+            return False
+        pauses.offer_walk(self, passed, reached, len(walk_of_place(self.app.sprint.state, passed)))
+        return True
+
+    def _offer_last_walk(self) -> None:
+        """Once, in the closing list after the first upload."""
+        state = self.app.sprint.state
+        gone = any(of == LAST_WALK for of, *_ in state.walks)
+        if self.is_current and state.phase == CLOSING_ID and not gone and not self._last_offered:
+            self._last_offered = pauses.offer_last_walk(self)
 
     def action_next(self) -> None:
         """What the screen calls NEXT; with the cursor moved elsewhere, that item instead."""
@@ -256,6 +280,7 @@ class SprintScreen(Screen[None]):
         row = self._with_row()
         if row is not None and self.app.do(Meet(row.key)):
             self._follow_next()
+            self._offer_last_walk()
 
     def action_sheet(self) -> None:
         row = self._with_row()
@@ -333,7 +358,7 @@ class SprintScreen(Screen[None]):
         self.repaint()
 
     def action_walk(self) -> None:
-        pauses.walk_phase(self)
+        pauses.walk_at_hand(self)
 
     def action_park(self) -> None:
         lists.ask_thought(self)
@@ -366,7 +391,12 @@ class SprintScreen(Screen[None]):
         lists.show_journal(self)
 
     def action_help(self) -> None:
-        lists.show_help(self)
+        lists.show_help(self, self._numbers)
+
+    def _numbers(self, width: int) -> list[Line]:
+        from coach.terminal.drawing.why_lines import why_lines
+
+        return why_lines(self.moment(), self.app.sprint.history, width)
 
     def action_end(self) -> None:
         lists.end(self)

@@ -15,6 +15,7 @@ from coach.sprint.brief import load_brief
 from coach.sprint.briefs_folder import offers
 from coach.sprint.clock import SystemClock
 from coach.sprint.glance import Glance, glance
+from coach.sprint.house_rules import house_rules
 from coach.sprint.session import Session
 from coach.sprint.sessions_folder import journal_path, journals
 from coach.sprint.starting import start_sprint
@@ -31,6 +32,7 @@ from coach.terminal.drawing.start_lines import (
 from coach.terminal.screens.one_list import HELP, OneList
 from phases.kit.refusals import Refusal
 
+NO_WORDS = ("", "plain")
 ACTIONS = (
     Action("choose", "enter", "begin", "Begin with, or take up, what is under the cursor", 1),
     Action("new", "n", "new board", "Seven questions make a brief, and the sprint starts", 2),
@@ -126,26 +128,29 @@ class StartScreen(OneList):
     def action_sprint(self, index: int) -> None:
         if index < len(self.offers.sprints):
             path = self.offers.sprints[index].path
-            self._take(lambda: Session.resume(path, self.clock))
+            self._take(lambda: (Session.resume(path, self.clock), NO_WORDS))
 
     def action_brief(self, index: int) -> None:
         if index < len(self.offers.briefs):
             name = self.offers.briefs[index].name
             self._take(lambda: self._begun(name))
 
-    def _begun(self, name: str) -> Session:
+    def _begun(self, name: str) -> tuple[Session, tuple[str, str]]:
+        """The sprint, and what is to be said as it begins."""
         brief = load_brief(name)
         path = journal_path(self.app.folder, brief.title, self.clock.wall())
-        return start_sprint(brief, path, self.clock)
+        house = house_rules(name, brief, self.app.folder)
+        return start_sprint(brief, path, self.clock, house=house.items), house.said
 
-    def _take(self, opened: Callable[[], Session]) -> None:
+    def _take(self, opened: Callable[[], tuple[Session, tuple[str, str]]]) -> None:
         """Goes over to the sprint; what hinders it is said in a line."""
         try:
-            session = opened()
+            session, said = opened()
         except Refusal as refusal:
             self.app.say(str(refusal), "due")
         else:
             self.app.take_session(session)
+            self.app.say(*said)
 
     def action_new(self) -> None:
         from coach.terminal.screens.new import NewScreen

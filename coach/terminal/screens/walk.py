@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
@@ -12,9 +11,10 @@ from textual.screen import Screen
 from coach.sprint.commands import Dismiss, FinishWalk, Meet, Undo
 from coach.sprint.state import Row
 from coach.terminal.drawing.head import call_lines
-from coach.terminal.drawing.lines import Line, Span, cut, line, wrapped
-from coach.terminal.drawing.walk_lines import walk_keys, walk_lines
+from coach.terminal.drawing.lines import Line, Span, line, wrapped
+from coach.terminal.drawing.walk_lines import key_lines, walk_keys, walk_lines, walk_title
 from coach.terminal.screens import asking
+from coach.terminal.walks import Walk
 from coach.terminal.widgets.lines import Lines
 
 if TYPE_CHECKING:
@@ -22,8 +22,7 @@ if TYPE_CHECKING:
 
 
 class WalkScreen(Screen[bool]):
-    """Items by key; `further` are folded away until asked for. Dismissed with whether the end
-    was reached. of: the place or phase that is walked, "" for a single item."""
+    """Goes through a walk, whichever it is. Dismissed with whether its end was reached."""
 
     app: CoachApp
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -40,16 +39,12 @@ class WalkScreen(Screen[bool]):
         Binding("escape,q", "leave", "leave", show=False),
     ]
 
-    def __init__(
-        self, title: str, keys: Sequence[str], *, of: str = "", further: Sequence[str] = ()
-    ) -> None:
+    def __init__(self, walk: Walk) -> None:
         super().__init__()
-        self.heading = title
-        self.keys = list(keys)
-        self.of = of
-        self.folded = list(further)
+        self.walk = walk
+        self.keys = list(walk.keys)
+        self.folded = list(walk.further)
         self.at = 0
-        self._closed_before = 0
 
     def compose(self) -> ComposeResult:
         yield Lines(id="walk-call")
@@ -82,16 +77,17 @@ class WalkScreen(Screen[bool]):
             return
         width = self.size.width
         self._put("#walk-call", call_lines(self.app.call, width, self.size.height))
-        self._put("#walk-title", [line(Span(f" {cut(self.heading, width - 2)}", "quiet"))])
+        sprint, state = self.app.sprint, self.app.sprint.state
+        self._put("#walk-title", [walk_title(self.walk, state, sprint.t, width)])
+        count = (self.at + 1, len(self.keys))
         answer = self.app.answers.of_row(row)
-        lines = walk_lines(self.app.sprint.state, row, (self.at + 1, len(self.keys)), width, answer)
+        lines = walk_lines(self.walk, state, row, count, width=width, answer=answer)
         self.query_one("#walk-item", Lines).show(lines)
         text, role = self.app.said
         said = wrapped(text, width - 2, 2 if self.size.height < 20 else 3)
         self._put("#walk-said", [line(Span(f" {part}", role)) for part in said])
         keys = [*walk_keys(row), *([("f", f"{len(self.folded)} further")] if self.folded else [])]
-        spans = [s for key, label in keys for s in (Span(f"  {key} ", "key"), Span(label, "quiet"))]
-        self._put("#walk-keys", [line(*spans)])
+        self._put("#walk-keys", key_lines(keys, width))
 
     def _put(self, where: str, lines: list[Line]) -> None:
         widget = self.query_one(where, Lines)
@@ -191,11 +187,11 @@ class WalkScreen(Screen[bool]):
         if self._finished:
             return
         self._finished = True
-        if self.of and self.at:
+        if self.walk.of and self.at:
             state = self.app.sprint.state
             asked = self.keys[: self.at]
             closed = sum(1 for key in asked if key in state.by_key and state.by_key[key].closed)
-            self.app.do(FinishWalk(self.of, len(asked), closed))
+            self.app.do(FinishWalk(self.walk.of, len(asked), closed))
         self.dismiss(reached_end)
 
     _finished = False

@@ -53,6 +53,7 @@ class Lines(ScrollView):
         self.has_cursor = cursor
         self.can_focus = cursor
         self._lines: list[Line] = []
+        self._painted_for = -1
         self._at = -1
 
     # ---- what it shows -------------------------------------------------------------------------
@@ -62,9 +63,12 @@ class Lines(ScrollView):
         return self._lines
 
     def show(self, lines: Sequence[Line]) -> None:
-        """Other lines; the cursor stays with its key, else near where it was."""
+        """Other lines; the cursor stays with its key, else near where it was. The same lines
+        again paint nothing, so that a tick in which nothing changed costs next to nothing."""
+        if list(lines) == self._lines and self._painted_for == self.size.width:
+            return
         key = self.key
-        self._lines = list(lines)
+        self._lines, self._painted_for = list(lines), self.size.width
         self.virtual_size = Size(self.size.width, len(self._lines))
         if self.has_cursor:
             self._at = self._index_of(key) if key else -1

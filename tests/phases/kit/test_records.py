@@ -336,6 +336,30 @@ def test_the_curve_is_kept_with_33_points_less_those_that_have_no_value() -> Non
     assert 3.0 not in exact["x"]
 
 
+def test_the_curve_is_kept_with_its_limit_and_where_the_calculation_stands() -> None:
+    class Divided(Calculator, name="divided", title="", per="board", source="own arithmetic"):
+        """An output that must stay above its limit: the low edge meets it first."""
+
+        V = Quantity("V", "supply", default="5 V ± 10 %", span=(1.0, 9.0))
+        k = Quantity("1", "ratio", default="0.4 .. 0.6")
+
+        @output("V", "divided")
+        def divided(self) -> Array:
+            return self.k * self.V
+
+        @limit("divided", unit="V")
+        def enough(self) -> Bound:
+            return above(self.divided, 1.5)
+
+        curves = (Curve("Divided against supply", x="V", y="divided", limit="enough"),)
+
+    curve = record(judge(Divided()), "")["curve"]
+    assert curve["at"] == 5.0
+    assert set(curve["bound"]) == {1.5}
+    assert len(curve["bound"]) == len(curve["x"]) == len(curve["y"])
+    assert (curve["y"][0], curve["y"][-1]) == (0.4, 3.6)  # 0.4 x 1 V and 0.4 x 9 V
+
+
 def test_a_blank_calculation_can_be_kept_too() -> None:
     class Blank(Calculator, name="blank", title="", per="board", source="own arithmetic"):
         """A free input for which there is no candidate."""

@@ -8,7 +8,7 @@ import pytest
 
 from coach.sprint.brief import load_brief
 from coach.sprint.commands import DropFeature, EnterPhase, JoinLate, SetAside
-from coach.sprint.pace.descope import Proposal, propose
+from coach.sprint.pace.descope import Proposal, listed, propose
 from coach.sprint.pace.finishing import Draws, draw_finishing
 from coach.sprint.pace.learning import pace_of
 from coach.sprint.pace.work import Work, work_of
@@ -150,3 +150,9 @@ def test_it_is_said_in_a_sentence(meter: Bench) -> None:
         f"Set aside {further} further items and drop Serial console (5 points): "
         f"then {proposal.chance:.0%}."
     )
+
+
+def test_what_is_to_go_is_listed_as_one_would_say_it() -> None:
+    assert listed([]) == ""
+    assert listed(["a"]) == "a"
+    assert listed(["a", "b", "c"]) == "a, b and c"

@@ -21,7 +21,7 @@ from coach.sprint.commands import (
 )
 from coach.sprint.pace.latest_start import LatestStart, latest_starts, work_ends
 from coach.sprint.pace.pert import ThreePoint
-from coach.sprint.pace.work import work_of
+from coach.sprint.pace.work import behind, work_of
 from phases.kit.items import PHASE_IDS, Severity
 from tests.sprint.conftest import Bench
 
@@ -111,7 +111,8 @@ def test_of_several_skipped_the_worst_is_begun_first(bench: Bench) -> None:
         bench.session.do(EnterPhase(phase))
         bench.clock.advance(4 * MINUTE)
     bench.session.do(EnterPhase("regulation"))
-    alone = [one for one in latest_starts(bench.state, bench.session.t, 1.0) if not one.with_phase]
+    left = {row.key for row in behind(bench.state)}
+    alone = [one for one in latest_starts(bench.state, bench.session.t, 1.0) if one.key in left]
     ranks = [Severity(one.severity).rank for one in alone]
     assert ranks == sorted(ranks, reverse=True)
     assert alone[0].key == "no-back-feed"
@@ -146,3 +147,12 @@ def test_after_the_end_nothing_is_begun(bench: Bench) -> None:
 def test_a_waived_essential_needs_no_start(bench: Bench) -> None:
     bench.session.do(Waive("debug-pins", "pads on the bottom"))
     assert "debug-pins" not in starts(bench)
+
+
+def test_what_waits_in_a_phase_that_is_drawn_is_begun_by_itself(bench: Bench) -> None:
+    """Its phase is not to be begun again: only its rows are left, for a walk."""
+    bench.session.do(JoinLate("layout"))
+    found = latest_starts(bench.state, bench.session.t, 1.0)
+    of_layout = [one for one in found if one.phase == "layout"]
+    assert of_layout and not any(one.with_phase for one in of_layout)
+    assert all(one.with_phase for one in found if one.phase == "labelling")

@@ -2,9 +2,24 @@
 
 from __future__ import annotations
 
-from coach.sprint.commands import EnterPhase, Meet, NoteChange, ReachPlace, Reopen, SetFact, Waive
+from coach.sprint.commands import (
+    EnterPhase,
+    FinishWalk,
+    Meet,
+    NoteChange,
+    ReachPlace,
+    Reopen,
+    SetFact,
+    Waive,
+)
 from coach.sprint.next_thing import CLOSE, CONFIRM, next_thing
-from coach.sprint.pace.reserve import last_walk, next_of_last_walk
+from coach.sprint.pace.reserve import (
+    LAST_WALK,
+    last_walk,
+    next_of_last_walk,
+    ordered,
+    spare_seconds,
+)
 from tests.sprint.conftest import Bench
 
 
@@ -97,3 +112,26 @@ def test_the_closing_list_keeps_its_time(bench: Bench) -> None:
     thing = next_thing(bench.state, t)
     assert thing is not None
     assert (thing.kind, thing.row and thing.row.key) == (CLOSE, "accepted-and-paid")
+
+
+def test_the_time_for_the_last_walk_is_what_the_closing_list_leaves(bench: Bench) -> None:
+    bench.session.do(EnterPhase("closing"))
+    minutes = {item.id: item.minutes for item in bench.session.setup.closing.items}
+    left = bench.state.deadline - bench.session.t
+    assert spare_seconds(bench.state, bench.session.t) == left - 60 * sum(minutes.values())
+    bench.session.do(Meet("files-whole"))
+    still = sum(minutes.values()) - minutes["files-whole"]
+    assert spare_seconds(bench.state, bench.session.t) == left - 60 * still
+
+
+def test_an_order_that_is_paid_is_known_before_the_sprint_is_ended(bench: Bench) -> None:
+    assert not ordered(bench.state)
+    for key in ("files-whole", "first-upload", "accepted-and-paid"):
+        bench.session.do(Meet(key))
+    assert ordered(bench.state)
+    assert next_of_last_walk(bench.state, bench.session.t) is None
+
+
+def test_a_finished_last_walk_is_journalled_as_such(bench: Bench) -> None:
+    bench.session.do(FinishWalk(LAST_WALK, 3, 2))
+    assert [(of, asked, closed) for of, _, asked, closed in bench.state.walks] == [("last", 3, 2)]

@@ -12,7 +12,6 @@ from coach.sprint.pace.scoring import (
     brier,
     brier_of_base_rate,
     coverage,
-    pinball,
     scored,
     wilson,
 )
@@ -30,24 +29,9 @@ def ended(bench: Bench, minutes: float, *, accepted: bool = True) -> None:
     bench.session.do(End(accepted))
 
 
-def test_the_brier_score() -> None:
-    """0.9, 0.7, 0.4, 0.2 against 1, 1, 0, 1: 0.225 (recomputed; the definition and the like in
-    the handbook of scikit-learn 1.6, brier_score_loss)."""
-    pairs = [(0.9, True), (0.7, True), (0.4, False), (0.2, True)]
-    assert brier(pairs) == pytest.approx(0.225)
-
-
 def test_always_saying_the_base_rate_scores_rate_times_its_complement() -> None:
     outcomes = [True, True, False, True]
     assert brier((0.75, one) for one in outcomes) == pytest.approx(brier_of_base_rate(outcomes))
-
-
-def test_the_pinball_loss() -> None:
-    """0.8 quantile 120: actual 132 loses 9.6, 110 loses 2.0 (recomputed; the definition in the
-    handbook of scikit-learn 1.6, mean_pinball_loss)."""
-    assert pinball(0.8, 120, 132) == pytest.approx(9.6)
-    assert pinball(0.8, 120, 110) == pytest.approx(2.0)
-    assert pinball(0.5, 120, 120) == 0
 
 
 def test_the_coverage_of_a_band() -> None:

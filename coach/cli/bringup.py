@@ -1,0 +1,154 @@
+"""`coach bringup JOURNAL`: the sheet of the first power-on, and what was measured by it."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from coach.cli import exit_codes
+from coach.cli.parser import Commands, Parser, add_command, at_most_one
+from phases.kit.refusals import Refusal
+from phases.kit.text import line
+
+if TYPE_CHECKING:
+    from coach.debrief.bringup.sheet import Sheet
+    from coach.sprint.commands import MeasurePoint
+    from coach.sprint.read_sprint import SprintRead
+
+_OUT = "-"
+
+
+def add_to(commands: Commands[Parser]) -> None:
+    parser = add_command(
+        commands, "bringup", run=run,
+        does="the sheet of the first power-on: what to look at and measure, and what to expect",
+        more="On a terminal it opens, and readings are entered, judged and written to the journal\n"
+        "of a sprint that has ended; elsewhere it is printed. Without a journal it is the newest\n"
+        "that has ended. A file of readings is TOML (board = \"1\", table [readings] with point =\n"
+        "\"3.31 V\") or CSV (board,point,reading); all of it is taken, or nothing. Exit code 1: a\n"
+        "reading lies outside, or the journal is not whole.",
+        examples=(
+            "coach bringup",
+            "coach bringup today.toml --html sheet.html --boards 1-4",
+            "coach bringup today.toml --measured bench.csv",
+            "coach bringup today.toml --json -",
+        ),
+    )  # fmt: skip
+    parser.add_argument("words", nargs="*", metavar="JOURNAL", help="the journal of a sprint")
+    parser.add_argument("--text", action="store_true", help="print it as plain text")
+    parser.add_argument("--html", metavar="FILE", help="write it as one HTML file; - prints it")
+    parser.add_argument("--json", metavar="FILE", help="write it as JSON; - prints it")
+    parser.add_argument("--boards", metavar="LIST", help="boards with a column each (1,2,3)")
+    parser.add_argument("--measured", metavar="FILE", help="write down the readings of a file")
+
+
+def run(args: argparse.Namespace) -> int:
+    from coach.cli.sprint import has_terminal
+    from coach.debrief.bringup.printing import BOARDS, boards_of
+    from coach.sprint.read_sprint import read_sprint
+
+    _check(args)
+    boards = BOARDS if args.boards is None else boards_of(args.boards)
+    path = _journal_named(args)
+    read = read_sprint(path)
+    code = exit_codes.HOLDS
+    if args.measured is not None:
+        code = _measure(path, read, Path(args.measured))
+        read = read_sprint(path)
+    asked = (args.text, args.html is not None, args.json is not None, args.measured is not None)
+    if not any(asked) and has_terminal():
+        from coach.terminal.screens.bringup import run_bringup
+
+        return run_bringup(path, boards)
+    sheet = _sheet(read)
+    _write(args, sheet, boards)
+    if args.text or not any(asked):
+        from coach.debrief.bringup.printing import text_of
+
+        sys.stdout.write(text_of(sheet, boards))
+    for fault in sheet.faults:
+        print(fault, file=sys.stderr)
+    return exit_codes.FAILS if sheet.faults else code
+
+
+def _check(args: argparse.Namespace) -> None:
+    printed = [args.text, args.html == _OUT, args.json == _OUT]
+    if sum(printed) > 1:
+        raise Refusal("Only one of them can be printed", where=args.parser.prog,
+                      do="Name a file for the other")  # fmt: skip
+    if args.html is not None and args.html == args.json:
+        raise Refusal("HTML and JSON name the same file", where=args.parser.prog, do="Name two")
+
+
+def _journal_named(args: argparse.Namespace) -> Path:
+    from coach.sprint import sessions_folder
+
+    named = at_most_one(args.words, args.parser)
+    if named is not None:
+        return Path(named)
+    return sessions_folder.newest_ended(sessions_folder.sessions_folder())
+
+
+def _sheet(read: SprintRead) -> Sheet:
+    from coach.debrief.bringup.planning import sheet_of
+
+    return sheet_of(read)
+
+
+def _measure(path: Path, read: SprintRead, file: Path) -> int:
+    """Writes the readings of a file to the journal; says what became of each board."""
+    from coach.debrief.bringup.measured_file import measurements_in
+    from coach.debrief.bringup.planning import readings_of
+    from coach.sprint.clock import SystemClock
+    from coach.sprint.session import Session
+
+    if not read.state.ended:
+        raise Refusal(
+            "The sprint goes on", where=line(str(path)), do=f"End it first: coach resume {path}, E"
+        )
+    sheet = _sheet(read)
+    commands = measurements_in(file, sheet, read.state)
+    with Session.afterwards(path, SystemClock()) as session:
+        for command in commands:
+            session.do(command)
+        readings = readings_of(session.state)
+    return _told(sheet, commands, readings)
+
+
+def _told(sheet: Sheet, commands: list[MeasurePoint], readings: dict[tuple[str, str], Any]) -> int:
+    from coach.debrief.bringup.judging import apart_from, judged
+
+    made = [readings[command.board, command.point] for command in commands]
+    counts = {word: sum(one.verdict == word for one in made)
+              for word in ("inside", "outside", "noted")}  # fmt: skip
+    number = f"{len(made)} reading{'' if len(made) == 1 else 's'}"
+    print(f"{number} written down: " + ", ".join(f"{n} {word}" for word, n in counts.items() if n))
+    for one in made:
+        step = sheet.by_id[one.point]
+        if one.verdict == "outside" or apart_from(step, one, readings):
+            print(f"  board {one.board}, {step.title}: {judged(step, one, readings).text}")
+    return exit_codes.FAILS if counts["outside"] else exit_codes.HOLDS
+
+
+def _write(args: argparse.Namespace, sheet: Sheet, boards: tuple[str, ...]) -> None:
+    """The files that were asked for. Raises Refusal."""
+    if args.html is not None:
+        from coach.debrief.bringup.page import html_of, write_page
+
+        text = html_of(sheet, boards)
+        if args.html == _OUT:
+            sys.stdout.write(text)
+        else:
+            write_page(Path(args.html), text)
+            print(f"The bring-up sheet is in {line(args.html)}", file=sys.stderr)
+    if args.json is not None:
+        from coach.debrief.bringup.as_json import json_of, write_json
+
+        text = json_of(sheet)
+        if args.json == _OUT:
+            sys.stdout.write(text)
+        else:
+            write_json(Path(args.json), text)
+            print(f"The bring-up sheet is in {line(args.json)}", file=sys.stderr)

@@ -1,0 +1,240 @@
+"""`coach finding JOURNAL`: a fault found after the sprint, written back against its item."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from coach.cli import exit_codes
+from coach.cli.parser import Commands, Parser, add_command
+from phases.kit.refusals import Refusal
+from phases.kit.text import line
+
+if TYPE_CHECKING:
+    from coach.sprint.read_sprint import SprintRead
+    from coach.sprint.session import Session
+    from coach.sprint.state import Finding, State
+
+_OF_A_FAULT = ("item", "board", "minutes", "bodge")
+_OF_AN_ITEM = ("id", "phase", "severity", "statement", "why", "place", "gate", "rules")
+
+
+def add_to(commands: Commands[Parser]) -> None:
+    parser = add_command(
+        commands, "finding", run=run,
+        does="note a fault that was found after the sprint",
+        more="On a terminal it asks for what is not given. The item that let the fault through\n"
+        "is named by its key or by a part of it; without one, no item asks for it. With --as-item\n"
+        "a finding becomes a house rule: an item of your own that the next sprints ask.",
+        examples=(
+            'coach finding today.toml "R5 is 10 kΩ, not 1 kΩ" --item strap --board 2 --minutes 25',
+            "coach finding today.toml --list",
+            "coach finding today.toml --as-item 1 --phase regulation --severity 'dead board'",
+        ),
+    )  # fmt: skip
+    parser.add_argument(
+        "words", nargs="*", metavar="JOURNAL [FAULT]",
+        help="the journal, by default the newest that has ended; what was wrong, in one line",
+    )  # fmt: skip
+    parser.add_argument("--item", metavar="ITEM", help="the item that let it through")
+    parser.add_argument("--board", metavar="N", help="the number written on the board")
+    parser.add_argument("--minutes", metavar="MIN", help="the time it cost, as in 25 or 1.5h")
+    parser.add_argument("--bodge", metavar="TEXT", help="what was done so that the board works")
+    parser.add_argument("--list", action="store_true", help="show what was found")
+    parser.add_argument("--take-back", metavar="N", type=_number, help="finding N was a mistake")
+    parser.add_argument("--as-item", metavar="N", type=_number, help="make a house rule of it")
+    parser.add_argument("--statement", metavar="TEXT", help="house rule: what must hold")
+    parser.add_argument("--why", metavar="TEXT", help="house rule: what goes wrong without it")
+    parser.add_argument("--phase", metavar="ID", help="house rule: where it is asked")
+    parser.add_argument("--severity", metavar="W", help="house rule: what leaving it out costs")
+    parser.add_argument("--place", metavar="P", help="house rule: where it can be seen (sheet)")
+    parser.add_argument("--id", metavar="ID", help="house rule: its id")
+    parser.add_argument("--gate", action="store_true", help="house rule: it belongs to the gate")
+    parser.add_argument("--rules", metavar="FILE", help="house rules to write to")
+    parser.add_argument(
+        "--accept-edit", action="store_true", help="take a journal that was edited as it stands"
+    )
+
+
+def _number(text: str) -> int:
+    if not text.isdecimal() or len(text) > 6:
+        raise Refusal(f"{line(text)!r} is no number of a finding", do="See them with --list")
+    return int(text)
+
+
+def run(args: argparse.Namespace) -> int:
+    path, fault = _named(args)
+    _refuse_what_does_not_belong(args, fault)
+    if args.list:
+        return _show(path)
+    if _to_be_asked(args, fault):
+        return _ask(path, args)
+    from coach.sprint.clock import SystemClock
+    from coach.sprint.session import Session
+
+    with Session.afterwards(path, SystemClock(), accept_edit=args.accept_edit) as session:
+        if args.take_back is not None:
+            says = _take_back(session, args.take_back)
+        elif args.as_item is not None:
+            says = _make_item(session, args)
+        else:
+            says = _note(session, path, fault, args)
+    print(says)
+    return exit_codes.HOLDS
+
+
+def _named(args: argparse.Namespace) -> tuple[Path, str]:
+    """(journal, fault) from the words without an option."""
+    from coach.sprint import sessions_folder
+
+    words = args.words
+    if len(words) > 2:  # the journal and the fault
+        raise Refusal(
+            f"{line(words[2])!r} is one word too many", where=args.parser.prog,
+            do=f"Put the fault in quotes: {args.parser.example}",
+        )  # fmt: skip
+    if not words:
+        return sessions_folder.newest_ended(sessions_folder.sessions_folder()), ""
+    return Path(words[0]), words[1] if words[1:] else ""
+
+
+def _refuse_what_does_not_belong(args: argparse.Namespace, fault: str) -> None:
+    asked = [
+        words
+        for words, given in (
+            ("a fault", bool(fault)), ("--list", args.list),
+            ("--take-back", args.take_back is not None), ("--as-item", args.as_item is not None),
+        )
+        if given
+    ]  # fmt: skip
+    where = args.parser.prog
+    if len(asked) > 1:
+        raise Refusal(f"{asked[0].capitalize()} and {asked[1]} are two calls", where=where,
+                      do="Do one after the other")  # fmt: skip
+    for names, place, fits in (
+        (_OF_A_FAULT, "a new fault", not asked or bool(fault)),
+        (_OF_AN_ITEM, "--as-item", args.as_item is not None),
+    ):
+        given = [name for name in names if getattr(args, name)]
+        if given and not fits:
+            raise Refusal(f"--{given[0]} belongs to {place}", where=where)
+
+
+def _to_be_asked(args: argparse.Namespace, fault: str) -> bool:
+    """Whether the person is asked on the terminal. Raises Refusal where there is none."""
+    from coach.cli.sprint import has_terminal
+
+    if fault or args.take_back is not None:
+        return False
+    if args.as_item is not None:
+        return has_terminal() and not any(getattr(args, name) for name in _OF_AN_ITEM)
+    if any(getattr(args, name) for name in _OF_A_FAULT):
+        raise Refusal("There is no fault to note", where=args.parser.prog,
+                      do=f"Example: {args.parser.example}")  # fmt: skip
+    if not has_terminal():
+        raise Refusal(
+            "What was wrong is asked on a terminal, and there is none here",
+            where=args.parser.prog, do=f"Example: {args.parser.example}",
+        )  # fmt: skip
+    return True
+
+
+def _ask(path: Path, args: argparse.Namespace) -> int:
+    from coach.cli.debrief import open_debrief
+
+    return open_debrief(path, note=args.as_item is None, as_item=args.as_item or 0)
+
+
+# ---- what is done ----------------------------------------------------------------------------
+
+
+def _note(session: Session, path: Path, fault: str, args: argparse.Namespace) -> str:
+    from coach.sprint.commands import NoteFinding
+    from coach.sprint.item_names import item_named
+
+    row = item_named(session.state, args.item) if args.item else None
+    given = {name: getattr(args, name) or "" for name in ("board", "minutes", "bodge")}
+    says = session.do(NoteFinding(fault=fault, item=row.key if row else "", **given))
+    if row is not None:
+        return f"{says}, let through by {row.key}: {row.name}."
+    number = session.state.findings[-1].number
+    return f"{says}. No item asks for it: coach finding {path} --as-item {number} makes one."
+
+
+def _take_back(session: Session, number: int) -> str:
+    from coach.sprint.commands import WithdrawFinding
+
+    made = next((one for one in session.state.findings if one.number == number), None)
+    says = session.do(WithdrawFinding(number))
+    if made is not None and made.made_item:
+        return f"{says}. Its item {made.made_item} stays in {made.kept_in}."
+    return f"{says}."
+
+
+def _make_item(session: Session, args: argparse.Namespace) -> str:
+    from coach.sprint.house_making import make_item
+
+    given: Mapping[str, str] = {
+        name: getattr(args, name) or ""
+        for name in ("id", "phase", "severity", "statement", "why", "place")
+    }
+    path = rules_path(args.rules)
+    item, says = make_item(session, args.as_item, path, given, gate=args.gate)
+    where = f"{item.phase}, {item.severity}"
+    return f"{says} ({where}): {item.statement}.\nIt is kept in {line(str(path))}; change it there."
+
+
+def rules_path(named: str | None) -> Path:
+    """The file of house rules that is meant: one named, or in a folder named, else the person's."""
+    from coach.sprint import sessions_folder
+    from coach.sprint.house_rules import HOUSE_FILE, house_file
+
+    if named is None:
+        return house_file(sessions_folder.sessions_folder())
+    path = Path(named)
+    return path / HOUSE_FILE if path.is_dir() else path
+
+
+# ---- what is shown ---------------------------------------------------------------------------
+
+
+def _show(path: Path) -> int:
+    from coach.sprint.read_sprint import read_sprint
+
+    read = read_sprint(path)
+    print("\n".join(_listed(read)))
+    for fault in read.faults:
+        print(fault, file=sys.stderr)
+    return exit_codes.FAILS if read.faults else exit_codes.HOLDS
+
+
+def _listed(read: SprintRead) -> list[str]:
+    findings = read.state.findings
+    count = len(findings)
+    title = f"{read.setup.brief.title}, {read.setup.started:%Y-%m-%d}"
+    lines = [f"{title}: {count or 'no'} late finding{'' if count == 1 else 's'}"]
+    for one in findings:
+        lines += ["", *_told(one, read.state)]
+    return lines
+
+
+def _told(finding: Finding, state: State) -> list[str]:
+    from coach.sprint.retell import minutes_words
+
+    facts = [
+        f"board {finding.board}" if finding.board else "",
+        f"{minutes_words(finding.minutes * 60)} lost" if finding.minutes is not None else "",
+        f"bodge: {finding.bodge}" if finding.bodge else "",
+    ]
+    row = state.by_key.get(finding.item)
+    through = f"let through by {finding.item}" if finding.item else "no item asks for it"
+    lines = [f"{finding.number:3}  {finding.fault}"]
+    if any(facts):
+        lines.append("     " + ", ".join(fact for fact in facts if fact))
+    lines.append(f"     {through}{f': {row.name}' if row else ''}")
+    if finding.made_item:
+        lines.append(f"     house rule {finding.made_item} in {finding.kept_in}")
+    return lines

@@ -1,0 +1,130 @@
+"""Rules of what comes after the end: readings at power-on, and faults found late."""
+
+from __future__ import annotations
+
+import math
+import re
+
+from coach.sprint.commands import (
+    MakeItemOf,
+    MeasurePoint,
+    NoteFinding,
+    WithdrawFinding,
+    WithdrawMeasurement,
+)
+from coach.sprint.events import (
+    FindingMadeItem,
+    FindingNoted,
+    FindingWithdrawn,
+    MeasurementWithdrawn,
+    PointMeasured,
+)
+from coach.sprint.rules.asked import Asked, Outcome, rule
+from coach.sprint.state import Finding, State
+from phases.kit.refusals import Refusal
+from phases.kit.text import line
+
+_BOARD = re.compile(r"[0-9A-Za-z][0-9A-Za-z._-]{0,15}")
+_MINUTES = re.compile(r"(\d{1,5}(?:\.\d{1,3})?) ?(min|m|h)?", re.ASCII)
+
+
+@rule(MeasurePoint)
+def _measure(state: State, command: MeasurePoint, asked: Asked) -> Outcome:
+    board, text = board_number(command.board), line(command.text).strip()
+    if not text:
+        raise Refusal("There is no reading", do="Type what the meter shows, as in 3.31 V")
+    value = _read(text, command.unit) if command.unit else None
+    verdict = _verdict(value, command.low, command.high)
+    measured = PointMeasured(
+        board=board, point=command.point, title=command.title, text=text, value=value,
+        unit=command.unit, low=command.low, high=command.high, verdict=verdict,
+    )  # fmt: skip
+    return [measured], f"Board {board}, {command.title}: {text}, {verdict}"
+
+
+def board_number(text: str) -> str:
+    """The number of a board as it is written on it. Raises Refusal."""
+    number = line(text).strip()
+    if not _BOARD.fullmatch(number):
+        raise Refusal(
+            f"{number!r} is no board number", do="Give letters and digits, as in 1 or B07"
+        )
+    return number
+
+
+def _read(text: str, unit: str) -> float:
+    from phases.kit.notation import read_quantity
+    from phases.kit.units import UNITS
+
+    # Probes the wrong way round are a reading too.
+    return read_quantity(text, unit, least=-UNITS[unit].greatest).typ
+
+
+def _verdict(value: float | None, low: float | None, high: float | None) -> str:
+    if value is None or (low is None and high is None):
+        return "noted"
+    holds = (low is None or value >= low) and (high is None or value <= high)
+    return "inside" if holds else "outside"
+
+
+@rule(WithdrawMeasurement)
+def _withdraw_measurement(state: State, command: WithdrawMeasurement, asked: Asked) -> Outcome:
+    if (command.board, command.point) not in state.measured:
+        raise Refusal(f"Nothing was measured there on board {line(command.board)}")
+    return [MeasurementWithdrawn(board=command.board, point=command.point)], "Taken back"
+
+
+@rule(NoteFinding)
+def _note(state: State, command: NoteFinding, asked: Asked) -> Outcome:
+    fault = line(command.fault).strip()
+    if not fault:
+        raise Refusal("There is no fault to note", do="Say in a line what was wrong")
+    item = line(command.item).strip()
+    if item and item not in state.by_key:
+        raise Refusal(
+            f"This sprint has no item {item!r}",
+            do="Name one of its list, or leave it out where no item asks for it",
+        )
+    number = 1 + max((s.event.number for s in asked.history
+                      if isinstance(s.event, FindingNoted)), default=0)  # fmt: skip
+    noted = FindingNoted(
+        number=number, fault=fault, item=item, minutes=minutes_of(command.minutes),
+        board=board_number(command.board) if command.board.strip() else "",
+        bodge=line(command.bodge).strip(),
+    )  # fmt: skip
+    return [noted], f"Finding {number} noted"
+
+
+def minutes_of(text: str) -> float | None:
+    """Minutes as typed: "25", "25 min", "1.5 h"; None for nothing. Raises Refusal."""
+    words = line(text).strip()
+    if not words:
+        return None
+    read = _MINUTES.fullmatch(words)
+    if read is None or not math.isfinite(float(read[1])):
+        raise Refusal(f"{words!r} is no time", do="Give minutes, as in 25 min, or hours, as in 2 h")
+    return float(read[1]) * (60.0 if read[2] == "h" else 1.0)
+
+
+@rule(WithdrawFinding)
+def _withdraw_finding(state: State, command: WithdrawFinding, asked: Asked) -> Outcome:
+    finding = _finding(state, command.number)
+    return [FindingWithdrawn(number=finding.number)], f"Finding {finding.number} taken back"
+
+
+@rule(MakeItemOf)
+def _make_item(state: State, command: MakeItemOf, asked: Asked) -> Outcome:
+    finding = _finding(state, command.number)
+    if finding.made_item:
+        raise Refusal(
+            f"Finding {finding.number} is item {finding.made_item} already", where=finding.kept_in
+        )
+    made = FindingMadeItem(number=finding.number, item=command.item, kept_in=command.kept_in)
+    return [made], f"Finding {finding.number} is item {command.item} now"
+
+
+def _finding(state: State, number: int) -> Finding:
+    found = next((one for one in state.findings if one.number == number), None)
+    if found is None:
+        raise Refusal(f"There is no finding {number} in this journal")
+    return found

@@ -1,0 +1,75 @@
+"""A file written whole or not at all: beside its place first, then put there in one step."""
+
+from __future__ import annotations
+
+import errno
+import os
+import secrets
+import stat
+from contextlib import suppress
+from pathlib import Path
+
+from phases.kit.refusals import Refusal
+from phases.kit.text import line
+
+_NO_SPACE = frozenset({errno.ENOSPC, errno.EDQUOT})
+
+
+def write_whole(path: Path, data: bytes, *, what: str) -> None:
+    """Puts `data` at `path`; what was there before goes only when all of it is on the disk.
+
+    A link is followed, so that it stays one; the permissions of a file that is there are kept.
+    what: what a person calls it, with a capital ("The debrief"). Raises Refusal, and leaves
+    everything as it was then.
+    """
+    try:
+        place = path.resolve()
+        if place.is_dir():
+            raise Refusal(
+                "There is a folder of that name", where=line(str(path)), do="Choose another name"
+            )
+        if place.exists() and not place.is_file():
+            # A device would give way to a plain file.
+            raise Refusal(
+                "This is a device or a pipe, not a file", where=line(str(path)),
+                do="Name a file, or - for the standard output",
+            )  # fmt: skip
+        _replace(place, data)
+    except (OSError, RuntimeError, ValueError) as error:  # a link to itself; a null byte
+        raise _refusal(error, what, path) from None
+
+
+def _replace(place: Path, data: bytes) -> None:
+    new = place.with_name(f".{place.name[:200]}.{secrets.token_hex(4)}.new")
+    try:
+        with new.open("xb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        with suppress(OSError):
+            new.chmod(stat.S_IMODE(place.stat().st_mode))
+        new.replace(place)
+    except BaseException:
+        with suppress(OSError):
+            new.unlink()
+        raise
+
+
+def _refusal(error: Exception, what: str, path: Path) -> Refusal:
+    where = line(str(path))
+    number = getattr(error, "errno", None)
+    if number in _NO_SPACE:
+        return Refusal(
+            f"{what} could not be written: no space left on the device", where=where,
+            do="Free some space and do it again; nothing was lost",
+        )  # fmt: skip
+    if isinstance(error, FileNotFoundError):
+        return Refusal(
+            f"{what} could not be written: there is no such folder", where=where,
+            do="Make the folder, or choose another",
+        )  # fmt: skip
+    words = line(getattr(error, "strerror", None) or "the path is not valid")
+    return Refusal(
+        f"{what} could not be written: {words[:1].lower()}{words[1:]}", where=where,
+        do="Choose a folder you may write to",
+    )  # fmt: skip

@@ -1,0 +1,98 @@
+"""A screen about one journal of a sprint: it looks, and opens the journal only to write a line."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+
+from textual import work
+from textual.message import Message
+
+from coach.sprint.clock import SystemClock
+from coach.sprint.read_sprint import SprintRead, read_sprint
+from coach.sprint.session import Session
+from coach.terminal.glyphs import shown
+from coach.terminal.screens.one_list import OneList
+from phases.kit.refusals import Refusal
+from phases.kit.text import line
+
+T = TypeVar("T")
+
+
+class OneJournal(OneList):
+    """What such screens share. path: of the journal. sprint_read: as it was looked at last.
+
+    Where the sprint of this very journal is open, nothing is read or opened a second time.
+    """
+
+    class Said(Message):
+        """Something to say that came of a thread."""
+
+        def __init__(self, text: str, role: str) -> None:
+            super().__init__()
+            self.text, self.role = text, role
+
+    def __init__(self, path: Path) -> None:
+        super().__init__()
+        self.path = path
+        self.sprint_read: SprintRead | None = None
+
+    @property
+    def live(self) -> Session | None:
+        """The session of this very journal, where it is open."""
+        session = self.app.session
+        return session if session is not None and session.journal.path == self.path else None
+
+    def look(self) -> SprintRead:
+        """The sprint as it stands now. Raises Refusal."""
+        session = self.live
+        if session is None:
+            return read_sprint(self.path)
+        return SprintRead(self.path, session.setup, tuple(session.history), session.state, ())
+
+    def with_session(self, act: Callable[[Session], T]) -> T | None:
+        """Does something with the journal open for writing; None where it was refused."""
+        try:
+            if self.live is not None:
+                return act(self.live)
+            with Session.afterwards(self.path, SystemClock()) as session:
+                return act(session)
+        except Refusal as refusal:
+            self.app.say(str(refusal), "due")
+            return None
+
+    # ---- files ---------------------------------------------------------------------------------
+
+    @work(thread=True, exit_on_error=False, group="file")
+    def write_beside(
+        self, name: str, ending: str, made: Callable[[], str], write: Callable[[Path, str], None]
+    ) -> None:
+        """Writes what `made` makes to a file beside the journal, and says where it is."""
+        path = self.path.with_name(f"{self.path.stem}-{ending}")
+        try:
+            write(path, made())
+        except Refusal as refusal:
+            self.post_message(self.Said(str(refusal), "due"))
+        else:
+            self.post_message(self.Said(shown(line(f"{name} is in {path}")), "done"))
+
+    def on_one_journal_said(self, event: Said) -> None:
+        self.app.say(event.text, event.role)
+
+    # ---- leaving -------------------------------------------------------------------------------
+
+    def action_back(self) -> None:
+        """To the screen below; where this is the only one, out of the coach."""
+        if self.app.session is None and len(self.app.screen_stack) <= 2:
+            self.app.exit(0)
+        else:
+            self.app.pop_screen()
+
+    def action_leave(self) -> None:
+        self.app.exit(0)
+
+    def action_help(self) -> None:
+        from coach.terminal.screens.help import HelpScreen
+
+        self.app.push_screen(HelpScreen(self.NAME, self.ACTIONS))

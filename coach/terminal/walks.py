@@ -1,0 +1,79 @@
+"""What is walked: a phase, a place before it is left behind, one item, or the last walk.
+
+All are the same to the screen that goes through them: a title, the items by key, further ones
+folded away, and what it is called in the journal.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coach.sprint.board import (
+    further_of_phase,
+    further_of_place,
+    walk_of_phase,
+    walk_of_place,
+)
+from coach.sprint.pace.reserve import LAST_WALK, last_walk, ordered, uploaded
+from coach.sprint.state import Row, State
+from phases.kit.items import CLOSING_ID
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """title: what stands above it. keys: of its items, in their order; further: of those folded
+    away. of: the place, the phase or "last" it is a walk of; "" for one that is not journalled."""
+
+    title: str
+    keys: tuple[str, ...]
+    of: str = ""
+    further: tuple[str, ...] = ()
+
+    @property
+    def is_last(self) -> bool:
+        return self.of == LAST_WALK
+
+
+def of_item(row: Row) -> Walk:
+    return Walk("One item", (row.key,))
+
+
+def of_phase(state: State) -> Walk | None:
+    """The open rows of the phase one is in; None where nothing is open there."""
+    rows = walk_of_phase(state, state.phase)
+    further = further_of_phase(state, state.phase) if state.phase != CLOSING_ID else []
+    if state.phase in state.step_by_step or not rows:
+        rows, further = [*rows, *further], []
+    name = "closing list" if state.phase == CLOSING_ID else state.setup.phase(state.phase).name
+    return _walk(f"Walk: {name}", rows, state.phase, further) if rows else None
+
+
+def before(state: State, passed: str, reached: str) -> Walk:
+    """What is asked before `reached` begins and `passed` is left behind."""
+    rows, further = walk_of_place(state, passed), further_of_place(state, passed)
+    return _walk(f"Walk before {reached}", rows, passed, further)
+
+
+def last(state: State, t: float) -> Walk | None:
+    """The last walk: open essentials, the worst first, once the first upload is made and the
+    closing list or the reserve has begun; None before that, where none is open, and once the order
+    is accepted."""
+    begun = state.phase == CLOSING_ID or state.deadline - t <= state.setup.reserve
+    if state.ended or ordered(state) or not begun or not uploaded(state):
+        return None
+    rows = [step.row for step in last_walk(state)]
+    return _walk("Last walk", rows, LAST_WALK, []) if rows else None
+
+
+def at_hand(state: State, t: float) -> Walk | None:
+    """The walk that one key opens: the last walk where there is one, else that of the phase. What
+    was just gone through gives way to the other, so that the key goes on."""
+    own = of_phase(state) if state.phase else None
+    late = last(state, t)
+    if late is None or (own is not None and state.walks and state.walks[-1][0] == LAST_WALK):
+        return own
+    return late
+
+
+def _walk(title: str, rows: list[Row], of: str, further: list[Row]) -> Walk:
+    return Walk(title, tuple(r.key for r in rows), of, tuple(r.key for r in further))

@@ -1,0 +1,207 @@
+"""`coach finding`: noted, listed, taken back, made a house rule; without a terminal."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from coach.sprint.brief import load_brief
+from coach.sprint.clock import ManualClock
+from coach.sprint.commands import End
+from coach.sprint.house_rules import checked_house_rules
+from coach.sprint.read_sprint import read_sprint
+from coach.sprint.starting import start_sprint
+from coach.sprint.state import Finding
+from tests.cli.conftest import Coach
+from tests.terminal.driving import START
+
+FAULT = "R5 is 10 kΩ, not 1 kΩ"
+
+
+@pytest.fixture
+def journal(tmp_path: Path) -> Path:
+    """A sprint that has ended."""
+    path = tmp_path / "today.toml"
+    with start_sprint(load_brief("usb-bench-meter"), path, ManualClock(START)) as session:
+        session.do(End(accepted=True))
+    return path
+
+
+@pytest.fixture
+def going_on(tmp_path: Path) -> Path:
+    path = tmp_path / "now.toml"
+    start_sprint(load_brief("usb-bench-meter"), path, ManualClock(START)).close()
+    return path
+
+
+def findings(path: Path) -> tuple[Finding, ...]:
+    read = read_sprint(path)
+    assert read.faults == ()
+    return read.state.findings
+
+
+def test_a_fault_is_written_back_against_the_item_that_let_it_through(
+    coach: Coach, journal: Path
+) -> None:
+    answer = coach(
+        "finding", str(journal), FAULT, "--item", "boot-pin", "--board", "2",
+        "--minutes", "25", "--bodge", "1 kΩ on top",
+    )  # fmt: skip
+    assert (answer.code, answer.err) == (0, "")
+    row = read_sprint(journal).state.by_key["boot-pin-level"]
+    assert answer.out == f"Finding 1 noted, let through by boot-pin-level: {row.name}.\n"
+    assert findings(journal) == (
+        Finding(1, FAULT, "boot-pin-level", "2", 25.0, "1 kΩ on top"),
+    )  # fmt: skip
+
+
+def test_where_no_item_asks_for_it_it_says_how_one_is_made(coach: Coach, journal: Path) -> None:
+    answer = coach("finding", str(journal), FAULT)
+    assert answer.out == (
+        "Finding 1 noted. No item asks for it: "
+        f"coach finding {journal} --as-item 1 makes one.\n"
+    )  # fmt: skip
+    assert findings(journal)[0].item == ""
+
+
+def test_without_a_journal_nothing_can_be_noted_but_the_newest_ended_is_listed(
+    coach: Coach, sessions: Path, going_on: Path, journal: Path
+) -> None:
+    assert "no sprint here that has ended" in coach("finding", "--list").sentence
+    sessions.mkdir()
+    journal.rename(sessions / "today.toml")
+    going_on.rename(sessions / "now.toml")
+    assert coach("finding", "--list").out == "USB bench meter, 2031-05-05: no late findings\n"
+
+
+def test_the_list_tells_each_with_what_is_known_of_it(coach: Coach, journal: Path) -> None:
+    coach("finding", str(journal), FAULT, "--item", "boot-pin", "--board", "2", "--minutes", "1.5h")
+    coach("finding", str(journal), "The lamp is upside down")
+    answer = coach("finding", str(journal), "--list")
+    lines = answer.out.splitlines()
+    assert answer.code == 0
+    assert lines[0] == "USB bench meter, 2031-05-05: 2 late findings"
+    assert lines[2:4] == [f"  1  {FAULT}", "     board 2, 1 h 30 min lost"]
+    assert lines[4].startswith("     let through by boot-pin-level: ")
+    assert lines[6:] == ["  2  The lamp is upside down", "     no item asks for it"]
+
+
+def test_a_finding_that_was_a_mistake_is_taken_back_and_its_number_not_used_again(
+    coach: Coach, journal: Path
+) -> None:
+    coach("finding", str(journal), FAULT)
+    answer = coach("finding", str(journal), "--take-back", "1")
+    assert (answer.code, answer.out) == (0, "Finding 1 taken back.\n")
+    assert findings(journal) == ()
+    coach("finding", str(journal), FAULT)
+    assert findings(journal)[0].number == 2
+    assert "There is no finding 1" in coach("finding", str(journal), "--take-back", "1").sentence
+
+
+def test_a_finding_becomes_a_house_rule_that_the_plan_then_shows(
+    coach: Coach, journal: Path, sessions: Path
+) -> None:
+    coach("finding", str(journal), FAULT, "--minutes", "25")
+    answer = coach(
+        "finding", str(journal), "--as-item", "1", "--phase", "regulation",
+        "--severity", "dead board", "--statement", "R5 is one kiloohm on the sheet",
+        "--why", "The lamp stays dark",
+    )  # fmt: skip
+    rules = sessions / "briefs" / "house-rules.toml"
+    item = checked_house_rules(rules)[0]
+    assert answer.out == (
+        f"Finding 1 is item {item.id} now (regulation, dead board): R5 is one kiloohm on the "
+        f"sheet.\nIt is kept in {rules}; change it there.\n"
+    )
+    plan = coach("plan", "usb-bench-meter", "--all")
+    assert plan.out.splitlines()[2] == f"1 house rule from {rules}."
+    assert "R5 is one kiloohm on the sheet" in plan.out
+    assert plan.err == ""
+    taken = coach("finding", str(journal), "--take-back", "1")
+    assert taken.out == f"Finding 1 taken back. Its item {item.id} stays in {rules}.\n"
+
+
+def test_the_rules_go_where_they_are_wanted(coach: Coach, journal: Path, tmp_path: Path) -> None:
+    coach("finding", str(journal), FAULT, "--item", "boot-pin")
+    coach("finding", str(journal), "The lamp is upside down", "--item", "boot-pin")
+    own = tmp_path / "boards"
+    own.mkdir()
+    coach("finding", str(journal), "--as-item", "1", "--rules", str(own))
+    coach("finding", str(journal), "--as-item", "2", "--rules", str(own / "house-rules.toml"))
+    assert len(checked_house_rules(own / "house-rules.toml")) == 2
+
+
+def test_a_faulty_file_is_said_by_the_plan_and_not_added_to(
+    coach: Coach, journal: Path, sessions: Path
+) -> None:
+    coach("finding", str(journal), FAULT, "--item", "boot-pin")
+    rules = sessions / "briefs" / "house-rules.toml"
+    rules.parent.mkdir(parents=True)
+    rules.write_text("[[item]]\nid = 3\n", encoding="utf-8")
+    sentence = coach("finding", str(journal), "--as-item", "1").sentence
+    assert sentence.startswith(f"{rules}, line ")
+    plan = coach("plan", "usb-bench-meter")
+    assert plan.code == 0
+    assert plan.err.startswith(f"Without house rules: {rules}, line ")
+    assert "house rule" not in plan.out
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ((FAULT, "--item", "moon"), "There is no item 'moon'"),
+        ((FAULT, "--item", "boot-pin-levl"), "Nearest: boot-pin-level"),
+        ((FAULT, "--item", "clamp"), "items have 'clamp'. Name one: "),
+        ((FAULT, "--board", "two boards"), "'two boards' is no board number"),
+        ((FAULT, "--minutes", "long"), "'long' is no time"),
+        (("  ",), "There is no fault to note"),
+        ((FAULT, "more"), "'more' is one word too many. Put the fault in quotes"),
+        (("a" * 500,), "The text is longer than 400 characters"),
+        ((FAULT, "--list"), "A fault and --list are two calls"),
+        (("--list", "--take-back", "1"), "--list and --take-back are two calls"),
+        (("--list", "--board", "2"), "--board belongs to a new fault"),
+        ((FAULT, "--phase", "layout"), "--phase belongs to --as-item"),
+        (("--as-item", "one"), "'one' is no number of a finding"),
+        (("--as-item", "9"), "There is no finding 9"),
+        (("--board", "2"), "There is no fault to note"),
+        ((), "What was wrong is asked on a terminal, and there is none here"),
+    ],
+)
+def test_a_call_that_is_wrong_is_one_sentence_and_writes_nothing(
+    coach: Coach, journal: Path, words: tuple[str, ...], says: str
+) -> None:
+    before = journal.read_bytes()
+    assert says in coach("finding", str(journal), *words).sentence
+    assert journal.read_bytes() == before
+
+
+def test_before_the_end_nothing_is_found_late(coach: Coach, going_on: Path) -> None:
+    before = going_on.read_bytes()
+    assert "The sprint goes on" in coach("finding", str(going_on), FAULT).sentence
+    assert going_on.read_bytes() == before
+
+
+def test_an_edited_journal_is_refused_unless_it_is_accepted(coach: Coach, journal: Path) -> None:
+    data = journal.read_bytes()
+    journal.write_bytes(data.replace(b"accepted = true", b"accepted = false"))
+    assert "was changed after it was written" in coach("finding", str(journal), FAULT).sentence
+    answer = coach("finding", str(journal), FAULT, "--accept-edit")
+    assert answer.code == 0
+    assert read_sprint(journal).state.findings[0].fault == FAULT
+
+
+def test_of_a_damaged_journal_what_is_whole_is_listed(coach: Coach, journal: Path) -> None:
+    coach("finding", str(journal), FAULT)
+    journal.write_bytes(journal.read_bytes() + b"[[event]]\n")
+    answer = coach("finding", str(journal), "--list")
+    assert answer.code == 1
+    assert FAULT in answer.out
+    assert "The end is torn" in answer.err
+
+
+def test_what_was_typed_cannot_reach_the_terminal(coach: Coach, journal: Path) -> None:
+    coach("finding", str(journal), "\x1b]0;title\x07[b]dark[/b]\nand more", "--board", "2")
+    answer = coach("finding", str(journal), "--list")
+    assert "  1  [b]dark[/b] and more" in answer.out
+    assert "\x1b" not in answer.out

@@ -1,0 +1,129 @@
+"""What is said of a reading: inside, outside, apart from the other boards, noted."""
+
+from __future__ import annotations
+
+import pytest
+
+from coach.debrief.bringup.judging import AS_EXPECTED, command_of, judged
+from coach.sprint.commands import WithdrawMeasurement
+from phases.kit.refusals import Refusal
+from tests.debrief.bringup.conftest import Bench, Make
+
+RAIL = "rail.3v3.voltage"
+
+
+@pytest.fixture
+def meter(make: Make) -> Bench:
+    return make("usb-bench-meter", "load-budget", "drop-chain@vbus", "linear-regulator@3v3")
+
+
+def said(bench: Bench, board: str, point: str) -> tuple[str, str]:
+    sheet = bench.sheet
+    told = judged(sheet.by_id[point], sheet.readings[board, point], sheet.readings)
+    return told.text, told.role
+
+
+@pytest.mark.parametrize("text", ["3.31 V", "3.31", "3V31", "3310 mV"])
+def test_a_reading_is_taken_as_written_on_paper(meter: Bench, text: str) -> None:
+    meter.measure("1", RAIL, text)
+    reading = meter.sheet.readings["1", RAIL]
+    assert reading.value == pytest.approx(3.31)
+    assert reading.verdict == "inside"
+
+
+def test_inside_is_said_with_the_window(meter: Bench) -> None:
+    meter.measure("1", RAIL, "3.31 V")
+    assert said(meter, "1", RAIL) == ("3.31 V, inside 3.20 .. 3.40 V.", "done")
+
+
+def test_a_bare_number_is_said_with_its_unit(meter: Bench) -> None:
+    meter.measure("1", RAIL, "3.31")
+    assert said(meter, "1", RAIL)[0].startswith("3.31 V, inside")
+
+
+@pytest.mark.parametrize("text", ["3.20 V", "3.40 V"])
+def test_an_end_as_it_is_printed_is_inside(meter: Bench, text: str) -> None:
+    meter.measure("1", RAIL, text)
+    assert meter.sheet.readings["1", RAIL].verdict == "inside"
+
+
+def test_outside_is_said_with_how_far_and_what_to_look_at_first(meter: Bench) -> None:
+    meter.measure("1", RAIL, "3.61 V")
+    text, role = said(meter, "1", RAIL)
+    assert text.startswith("3.61 V, outside 3.20 .. 3.40 V, over by 210 mV. Look first at: ")
+    assert "still open: " in text.lower()
+    assert role == "due"
+
+
+def test_words_are_noted_and_compared_with_what_was_expected(meter: Bench) -> None:
+    meter.measure("1", "rail.3v3.indicator", "dark")
+    assert meter.sheet.readings["1", "rail.3v3.indicator"].verdict == "noted"
+    assert said(meter, "1", "rail.3v3.indicator") == ("Noted: dark. Expected: lit.", "plain")
+
+
+def test_a_meter_beyond_its_range_is_words(meter: Bench) -> None:
+    meter.measure("1", "rail.vbus.resistance", "OL")
+    assert meter.sheet.readings["1", "rail.vbus.resistance"].value is None
+
+
+def test_as_expected_is_enough_where_the_answer_is_words(meter: Bench) -> None:
+    meter.measure("1", "look.polarity", AS_EXPECTED)
+    assert said(meter, "1", "look.polarity") == ("Noted: as expected.", "done")
+
+
+@pytest.mark.parametrize("text", ["3,31 V", "3.3 A", "3.3 kg", "1e999"])
+def test_what_cannot_be_read_is_refused_with_a_sentence(meter: Bench, text: str) -> None:
+    with pytest.raises(Refusal):
+        meter.do(command_of(meter.step(RAIL), "1", text))
+    assert not meter.sheet.readings
+
+
+def test_a_difference_may_be_below_zero(make: Make) -> None:
+    from tests.debrief.bringup.made_briefs import made_brief
+
+    bench = make(made_brief(interfaces="c"))
+    bench.measure("1", "bus.can1.difference", "-0.02 V")
+    assert bench.sheet.readings["1", "bus.can1.difference"].verdict == "inside"
+
+
+def test_the_second_board_is_held_against_the_first(meter: Bench) -> None:
+    meter.measure("1", RAIL, "3.30 V")
+    meter.measure("2", RAIL, "3.37 V")
+    assert said(meter, "2", RAIL) == (
+        "3.37 V, inside 3.20 .. 3.40 V, but board 1 read 3.30 V.", "due",
+    )  # fmt: skip
+
+
+def test_the_first_board_is_not_held_against_the_second(meter: Bench) -> None:
+    meter.measure("1", RAIL, "3.30 V")
+    meter.measure("2", RAIL, "3.37 V")
+    assert said(meter, "1", RAIL) == ("3.30 V, inside 3.20 .. 3.40 V.", "done")
+
+
+def test_what_two_meters_differ_by_is_not_pointed_out(meter: Bench) -> None:
+    meter.measure("1", RAIL, "3.30 V")
+    meter.measure("2", RAIL, "3.32 V")
+    assert said(meter, "2", RAIL)[0] == "3.32 V, inside 3.20 .. 3.40 V."
+
+
+def test_several_boards_are_held_against_their_own_spread(meter: Bench) -> None:
+    for board, text in (("1", "3.25"), ("2", "3.30"), ("3", "3.33"), ("4", "3.39")):
+        meter.measure(board, RAIL, text)
+    assert said(meter, "3", RAIL)[0].startswith("3.33 V, inside 3.20 .. 3.40 V.")
+    assert said(meter, "4", RAIL)[0] == "3.39 V, inside 3.20 .. 3.40 V."
+    meter.do(WithdrawMeasurement("1", RAIL))
+    text, role = said(meter, "4", RAIL)
+    assert text == "3.39 V, inside 3.20 .. 3.40 V, but 2 other boards read 3.3 V .. 3.33 V."
+    assert role == "due"
+
+
+def test_a_board_that_was_outside_is_no_example(meter: Bench) -> None:
+    meter.measure("1", RAIL, "2.9 V")
+    meter.measure("2", RAIL, "3.31 V")
+    assert said(meter, "2", RAIL)[0] == "3.31 V, inside 3.20 .. 3.40 V."
+
+
+def test_what_was_expected_stays_for_the_second_board(meter: Bench) -> None:
+    before = meter.step(RAIL).expected
+    meter.measure("1", RAIL, "3.38 V")
+    assert meter.step(RAIL).expected == before

@@ -1,0 +1,181 @@
+"""Counts over many sprints, each with what it is out of."""
+
+from __future__ import annotations
+
+from random import Random
+
+import pytest
+
+from coach.debrief.trends.counting import ItemCount, Trends, counted
+from coach.debrief.trends.line import FindingLine, MarkLine, line_of
+from coach.sprint.habits import habits_from
+from coach.sprint.pace.scoring import wilson
+from coach.sprint.quick_reading import quick_read
+from tests.debrief.trends.conftest import Script
+from tests.debrief.trends.lines import MISSED, THERE, sprint
+
+
+def of(trends: Trends, item: str) -> ItemCount:
+    return next(one for one in trends.items if one.item == item)
+
+
+def strap(missed: str) -> Trends:
+    """A sprint for each character: x for forgotten, o for met, . for not on the board."""
+    past = {"x": {"strap-level": MISSED}, "o": {"strap-level": THERE}, ".": {}}
+    return counted([sprint(number, past[one]) for number, one in enumerate(missed)])
+
+
+def test_an_item_is_counted_out_of_the_sprints_that_had_it() -> None:
+    one = of(strap("xo.xo.oxo"), "strap-level")
+    assert (one.sprints, one.forgotten, one.again) == (7, 3, 2)
+    assert one.interval == wilson(3, 7)
+    assert one.cautious == 4 / 16
+    assert one.recent == (2, 6)  # the first is more than eight sprints ago
+
+
+def test_of_a_further_item_nothing_is_said_to_be_forgotten() -> None:
+    one = of(counted([sprint(1, {"spare-pads": {"here": 1, "open": 1}})]), "spare-pads")
+    assert (one.sprints, one.forgotten, one.interval) == (1, 0, None)
+
+
+@pytest.mark.parametrize(
+    ("missed", "yours"),
+    [
+        ("x", False), ("xx", True), ("xoooo", False), ("xooox", True), ("xoooox", False),
+        ("xoooxoox", True), ("xooooxox", True), ("xxxooooo", True), ("xxxoooooo", False),
+        ("xxoooooo", False), ("x.......x", False), ("x......x", False),
+    ],
+)  # fmt: skip
+def test_it_is_a_habit_after_two_misses_in_five_sprints_or_three_in_eight(
+    missed: str, yours: bool
+) -> None:
+    assert of(strap(missed), "strap-level").yours is yours
+
+
+def test_the_worst_stand_first_and_one_miss_in_one_sprint_is_not_the_worst() -> None:
+    past = [{"strap-level": MISSED, "debug-pins": THERE} for _ in range(3)]
+    past += [{"strap-level": THERE} for _ in range(5)]
+    past += [{"strap-level": THERE, "other-thing": MISSED}]
+    trends = counted([sprint(number, items) for number, items in enumerate(past)])
+    assert [one.item for one in trends.items] == ["strap-level", "other-thing", "debug-pins"]
+    assert of(trends, "other-thing").cautious < of(trends, "strap-level").cautious
+
+
+def test_late_waived_reopened_and_dismissed_count_sprints_and_escapes_count_faults() -> None:
+    many = {"here": 3, "due": 3, "late": 2, "waived": 2, "reopened": 4, "met": 1, "escapes": 2}
+    gone = {"here": 0, "dismissed": 3}
+    lines = [sprint(1, {"debug-pins": many}), sprint(2, {"debug-pins": gone})]
+    one = of(counted(lines), "debug-pins")
+    assert (one.sprints, one.late, one.waived, one.reopened) == (1, 1, 1, 1)
+    assert (one.dismissed, one.escapes) == (1, 2)
+
+
+def test_rehearsed_sprints_are_no_habit_though_they_are_counted() -> None:
+    lines = [sprint(n, {"strap-level": MISSED}, rehearsed=True) for n in range(4)]
+    one = of(counted(lines), "strap-level")
+    assert (one.forgotten, one.yours) == (4, False)
+    assert counted(lines).rehearsed == 4
+
+
+def test_what_counts_is_what_the_script_forgot_over_all_sprints(scripts: list[Script]) -> None:
+    lines = [line_of(quick_read(script.path)) for script in scripts]
+    trends = counted([one for one in lines if one is not None])
+    due = [{key.partition("@")[0] for key in script.forgotten} for script in scripts]
+    accepted = [script.state.accepted for script in scripts]
+    for one in trends.items:
+        if one.about.essential and (all(accepted) or one.about.phase != "closing"):
+            assert one.forgotten == sum(one.item in forgot for forgot in due), one.item
+    assert any(one.forgotten >= 3 for one in trends.items)
+
+
+def test_the_next_sprint_is_asked_by_the_same_rule(scripts: list[Script]) -> None:
+    lines = [line_of(quick_read(script.path)) for script in scripts]
+    trends = counted([one for one in lines if one is not None])
+    habits = habits_from([script.state for script in reversed(scripts)])
+    assert habits
+    assert {one.item for one in trends.items if one.yours} == habits.keys()
+    assert {one.item: one.recent for one in trends.items if one.yours} == habits
+
+
+def test_the_order_in_which_journals_come_changes_nothing(scripts: list[Script]) -> None:
+    lines = [one for script in scripts if (one := line_of(quick_read(script.path)))]
+    mixed = Random(1).sample(lines, len(lines))
+    assert counted(mixed) == counted(lines)
+
+
+# ---- phases ----------------------------------------------------------------------------------
+
+
+def test_a_phase_has_its_median_and_its_quartiles() -> None:
+    trends = counted([sprint(n, pace=pace) for n, pace in enumerate((1.0, 1.2, 1.4, 1.6, 3.0))])
+    layout = next(one for one in trends.phases if one.phase == "layout")
+    assert (layout.sprints, layout.name) == (5, "layout")
+    assert (layout.middle, layout.low, layout.high) == pytest.approx((1.4, 1.2, 1.6))
+    assert (layout.used, layout.planned) == pytest.approx((840.0, 600.0))
+
+
+def test_a_phase_drawn_once_has_no_spread_and_one_never_drawn_is_left_out() -> None:
+    trends = counted([sprint(1, pace=1.3), sprint(2)])
+    assert [(one.low, one.high) for one in trends.phases] == [(1.3, 1.3)] * 3
+    assert counted([sprint(1)]).phases == ()
+
+
+# ---- forecasts -------------------------------------------------------------------------------
+
+
+def test_forecasts_are_scored_at_each_mark_and_together() -> None:
+    """The chances and outcomes of the published Brier score, spread over two marks."""
+    marks = [
+        MarkLine(25, 0.9, True, True, 60.0), MarkLine(25, 0.7, True, False, 20.0),
+        MarkLine(75, 0.4, False, None, None), MarkLine(75, 0.2, True, True, None),
+    ]  # fmt: skip
+    trends = counted([sprint(n, marks=(mark,)) for n, mark in enumerate(marks)])
+    quarter, late, every = trends.calibration
+    assert (quarter.mark, late.mark, every.mark) == (25, 75, 0)
+    assert every.brier == pytest.approx(0.225)
+    assert every.base == pytest.approx(0.75 * 0.25)
+    assert (every.forecasts, every.happened, every.covered, every.judged) == (4, 3, 2, 3)
+    assert quarter.interval == wilson(1, 2)
+    assert quarter.loss == 40.0
+    assert late.loss is None
+    assert every.interval is None  # the forecasts of one sprint are no separate trials
+
+
+def test_without_forecasts_there_is_no_calibration() -> None:
+    assert counted([sprint(1)]).calibration == ()
+
+
+# ---- findings and the whole ------------------------------------------------------------------
+
+
+def test_faults_that_no_item_asks_for_are_told_apart() -> None:
+    found = (FindingLine("A", "debug-pins", 5.0), FindingLine("B", "", None))
+    trends = counted([sprint(1, findings=found)])
+    assert [one.fault for one in trends.strays] == ["B"]
+
+
+def test_of_no_sprint_there_is_nothing_and_nothing_fails() -> None:
+    trends = counted([])
+    assert (trends.sprints, trends.first, trends.items, trends.pace) == (0, None, (), None)
+    assert not trends.enough
+
+
+def test_orders_are_counted_accepted_and_in_time() -> None:
+    trends = counted([sprint(1), sprint(2, accepted=False), sprint(3, {"a": MISSED})])
+    assert (trends.sprints, trends.accepted, trends.in_time) == (3, 2, 2)
+    assert trends.forgotten == (1, 1)
+
+
+def test_a_number_of_forgotten_ones_that_falls_is_a_curve_that_falls() -> None:
+    def of_ten(missed: int) -> dict[str, dict[str, int]]:
+        return {f"item-{i}": MISSED if i < missed else THERE for i in range(10)}
+
+    better = counted([sprint(n, of_ten(round(8 / n))) for n in range(1, 13)])
+    assert better.missing is not None
+    assert better.missing.claim == "better"
+    worse = counted([sprint(n, of_ten(min(n, 9))) for n in range(1, 13)])
+    assert worse.missing is not None
+    assert worse.missing.claim == "worse"
+    short = counted([sprint(n, of_ten(round(8 / n))) for n in range(1, 10)])
+    assert short.missing is not None
+    assert short.missing.claim == ""

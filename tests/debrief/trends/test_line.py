@@ -1,0 +1,214 @@
+"""One sprint as a line of figures: true to the script of the engineer, and to what was typed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from coach.debrief.trends.line import ItemLine, SprintLine, line_of
+from coach.sprint import commands as asked
+from coach.sprint.board import walk_of_phase
+from coach.sprint.habits import forgotten
+from coach.sprint.pace.work import whole_of
+from coach.sprint.plan import plan_of
+from coach.sprint.quick_reading import quick_read, quick_read_of
+from coach.sprint.state import REOPENED
+from phases.kit.items import CLOSING_ID
+from tests.debrief.trends.conftest import SAMPLES, Script
+from tests.debrief.trends.copies import forged
+from tests.sprint.conftest import Bench
+
+
+def line(bench: Bench) -> SprintLine:
+    found = line_of(quick_read(bench.path))
+    assert found is not None
+    return found
+
+
+def of(found: SprintLine, item: str) -> ItemLine:
+    return next(one for one in found.items if one.item == item)
+
+
+# ---- the script of the simulated engineer ----------------------------------------------------
+
+
+def test_what_the_script_forgot_is_forgotten_and_nothing_else(scripts: list[Script]) -> None:
+    assert sum(bool(script.forgotten) for script in scripts) >= 4
+    for script in scripts:
+        state = script.state
+        rows = [state.by_key[key] for key in script.forgotten]
+        # Of an order that never went out, no line of the closing list was forgotten.
+        essential = {
+            row.key for row in rows
+            if row.essential and (state.accepted or row.item.phase != CLOSING_ID)
+        }  # fmt: skip
+        assert {row.key for row in forgotten(state)} == essential
+        found = line_of(quick_read(script.path))
+        assert found is not None
+        assert found.forgotten == len(essential)
+        told = {one.item: one.forgotten for one in found.items if one.forgotten}
+        names = [key.partition("@")[0] for key in essential]
+        assert told == {name: names.count(name) for name in names}
+
+
+def test_late_waived_and_reopened_are_those_of_the_sprint_itself(scripts: list[Script]) -> None:
+    for script in scripts:
+        found = line_of(quick_read(script.path))
+        assert found is not None
+        rows = [row for row in script.state.rows if row.applies is not False]
+        for one in found.items:
+            mine = [row for row in rows if row.item.id == one.item]
+            closed = [row.state for row in mine if row.state and row.status in ("met", "waived")]
+            assert one.here == len(mine)
+            assert one.late == sum(state.late for state in closed)
+            assert one.met + one.waived == len(closed)
+            assert one.open >= one.forgotten
+
+
+def test_phases_have_their_box_and_what_was_used_of_it(scripts: list[Script]) -> None:
+    for script in scripts:
+        read = quick_read(script.path)
+        found = line_of(read)
+        assert found is not None
+        plan = plan_of(read.beginning.state)
+        assert [one.phase for one in found.phases] == [box.phase for box in plan.boxes]
+        for one in found.phases:
+            assert one.planned == plan.box(one.phase).seconds
+            assert one.used == script.state.used.get(one.phase, 0.0)
+
+
+# ---- typed by hand ---------------------------------------------------------------------------
+
+
+def test_a_sprint_that_goes_on_has_no_line(bench: Bench) -> None:
+    assert line_of(quick_read(bench.path)) is None
+
+
+def test_each_item_says_what_became_of_it(bench: Bench) -> None:
+    bench.do(asked.EnterPhase("power-entry"))
+    bench.do(asked.Meet("supply-contacts"))
+    bench.do(asked.NoteChange("connector-part"))
+    bench.do(asked.EnterPhase("clock-boot"))
+    bench.do(asked.Dismiss("strap-source"))  # and with it boot-level and strap-shared
+    bench.do(asked.Waive("console-wiring@uart1", "the link is on the module"))
+    bench.do(asked.EnterPhase("debug-access"))
+    bench.do(asked.Meet("crystal-starts@main", "data sheet", page="p. 12"))
+    bench.do(asked.EnterPhase("closing"))
+    bench.do(asked.End(True))
+    found = line(bench)
+    assert of(found, "supply-contacts") == ItemLine(
+        "supply-contacts", here=1, due=1, open=1, reopened=1
+    )
+    assert bench.status("supply-contacts") == REOPENED  # open, and not forgotten
+    for item in ("strap-source", "boot-level", "strap-shared"):
+        assert of(found, item) == ItemLine(item, here=0, dismissed=1)
+    assert of(found, "console-wiring") == ItemLine("console-wiring", here=1, due=1, waived=1)
+    assert of(found, "crystal-starts").late == 1
+    assert of(found, "debug-pins") == ItemLine("debug-pins", here=1, due=1, forgotten=1, open=1)
+    assert of(found, "output-seen").forgotten == 2  # 3v3 and 1v8
+    further = of(found, "entrance-clamp")
+    assert (further.due, further.forgotten, further.open) == (0, 0, 1)
+
+
+def test_what_leaves_with_a_feature_or_is_taken_back_was_not_dismissed(bench: Bench) -> None:
+    bench.do(asked.EnterPhase("clock-boot"))
+    bench.do(asked.DropFeature("talk"))
+    bench.do(asked.Dismiss("strap-source"))
+    bench.do(asked.Undo())
+    bench.do(asked.End(True))
+    assert all(one.dismissed == 0 for one in line(bench).items)
+
+
+def test_what_is_set_aside_asks_for_nothing(bench: Bench) -> None:
+    bench.do(asked.EnterPhase("power-entry"))
+    bench.do(asked.SetAside(("entrance-clamp",)))
+    bench.do(asked.End(True))
+    assert of(line(bench), "entrance-clamp") == ItemLine("entrance-clamp", here=1)
+
+
+def test_of_a_sprint_that_was_given_up_only_what_lay_behind_is_forgotten(bench: Bench) -> None:
+    bench.do(asked.EnterPhase("power-entry"))
+    bench.do(asked.EnterPhase("regulation"))
+    bench.do(asked.End(False))
+    found = line(bench)
+    assert of(found, "supply-contacts").forgotten == 1
+    assert of(found, "output-seen").due == 0  # the phase it was given up in
+    assert of(found, "debug-pins").due == 0  # never begun
+    assert of(found, "first-upload").due == 0
+    assert not found.accepted
+    assert found.due == found.forgotten
+
+
+def test_of_an_order_that_went_out_the_closing_list_counts_too(bench: Bench) -> None:
+    bench.do(asked.EnterPhase(CLOSING_ID))
+    bench.do(asked.Meet("accepted-and-paid"))
+    bench.do(asked.End(True))
+    found = line(bench)
+    assert of(found, "first-upload").forgotten == 1
+    assert of(found, "accepted-and-paid").met == 1
+    assert found.in_time
+
+
+def test_late_findings_are_escapes_of_their_item(bench: Bench) -> None:
+    bench.do(asked.EnterPhase("debug-access"))
+    bench.do(asked.Meet("debug-pins"))
+    bench.do(asked.End(True))
+    bench.do(asked.NoteFinding("Clock and data are exchanged", item="debug-pins", minutes="25"))
+    bench.do(asked.NoteFinding("The label covers a pad"))
+    bench.do(asked.NoteFinding("A slip", item="debug-pins"))
+    bench.do(asked.WithdrawFinding(3))
+    found = line(bench)
+    assert of(found, "debug-pins").escapes == 1
+    assert [(one.item, one.minutes) for one in found.findings] == [("debug-pins", 25.0), ("", None)]
+
+
+def test_the_pace_of_a_phase_is_what_was_used_over_its_box(bench: Bench) -> None:
+    """Drawn at 1.8 times the expected work, in boxes made for 1.3 times of it."""
+    for phase in ("power-entry", "regulation", "debug-access", "decoupling"):
+        bench.do(asked.EnterPhase(phase))
+        bench.clock.advance(1.8 * whole_of(bench.state, phase).expected)
+        while rows := walk_of_phase(bench.state, phase):
+            bench.session.do(asked.Waive(rows[0].key, "seen on paper"))
+        bench.session.do(asked.SignOff(phase))
+    bench.do(asked.End(False))
+    found = line(bench)
+    drawn = {one.phase: one.pace for one in found.phases if one.pace is not None}
+    assert drawn.keys() == {"", "power-entry", "regulation", "debug-access", "decoupling"}
+    assert [drawn[p] for p in ("power-entry", "decoupling")] == pytest.approx(
+        [1.8 / 1.3] * 2, rel=0.05
+    )
+    assert found.pace == pytest.approx(1.8 / 1.3, rel=0.05)
+
+
+def test_a_phase_that_was_drawn_before_tells_no_pace(bench: Bench) -> None:
+    bench.do(asked.JoinLate("power-entry"))
+    bench.do(asked.EnterPhase("regulation"))
+    bench.do(asked.End(False))
+    paces = {one.phase: one.pace for one in line(bench).phases}
+    assert paces["power-entry"] is None
+    assert paces["debug-access"] is None
+    assert line(bench).pace is None
+
+
+# ---- forged ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (b"deadline = 7200.0", b"deadline = inf"),
+        (b"deadline = 7200.0", b"deadline = -1e308"),
+        (b"chance_essentials = 0.", b"chance_essentials = 9e99"),
+        (b"\nlow = ", b"\nlow = 1e300"),
+        (b"\nhigh = ", b"\nhigh = -1e300"),
+    ],
+)
+def test_figures_that_no_clock_can_have_shown_are_left_out(old: bytes, new: bytes) -> None:
+    assert old in SAMPLES[-1]
+    data = forged(SAMPLES[-1], lambda data: data.replace(old, new, 1))
+    found = line_of(quick_read_of(data, Path("a.toml")))
+    assert found is not None
+    assert found.deadline is None or abs(found.deadline) < 1e7
+    assert all(0 <= one.chance <= 1 for one in found.marks)
+    assert all(one.loss is None or one.loss < 1e7 for one in found.marks)

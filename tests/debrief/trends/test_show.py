@@ -1,0 +1,178 @@
+"""Trends as text for eighty columns, as CSV and as JSON."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from coach.debrief.trends.counting import Trends, counted
+from coach.debrief.trends.line import FindingLine, MarkLine, SprintLine, line_of
+from coach.debrief.trends.show import WIDTH, trends_text
+from coach.debrief.trends.tables import COLUMNS, csv_of, json_of, write_table
+from coach.sprint.quick_reading import quick_read
+from phases.kit.refusals import Refusal
+from tests.debrief.trends.conftest import Script
+from tests.debrief.trends.lines import ABOUT, MISSED, THERE, sprint
+
+
+def past(missed: str, **more: Any) -> list[SprintLine]:
+    return [
+        sprint(n, {"strap-level": MISSED if one == "x" else THERE}, **more)
+        for n, one in enumerate(missed)
+    ]
+
+
+def text(trends: Trends) -> str:
+    return "\n".join(trends_text(trends))
+
+
+# ---- text ------------------------------------------------------------------------------------
+
+
+def test_it_says_how_many_sprints_and_how_often_each_item_was_forgotten() -> None:
+    said = text(counted(past("xoxoooxo")))
+    assert "8 sprints from 2028-01-03 to 2028-01-10." in said
+    assert "Orders accepted: 8, by the cut-off: 8." in said
+    assert "3 essentials were forgotten, of 8 that were due." in said
+    row = next(line for line in said.splitlines() if "strap-level" in line)
+    assert row.split() == ["strap-level", "*", "3", "of", "8", "14", "to", "69", "%", *"····"]
+    assert "The strap has its level (again twice)" in said
+
+
+def test_under_ten_sprints_it_counts_and_claims_nothing() -> None:
+    said = text(counted(past("xxxxoooo", pace=1.0)))
+    assert "8 sprints: counts only. Under 10 it is not said whether it gets better." in said
+    assert "twice as many" not in said
+
+
+def test_from_ten_on_it_says_better_worse_or_that_no_trend_is_seen() -> None:
+    lines = [sprint(n, pace=2 * n**-0.3219) for n in range(1, 12)]
+    said = " ".join(text(counted(lines)).split())
+    assert "Pace: it gets better; twice as many sprints bring it to 80 % of before" in said
+    said = " ".join(text(counted([sprint(n, pace=n**0.2) for n in range(1, 12)])).split())
+    assert "Pace: it gets worse; twice as many sprints bring it to 115 % of before" in said
+    mixed = [sprint(n, pace=1 + 0.1 * (n % 2)) for n in range(1, 12)]
+    assert "Pace: no trend in 11 sprints; twice as many leave it at 9" in " ".join(
+        text(counted(mixed)).split()
+    )
+
+
+def test_ten_sprints_of_which_few_tell_a_pace_claim_nothing_of_it() -> None:
+    lines = [sprint(n, pace=1 / n if n < 5 else None) for n in range(1, 12)]
+    said = " ".join(text(counted(lines)).split())
+    assert "Pace: 4 sprints tell it, and under 10 nothing is said of it." in said
+
+
+def test_nothing_forgotten_is_said_in_a_sentence() -> None:
+    assert "No essential was forgotten, late or waived" in text(counted(past("oo")))
+
+
+def test_no_sprint_at_all_is_one_sentence() -> None:
+    assert trends_text(counted([])) == ["No sprint has ended yet: there is nothing to count."]
+
+
+def test_late_findings_say_what_they_cost_and_which_no_item_asks_for() -> None:
+    faults = (FindingLine("Clock and data exchanged", "debug-pins", 25.0),
+              FindingLine("The label covers a pad", "", 10.0))  # fmt: skip
+    said = text(counted([sprint(1, findings=faults)]))
+    assert "2 faults found late, 1 let through by an item. They cost 35 min." in said
+    assert "The label covers a pad" in said
+
+
+def test_forecasts_show_what_was_said_and_what_came() -> None:
+    marks = (MarkLine(50, 0.9, True, True, 60.0),)
+    said = text(counted([sprint(n, marks=marks) for n in range(10)]))
+    row = next(line for line in said.splitlines() if "at 50 %" in line)
+    assert "10 of 10" in row
+    assert "72 to 100 %" in row
+
+
+def test_what_is_typed_in_a_header_stays_on_its_line_and_in_the_page() -> None:
+    faults = tuple(FindingLine("word " * 70, "", 1e7) for _ in range(30))
+    many = {f"an-item-of-a-very-long-name-{n}": MISSED | {"late": 3} for n in range(40)}
+    for lines in (
+        [sprint(n, many, findings=faults, pace=1.3) for n in range(12)],
+        [sprint(n, many, pace=900.0) for n in range(1, 13)],
+        past("x" * 1200),
+    ):
+        for line in trends_text(counted(lines)):
+            assert len(line) <= WIDTH, line
+            assert line == line.rstrip()
+
+
+# ---- CSV -------------------------------------------------------------------------------------
+
+
+def rows(trends: Trends) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(csv_of(trends), newline="")))
+
+
+def test_the_csv_has_a_row_an_item_and_says_its_columns() -> None:
+    table = rows(counted(past("xoxoooxo")))
+    assert table[0].keys() == COLUMNS.keys()
+    assert table[0]["item"] == "strap-level"
+    assert (table[0]["sprints"], table[0]["forgotten"]) == ("8", "3")
+    assert (table[0]["rate_low"], table[0]["rate_high"]) == ("0.1368", "0.6943")
+    assert table[0]["cautious_rate"] == "0.2353"
+    assert (table[0]["essential"], table[0]["asked_first"]) == ("yes", "yes")
+
+
+@pytest.mark.parametrize("typed", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", '=HYPERLINK("x","y")'])
+def test_no_cell_is_a_formula(typed: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    about = ABOUT["strap-level"]._replace(statement=typed)
+    monkeypatch.setitem(ABOUT, "strap-level", about)
+    table = rows(counted(past("x")))
+    assert table[0]["statement"] == f"'{typed}"
+
+
+def test_quotes_commas_and_line_ends_stay_in_their_cell(monkeypatch: pytest.MonkeyPatch) -> None:
+    typed = 'a "b", c\nd;e'
+    monkeypatch.setitem(ABOUT, "strap-level", ABOUT["strap-level"]._replace(statement=typed))
+    assert [row["statement"] for row in rows(counted(past("x")))] == [typed]
+
+
+# ---- JSON ------------------------------------------------------------------------------------
+
+
+def test_the_json_has_everything(scripts: list[Script]) -> None:
+    lines = [one for script in scripts if (one := line_of(quick_read(script.path)))]
+    trends = counted(lines)
+    plain = json.loads(json_of(trends, lines))
+    assert plain["counts"]["sprints"] == len(scripts)
+    assert plain["counts"]["enough_for_a_trend"] is False
+    assert len(plain["counts"]["items"]) == len(trends.items)
+    assert [one["forgotten"] for one in plain["sprints"]] == [one.forgotten for one in lines]
+    items = plain["sprints"][0]["items"]
+    assert {one["item"]: one.get("late", 0) for one in items} == {
+        one.item: one.late for one in lines[0].items
+    }
+    assert plain["counts"]["pace"]["claim"] == ""
+
+
+def test_what_is_no_number_is_null_in_json() -> None:
+    lines = [sprint(1, pace=1.0), sprint(2, pace=2.0)]
+    text = json_of(counted(lines), lines)
+    plain = json.loads(text, parse_constant=pytest.fail)
+    assert plain["counts"]["pace"]["low"] is None
+
+
+# ---- files -----------------------------------------------------------------------------------
+
+
+def test_a_table_gives_way_to_a_later_one_and_nothing_else_does(tmp_path: Path) -> None:
+    trends = counted(past("xo"))
+    for name, made in (("a.csv", csv_of(trends)), ("a.json", json_of(trends, past("xo")))):
+        path = tmp_path / name
+        write_table(path, made)
+        write_table(path, made)
+        assert path.read_bytes().decode() == made
+    mine = tmp_path / "journal.toml"
+    mine.write_text("[journal]\nversion = 1\n", encoding="utf-8")
+    with pytest.raises(Refusal, match="it holds no trends"):
+        write_table(mine, "item")
+    assert mine.read_text(encoding="utf-8") == "[journal]\nversion = 1\n"
