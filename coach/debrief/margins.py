@@ -98,6 +98,8 @@ def _curve(record: Mapping[str, Any]) -> dict[str, object] | None:
     kept |= {"x": x, "y": y}
     if len(bound) == len(x):
         kept["bound"] = bound
+    if curve.get("log") is True:
+        kept["log"] = True
     at = number(curve.get("at"))
     return kept if at is None else {**kept, "at": at}
 

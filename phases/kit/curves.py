@@ -31,6 +31,11 @@ class Traced:
     bound: tuple[float, ...] | None
     at: float
 
+    def edge(self, side: str) -> tuple[float, ...]:
+        """The edge of the band that meets the limit first. side: of the limit, as a verdict has
+        it."""
+        return self.low if side == "above" else self.high
+
 
 def trace(calculation: Calculator, curve: Curve, points: int = 97) -> Traced | None:
     """The curve with so many points; None while an input it needs is blank.

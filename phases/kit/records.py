@@ -79,9 +79,10 @@ def record(judgement: Judgement, subject: str, *, advice: bool = True) -> dict[s
 def _curve(traced: Traced, side: str) -> dict[str, Any]:
     """The edge of a curve's band that meets its limit first, where it can be evaluated.
 
-    With the limit's bound along x where one is drawn in, and where the calculation stands.
+    With the limit's bound along x where one is drawn in, where the calculation stands, and
+    whether x is logarithmic.
     """
-    edge = traced.low if side == "above" else traced.high
+    edge = traced.edge(side)
     bounds = traced.bound or (0.0,) * len(traced.x)
     points = [p for p in zip(traced.x, edge, bounds, strict=True) if all(map(math.isfinite, p))]
     kept = {
@@ -92,6 +93,8 @@ def _curve(traced: Traced, side: str) -> dict[str, Any]:
     }  # fmt: skip
     if traced.bound is not None:
         kept["bound"] = _short([bound for _, _, bound in points], 5)
+    if traced.curve.log:
+        kept["log"] = True
     return kept
 
 

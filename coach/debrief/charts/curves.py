@@ -14,6 +14,7 @@ from itertools import pairwise
 from coach.debrief.account import Account, CalculationTold
 from coach.debrief.charts.drawing import Sheet, sheet, svg_of
 from coach.debrief.figures import value
+from phases.kit.ticks import round_ticks
 
 Place = Callable[[float], float]
 """From a number to pixels."""
@@ -26,7 +27,8 @@ LEFT, RIGHT, TOP, BOTTOM = 58.0, 288.0, 14.0, 150.0
 class Drawable:
     """A curve that can be drawn: at least two points, all finite.
 
-    bound: along the same x, or None. at: where the calculation stands on x, or None.
+    bound: along the same x, or None. at: where the calculation stands on x, or None. log: x is
+    by decades.
     """
 
     title: str
@@ -36,6 +38,7 @@ class Drawable:
     y_unit: str
     bound: tuple[float, ...] | None
     at: float | None
+    log: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +70,7 @@ def drawable(curve: Mapping[str, object] | None) -> Drawable | None:
         str(curve.get("title", "")), xs, ys, str(curve.get("x_unit", "")),
         str(curve.get("y_unit", "")), bound if bound and len(bound) == len(xs) else None,
         at[0] if at and min(xs) <= at[0] <= max(xs) else None,
+        curve.get("log") is True and min(xs) > 0.0,
     )  # fmt: skip
 
 
@@ -97,34 +101,23 @@ def says(curve: Drawable, name: str) -> str:
     return f"{name}, {curve.title}: {ends}{more}."
 
 
-def ticks(low: float, high: float, most: int) -> tuple[float, ...]:
-    """At most `most` round numbers (1, 2 or 5 times a power of ten) from `low` to `high`."""
-    if not high > low:
-        return (low,)
-    power = math.floor(math.log10((high - low) / most))
-    for step in (m * 10.0**p for p in (power, power + 1) for m in (1, 2, 5)):
-        first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
-        if last - first + 1 <= most:
-            return tuple(n * step for n in range(first, last + 1)) or (low,)
-    return (low,)
-
-
 def _drawn(curve: Drawable, one: CalculationTold, name: str) -> str:
     heights = (*curve.y, *(curve.bound or ()))
     low, high = _room(min(heights), max(heights))
-    left, right = min(curve.x), max(curve.x)
+    scale: Place = math.log10 if curve.log else float
+    left, right = scale(min(curve.x)), scale(max(curve.x))
 
     def x(number: float) -> float:
-        return LEFT + (RIGHT - LEFT) * (number - left) / (right - left)
+        return LEFT + (RIGHT - LEFT) * (scale(number) - left) / (right - left)
 
     def y(number: float) -> float:
         return BOTTOM - (BOTTOM - TOP) * (number - low) / (high - low)
 
     with sheet(name, WIDTH, HEIGHT) as drawn:
-        for at in ticks(low, high, 5):
+        for at in round_ticks(low, high, 5):
             drawn.line([LEFT, RIGHT], [y(at), y(at)], "rule", 0.7)
             drawn.words(LEFT - 5, y(at), value(at, curve.y_unit), "quiet", to="right", size=10)
-        for at in ticks(left, right, 4):
+        for at in round_ticks(min(curve.x), max(curve.x), 4, log=curve.log):
             drawn.line([x(at), x(at)], [BOTTOM, BOTTOM + 4], "quiet", 0.8)
             drawn.words(x(at), BOTTOM + 13, value(at, curve.x_unit), "quiet", to="center", size=10)
         drawn.line([LEFT, RIGHT], [BOTTOM, BOTTOM], "quiet", 1.0)

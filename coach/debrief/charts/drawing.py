@@ -28,6 +28,7 @@ ROLES = {
 }  # fmt: skip
 """Colours that stand for the page's own, `--ink` and so on, until the sheet is written."""
 
+_LETTER = 0.6  # of its size, how wide a letter is at most on average
 SIZE = 11.0
 """Of words, in pixels of a sheet at its own width."""
 
@@ -79,7 +80,13 @@ class Sheet:
         self, x: float, y: float, text: str, role: str = "ink", *, to: str = "left",
         size: float = SIZE, heavy: bool = False,
     ) -> None:  # fmt: skip
-        """Words with their middle at height y. to: the side of x they end or begin at."""
+        """Words with their middle at height y. to: the side of x they end or begin at.
+
+        Words about the middle of x are moved in where they would stand out of the sheet.
+        """
+        if to == "center":
+            half = _LETTER * size * len(text) / 2
+            x = min(max(x, half), self.width - half)
         self.axes.text(
             x, y, line(text), color=ROLES[role], horizontalalignment=to, fontsize=size,
             verticalalignment="center_baseline", fontweight="bold" if heavy else "normal",

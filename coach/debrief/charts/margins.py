@@ -24,6 +24,7 @@ MARKS = {
 
 WIDTH, ROW, TOP = 340.0, 31.0, 30.0
 LEFT, RIGHT = 10.0, 300.0
+_LETTER = 5.8  # pixels, about
 
 
 def margins(account: Account) -> str:
@@ -84,10 +85,10 @@ def _row(drawn: Sheet, low: float, one: LimitTold, name: str, top: float) -> Non
     shape, role, filled = MARKS.get(one.verdict, ("_", "quiet", False))
     ink = role if role != "done" else "ink"
     end = per_cent(one.share) if one.share is not None else ""
-    drawn.words(WIDTH - 8, top + 9, short(f"{one.verdict} {end}".strip(), 30), ink, to="right",
-                heavy=one.verdict == "fail")  # fmt: skip
-    zero = _x(0, low)
-    drawn.words(zero + 8, top + 9, short(f"{name}: {one.limit}", 38 if low == 0 else 32), "ink")
+    verdict, zero = short(f"{one.verdict} {end}".strip(), 20), _x(0, low)
+    drawn.words(WIDTH - 8, top + 9, verdict, ink, to="right", heavy=one.verdict == "fail")
+    most = int((WIDTH - 32 - zero) / _LETTER) - len(verdict)
+    drawn.words(zero + 8, top + 9, short(f"{name}: {one.limit}", most), "ink")
     if one.share is None:
         return
     x, y = _x(one.share, low), top + 23

@@ -10,6 +10,7 @@ from itertools import pairwise
 from coach.terminal.drawing.lines import Line, Span, cut, line
 from phases.kit.curves import Traced
 from phases.kit.say import show
+from phases.kit.ticks import round_ticks
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,30 +23,8 @@ class Ticks:
 
 def ticks(low: float, high: float, unit: str, most: int, *, log: bool = False) -> Ticks:
     """At most `most` ticks at 1, 2 or 5 times a power of ten; at decades where the axis is log."""
-    at = _decades(low, high, most) if log else _steps(low, high, most)
+    at = round_ticks(low, high, most, log=log)
     return Ticks(at, tuple(show(value, unit) for value in at))
-
-
-def _steps(low: float, high: float, most: int) -> tuple[float, ...]:
-    if not high > low or most < 2:
-        return (low,)
-    power = math.floor(math.log10((high - low) / most))
-    for step in (m * 10.0**p for p in (power, power + 1) for m in (1, 2, 5)):
-        first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
-        if last - first + 1 <= most:
-            return tuple(n * step for n in range(first, last + 1)) or (low,)
-    return (low,)
-
-
-def _decades(low: float, high: float, most: int) -> tuple[float, ...]:
-    first, last = math.ceil(math.log10(low) - 1e-9), math.floor(math.log10(high) + 1e-9)
-    every = max(math.ceil((last - first + 1) / max(most, 1)), 1)
-    return tuple(10.0**n for n in range(first, last + 1, every)) or (low,)
-
-
-def worst_edge(traced: Traced, side: str) -> tuple[float, ...]:
-    """The edge of the band that meets the limit first. side: of the limit, as a verdict has it."""
-    return traced.low if side == "above" else traced.high
 
 
 def value_at(xs: Sequence[float], ys: Sequence[float], x: float) -> float:
@@ -60,7 +39,7 @@ def crossings(traced: Traced, side: str) -> list[float]:
     """Where the edge meets the limit that is drawn in."""
     if traced.bound is None:
         return []
-    gaps = [e - b for e, b in zip(worst_edge(traced, side), traced.bound, strict=True)]
+    gaps = [e - b for e, b in zip(traced.edge(side), traced.bound, strict=True)]
     found = []
     for (x0, x1), (g0, g1) in zip(_pairs(traced.x), _pairs(gaps), strict=True):
         if math.isfinite(g0) and math.isfinite(g1) and (g0 < 0) != (g1 < 0):
@@ -76,7 +55,7 @@ def curve_sentence(traced: Traced, side: str) -> str:
     """The curve where there is no room to draw it."""
     x, y = traced.x_unit, traced.y_unit
     bound = traced.bound
-    edge = worst_edge(traced, side) if bound is not None else traced.typ
+    edge = traced.edge(side) if bound is not None else traced.typ
     ends = " and ".join(f"{show(edge[i], y)} at {show(traced.x[i], x)}" for i in (0, -1))
     here = show(value_at(traced.x, edge, traced.at), y)
     says = f"{traced.curve.title}: {ends}; here, at {show(traced.at, x)}, "

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from textual_plot import AxisFormatter, HiResMode, PlotWidget
 
-from coach.terminal.drawing.curve import Ticks, ticks, value_at, worst_edge
+from coach.terminal.drawing.curve import Ticks, ticks, value_at
 from phases.kit.curves import Traced
 
 STROKES = ("band", "typical", "limit", "here")
@@ -46,7 +46,7 @@ class CurvePlot(PlotWidget):
         if traced.bound is not None:
             self.scatter(xs, traced.bound, marker="╌", marker_style=styles["limit"])
         at = math.log10(traced.at) if log and traced.at > 0 else traced.at
-        here = value_at(traced.x, worst_edge(traced, side), traced.at)
+        here = value_at(traced.x, traced.edge(side), traced.at)
         self.scatter([at], [here], marker="●", marker_style=styles["here"])
         self._scale(traced, xs, log)
 
