@@ -11,9 +11,9 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterable
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.pace.forecast import BAND
-from coach.sprint.rehearse_many import Calibration, Sprint, calibration, rehearse_many
+from coach.sprint.rehearsal.many import Calibration, Sprint, calibration, rehearse_many
 from phases.kit.shared_data import list_shared
 
 SPRINTS = 1000

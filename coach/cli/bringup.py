@@ -15,7 +15,7 @@ from phases.kit.text import line
 if TYPE_CHECKING:
     from coach.debrief.bringup.sheet import Sheet
     from coach.sprint.commands import MeasurePoint
-    from coach.sprint.read_sprint import SprintRead
+    from coach.sprint.past.read_sprint import SprintRead
 
 _OUT = "-"
 
@@ -47,7 +47,7 @@ def add_to(commands: Commands[Parser]) -> None:
 def run(args: argparse.Namespace) -> int:
     from coach.cli.sprint import has_terminal
     from coach.debrief.bringup.printing import BOARDS, boards_of
-    from coach.sprint.read_sprint import read_sprint
+    from coach.sprint.past.read_sprint import read_sprint
 
     _check(args)
     boards = BOARDS if args.boards is None else boards_of(args.boards)
@@ -83,7 +83,7 @@ def _check(args: argparse.Namespace) -> None:
 
 
 def _journal_named(args: argparse.Namespace) -> Path:
-    from coach.sprint import sessions_folder
+    from coach.sprint.past import sessions_folder
 
     named = at_most_one(args.words, args.parser)
     if named is not None:

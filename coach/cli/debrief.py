@@ -14,7 +14,7 @@ from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 if TYPE_CHECKING:
-    from coach.debrief.account import Account
+    from coach.debrief.account.data import Account
 
 _OUT = "-"
 
@@ -65,7 +65,7 @@ def run(args: argparse.Namespace) -> int:
 
 def journal_named(args: argparse.Namespace) -> Path:
     """The journal that is meant: the one named, else the newest that has ended."""
-    from coach.sprint import sessions_folder
+    from coach.sprint.past import sessions_folder
 
     named = at_most_one(args.words, args.parser)
     if named is not None:
@@ -76,7 +76,7 @@ def journal_named(args: argparse.Namespace) -> Path:
 def open_debrief(path: Path, *, note: bool = False, as_item: int = 0) -> int:
     """The debrief screen. note: it asks for a late finding at once; as_item: it makes a house
     rule of that finding at once."""
-    from coach.sprint.journal import Journal
+    from coach.sprint.journal.file import Journal
     from coach.terminal.app import run_debrief
 
     Journal.look(path)  # what is no journal is refused before a screen is taken
@@ -84,8 +84,8 @@ def open_debrief(path: Path, *, note: bool = False, as_item: int = 0) -> int:
 
 
 def _account(path: Path) -> Account:
-    from coach.debrief.telling import account_of
-    from coach.sprint.read_sprint import read_sprint
+    from coach.debrief.account.telling import account_of
+    from coach.sprint.past.read_sprint import read_sprint
 
     return account_of(read_sprint(path))
 
@@ -100,19 +100,19 @@ def _write(args: argparse.Namespace, account: Account) -> None:
         if where == _OUT:
             sys.stdout.write(text_of())
         elif where is not None:
-            from coach.debrief.report_file import write_report
+            from coach.debrief.report.report_file import write_report
 
             write_report(Path(where), text_of())
             print(f"The debrief is in {line(where)}", file=sys.stderr)
 
 
 def _markdown(account: Account) -> str:
-    from coach.debrief.markdown import markdown_of
+    from coach.debrief.report.markdown import markdown_of
 
     return markdown_of(account)
 
 
 def _html(account: Account) -> str:
-    from coach.debrief.html import html_of
+    from coach.debrief.report.html import html_of
 
     return html_of(account)

@@ -14,7 +14,7 @@ from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 if TYPE_CHECKING:
-    from coach.sprint.read_sprint import SprintRead
+    from coach.sprint.past.read_sprint import SprintRead
     from coach.sprint.session import Session
     from coach.sprint.state import Finding, State
 
@@ -88,7 +88,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _named(args: argparse.Namespace) -> tuple[Path, str]:
     """(journal, fault) from the words without an option."""
-    from coach.sprint import sessions_folder
+    from coach.sprint.past import sessions_folder
 
     words = args.words
     if len(words) > 2:  # the journal and the fault
@@ -175,7 +175,7 @@ def _take_back(session: Session, number: int) -> str:
 
 
 def _make_item(session: Session, args: argparse.Namespace) -> str:
-    from coach.sprint.house_making import make_item
+    from coach.sprint.brief.house_making import make_item
 
     given: Mapping[str, str] = {
         name: getattr(args, name) or ""
@@ -189,8 +189,8 @@ def _make_item(session: Session, args: argparse.Namespace) -> str:
 
 def rules_path(named: str | None) -> Path:
     """The file of house rules that is meant: one named, or in a folder named, else the person's."""
-    from coach.sprint import sessions_folder
-    from coach.sprint.house_rules import HOUSE_FILE, house_file
+    from coach.sprint.brief.house_rules import HOUSE_FILE, house_file
+    from coach.sprint.past import sessions_folder
 
     if named is None:
         return house_file(sessions_folder.sessions_folder())
@@ -202,7 +202,7 @@ def rules_path(named: str | None) -> Path:
 
 
 def _show(path: Path) -> int:
-    from coach.sprint.read_sprint import read_sprint
+    from coach.sprint.past.read_sprint import read_sprint
 
     read = read_sprint(path)
     print("\n".join(_listed(read)))
@@ -222,7 +222,7 @@ def _listed(read: SprintRead) -> list[str]:
 
 
 def _told(finding: Finding, state: State) -> list[str]:
-    from coach.sprint.retell import minutes_words
+    from coach.sprint.past.retell import minutes_words
 
     facts = [
         f"board {finding.board}" if finding.board else "",

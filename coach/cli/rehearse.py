@@ -67,8 +67,8 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _many(args: argparse.Namespace) -> int:
-    from coach.sprint.brief import load_brief
-    from coach.sprint.rehearse_many import Sprint, calibration, rehearse_many
+    from coach.sprint.brief.document import load_brief
+    from coach.sprint.rehearsal.many import Sprint, calibration, rehearse_many
 
     alone = ("pace", "forget", "journal", "bench")
     given = [word for word in alone if getattr(args, word) is not None]
@@ -91,10 +91,10 @@ def _many(args: argparse.Namespace) -> int:
 
 
 def _one(args: argparse.Namespace) -> int:
-    from coach.sprint.brief import load_brief
-    from coach.sprint.rehearse import DEFAULT_FORGET, DEFAULT_PACE, rehearse
-    from coach.sprint.retell import summary
-    from coach.sprint.sessions_folder import journal_path, sessions_folder
+    from coach.sprint.brief.document import load_brief
+    from coach.sprint.past.retell import summary
+    from coach.sprint.past.sessions_folder import journal_path, sessions_folder
+    from coach.sprint.rehearsal.rehearse import DEFAULT_FORGET, DEFAULT_PACE, rehearse
 
     brief = load_brief(args.brief)
     if args.journal is not None:

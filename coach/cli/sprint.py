@@ -88,7 +88,7 @@ def new(args: argparse.Namespace) -> int:
 
 
 def _start(*, new: bool) -> int:
-    from coach.sprint.sessions_folder import sessions_folder
+    from coach.sprint.past.sessions_folder import sessions_folder
     from coach.terminal.app import run_start
 
     return run_start(new=new, folder=sessions_folder(), command=called_as())
@@ -105,10 +105,10 @@ def sprint(args: argparse.Namespace) -> int:
             file=sys.stderr,
         )
         return exit_codes.HOLDS
-    from coach.sprint.brief import load_brief
+    from coach.sprint.brief.document import load_brief
+    from coach.sprint.brief.house_rules import house_rules
     from coach.sprint.clock import SystemClock
-    from coach.sprint.house_rules import house_rules
-    from coach.sprint.sessions_folder import journal_path, sessions_folder
+    from coach.sprint.past.sessions_folder import journal_path, sessions_folder
     from coach.sprint.starting import start_sprint
     from coach.terminal.app import run_sprint
 
@@ -126,7 +126,7 @@ def sprint(args: argparse.Namespace) -> int:
 
 def _another(folder: Path, title: str, now: datetime) -> tuple[str, str]:
     """That a sprint of the same brief goes on in `folder`, and how to take it up."""
-    from coach.sprint.sessions_folder import going_on
+    from coach.sprint.past.sessions_folder import going_on
 
     other = going_on(folder, title, now)
     if other is None:
@@ -144,8 +144,8 @@ def _joined(first: tuple[str, str], then: tuple[str, str]) -> tuple[str, str]:
 
 
 def resume(args: argparse.Namespace) -> int:
-    from coach.sprint.journal import Journal
-    from coach.sprint.sessions_folder import newest_unended, sessions_folder
+    from coach.sprint.journal.file import Journal
+    from coach.sprint.past.sessions_folder import newest_unended, sessions_folder
 
     named = at_most_one(args.words, args.parser)
     path = newest_unended(sessions_folder()) if named is None else Path(named)

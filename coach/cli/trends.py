@@ -84,7 +84,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _paths(words: Sequence[str]) -> list[Path]:
     """The files that are meant. Raises Refusal for a name nothing stands behind."""
-    from coach.sprint import sessions_folder
+    from coach.sprint.past import sessions_folder
 
     if not words:
         return sorted(sessions_folder.sessions_folder().glob("*.toml"))

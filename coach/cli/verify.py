@@ -13,7 +13,7 @@ from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 if TYPE_CHECKING:
-    from coach.sprint.read_sprint import SprintRead
+    from coach.sprint.past.read_sprint import SprintRead
 
 
 def add_to(commands: Commands[Parser]) -> None:
@@ -27,8 +27,8 @@ def add_to(commands: Commands[Parser]) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    from coach.sprint.journal import Journal
-    from coach.sprint.read_sprint import sprint_of
+    from coach.sprint.journal.file import Journal
+    from coach.sprint.past.read_sprint import sprint_of
 
     path = Path(args.journal)
     reading = Journal.look(path)
@@ -56,8 +56,8 @@ def _print_faults(faults: Iterable[str]) -> None:
 
 def _told(read: SprintRead) -> list[str]:
     """What happened, and how it stands."""
-    from coach.sprint.read_sprint import FORGED
-    from coach.sprint.retell import retell, summary
+    from coach.sprint.past.read_sprint import FORGED
+    from coach.sprint.past.retell import retell, summary
 
     try:
         return [*(one.line for one in retell(read.setup, read.history)), "", *summary(read.state)]

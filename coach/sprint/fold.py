@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Any, TypeVar
 
 from coach.sprint import events as happened
-from coach.sprint.brief import Subject
+from coach.sprint.brief.document import Subject
 from coach.sprint.events import Event, Stamped
 from coach.sprint.setup import Setup
 from coach.sprint.state import (

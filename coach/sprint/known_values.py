@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from coach.sprint.board_values import board_values
-from coach.sprint.brief import BRIEF_NAMES
+from coach.sprint.brief.document import BRIEF_NAMES
 from coach.sprint.ledger import Ledger
 from coach.sprint.state import State
 from phases.kit.say import show_spread

@@ -19,7 +19,7 @@ from coach.sprint.clock import Clock, FastClock, Step, Stopwatch, to_the_second
 from coach.sprint.commands import Command
 from coach.sprint.events import Event, Stamped, stamped
 from coach.sprint.fold import fold, step
-from coach.sprint.journal import Journal
+from coach.sprint.journal.file import Journal
 from coach.sprint.pace.forecast import Forecast
 from coach.sprint.pace.marks import forecast_to_keep
 from coach.sprint.rules import decide

@@ -12,7 +12,7 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any
 
-from coach.sprint.brief import Brief
+from coach.sprint.brief.document import Brief
 from coach.sprint.events import VERSION
 from phases.kit.facts import FactValue, default_values
 from phases.kit.items import Closing, Item, Phase, load_closing, load_phases

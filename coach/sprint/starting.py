@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from coach.sprint.brief import Brief
+from coach.sprint.brief.document import Brief
 from coach.sprint.clock import Clock, FastClock, cut_off
 from coach.sprint.session import Session
 from coach.sprint.setup import Setup, new_setup

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from coach.sprint.brief import Feature, Subject
+from coach.sprint.brief.document import Feature, Subject
 from coach.sprint.setup import Setup
 from phases.kit.facts import Knowledge
 from phases.kit.items import CLOSING_ID, Item, Place, essential

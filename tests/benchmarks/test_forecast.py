@@ -12,7 +12,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.fold import begin
 from coach.sprint.pace.finishing import DRAWS, draw_finishing
 from coach.sprint.pace.forecast import forecast

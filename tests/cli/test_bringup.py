@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End, SaveCalculation
-from coach.sprint.read_sprint import read_sprint
+from coach.sprint.past.read_sprint import read_sprint
 from coach.sprint.starting import start_sprint
 from tests.cli.conftest import Coach
 

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief import load_brief
-from coach.sprint.rehearse import rehearse
+from coach.sprint.brief.document import load_brief
+from coach.sprint.rehearsal.rehearse import rehearse
 from tests.cli.conftest import Coach
 from tests.cli.test_verify import resealed
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from coach.sprint.board import gate_rows
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import SystemClock
 from coach.sprint.fold import begin
 from coach.sprint.plan import course_of, plan_of

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.journal import Journal
+from coach.sprint.journal.file import Journal
 from phases.kit.shared_data import list_shared
 from tests.cli.conftest import Coach
 from tests.imports.sources import ROOT

@@ -16,11 +16,11 @@ from typing import Any
 
 import pytest
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock, SystemClock
 from coach.sprint.commands import End, Park
-from coach.sprint.journal import Journal
-from coach.sprint.rehearse import rehearse
+from coach.sprint.journal.file import Journal
+from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session
 from coach.sprint.starting import start_sprint
 from phases.kit.shared_data import shared_dir

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief import load_brief
-from coach.sprint.journal_text import seal
-from coach.sprint.rehearse import rehearse
+from coach.sprint.brief.document import load_brief
+from coach.sprint.journal.text import seal
+from coach.sprint.rehearsal.rehearse import rehearse
 from tests.cli.conftest import Coach
 
 

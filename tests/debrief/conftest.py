@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from coach.debrief.account import Account
-from coach.debrief.telling import account_of
-from coach.sprint.brief import load_brief
+from coach.debrief.account.data import Account
+from coach.debrief.account.telling import account_of
+from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import (
     DropFeature,
@@ -29,8 +29,8 @@ from coach.sprint.commands import (
     Undo,
     Waive,
 )
-from coach.sprint.read_sprint import read_sprint
-from coach.sprint.rehearse import Report, rehearse
+from coach.sprint.past.read_sprint import read_sprint
+from coach.sprint.rehearsal.rehearse import Report, rehearse
 from coach.sprint.session import Session
 from phases.kit.catalogue import calculators
 from tests.sprint.conftest import (  # noqa: F401  # begin and bench are fixtures

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from coach.debrief.account import (
+from coach.debrief.account.data import (
     Account,
     CalculationTold,
     CallTold,

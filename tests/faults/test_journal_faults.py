@@ -14,8 +14,8 @@ from typing import Any
 
 import pytest
 
-import coach.sprint.journal as journal_module
-from coach.sprint.journal import Cut, Journal
+import coach.sprint.journal.file as journal_module
+from coach.sprint.journal.file import Cut, Journal
 from phases.kit.refusals import Refusal
 
 HEADER: dict[str, Any] = {"title": "bench lamp", "brief": {"rails": [{"id": "3v3"}]}}
@@ -502,7 +502,7 @@ def test_a_torn_write_that_could_not_be_taken_back_is_taken_back_before_the_next
 FULL = """
 import resource, signal, sys, tomllib
 from pathlib import Path
-from coach.sprint.journal import Journal
+from coach.sprint.journal.file import Journal
 from phases.kit.refusals import Refusal
 
 path = Path(sys.argv[1])
@@ -585,7 +585,7 @@ def test_a_journal_saved_by_another_program_while_open_is_not_appended_to(path: 
 
 ENDLESS = """
 import itertools, sys
-from coach.sprint.journal import Journal
+from coach.sprint.journal.file import Journal
 
 journal = Journal.open(sys.argv[1])
 for n in itertools.count(13):

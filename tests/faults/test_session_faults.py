@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import (
     Command,
@@ -24,8 +24,8 @@ from coach.sprint.commands import (
 )
 from coach.sprint.events import EditAccepted, Resumed, TailCut
 from coach.sprint.fold import fold
-from coach.sprint.journal import Journal
-from coach.sprint.journal_text import seal
+from coach.sprint.journal.file import Journal
+from coach.sprint.journal.text import seal
 from coach.sprint.session import Session, events_of
 from coach.sprint.setup import new_setup
 from phases.kit.refusals import Refusal

@@ -15,10 +15,10 @@ from typing import Any
 import pytest
 
 from coach.cli import main
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import EnterPhase, Meet, ReachPlace, SaveCalculation, Waive
-from coach.sprint.journal import Journal
+from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session
 from coach.sprint.setup import header_of
 from coach.sprint.starting import setup_of, start_sprint

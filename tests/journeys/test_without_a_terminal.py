@@ -7,7 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import SystemClock
 from coach.sprint.starting import start_sprint
 from tests.journeys.terminal import ROOT

@@ -15,12 +15,12 @@ from typing import Any
 
 import pytest
 
-from coach.sprint.brief import Brief
+from coach.sprint.brief.document import Brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import Command, Draw, SaveCalculation
 from coach.sprint.events import Event
 from coach.sprint.fold import fold
-from coach.sprint.journal import Journal
+from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session, events_of
 from coach.sprint.setup import Setup, new_setup, setup_from
 from coach.sprint.state import Row, State

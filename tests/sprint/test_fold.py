@@ -13,7 +13,7 @@ from coach.sprint.commands import EnterPhase, Meet, SetFact, Undo
 from coach.sprint.events import KINDS, Event, Stamped, stamped
 from coach.sprint.fold import begin as nothing_yet
 from coach.sprint.fold import fold, is_void, step
-from coach.sprint.journal_text import event_block
+from coach.sprint.journal.text import event_block
 from coach.sprint.setup import Setup
 from coach.sprint.state import OPEN
 from phases.kit.refusals import Refusal

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import Affirm
 from coach.sprint.item_names import item_named, items_with
 from coach.sprint.state import NOT_HERE

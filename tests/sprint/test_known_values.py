@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import DeclareValue, DropSubject, SaveCalculation
 from coach.sprint.known_values import BRIEF, CHANGED, NOT_GIVEN, Known, known_values

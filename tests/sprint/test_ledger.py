@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import (
     AddSubject,
     DeclareValue,

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from coach.sprint.board_values import board_values
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import DeclareValue, DropFeature, RemoveCalculation, SetFact, Undo
 from coach.sprint.events import CalculationRecomputed
 from coach.sprint.known_values import known_values

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import (
     AddSubject,
     DeclareValue,

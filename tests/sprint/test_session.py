@@ -10,12 +10,12 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from coach.sprint.brief import Brief, load_brief
+from coach.sprint.brief.document import Brief, load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import FinishWalk, Interrupt, Meet, MoveCutOff, Undo, Waive
 from coach.sprint.events import Resumed, Stamped, Started
 from coach.sprint.fold import fold
-from coach.sprint.journal import Journal
+from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session
 from coach.sprint.setup import header_of, new_setup, setup_from
 from coach.sprint.state import State

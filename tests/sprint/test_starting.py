@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from coach.sprint.brief import Brief, Deadline, load_brief
+from coach.sprint.brief.document import Brief, Deadline, load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.session import Session
 from coach.sprint.starting import setup_of, start_sprint

@@ -11,7 +11,7 @@ from pathlib import Path
 from textual.pilot import Pilot
 from textual.screen import Screen
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.session import Session
 from coach.sprint.starting import start_sprint

@@ -10,13 +10,13 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input
 
-from coach.debrief.account import Account
-from coach.debrief.telling import account_of
-from coach.sprint.brief import load_brief
+from coach.debrief.account.data import Account
+from coach.debrief.account.telling import account_of
+from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.house_rules import checked_house_rules, house_file
 from coach.sprint.commands import End
-from coach.sprint.house_rules import checked_house_rules, house_file
-from coach.sprint.read_sprint import read_sprint
-from coach.sprint.rehearse import rehearse
+from coach.sprint.past.read_sprint import read_sprint
+from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session
 from coach.terminal import glyphs
 from coach.terminal.app import CoachApp

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from coach.sprint.board import open_essentials
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import (
     End,
     EnterPhase,
@@ -18,8 +18,8 @@ from coach.sprint.commands import (
     Waive,
 )
 from coach.sprint.fold import fold
-from coach.sprint.journal import Journal
-from coach.sprint.rehearse import rehearse
+from coach.sprint.journal.file import Journal
+from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session, events_of
 from coach.sprint.setup import setup_from
 from coach.sprint.state import State

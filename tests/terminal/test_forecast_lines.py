@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.pace.forecast import Forecast, forecast
 from coach.sprint.session import Session

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from coach.sprint.board import walk_of_phase
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End, EnterPhase, JoinLate, Meet
 from coach.sprint.events import HabitsRecalled

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.house_rules import house_file
+from coach.sprint.brief.house_rules import house_file
 from coach.terminal.screens.sprint import SprintScreen
-from tests.sprint.written_rule import rule
+from tests.sprint.brief.written_rule import rule
 from tests.terminal.driving import driven
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from coach.sprint.commands import EnterPhase, Meet, Park, Undo
-from coach.sprint.retell import retell
+from coach.sprint.past.retell import retell
 from coach.terminal.screens.journal import JournalScreen
 from tests.terminal.driving import begun, driven
 

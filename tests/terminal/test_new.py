@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.new import QUESTIONS
 from coach.sprint.clock import ManualClock
-from coach.sprint.new_brief import QUESTIONS
 from coach.terminal.drawing.new_lines import Asked, new_lines
 from coach.terminal.screens import new, start
 from coach.terminal.screens.help import HelpScreen

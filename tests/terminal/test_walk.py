@@ -8,7 +8,7 @@ import pytest
 
 from coach.sprint.commands import EnterPhase, JoinLate, Meet, ReachPlace, Waive
 from coach.sprint.pace.reserve import LAST_WALK, last_walk
-from coach.sprint.retell import retell
+from coach.sprint.past.retell import retell
 from coach.sprint.session import Session
 from coach.sprint.state import MET, OPEN, WAIVED
 from coach.terminal import walks

@@ -18,7 +18,7 @@ from coach.debrief.bringup.sheet import (
     Step,
 )
 from coach.debrief.bringup.supplies import ends_of
-from coach.sprint.brief import Subject
+from coach.sprint.brief.document import Subject
 from coach.sprint.state import Saved
 from phases.kit.spec_tables import spec_table
 from phases.kit.text import line

@@ -16,7 +16,7 @@ from coach.debrief.bringup.sheet import (
     Expected,
     Step,
 )
-from coach.sprint.brief import Subject
+from coach.sprint.brief.document import Subject
 
 Steps = Iterator[Step]
 

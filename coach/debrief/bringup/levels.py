@@ -8,7 +8,7 @@ from coach.debrief.bringup.figures import outward, value_words
 from coach.debrief.bringup.recorded import Recorded, bound, named, output, row, typed
 from coach.debrief.bringup.sheet import BRIEF, CALCULATED, NOTHING, PRACTICE, Expected, Step
 from coach.debrief.bringup.supplies import ends_of
-from coach.sprint.brief import Subject
+from coach.sprint.brief.document import Subject
 from coach.sprint.state import Saved
 from phases.kit.spread import Spread
 from phases.kit.text import line

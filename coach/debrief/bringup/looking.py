@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from coach.debrief.bringup.recorded import Recorded, limits, number
 from coach.debrief.bringup.sheet import CALCULATED, PRACTICE, SPRINT, Expected, Step
 from coach.sprint.board import open_essentials
-from coach.sprint.read_sprint import FORGED
+from coach.sprint.past.read_sprint import FORGED
 from coach.sprint.state import Finding, Row, Saved
 from coach.sprint.to_draw import part_words, parts_of, to_draw
 from phases.kit.items import Severity

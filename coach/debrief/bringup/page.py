@@ -16,7 +16,7 @@ from coach.sprint.whole_file import write_whole
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
-_TEMPLATES = Path(__file__).parent.parent / "templates"
+_TEMPLATES = Path(__file__).parents[1] / "report" / "templates"
 _LOOKED_AT = 16384  # bytes in which the title stands
 _HEAD, _TITLE = b"<!doctype html>", b"<title>bring-up sheet: "
 

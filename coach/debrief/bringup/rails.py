@@ -9,7 +9,7 @@ from coach.debrief.bringup.recorded import Recorded, named
 from coach.debrief.bringup.sheet import BRIEF, CALCULATED, NOTHING, PRACTICE, Expected, Step
 from coach.debrief.bringup.supplies import Feed, ends_of, entry_expected
 from coach.sprint.board import open_essentials
-from coach.sprint.brief import Subject
+from coach.sprint.brief.document import Subject
 from phases.kit.text import line
 
 _MADE_BY = {

@@ -13,8 +13,8 @@ from functools import cached_property
 from typing import Any
 
 from coach.sprint.board_values import board_values
-from coach.sprint.brief import Subject
-from coach.sprint.read_sprint import FORGED
+from coach.sprint.brief.document import Subject
+from coach.sprint.past.read_sprint import FORGED
 from coach.sprint.state import Saved, State
 from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread

@@ -19,8 +19,8 @@ from coach.debrief.bringup.planning import sheet_of
 from coach.debrief.bringup.sheet import Expected, Step
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import NoteFinding
-from coach.sprint.read_sprint import read_sprint
-from coach.sprint.rehearse_truth import Truth
+from coach.sprint.past.read_sprint import read_sprint
+from coach.sprint.rehearsal.truth import Truth
 from coach.sprint.session import Session
 from coach.sprint.state import MET, Row, State
 from phases.kit.items import CLOSING_ID, Evidence

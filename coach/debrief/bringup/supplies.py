@@ -18,7 +18,7 @@ from coach.debrief.bringup.sheet import (
     Expected,
     Step,
 )
-from coach.sprint.brief import Subject
+from coach.sprint.brief.document import Subject
 from phases.kit.spread import Spread
 
 MARGIN = 0.05

@@ -15,9 +15,9 @@ from statistics import fmean, median, quantiles
 
 from coach.debrief.trends.learning import LEAST, Curve, learning_curve
 from coach.debrief.trends.line import About, FindingLine, ItemLine, MarkLine, SprintLine
-from coach.sprint.habits import LAST, is_habit
 from coach.sprint.pace.marks import MARKS
 from coach.sprint.pace.scoring import brier, brier_of_base_rate, wilson
+from coach.sprint.past.habits import LAST, is_habit
 
 HALF = 0.5
 """Added to what was forgotten before its logarithm is taken, since none is a good number too.

@@ -13,15 +13,15 @@ from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
-from coach.debrief.figures import sane
+from coach.debrief.report.figures import sane
 from coach.sprint import events as happened
 from coach.sprint.events import Event, Stamped
 from coach.sprint.fold import is_void
-from coach.sprint.habits import due
 from coach.sprint.pace.scoring import scored
 from coach.sprint.pace.work import was_drawn
+from coach.sprint.past.habits import due
+from coach.sprint.past.quick_reading import Beginning, QuickRead
 from coach.sprint.plan import CHOOSING
-from coach.sprint.quick_reading import Beginning, QuickRead
 from coach.sprint.state import MET, OPEN, REOPENED, State
 from phases.kit.items import CLOSING_ID, Item, essential
 

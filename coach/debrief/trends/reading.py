@@ -17,8 +17,8 @@ from pathlib import Path
 from typing import TypeVar
 
 from coach.debrief.trends.line import SprintLine, line_of
-from coach.sprint.quick_reading import quick_read
-from coach.sprint.read_sprint import FORGED
+from coach.sprint.past.quick_reading import quick_read
+from coach.sprint.past.read_sprint import FORGED
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 

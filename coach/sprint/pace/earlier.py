@@ -16,13 +16,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from coach.sprint.glance import Glance, glance
-from coach.sprint.habits import LAST, habits_from
 from coach.sprint.pace.learning import observations, pace_of
 from coach.sprint.pace.pace import PRIOR, Pace
+from coach.sprint.past.glance import Glance, glance
+from coach.sprint.past.habits import LAST, habits_from
+from coach.sprint.past.quick_reading import quick_read
+from coach.sprint.past.sessions_folder import journals
 from coach.sprint.plan import CHOOSING
-from coach.sprint.quick_reading import quick_read
-from coach.sprint.sessions_folder import journals
 from coach.sprint.state import State
 from phases.kit.refusals import Refusal
 

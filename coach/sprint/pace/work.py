@@ -15,7 +15,7 @@ from functools import cache
 from itertools import pairwise
 
 from coach.sprint.board import gate_rows, skipped
-from coach.sprint.brief import Feature
+from coach.sprint.brief.document import Feature
 from coach.sprint.pace.pert import ThreePoint
 from coach.sprint.plan import CHOOSING, CHOOSING_MINUTES, done, used_of
 from coach.sprint.state import MET, WAIVED, Row, State

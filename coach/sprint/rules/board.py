@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from coach.sprint.brief import Feature
+from coach.sprint.brief.document import Feature
 from coach.sprint.commands import (
     AddSubject,
     DropFeature,

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from coach.sprint.board_values import board_values
-from coach.sprint.brief import BRIEF_NAMES, Voltage
+from coach.sprint.brief.document import BRIEF_NAMES, Voltage
 from coach.sprint.commands import DeclareValue
 from coach.sprint.events import Event, FactSet, ValueDeclared
 from coach.sprint.ledger import STANDS_IN

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 from functools import cached_property
 
-from coach.sprint.brief import Feature, Subject
+from coach.sprint.brief.document import Feature, Subject
 from coach.sprint.known_values import NOT_GIVEN, Known, known_values
 from coach.sprint.state import State
 from coach.terminal.drawing.lines import BLANK, Line, Span, cut, fit, line, right, spread_out

@@ -1,6 +1,6 @@
 """The debrief on a terminal: what is still changeable, the three sentences, then the rest.
 
-The words are those of the written debrief (`coach.debrief.sections`); here they are put into
+The words are those of the written debrief (`coach.debrief.report.sections`); here they are put into
 parts that one goes to with one key each, and that are short until unfolded.
 """
 
@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
 
-from coach.debrief.account import Account
-from coach.debrief.figures import span
-from coach.debrief.sections import sections_of
+from coach.debrief.account.data import Account
+from coach.debrief.report.figures import span
+from coach.debrief.report.sections import sections_of
 from coach.terminal.drawing import debrief_parts as parts
 from coach.terminal.drawing.debrief_parts import WIDE, Part
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, spread_out, wrapped

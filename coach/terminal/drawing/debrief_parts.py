@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from coach.debrief.account import Account, ItemTold
-from coach.debrief.figures import against, chance, clock, per_cent, span
-from coach.debrief.sections import Point, Section
-from coach.debrief.sections import mark as mark_of
+from coach.debrief.account.data import Account, ItemTold
+from coach.debrief.report.figures import against, chance, clock, per_cent, span
+from coach.debrief.report.sections import Point, Section
+from coach.debrief.report.sections import mark as mark_of
 from coach.terminal.drawing.debrief_timeline import timeline_lines
 from coach.terminal.drawing.lines import (
     Line,

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from coach.debrief.account import Account
-from coach.debrief.figures import clock, sane
+from coach.debrief.account.data import Account
+from coach.debrief.report.figures import clock, sane
 from coach.terminal.drawing.lines import Line, Span, width_of
 
 _NAMED = 60

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coach.sprint.board import by_severity, doubts, open_essentials
+from coach.sprint.past.retell import h_mm, minutes_words
 from coach.sprint.plan import plan_of
-from coach.sprint.retell import h_mm, minutes_words
 from coach.sprint.state import REOPENED, WAIVED, Row, State
 from coach.sprint.to_draw import to_draw
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, right, spread_out, wrapped

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from coach.sprint.retell import Told, h_mm
+from coach.sprint.past.retell import Told, h_mm
 from coach.terminal.drawing.lines import Line, Span, line, spread_out, wrapped
 
 

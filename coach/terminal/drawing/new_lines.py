@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from coach.sprint.new_brief import QUESTIONS, Question
+from coach.sprint.brief.new import QUESTIONS, Question
 from coach.terminal.drawing.lines import BLANK, Line, Span, cut, line, spread_out, wrapped
 
 _NAMES = {"deadline": "Cut-off"}

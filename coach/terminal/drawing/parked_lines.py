@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coach.sprint.retell import h_mm
+from coach.sprint.past.retell import h_mm
 from coach.sprint.state import State, Thought
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, spread_out, wrapped
 

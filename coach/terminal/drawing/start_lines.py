@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from coach.sprint.briefs_folder import BriefOffer
-from coach.sprint.glance import Glance
-from coach.sprint.retell import minutes_words
+from coach.sprint.brief.folder import BriefOffer
+from coach.sprint.past.glance import Glance
+from coach.sprint.past.retell import minutes_words
 from coach.terminal.drawing.lines import BLANK, Line, Span, fit, line, right, spread_out
 from coach.terminal.drawing.words import of_day
 

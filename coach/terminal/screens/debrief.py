@@ -10,13 +10,13 @@ from textual import work
 from textual.binding import Binding, BindingType
 from textual.message import Message
 
-from coach.debrief.account import Account
+from coach.debrief.account.data import Account
+from coach.sprint.brief.house_making import defaults_of, make_item
+from coach.sprint.brief.house_rules import house_file
 from coach.sprint.commands import NoteFinding, WithdrawFinding
-from coach.sprint.house_making import defaults_of, make_item
-from coach.sprint.house_rules import house_file
-from coach.sprint.read_sprint import FORGED, SprintRead, read_sprint
+from coach.sprint.past.read_sprint import FORGED, SprintRead, read_sprint
+from coach.sprint.past.sessions_folder import sessions_folder
 from coach.sprint.session import Session
-from coach.sprint.sessions_folder import sessions_folder
 from coach.sprint.state import Finding, State
 from coach.terminal.actions import Action, bindings
 from coach.terminal.drawing.debrief_lines import (
@@ -104,7 +104,7 @@ class DebriefScreen(OneJournal):
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="debrief")
     def _tell(self, read: SprintRead | None) -> None:
-        from coach.debrief.telling import account_of
+        from coach.debrief.account.telling import account_of
 
         try:
             read = read or read_sprint(self.path)
@@ -190,17 +190,17 @@ class DebriefScreen(OneJournal):
             copy_out(self.app, debrief_text(self.account), "debrief", self.path)
 
     def action_html(self) -> None:
-        from coach.debrief.html import html_of
+        from coach.debrief.report.html import html_of
 
         self._write(html_of, ".html")
 
     def action_markdown(self) -> None:
-        from coach.debrief.markdown import markdown_of
+        from coach.debrief.report.markdown import markdown_of
 
         self._write(markdown_of, ".md")
 
     def _write(self, text_of: Callable[[Account], str], ending: str) -> None:
-        from coach.debrief.report_file import write_report
+        from coach.debrief.report.report_file import write_report
 
         if self.account is not None:
             account = self.account

@@ -98,7 +98,7 @@ def _fault(check: Callable[[str], object], text: str) -> str:
 
 @dataclass
 class Making:
-    """The questions of a house rule. defaults: of `coach.sprint.house_making.defaults_of`.
+    """The questions of a house rule. defaults: of `coach.sprint.brief.house_making.defaults_of`.
 
     phases: names by id. done: gets what was said and whether it belongs to the gate; None where
     it was left.
@@ -165,7 +165,7 @@ class Making:
 
 
 def _length_fault(text: str) -> str:
-    from coach.sprint.house_making import LONGEST, SHORTEST
+    from coach.sprint.brief.house_making import LONGEST, SHORTEST
 
     length = len(text.strip())
     if SHORTEST <= length <= LONGEST:

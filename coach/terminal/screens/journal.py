@@ -7,7 +7,7 @@ from typing import ClassVar
 from textual.binding import BindingType
 
 from coach.sprint.events import CallMade
-from coach.sprint.retell import retell
+from coach.sprint.past.retell import retell
 from coach.terminal.actions import Action, bindings
 from coach.terminal.drawing.journal_lines import Entry, journal_lines, journal_title
 from coach.terminal.drawing.lines import Line

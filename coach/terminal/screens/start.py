@@ -11,13 +11,13 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.worker import get_current_worker
 
-from coach.sprint.brief import load_brief
-from coach.sprint.briefs_folder import offers
+from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.folder import offers
+from coach.sprint.brief.house_rules import house_rules
 from coach.sprint.clock import SystemClock
-from coach.sprint.glance import Glance, glance
-from coach.sprint.house_rules import house_rules
+from coach.sprint.past.glance import Glance, glance
+from coach.sprint.past.sessions_folder import journal_path, journals
 from coach.sprint.session import Session
-from coach.sprint.sessions_folder import journal_path, journals
 from coach.sprint.starting import start_sprint
 from coach.terminal.actions import Action, bindings
 from coach.terminal.drawing.lines import Line

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from coach.sprint.brief import Brief, parse_brief
-from coach.sprint.new_brief import answers_to_brief_text
+from coach.sprint.brief.document import Brief, parse_brief
+from coach.sprint.brief.new import answers_to_brief_text
 
 SUPPLIES = "udlcah"
 REGULATORS = "lsn"

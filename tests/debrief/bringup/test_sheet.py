@@ -7,14 +7,14 @@ import pytest
 from coach.debrief.bringup.figures import expected_words
 from coach.debrief.bringup.sheet import NOTHING, SECTIONS
 from coach.sprint.board import open_essentials
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import (
     DropFeature,
     NoteFinding,
     SaveCalculation,
     SetFact,
 )
-from coach.sprint.read_sprint import read_sprint
+from coach.sprint.past.read_sprint import read_sprint
 from tests.debrief.bringup.conftest import Make
 from tests.debrief.bringup.made_briefs import REGULATORS, SUPPLIES, made_brief
 

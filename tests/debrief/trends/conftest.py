@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
-from coach.sprint.rehearse_engineer import Engineer
-from coach.sprint.rehearse_truth import Truth
+from coach.sprint.rehearsal.engineer import Engineer
+from coach.sprint.rehearsal.truth import Truth
 from coach.sprint.starting import start_sprint
 from coach.sprint.state import State
 from tests.debrief.trends.copies import FIRST

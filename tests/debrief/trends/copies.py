@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from coach.sprint.journal_text import seal
+from coach.sprint.journal.text import seal
 
 _CHECKS = re.compile(rb"^# check .*\n", re.MULTILINE)
 FIRST = datetime(2028, 1, 3, 9, 0, tzinfo=UTC)

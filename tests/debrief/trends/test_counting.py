@@ -8,9 +8,9 @@ import pytest
 
 from coach.debrief.trends.counting import ItemCount, Trends, counted
 from coach.debrief.trends.line import FindingLine, MarkLine, line_of
-from coach.sprint.habits import habits_from
 from coach.sprint.pace.scoring import wilson
-from coach.sprint.quick_reading import quick_read
+from coach.sprint.past.habits import habits_from
+from coach.sprint.past.quick_reading import quick_read
 from tests.debrief.trends.conftest import Script
 from tests.debrief.trends.lines import MISSED, THERE, sprint
 

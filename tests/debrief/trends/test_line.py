@@ -9,10 +9,10 @@ import pytest
 from coach.debrief.trends.line import ItemLine, SprintLine, line_of
 from coach.sprint import commands as asked
 from coach.sprint.board import walk_of_phase
-from coach.sprint.habits import forgotten
 from coach.sprint.pace.work import whole_of
+from coach.sprint.past.habits import forgotten
+from coach.sprint.past.quick_reading import quick_read, quick_read_of
 from coach.sprint.plan import plan_of
-from coach.sprint.quick_reading import quick_read, quick_read_of
 from coach.sprint.state import REOPENED
 from phases.kit.items import CLOSING_ID
 from tests.debrief.trends.conftest import SAMPLES, Script

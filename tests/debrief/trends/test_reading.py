@@ -15,8 +15,8 @@ from coach.debrief.trends import reading
 from coach.debrief.trends.line import line_of
 from coach.debrief.trends.reading import Lines, read_lines
 from coach.sprint.fold import begin
-from coach.sprint.quick_reading import Beginning, QuickRead
-from coach.sprint.read_sprint import read_sprint
+from coach.sprint.past.quick_reading import Beginning, QuickRead
+from coach.sprint.past.read_sprint import read_sprint
 from tests.debrief.trends.conftest import SAMPLES
 from tests.debrief.trends.copies import FIRST, begun_at, copies, forged
 from tests.debrief.trends.small import small_journal

@@ -14,7 +14,7 @@ from coach.debrief.trends.counting import Trends, counted
 from coach.debrief.trends.line import FindingLine, MarkLine, SprintLine, line_of
 from coach.debrief.trends.show import WIDTH, trends_text
 from coach.debrief.trends.tables import COLUMNS, csv_of, json_of, write_table
-from coach.sprint.quick_reading import quick_read
+from coach.sprint.past.quick_reading import quick_read
 from phases.kit.refusals import Refusal
 from tests.debrief.trends.conftest import Script
 from tests.debrief.trends.lines import ABOUT, MISSED, THERE, sprint

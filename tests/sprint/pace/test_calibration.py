@@ -7,11 +7,11 @@ from itertools import islice
 
 import pytest
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.calls import MOST_RINGING
 from coach.sprint.pace.marks import MARKS
 from coach.sprint.pace.pace import PRIOR
-from coach.sprint.rehearse_many import Sprint, calibration, engineers, rehearse_many
+from coach.sprint.rehearsal.many import Sprint, calibration, engineers, rehearse_many
 
 COUNT = 16
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import DropFeature, EnterPhase, JoinLate, SetAside
 from coach.sprint.pace.descope import Proposal, listed, propose
 from coach.sprint.pace.finishing import Draws, draw_finishing

@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End, EnterPhase, SetFact, SignOff, Waive
 from coach.sprint.pace.earlier import BETWEEN, LEAST_PHASES, earlier_pace, pace_from, pace_in
 from coach.sprint.pace.pace import PRIOR, Pace
 from coach.sprint.pace.work import whole_of
-from coach.sprint.rehearse import rehearse
+from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.starting import start_sprint
 from phases.kit.items import PHASE_IDS
 

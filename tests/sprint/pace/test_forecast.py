@@ -8,7 +8,7 @@ from random import Random
 
 import pytest
 
-from coach.sprint.brief import load_brief
+from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import (
     End,
     EnterPhase,

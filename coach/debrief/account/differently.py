@@ -1,0 +1,167 @@
+"""What to do differently: each follows from a figure of this sprint, at most seven, ranked.
+
+Rank: forgotten hazards and dead-board items; what the bench found; calls that were not heeded
+while their items stayed open; calculations that fail or were not drawn; boxes overrun; items that
+only a walk brought up; changes that opened items again; an order after the cut-off or late begun.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from itertools import islice
+from math import ceil
+
+from coach.debrief.account.changeable import is_grave, open_essentials
+from coach.debrief.account.data import Account, ItemTold, Said
+from coach.debrief.account.items import A_WALK
+from coach.debrief.account.words import count, listed, unended, was
+from coach.sprint.past.heeded import SOON
+from coach.sprint.past.retell import h_mm, minutes_words
+from coach.sprint.plan import CHOOSING
+from coach.sprint.state import REOPENED
+from phases.kit.bounds import FAIL
+from phases.kit.items import CLOSING_ID
+
+MOST = 7
+_NAMED = 3
+"""Forgotten items that get a sentence each; the rest shares one."""
+
+_LATE = 3
+"""Items closed late before the walk is worth a sentence."""
+
+
+def differently_of(account: Account) -> tuple[Said, ...]:
+    """At most seven, the one that matters most first; none where no figure asks for one."""
+    return tuple(islice(_all(account), MOST))
+
+
+def _all(account: Account) -> Iterator[Said]:
+    yield from _forgotten(account)
+    yield from _findings(account)
+    yield from _calls(account)
+    yield from _calculations(account)
+    yield from _boxes(account)
+    yield from _closing(account)
+    yield from _late(account)
+    yield from _reopened(account)
+
+
+def _forgotten(account: Account) -> Iterator[Said]:
+    """Only what was there to be seen: of a phase never entered, its time was short."""
+    if account.ended_at is None:
+        return
+    entered = {one.phase for one in account.phases if one.stretches}
+    rows = [one for one in open_essentials(account) if one.phase in entered]
+    for one in rows[:_NAMED]:
+        yield Said(
+            f"Ask first next time: {unended(one.name)}. It costs {one.confirm_s:g} s.",
+            f"{one.severity}, open at the end; left out it costs {one.left_out_min:g} min"
+            + _again(one),
+        )
+    if rest := rows[_NAMED:]:
+        seconds = sum(one.confirm_s for one in rest)
+        grave = sum(is_grave(one) for one in rest)
+        yield Said(
+            f"Walk before each phase is left: {len(rest)} more essentials take "
+            f"{minutes_words(seconds)} to confirm.",
+            f"open at the end, {grave} of them can hurt somebody or kill the board",
+        )
+
+
+def _again(one: ItemTold) -> str:
+    return f"; forgotten in {one.habit[0]} of {one.habit[1]} sprints before" if one.habit else ""
+
+
+def _findings(account: Account) -> Iterator[Said]:
+    for one in account.findings[:2]:
+        cost = f"; {minutes_words(one.minutes * 60)} lost" if one.minutes else ""
+        by = f"let through by: {one.let_through}" if one.let_through else "found after the sprint"
+        catch = one.would_catch[:1].lower() + one.would_catch[1:]
+        yield Said(f"Finding {one.number}, {unended(one.fault)}: {catch}", f"{by}{cost}")
+
+
+def _calls(account: Account) -> Iterator[Said]:
+    unheeded = [one for one in account.calls if one.heeded is False and one.items]
+    if unheeded:
+        first = unheeded[0]
+        named = sum(one.items for one in unheeded)
+        none = "it was not" if named == 1 else "none of them was"
+        do, kind = "Stop at a call that names items", "call"
+        if not any(one.rang for one in unheeded):
+            do, kind = "Look at the OPEN line between two phases", "silent call"
+        yield Said(
+            f"{do}: {count(len(unheeded), kind)} named {count(named, 'item')}, and {none} closed "
+            f"within {minutes_words(SOON)}.",
+            f"{h_mm(first.t)}: {unended(first.says)}",
+        )
+
+
+def _calculations(account: Account) -> Iterator[Said]:
+    failing = [one for one in account.calculations if one.verdict == FAIL]
+    if failing:
+        yield Said(
+            f"Take the remedy when a calculation fails: {len(failing)} {was(len(failing))} left "
+            "failing.",
+            listed([one.name for one in failing]),
+        )
+    if account.undrawn:
+        names = list(dict.fromkeys(part.calculation for part in account.undrawn))
+        yield Said(
+            f"Draw a part when its calculation is saved: {count(len(account.undrawn), 'part')} of "
+            f"{count(len(names), 'calculation')} {was(len(account.undrawn))} never drawn.",
+            listed(names),
+        )
+
+
+def _boxes(account: Account) -> Iterator[Said]:
+    """The two boxes that were overrun most; to the next five minutes."""
+    over = [one for one in account.phases if one.over >= 300 and one.phase != CLOSING_ID]
+    for one in sorted(over, key=lambda e: -e.over)[:2]:
+        plan = 5 * ceil((one.used - one.elsewhere) / 300)
+        name = "choosing parts" if one.phase == CHOOSING else one.name
+        if plan * 60 > one.box:
+            yield Said(
+                f"Plan {plan} min for {name} on a board like this, or drop something before it.",
+                f"{minutes_words(one.used)} in a box of {minutes_words(one.box)}",
+            )
+
+
+def _closing(account: Account) -> Iterator[Said]:
+    """When the closing list would have had to begin."""
+    closing = next((one for one in account.phases if one.phase == CLOSING_ID), None)
+    if account.ended_at is None or account.in_time or closing is None:
+        return
+    needs = max(closing.used if account.accepted else closing.box, closing.box)
+    begin = account.deadline - needs
+    if begin <= 0:
+        return
+    was_begun = h_mm(closing.stretches[0][0]) if closing.stretches else "never"
+    yield Said(
+        f"Begin the closing list by {h_mm(begin)}: it takes {minutes_words(needs)}.",
+        f"begun {was_begun}; cut-off {h_mm(account.deadline)}",
+    )
+
+
+def _late(account: Account) -> Iterator[Said]:
+    walked = [e for e in account.late if e.found == A_WALK and e.phase != CLOSING_ID]
+    if len(walked) >= _LATE:
+        phases = Counter(one.phase for one in walked)
+        worst, number = min(phases.items(), key=lambda pair: (-pair[1], pair[0]))
+        name = next((one.name for one in account.phases if one.phase == worst), worst)
+        yield Said(
+            f"Walk the gate before signing off {name}: {number} of its items came up only in a "
+            "later walk.",
+            f"{count(len(account.late), 'item')} closed late, {len(walked)} of them in a walk",
+        )
+
+
+def _reopened(account: Account) -> Iterator[Said]:
+    causes = Counter(one.because for item in account.reopened for one in item.reopenings)
+    for because, number in sorted(causes.items(), key=lambda pair: (-pair[1], pair[0]))[:1]:
+        if number > 1 and because:
+            still = sum(one.outcome == REOPENED for one in account.reopened)
+            yield Said(
+                f"Settle this earlier: {unended(because)}.",
+                f"it opened {number} items again" + (f"; {still} still open" if still else ""),
+            )

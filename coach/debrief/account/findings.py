@@ -1,0 +1,156 @@
+"""What came after production: faults that were found late, with what would have caught them, and
+what the bench measured."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from shlex import quote
+
+from coach.debrief.account.data import FindingTold, MeasuredTold
+from coach.debrief.account.soundness import Soundness, number, table, text
+from coach.debrief.account.words import listed, unended
+from coach.sprint import events as happened
+from coach.sprint.events import Stamped
+from coach.sprint.past.read_sprint import SprintRead
+from coach.sprint.past.retell import Teller
+from coach.sprint.rules.proof import calculations_for
+from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, Finding, Measured, Row, State
+from phases.kit.items import Evidence
+from phases.kit.say import show
+from phases.kit.text import line
+from phases.kit.units import UNITS
+
+_BURST = 0.5
+"""An item closed in less than this share of the seconds it takes was hardly looked at."""
+
+_MOST_MINUTES = 6e5
+
+
+def findings_told(read: SprintRead, whole: State, sound: Soundness) -> tuple[FindingTold, ...]:
+    """The late findings in their order. whole: the state with its sound records alone."""
+    teller = Teller(read.setup)
+    found = []
+    for one in read.state.findings:
+        minutes = one.minutes
+        if minutes is not None and not 0 <= minutes <= _MOST_MINUTES:
+            sound.fault(f"The minutes of finding {one.number} are no time; they are left out.")
+            minutes = None
+        found.append(
+            FindingTold(
+                number=one.number, fault=one.fault, board=one.board, minutes=minutes,
+                bodge=one.bodge, item=one.item,
+                let_through=unended(teller.item(one.item)) if one.item else "",
+                would_catch=_would_catch(read, whole, one), made_item=one.made_item,
+            )
+        )  # fmt: skip
+    return tuple(found)
+
+
+# ---- what would have caught it -----------------------------------------------------------------
+
+
+def _would_catch(read: SprintRead, whole: State, one: Finding) -> str:
+    """The evidence that would have shown the fault in time, in words."""
+    if not one.item:
+        if one.made_item:
+            return f"No item asked for it then; {one.made_item} asks for it from now on."
+        command = f"coach finding {quote(line(read.path.name))} --as-item {one.number}"
+        return f"No item asks for it: {command} makes one."
+    row = whole.by_key.get(one.item)
+    if row is None:
+        return "The item it was put down to is not of this sprint."
+    if row.status == NOT_HERE:
+        return "It was taken as not on this board: its question, asked once more, would have."
+    if row.status == WAIVED:
+        reason = row.state.reason if row.state else ""
+        return f"It was waived ({unended(reason)}); confirming it costs {row.item.confirm_s:g} s."
+    if row.status != MET:
+        because = f" ({unended(row.state.because)})" if row.status == REOPENED and row.state else ""
+        way = "reopened and not closed again" if row.status == REOPENED else "open at the end"
+        return f"It was {way}{because}; confirming it costs {row.item.confirm_s:g} s."
+    return _by_better_evidence(read, whole, row)
+
+
+def _by_better_evidence(read: SprintRead, whole: State, row: Row) -> str:
+    assert row.state is not None
+    evidence, allowed = row.state.evidence, row.item.met_by
+    if evidence == Evidence.CALCULATED:
+        return _inputs(whole, row)
+    if evidence == Evidence.DATA_SHEET:
+        other = " or a calculation" if Evidence.CALCULATED in allowed else ""
+        page = f" ({row.state.page})" if row.state.page else ""
+        return (
+            f"It was met by the data sheet{page}: the drawing held against that page"
+            f"{other} would have caught it."
+        )
+    if evidence == Evidence.MEASURED:
+        figure = f" as {row.state.figure}" if row.state.figure else ""
+        return f"It was measured{figure}: the figure held against its limit would have caught it."
+    better = {
+        Evidence.CALCULATED: "a calculation", Evidence.DATA_SHEET: "its data sheet page",
+        Evidence.MEASURED: "a measured figure",
+    }  # fmt: skip
+    others = [words for kind, words in better.items() if kind in allowed]
+    hasty = _hasty(read, row)
+    if others:
+        return f"It was met by looking{hasty}: {' or '.join(others)} would have caught it."
+    return (
+        f"It was met by looking{hasty}, and nothing else meets it: looking for this very fault "
+        f"costs {row.item.confirm_s:g} s."
+    )
+
+
+def _inputs(whole: State, row: Row) -> str:
+    """What a calculation was fed with that nobody had given: that is what to hold against it."""
+    defaults = []
+    for saved in calculations_for(whole, row):
+        for name, entry in table(saved.record.get("inputs")).items():
+            if table(entry).get("origin") == "default" and text(table(entry).get("text")):
+                defaults.append(f"{text(name)} {text(table(entry).get('text'))}")
+    rest = f": {listed(defaults)} {'was a default' if len(defaults) == 1 else 'were defaults'}"
+    return (
+        "It was met by calculation: the inputs of its record held against the board would have "
+        f"caught it{rest if defaults else ''}."
+    )
+
+
+def _hasty(read: SprintRead, row: Row) -> str:
+    """That it was closed quicker than one can look; empty where it was not."""
+    own = [s for s in read.counted if s.by]
+    last: tuple[Stamped, Stamped] | None = None
+    for before, after in pairwise(own):
+        event = after.event
+        if isinstance(event, happened.ItemMet) and event.item == row.key:
+            last = (before, after)
+    if last is None or isinstance(last[0].event, happened.FactSet):
+        return ""
+    seconds = last[1].t - last[0].t
+    if not 0 <= seconds < _BURST * row.item.confirm_s:
+        return ""
+    return f", {seconds:.0f} s after the entry before, where it takes {row.item.confirm_s:g} s"
+
+
+# ---- measured ----------------------------------------------------------------------------------
+
+
+def measured_told(read: SprintRead) -> tuple[MeasuredTold, ...]:
+    """Readings of the bench, board by board, as they were entered."""
+    found = [
+        MeasuredTold(one.board, one.title, one.text, _expected(one), one.verdict)
+        for one in read.state.measured.values()
+    ]
+    return tuple(sorted(found, key=lambda one: (len(one.board), one.board)))
+
+
+def _expected(one: Measured) -> str:
+    """ "3.2 V .. 3.4 V", "at least 3.2 V"; empty where nothing was expected."""
+    low, high = _shown(one.low, one.unit), _shown(one.high, one.unit)
+    if low and high:
+        return f"{low} .. {high}"
+    return f"at least {low}" if low else f"at most {high}" if high else ""
+
+
+def _shown(value: float | None, unit: str) -> str:
+    if value is None or number(value) is None:
+        return ""
+    return show(value, unit) if unit in UNITS else f"{value:g} {unit}".rstrip()

@@ -1,0 +1,369 @@
+"""The brief: what the board must do and by when, from a TOML file.
+
+It names the subjects of the board (rails, buses, connectors, clocks, loads) that items and
+calculations unfold over, the facts known from the start, and the features that may be dropped.
+Quantities stay the texts a person wrote; what it publishes are the first names of the ledger.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictBool, StrictInt
+
+from coach.sprint.brief.checks import faults_of
+from phases.kit.cards import PartCard, PinCounts, load_capability, load_part
+from phases.kit.document_lines import Location
+from phases.kit.documents import (
+    RefusedError,
+    checked,
+    parse_document,
+    read_text,
+    refuse_first,
+    validate,
+)
+from phases.kit.facts import FactValue
+from phases.kit.field_types import (
+    Amperes,
+    Count,
+    Degrees,
+    Hertz,
+    Millimetres,
+    Name,
+    Percent,
+    Ppm,
+)
+from phases.kit.low_voltage import refuse_high, refuse_mains
+from phases.kit.notation import read_quantity
+from phases.kit.refusals import Refusal
+from phases.kit.shared_data import find_shared, is_path
+from phases.kit.text import Line, Text, line
+
+_MOST = 200
+"""Tables of one kind: more is no small board, but a file gone wrong."""
+
+SubjectKind = Literal["rail", "bus", "connector", "clock", "load"]
+BRIEF_NAMES = {
+    "rail.{rail}.window": "declared voltage window of the rail",
+    "rail.{rail}.rating": "current the rail may give: rating or allowance",
+    "source.current": "current the source of the entry rail may give",
+    "board.mcu_rail": "rail the microcontroller hangs on",
+    "board.mcu": "part card of the microcontroller",
+    "board.pins": "rows kind, count: pins of a microcontroller without a part card",
+    "board.capability": "capability card of the fabricator",
+    "board.layers": "copper layers",
+    "board.ambient": "ambient temperature",
+    "board.consumers": "rows consumer, rail, typical, peak, duty, count: the loads",
+    "board.rails": "rows rail, parent, kind, voltage, rating: the rails",
+    "clock.{clock}.frequency": "wanted frequency of the clock",
+    "clock.{clock}.tolerance": "frequency error the interfaces allow",
+    "load.{load}.typical": "current the load usually takes while it is on",
+    "load.{load}.peak": "greatest current of the load",
+}
+"""The ledger names a brief gives, each with its meaning."""
+
+
+def _low_voltage(text: str) -> None:
+    refuse_mains(text)
+    refuse_high(text, read_quantity(text, "V").high)
+
+
+def _fact_value(value: object) -> object:
+    if not isinstance(value, bool | int | float | str):
+        raise RefusedError(Refusal("A fact is true or false, a text or a number"))
+    return line(value) if isinstance(value, str) else value
+
+
+Title = Annotated[Line, checked(refuse_mains)]
+Voltage = Annotated[Line, checked(_low_voltage)]
+Facts = dict[Name, Annotated[FactValue | int, BeforeValidator(_fact_value)]]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", allow_inf_nan=False, serialize_by_alias=True
+    )
+
+
+class Deadline(_Table):
+    """When it must be done: in so many minutes, or at a cut-off.
+
+    reserve: minutes held back for the closing list and the order. threshold: the chance of being
+    on time below which the coach offers to drop something.
+    """
+
+    minutes: Annotated[StrictInt, Field(ge=10, le=6000)] | None = None
+    cut_off: Line | None = None
+    zone: Line | None = None
+    reserve: Annotated[StrictInt, Field(ge=0, le=600)] = 20
+    threshold: Annotated[float, Field(ge=0.05, le=0.99, strict=True)] = 0.8
+
+
+class Board(_Table):
+    """The board as a whole. pins: counts, for a microcontroller without a part card."""
+
+    parts: Annotated[StrictInt, Field(ge=1, le=5000)]
+    layers: Annotated[StrictInt, Field(ge=1, le=32)]
+    width: Millimetres | None = None
+    height: Millimetres | None = None
+    mcu: Line | None = None
+    pins: PinCounts | None = None
+    mcu_rail: Name
+    capability: Line | None = None
+    ambient: Degrees = "-10 / 25 / 50 °C"
+    programming: Line = ""
+
+
+class SubjectTable(_Table):
+    """What the table of every subject has."""
+
+    id: Annotated[Name, checked(refuse_mains)]
+    title: Title = ""
+    facts: Facts = {}
+
+    @property
+    def hangs_on(self) -> str:
+        """The rail it depends on; empty where it depends on none."""
+        return ""
+
+
+class _OnRail(SubjectTable):
+    rail: Name
+
+    @property
+    def hangs_on(self) -> str:
+        return self.rail
+
+
+class Rail(SubjectTable):
+    """A rail. parent: what it is made from; none for the entry. current: what it may give."""
+
+    parent: Name | None = None
+    voltage: Voltage
+    current: Amperes | None = None
+
+    @property
+    def hangs_on(self) -> str:
+        return self.parent or ""
+
+
+class Bus(_OnRail):
+    """A bus or a serial line; the rail its levels belong to."""
+
+
+class Connector(_OnRail):
+    """A connector, a header or a button; the rail it carries or its signals belong to."""
+
+
+class BoardClock(SubjectTable):
+    """A clock of the board. tolerance: the frequency error its interfaces allow."""
+
+    frequency: Hertz
+    tolerance: Ppm | None = None
+
+
+class Load(_OnRail):
+    """A consumer of current. duty: the share of time it is on."""
+
+    typical: Amperes
+    peak: Amperes
+    duty: Percent = "100 %"
+    count: Annotated[StrictInt, Field(ge=1, le=1000)] = 1
+
+
+class Feature(_Table):
+    """What the board can do, and what goes when it is dropped.
+
+    facts: the board facts that dropping it sets. minutes: the drawing work it stands for.
+    """
+
+    id: Name
+    title: Title
+    required: StrictBool = True
+    points: Count = 0
+    subjects: tuple[Name, ...] = ()
+    facts: Facts = {}
+    minutes: Annotated[float, Field(ge=0, le=600, strict=True)] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """One rail, bus, connector, clock or load of this board.
+
+    parent: the rail it hangs on; empty for an entry rail and for a clock.
+    """
+
+    id: str
+    kind: SubjectKind
+    parent: str
+    title: str
+
+
+class Brief(_Table):
+    """A whole brief. Made by `load_brief`, `parse_brief` or `Brief.from_plain`, which check it."""
+
+    title: Title
+    scenario: Text = ""
+    deadline: Deadline
+    board: Board
+    facts: Facts = {}
+    rails: Annotated[tuple[Rail, ...], Field(alias="rail", min_length=1, max_length=_MOST)]
+    buses: tuple[Bus, ...] = Field((), alias="bus", max_length=_MOST)
+    connectors: tuple[Connector, ...] = Field((), alias="connector", max_length=_MOST)
+    clocks: tuple[BoardClock, ...] = Field((), alias="clock", max_length=_MOST)
+    loads: tuple[Load, ...] = Field((), alias="load", max_length=_MOST)
+    features: tuple[Feature, ...] = Field((), alias="feature", max_length=_MOST)
+
+    @classmethod
+    def from_plain(cls, data: Mapping[str, Any], where: str = "brief") -> Brief:
+        """A brief from plain data, as the header of a journal keeps it. Raises Refusal.
+
+        What it means is not checked again: a journal can be read when facts or cards have changed.
+        """
+        return validate(data, cls, where=where)
+
+    def to_plain(self) -> dict[str, Any]:
+        """Plain data that `from_plain` reads back."""
+        return self.model_dump(mode="json", exclude_none=True)
+
+    @property
+    def entry(self) -> Rail:
+        """The rail the board is supplied through; the first where there are two."""
+        return next(rail for rail in self.rails if rail.parent is None)
+
+    def tables(self) -> Iterator[tuple[SubjectKind, SubjectTable]]:
+        """The table of each subject with its kind: rails, buses, connectors, clocks, loads."""
+        yield from (("rail", rail) for rail in self.rails)
+        yield from (("bus", bus) for bus in self.buses)
+        yield from (("connector", connector) for connector in self.connectors)
+        yield from (("clock", clock) for clock in self.clocks)
+        yield from (("load", load) for load in self.loads)
+
+    def subjects(self) -> tuple[Subject, ...]:
+        """The subjects of this board, in the order of `tables`."""
+        return tuple(
+            Subject(table.id, kind, table.hangs_on, table.title or table.id)
+            for kind, table in self.tables()
+        )
+
+    def knowledge_values(self) -> list[tuple[str, str, FactValue]]:
+        """What is known from the start: (subject, fact, value), subject "" for the board."""
+        counted = self.board.pins.facts() if self.board.pins else {}
+        board: dict[str, FactValue] = {"layers": self.board.layers, **counted, **self.facts}
+        known: list[tuple[str, str, FactValue]] = [("", fact, board[fact]) for fact in board]
+        for _, table in self.tables():
+            known += [(table.id, fact, value) for fact, value in table.facts.items()]
+        return known
+
+    def with_card(self, card: PartCard) -> Brief:
+        """The brief with the board facts that the microcontroller's card answers.
+
+        What the brief says itself stays.
+        """
+        return self.model_copy(update={"facts": {**card.facts(), **self.facts}})
+
+    def published(self) -> dict[str, str | list[dict[str, str]]]:
+        """The first values of the ledger, by the names of `BRIEF_NAMES`, as texts."""
+        board = self.board
+        given: dict[str, str | list[dict[str, str]] | None] = {
+            "source.current": self.entry.current,
+            "board.mcu_rail": board.mcu_rail,
+            "board.mcu": board.mcu,
+            "board.pins": _counted(board.pins),
+            "board.capability": board.capability,
+            "board.layers": str(board.layers),
+            "board.ambient": board.ambient,
+            "board.consumers": [_consumer(load) for load in self.loads],
+            "board.rails": [_rail_row(rail) for rail in self.rails],
+        }
+        for rail in self.rails:
+            given[f"rail.{rail.id}.window"] = rail.voltage
+            given[f"rail.{rail.id}.rating"] = rail.current
+        for clock in self.clocks:
+            given[f"clock.{clock.id}.frequency"] = clock.frequency
+            given[f"clock.{clock.id}.tolerance"] = clock.tolerance
+        for load in self.loads:
+            given[f"load.{load.id}.typical"] = load.typical
+            given[f"load.{load.id}.peak"] = load.peak
+        return {name: value for name, value in given.items() if value}
+
+
+def _counted(pins: PinCounts | None) -> list[dict[str, str]]:
+    counts = pins.model_dump(exclude_none=True) if pins else {}
+    return [{"kind": kind, "count": str(count)} for kind, count in counts.items()]
+
+
+def _consumer(load: Load) -> dict[str, str]:
+    return {
+        "consumer": load.title or load.id,
+        "rail": load.rail,
+        "typical": load.typical,
+        "peak": load.peak,
+        "duty": load.duty,
+        "count": str(load.count),
+    }
+
+
+def _rail_row(rail: Rail) -> dict[str, str]:
+    return {
+        "rail": rail.id,
+        "parent": rail.parent or "",
+        "kind": str(rail.facts.get("regulator", "")),
+        "voltage": rail.voltage,
+        "rating": rail.current or "",
+    }
+
+
+def parse_brief(text: str, where: str) -> Brief:
+    """The brief that `text` holds; `where` stands in front of each fault. Raises Refusal."""
+    brief = parse_document(text, Brief, kind="brief", where=where)
+    refuse_first(faults_of(brief), where=where, text=text)
+    return brief
+
+
+def load_brief(name_or_path: str | Path) -> Brief:
+    """A bundled brief by its bare name, or one by path, with the facts of its part card.
+
+    A card named by path is looked for from the folder of the brief. Raises Refusal.
+    """
+    path = find_shared("briefs", str(name_or_path))
+    where, text = line(str(path)), read_text(path, kind="brief")
+    brief = parse_brief(text, where)
+    board = brief.board
+    names = {
+        key: _from_folder(name, path.parent)
+        for key, name in (("mcu", board.mcu), ("capability", board.capability))
+        if name is not None
+    }
+    brief = brief.model_copy(update={"board": board.model_copy(update=names)})
+    faults: list[tuple[Location, Refusal]] = []
+    for key, name in names.items():
+        try:
+            if key == "mcu":
+                brief = brief.with_card(_card_of_mcu(name))
+            else:
+                load_capability(name)
+        except Refusal as refusal:
+            faults.append((("board", key), _inside(refusal)))
+    refuse_first(faults, where=where, text=text)
+    return brief
+
+
+def _from_folder(name: str, folder: Path) -> str:
+    return str((folder / name).resolve()) if is_path(name) else name
+
+
+def _card_of_mcu(name: str) -> PartCard:
+    card = load_part(name)
+    if card.kind not in ("mcu", "radio"):
+        raise Refusal(f"Part card {card.name} is a {card.kind}, no microcontroller")
+    return card
+
+
+def _inside(refusal: Refusal) -> Refusal:
+    """A fault in a card, said as a fault of the brief's key that names it."""
+    place = f"{refusal.where}: " if refusal.where else ""
+    return Refusal(f"{place}{refusal.what}", do=refusal.do)

@@ -1,0 +1,216 @@
+"""A late finding becomes a house rule: an item of the team's own, appended to the file.
+
+What is in the file already stays as it is, to the byte; a file with a fault is not added to.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
+from pathlib import Path
+
+from coach.sprint.brief.house_rules import checked_house_rules, fault_of_gate, parse_house_rules
+from coach.sprint.commands import MakeItemOf
+from coach.sprint.past.retell import minutes_words
+from coach.sprint.session import Session
+from coach.sprint.setup import Setup
+from coach.sprint.state import Finding, Row, State
+from coach.sprint.whole_file import write_whole
+from phases.kit.documents import validate
+from phases.kit.items import PHASE_IDS, Item, Place, Severity, all_items
+from phases.kit.refusals import Refusal, unknown
+from phases.kit.text import line
+
+SHORTEST, LONGEST = 10, 90
+"""Characters of a statement and of a reason."""
+
+_CONFIRM_S = 6.0
+_LEFT_OUT_MIN = 10.0  # where nobody noted what it cost
+_MOST_MIN = 60.0
+_LONGEST_ID = 40
+
+_HEAD = f"""\
+# House rules: items of your own, asked beside those of the coach. One [[item]] table each.
+#
+# phase     {", ".join(PHASE_IDS[:4])},
+#           {", ".join(PHASE_IDS[4:])}
+# severity  what it costs if it is left out: {", ".join(Severity)}
+# place     where it can be seen: {", ".join(Place)}
+# per       board, rail, bus, connector, clock or load: one row for each of them
+# met_by    inspected, measured, data sheet
+# gate      true puts it into the gate of its phase, which shows at most nine rows
+#
+# Change the words freely; delete a table to take its item away. See it asked with
+# coach plan BRIEF --all
+"""
+
+
+def defaults_of(state: State, finding: Finding) -> dict[str, str]:
+    """What is proposed for the item of a finding: statement, why, phase, severity, place.
+
+    phase: of the item that let it through; empty where there is none of the seven.
+    """
+    row = state.by_key.get(finding.item)
+    known = row is not None and row.item.phase in PHASE_IDS
+    return {
+        "statement": _short(f"Ruled out: {finding.fault}"),
+        "why": _short(_why(finding)),
+        "phase": row.item.phase if row is not None and known else "",
+        "severity": str(_severity(row) if known else Severity.DEGRADED),
+        "place": str(Place.SHEET),
+    }
+
+
+def make_item(
+    session: Session, number: int, path: Path, given: Mapping[str, str], *, gate: bool = False
+) -> tuple[Item, str]:
+    """Makes finding `number` an item in the file at `path`; returns it, and what to say.
+
+    given: what the person says, by the keys of `defaults_of` and "id"; an empty or missing one
+    is its default. Raises Refusal, and leaves file and journal as they were then.
+    """
+    finding = next((one for one in session.state.findings if one.number == number), None)
+    if finding is None:
+        raise Refusal(f"There is no finding {number} in this journal")
+    if finding.made_item:
+        raise Refusal(f"Finding {number} is item {finding.made_item} already",
+                      where=finding.kept_in)  # fmt: skip
+    there = checked_house_rules(path)
+    item = _item(session.state, finding, there, given, gate=gate)
+    if gate and (fault := fault_of_gate(item, session.setup.brief, there)):
+        raise Refusal(fault, do="Make it without the gate; it is asked as a further item then")
+    before = path.read_bytes() if os.path.lexists(path) else None
+    _append(path, before, item)
+    try:
+        says = session.do(MakeItemOf(number, item.id, str(path)))
+    except BaseException:
+        _put_back(path, before)
+        raise
+    return item, says
+
+
+def _put_back(path: Path, before: bytes | None) -> None:
+    with suppress(Refusal, OSError):
+        if before is None:
+            path.unlink()
+        else:
+            write_whole(path, before, what="The house rules")
+
+
+# ---- the item --------------------------------------------------------------------------------
+
+
+def _why(finding: Finding) -> str:
+    where = f" on board {finding.board}" if finding.board else ""
+    cost = f", {minutes_words(finding.minutes * 60)} lost" if finding.minutes else ""
+    bodge = f", bodge: {finding.bodge}" if finding.bodge else ""
+    return f"It got through once: found late{where}{cost}{bodge}"
+
+
+def _severity(row: Row | None) -> Severity:
+    return row.item.severity if row is not None else Severity.DEGRADED
+
+
+def _short(text: str) -> str:
+    """At most LONGEST characters, cut at a blank."""
+    if len(text) <= LONGEST:
+        return text
+    cut = text[: LONGEST - 2]
+    return f"{cut.rpartition(' ')[0] or cut}.."
+
+
+def _item(
+    state: State, finding: Finding, there: Iterable[Item], given: Mapping[str, str], *, gate: bool
+) -> Item:
+    said = {key: line(value).strip() for key, value in given.items() if value.strip()}
+    for key, known in (("phase", PHASE_IDS), ("severity", tuple(Severity)),
+                       ("place", tuple(Place))):  # fmt: skip
+        if key in said and said[key] not in known:
+            raise unknown(key, said[key], map(str, known))
+    wanted = {**defaults_of(state, finding), **said}
+    if not wanted["phase"]:
+        raise Refusal(
+            f"No item let finding {finding.number} through, so its phase is not known",
+            do=f"Name the phase, one of {', '.join(PHASE_IDS)}",
+        )
+    taken = {item.id for item in (*all_items(), *there)}
+    plain: dict[str, object] = {
+        "id": wanted.get("id") or _free_id(finding, taken),
+        **{key: wanted[key] for key in ("phase", "statement", "why", "severity")},
+        "gate": gate,
+        "place": wanted["place"],
+        "per": "board",
+        "met_by": ["inspected"],
+        "confirm_s": _CONFIRM_S,
+        "left_out_min": min(finding.minutes or _LEFT_OUT_MIN, _MOST_MIN),
+        "reopened_by": [],
+        "source": _source(state.setup, finding),
+    }
+    item = validate(plain, Item, where="house rule")
+    if item.id in taken:
+        raise Refusal(f"There is an item {item.id!r} already", do="Give another id")
+    return item
+
+
+def _source(setup: Setup, finding: Finding) -> str:
+    title = line(setup.brief.title)[:200]
+    return f"house rule, finding {finding.number} of {title}, {setup.started:%Y-%m-%d}"
+
+
+def _free_id(finding: Finding, taken: set[str]) -> str:
+    """An id of its first words, free of accents and signs."""
+    words = re.findall(r"[a-z0-9]+", finding.fault.lower())
+    name = "house-" + ("-".join(words) or f"finding-{finding.number}")
+    if len(name) > _LONGEST_ID - 3:
+        cut = name[: _LONGEST_ID - 3]
+        name = cut.rpartition("-")[0] if cut.count("-") > 1 else cut
+    numbered = (f"{name}-{number}" for number in range(2, 100))
+    return next(one for one in (name, *numbered) if one not in taken)
+
+
+# ---- the file --------------------------------------------------------------------------------
+
+
+def _append(path: Path, before: bytes | None, item: Item) -> None:
+    where = line(str(path))
+    ends = "\r\n" if before and b"\r\n" in before else "\n"
+    if not before or not before.strip():
+        text = f"{_HEAD}\n{_table(item)}"
+    else:
+        old = before.decode("utf-8")  # it has been read already
+        text = (
+            old + ("" if old.endswith("\n") else ends) + (ends + _table(item).replace("\n", ends))
+        )
+    try:
+        parse_house_rules(text.removeprefix("\ufeff"), where=where)
+    except Refusal:
+        raise Refusal(
+            "An item cannot be added to this file as it is written", where=where,
+            do="Write its items as [[item]] tables",
+        ) from None  # fmt: skip
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        words = line(error.strerror or str(error))
+        raise Refusal(
+            f"The folder of the house rules cannot be made: {words[:1].lower()}{words[1:]}",
+            where=where, do="Name another file with --rules",
+        ) from None  # fmt: skip
+    write_whole(path, text.encode("utf-8"), what="The house rules")
+
+
+def _table(item: Item) -> str:
+    """The item as a table of the file, key by key in the order people read it."""
+    import tomli_w
+
+    def written(value: object) -> str:
+        if isinstance(value, float):
+            return f"{value:g}"
+        if isinstance(value, list):
+            return "[" + ", ".join(written(one) for one in value) + "]"
+        return tomli_w.dumps({"x": value}).removeprefix("x = ").rstrip("\n")
+
+    plain = item.model_dump(mode="json", exclude_defaults=True)
+    return "[[item]]\n" + "".join(f"{key} = {written(value)}\n" for key, value in plain.items())

@@ -1,0 +1,142 @@
+"""Many rehearsals, to see how good the forecasts are: a thousand engineers, each with a truth of
+their own, and every forecast kept at a fixed mark judged by how that sprint really went.
+
+The engineers differ in pace, in how much they pass over at first, and in how they tick. They
+work on after the cut-off, so that it is known when the late ones would have been done. What is
+known of them before a sprint is the prior: their paces lie about where it says people's do, but
+come from another family.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from coach.sprint.brief.document import Brief
+from coach.sprint.pace.marks import MARKS
+from coach.sprint.pace.scoring import (
+    Scored,
+    all_essentials_in_time,
+    brier,
+    brier_of_base_rate,
+    coverage,
+    scored,
+    wilson,
+)
+from coach.sprint.rehearsal.rehearse import rehearse
+
+_MEAN_PACE = 1.18
+_PACE_SHAPE = 11.0  # of a gamma variate: three tenths of the mean as its standard deviation
+_PACES = (0.45, 3.0)
+_PATIENCE = 6 * 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One engineer. pace, overlook, burst: as for a rehearsal."""
+
+    seed: int
+    pace: float
+    overlook: float
+    burst: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sprint:
+    """How one rehearsed sprint went. in_time: with all essentials by the cut-off. finish,
+    deadline: elapsed seconds. rung: calls that rang."""
+
+    kind: Kind
+    in_time: bool
+    finish: float
+    deadline: float
+    rung: int
+    scored: tuple[Scored, ...]
+
+
+def engineers(seed: int) -> Iterator[Kind]:
+    """Engineers without end, the same for the same seed."""
+    number = seed
+    while True:
+        dice = random.Random(f"engineer:{number}")
+        least, most = _PACES
+        pace = _MEAN_PACE * dice.gammavariate(_PACE_SHAPE, 1 / _PACE_SHAPE)
+        yield Kind(
+            number, min(max(pace, least), most), dice.uniform(0.0, 0.12), dice.uniform(1.0, 8.0)
+        )  # fmt: skip
+        number += 1
+
+
+def rehearse_many(briefs: Sequence[Brief], count: int, *, seed: int = 1) -> Iterator[Sprint]:
+    """`count` sprints, the briefs in turn; their journals are not kept."""
+    kinds = engineers(seed)
+    with TemporaryDirectory(prefix="rehearsed-") as folder:
+        for number in range(count):
+            yield _one(briefs[number % len(briefs)], next(kinds), Path(folder) / f"{number}.toml")
+
+
+def _one(brief: Brief, kind: Kind, path: Path) -> Sprint:
+    report = rehearse(
+        brief, seed=kind.seed, pace=kind.pace, forget=0.0, overlook=kind.overlook,
+        burst=kind.burst, patience=_PATIENCE, path=path,
+    )  # fmt: skip
+    for made in path.parent.glob(f"{path.name}*"):
+        made.unlink()
+    state = report.state
+    return Sprint(
+        kind, all_essentials_in_time(state), report.elapsed, report.deadline,
+        sum(call.rings for call in state.calls), scored(state),
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """How good the forecasts at one mark were (0: at all of them).
+
+    covered: the share of finishes within the 80 % band, with the interval of true shares it is
+    compatible with. brier: of the chance of all essentials; base: of always saying the base rate.
+    """
+
+    mark: int
+    forecasts: int
+    covered: float
+    compatible: tuple[float, float]
+    brier: float
+    base: float
+
+    @property
+    def line(self) -> str:
+        """In words, for a table."""
+        when = f"at {self.mark} %" if self.mark else "in all"
+        low, high = self.compatible
+        return (
+            f"{when:>7}  {self.forecasts:5d} forecasts   80 % band held {self.covered:.1%} "
+            f"(true share {low:.0%} to {high:.0%})   Brier score {self.brier:.3f}, "
+            f"base rate's {self.base:.3f}"
+        )
+
+
+def calibration(sprints: Iterable[Sprint]) -> list[Calibration]:
+    """The forecasts of many sprints at each mark, then all together."""
+    every = [one for sprint in sprints for one in sprint.scored]
+    found = [_judged(mark, [s for s in every if s.forecast.mark == mark]) for mark in MARKS]
+    return [*(one for one in found if one), *([last] if (last := _judged(0, every)) else [])]
+
+
+def _judged(mark: int, ones: Sequence[Scored]) -> Calibration | None:
+    bands = [
+        (one.forecast.low, one.forecast.high, one.finish)
+        for one in ones
+        if one.finish is not None
+    ]  # fmt: skip
+    if not bands:
+        return None
+    covered = coverage(bands)
+    return Calibration(
+        mark, len(ones), covered, wilson(round(covered * len(bands)), len(bands)),
+        brier((one.forecast.chance_essentials, one.happened) for one in ones),
+        brier_of_base_rate([one.happened for one in ones]),
+    )  # fmt: skip

@@ -1,0 +1,265 @@
+"""What this person keeps forgetting is asked first, and it is said why."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from coach.sprint import commands as asked
+from coach.sprint.board import habits_first, skipped, walk_of_phase, walk_of_place
+from coach.sprint.clock import ManualClock
+from coach.sprint.events import HabitsRecalled
+from coach.sprint.next_thing import next_thing
+from coach.sprint.pace import earlier
+from coach.sprint.pace.earlier import brought_along
+from coach.sprint.pace.pace import PRIOR
+from coach.sprint.past.habits import (
+    due,
+    forgotten,
+    forgotten_before,
+    habit_words,
+    habits_from,
+    is_habit,
+    missed,
+)
+from coach.sprint.session import Session
+from coach.sprint.state import State
+from phases.kit.items import CLOSING_ID
+from tests.sprint.conftest import NINE, Begin, Bench, bench_setup
+from tests.sprint.lamp import CLOSING, PHASES, lamp_brief
+
+ALL = ("supply-contacts", "debug-pins", "capacitors")
+"""Items of the bench lamp that each past sprint below closes, but for those it forgets."""
+
+Past = Callable[..., Path]
+
+
+@pytest.fixture
+def past(tmp_path: Path) -> Past:
+    """Makes a journal of a past sprint of the bench lamp, day by day."""
+    count = 0
+
+    def make(*forgets: str, accepted: bool = True, ended: bool = True, **run: bool) -> Path:
+        nonlocal count
+        count += 1
+        clock = ManualClock(NINE - timedelta(days=100 - count))
+        setup = bench_setup(lamp_brief(), phases=PHASES, closing=CLOSING)
+        setup = replace(setup, started=clock.wall(), rehearsed=run.get("rehearsed", False))
+        path = tmp_path / f"past-{99 - count}.toml"  # not in the order of their names
+        with Session.start(path, setup, clock) as session:
+            for phase in ("power-entry", "debug-access", "decoupling"):
+                session.do(asked.EnterPhase(phase))
+                clock.advance(60)
+                for row in walk_of_phase(session.state, phase):
+                    if row.key in ALL and row.key not in forgets:
+                        session.do(asked.Meet(row.key))
+            session.do(asked.EnterPhase(CLOSING_ID))
+            if ended:
+                session.do(asked.End(accepted))
+        return path
+
+    return make
+
+
+def habits(folder: Path) -> dict[str, tuple[int, int]]:
+    """Of the three items only: the others of the lamp are never closed."""
+    return {item: of for item, of in brought_along(folder).habits.items() if item in ALL}
+
+
+# ---- what was forgotten ----------------------------------------------------------------------
+
+
+def test_forgotten_is_what_is_still_open_when_the_order_was_accepted(bench: Bench) -> None:
+    bench.do(asked.EnterPhase("debug-access"))
+    bench.do(asked.Meet("debug-pins"))
+    bench.do(asked.End(True))
+    keys = {row.key for row in forgotten(bench.state)}
+    assert "debug-pins" not in keys
+    assert {"supply-contacts", "capacitors", "output-seen@3v3", "first-upload"} <= keys
+    assert "entrance-clamp" not in keys  # a further item
+
+
+def test_what_a_change_reopened_was_not_forgotten(bench: Bench) -> None:
+    bench.do(asked.EnterPhase("power-entry"))
+    bench.do(asked.Meet("supply-contacts"))
+    bench.do(asked.NoteChange("connector-part"))
+    bench.do(asked.End(True))
+    assert "supply-contacts" not in {row.key for row in forgotten(bench.state)}
+    assert missed(bench.state)["supply-contacts"] is False
+
+
+def test_of_a_sprint_given_up_only_what_lay_behind_was_forgotten(bench: Bench) -> None:
+    bench.do(asked.EnterPhase("power-entry"))
+    bench.do(asked.EnterPhase("debug-access"))
+    bench.do(asked.End(False))
+    told = missed(bench.state)
+    assert told["supply-contacts"] is True
+    assert "debug-pins" not in told
+    assert "first-upload" not in told
+    assert {row.key for row in due(bench.state)} == {r.key for r in forgotten(bench.state)}
+
+
+# ---- the rule --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("told", "habit"),
+    [
+        ("x", False), ("xx", True), ("xooox", True), ("xoooox", False), ("oxoooxx", True),
+        ("ooooo" + "xxx", True), ("ooooo" + "oxxx", False), ("..x..x", False), (".x.x", True),
+    ],
+)  # fmt: skip
+def test_two_in_the_last_five_or_three_in_the_last_eight(told: str, habit: bool) -> None:
+    past = [{"x": True, "o": False, ".": None}[one] for one in told]
+    assert is_habit(past) is habit
+
+
+def states_of(missed_ones: Sequence[bool], bench: Bench) -> list[State]:
+    bench.do(asked.EnterPhase("debug-access"))
+    missing = replace(bench.state, ended=True, accepted=True)
+    bench.do(asked.Meet("debug-pins"))
+    there = replace(bench.state, ended=True, accepted=True)
+    return [missing if one else there for one in missed_ones]
+
+
+def test_the_count_is_out_of_the_last_eight_and_older_ones_do_not_count(bench: Bench) -> None:
+    states = states_of([True, False, True, False, False, False, True, False, True, True], bench)
+    assert habits_from(states)["debug-pins"] == (3, 8)
+
+
+def test_journals_are_looked_back_on_from_the_one_begun_last(past: Past, tmp_path: Path) -> None:
+    for _ in range(8):
+        past("debug-pins")
+    for _ in range(6):
+        past()
+    assert habits(tmp_path) == {}  # two of eight, and none of the last five
+    past("debug-pins", "capacitors")
+    assert habits(tmp_path) == {}  # the last eight have it twice, the last five once
+    past("debug-pins")
+    assert habits(tmp_path) == {"debug-pins": (2, 8)}
+
+
+def test_rehearsed_ones_those_that_go_on_and_what_is_no_journal_count_for_nothing(
+    past: Past, tmp_path: Path
+) -> None:
+    past("debug-pins", rehearsed=True)
+    past("debug-pins", ended=False)
+    path = past("debug-pins")
+    (tmp_path / "notes.toml").write_text("title = 'notes'\n", encoding="utf-8")
+    (tmp_path / "torn.toml").write_bytes(path.read_bytes()[:500])
+    assert habits(tmp_path) == {}
+    past("debug-pins")
+    assert habits(tmp_path) == {"debug-pins": (2, 2)}
+    assert brought_along(tmp_path, without=path).habits.get("debug-pins") is None
+
+
+def test_without_journals_there_is_no_habit(tmp_path: Path) -> None:
+    found = brought_along(tmp_path / "nowhere")
+    assert found.habits == {}
+    assert found.pace.median == pytest.approx(PRIOR.median)
+
+
+def test_each_journal_is_read_once_for_pace_and_habits(
+    past: Past, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for _ in range(9):
+        past("debug-pins")
+    read: list[Path] = []
+    original = earlier.quick_read
+    monkeypatch.setattr(earlier, "quick_read", lambda path: read.append(path) or original(path))
+    brought_along(tmp_path)
+    assert len(read) == len(set(read)) == 9
+
+
+# ---- the next sprint -------------------------------------------------------------------------
+
+
+def test_they_are_written_down_and_stay_as_they_were_after_going_on(bench: Bench) -> None:
+    bench.session.recall({"debug-pins": (3, 8), "of-another-house": (2, 2)})
+    assert isinstance(bench.session.history[-1].event, HabitsRecalled)
+    assert bench.state.habits == {"debug-pins": (3, 8)}
+    bench.reopen(after=60)
+    bench.session.recall({"capacitors": (2, 5)})
+    assert bench.state.habits == {"debug-pins": (3, 8)}
+
+
+def test_a_sprint_that_began_without_any_gets_none_when_it_is_taken_up(bench: Bench) -> None:
+    bench.reopen(after=60)
+    bench.session.recall({"capacitors": (2, 5)})
+    assert bench.state.habits == {}
+
+
+def test_a_walk_asks_them_first_and_leaves_the_others_in_their_order(bench: Bench) -> None:
+    before = [row.key for row in walk_of_place(bench.state, "sheet")]
+    bench.session.recall({"capacitors": (3, 8), "debug-pins": (2, 5)})
+    after = [row.key for row in walk_of_place(bench.state, "sheet")]
+    assert after[:2] == ["debug-pins", "capacitors"]  # between them as the list has them
+    assert after[2:] == [key for key in before if key not in after[:2]]
+
+
+def test_the_subjects_of_an_item_stay_side_by_side(bench: Bench) -> None:
+    bench.do(asked.EnterPhase("regulation"))
+    bench.session.recall({"output-seen": (3, 8)})
+    rows = walk_of_phase(bench.state, "regulation")
+    assert [row.key for row in rows][:2] == ["output-seen@3v3", "output-seen@1v8"]
+    assert len(rows) > 2
+
+
+def test_a_hazard_that_was_skipped_stays_before_them(bench: Bench) -> None:
+    bench.do(asked.SetFact("second_supply", True))
+    bench.do(asked.EnterPhase("power-entry"))
+    bench.session.recall({"debug-pins": (3, 8)})
+    now = [row.key for row in walk_of_place(bench.state, "sheet")]
+    assert now[0] == "debug-pins"  # power entry goes on: nothing of it is skipped
+    bench.do(asked.EnterPhase("debug-access"))
+    assert "no-back-feed" in {row.key for row in skipped(bench.state)}
+    later = [row.key for row in walk_of_place(bench.state, "sheet")]
+    assert later[:2] == ["no-back-feed", "debug-pins"]
+
+
+def test_the_closing_list_keeps_the_order_of_ordering(bench: Bench) -> None:
+    before = walk_of_phase(bench.state, CLOSING_ID)
+    bench.session.recall({"accepted-and-paid": (3, 8)})
+    assert walk_of_phase(bench.state, CLOSING_ID) == before
+
+
+def test_without_a_habit_among_them_rows_stay_as_they_stand(bench: Bench) -> None:
+    rows = list(reversed(walk_of_phase(bench.state, "power-entry")))
+    assert habits_first(bench.state, rows) is rows
+
+
+def test_next_is_what_is_forgotten_often_and_says_so(bench: Bench) -> None:
+    bench.do(asked.EnterPhase("clock-boot"))
+    first = next_thing(bench.state, bench.session.t)
+    assert first is not None
+    assert (first.row is not None, first.why) == (True, "")
+    bench.session.recall({"console-wiring": (3, 8)})
+    thing = next_thing(bench.state, bench.session.t)
+    assert thing is not None
+    assert thing.row is not None
+    assert thing.row.key == "console-wiring@uart1"
+    assert thing.why == "forgotten in 3 of your last 8"
+
+
+def test_a_doubt_still_comes_before_them(begin: Begin) -> None:
+    bench = begin()
+    bench.do(asked.EnterPhase("power-entry"))
+    bench.do(asked.Meet("supply-contacts"))
+    bench.do(asked.NoteChange("connector-part"))
+    bench.session.recall({"source-load": (3, 8)})
+    thing = next_thing(bench.state, bench.session.t)
+    assert thing is not None
+    assert thing.row is not None
+    assert thing.row.key == "supply-contacts"
+
+
+def test_the_words_name_the_count(bench: Bench) -> None:
+    row = bench.row("debug-pins")
+    assert (habit_words(bench.state, row), forgotten_before(bench.state, row)) == ("", "")
+    bench.session.recall({"debug-pins": (3, 8)})
+    assert habit_words(bench.state, row) == "forgotten in 3 of your last 8"
+    assert forgotten_before(bench.state, row) == "forgotten 3 of 8"
