@@ -46,7 +46,7 @@ test: .venv/ready-to-test
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports --no-logo
-	$(BIN)/pytest -n 2
+	$(BIN)/pytest -n 3
 
 # Times measured on this machine; no part of the tests.
 bench: .venv/ready-to-test

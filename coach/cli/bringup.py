@@ -102,6 +102,7 @@ def _measure(path: Path, read: SprintRead, file: Path) -> int:
     from coach.debrief.bringup.measured_file import measurements_in
     from coach.debrief.bringup.planning import readings_of
     from coach.sprint.clock import SystemClock
+    from coach.sprint.commands import MeasurePoints
     from coach.sprint.session import Session
 
     if not read.state.ended:
@@ -111,8 +112,7 @@ def _measure(path: Path, read: SprintRead, file: Path) -> int:
     sheet = _sheet(read)
     commands = measurements_in(file, sheet, read.state)
     with Session.afterwards(path, SystemClock()) as session:
-        for command in commands:
-            session.do(command)
+        session.do(MeasurePoints(tuple(commands)))
         readings = readings_of(session.state)
     return _told(sheet, commands, readings)
 

@@ -6,6 +6,7 @@ import argparse
 import sys
 from collections.abc import Mapping
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING
 
 from coach.cli import exit_codes
@@ -161,7 +162,8 @@ def _note(session: Session, path: Path, fault: str, args: argparse.Namespace) ->
     if row is not None:
         return f"{says}, let through by {row.key}: {row.name}."
     number = session.state.findings[-1].number
-    return f"{says}. No item asks for it: coach finding {path} --as-item {number} makes one."
+    command = f"coach finding {quote(line(str(path)))} --as-item {number}"
+    return f"{says}. No item asks for it: {command} makes one."
 
 
 def _take_back(session: Session, number: int) -> str:

@@ -235,6 +235,13 @@ class MeasurePoint(Afterwards):
 
 
 @dataclass(frozen=True, slots=True)
+class MeasurePoints(Afterwards):
+    """Readings that belong together, as those of a file: all of them, or none."""
+
+    points: tuple[MeasurePoint, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class WithdrawMeasurement(Afterwards):
     board: str
     point: str

@@ -90,12 +90,17 @@ class Session:
         Raises Refusal, also where the sprint goes on.
         """
         session = cls._reopened(path, clock, accept_edit=accept_edit)
-        if not session.state.ended:
+        try:
+            # What was mended is journalled first: the torn end is cut off whoever is refused.
+            session._record(session._mended(), by=0)
+            if not session.state.ended:
+                raise Refusal(
+                    "The sprint goes on", where=str(path),
+                    do=f"End it first: coach resume {path}, E",
+                )  # fmt: skip
+        except BaseException:
             session.close()
-            raise Refusal(
-                "The sprint goes on", where=str(path), do=f"End it first: coach resume {path}, E"
-            )
-        session._record(session._mended(), by=0)
+            raise
         return session
 
     @classmethod

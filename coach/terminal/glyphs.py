@@ -13,7 +13,7 @@ STAND_INS = {
     "°": " deg", "²": "2", "³": "3", "…": "..", "⁄": "/", "Ω": "Ohm", "µ": "u", "μ": "u",
     "α": "alpha", "β": "beta", "γ": "gamma", "δ": "delta", "Δ": "Delta", "ε": "eps", "ζ": "zeta",
     "η": "eta", "θ": "theta", "λ": "lambda", "π": "pi", "ρ": "rho", "Σ": "sum", "σ": "sigma",
-    "τ": "tau", "Φ": "Phi", "φ": "phi", "ω": "omega",
+    "τ": "tau", "Φ": "Phi", "φ": "phi", "ω": "omega", "∞": "inf",
 }  # fmt: skip
 _TABLE = str.maketrans(STAND_INS)
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import json
+import os
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -162,3 +164,23 @@ def test_a_wrong_call_is_one_sentence(
     coach: Coach, journal: Path, words: tuple[str, ...], said: str
 ) -> None:
     assert said in coach("bringup", str(journal), *words).sentence
+
+
+def test_a_file_of_readings_is_one_write_so_that_a_full_disk_takes_none_of_it(
+    coach: Coach, journal: Path, csv: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before, written = journal.read_bytes(), 0
+
+    def full(descriptor: int, data: bytes) -> int:
+        nonlocal written
+        written += 1
+        if written == 1:
+            return real(descriptor, data[: len(data) // 2 + 60])
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    real = os.write
+    monkeypatch.setattr("coach.sprint.journal.file.os.write", full)
+    answer = coach("bringup", str(journal), "--measured", str(csv))
+    monkeypatch.undo()
+    assert "no space left on the device" in answer.err
+    assert journal.read_bytes() == before

@@ -56,6 +56,13 @@ def test_a_fault_is_written_back_against_the_item_that_let_it_through(
     )  # fmt: skip
 
 
+def test_the_name_of_a_journal_cannot_reach_the_terminal(coach: Coach, journal: Path) -> None:
+    odd = journal.rename(journal.with_name("a\x1b[31m b.toml"))
+    answer = coach("finding", str(odd), FAULT)
+    assert "\x1b" not in answer.out
+    assert "b.toml' --as-item 1" in answer.out  # a name with a blank in it, to be typed again
+
+
 def test_where_no_item_asks_for_it_it_says_how_one_is_made(coach: Coach, journal: Path) -> None:
     answer = coach("finding", str(journal), FAULT)
     assert answer.out == (

@@ -7,7 +7,6 @@ least and greatest, or a limit with less margin than its reported worst, is an e
 
 from __future__ import annotations
 
-import random
 from collections.abc import Iterator
 
 import numpy as np
@@ -29,7 +28,7 @@ def escapes(judgement: Judgement, points: int = POINTS, seed: int = 1) -> list[s
 
     Raises ValueError where no input has a spread: nothing would be sampled.
     """
-    dice = random.Random(seed)
+    dice = np.random.default_rng(seed)
     calculation = judgement.calculation
     if not _spread_quantities(calculation) and not _spread_tables(calculation):
         raise ValueError("no input has a spread")
@@ -40,17 +39,22 @@ def escapes(judgement: Judgement, points: int = POINTS, seed: int = 1) -> list[s
     return list(found.values())
 
 
-def _chunk(judgement: Judgement, dice: random.Random) -> Iterator[tuple[str, str]]:
+def _chunk(judgement: Judgement, dice: np.random.Generator) -> Iterator[tuple[str, str]]:
     calculation = judgement.calculation
     tables = {name: Given(_drawn(calculation, name, dice)) for name in _spread_tables(calculation)}
     scan = {
-        name: tuple(Spread.exact(dice.uniform(spread.low, spread.high)) for _ in range(_CHUNK))
+        name: _exactly(dice.uniform(spread.low, spread.high, _CHUNK).tolist())
         for name, spread in _spread_quantities(calculation).items()
     }
     seen = calculation.with_given(tables).under(View(scan=scan))
     with np.errstate(all="ignore"):
         yield from _outputs(judgement, seen)
         yield from _limits(judgement, seen)
+
+
+def _exactly(values: list[float]) -> tuple[Spread, ...]:
+    """Spread.exact of each; millions of them are made."""
+    return tuple(map(Spread, values, values, values))
 
 
 def _outputs(judgement: Judgement, seen: Calculator) -> Iterator[tuple[str, str]]:
@@ -110,11 +114,13 @@ def _spread_tables(calculation: Calculator) -> list[str]:
     ]
 
 
-def _drawn(calculation: Calculator, name: str, dice: random.Random) -> list[dict[str, object]]:
+def _drawn(
+    calculation: Calculator, name: str, dice: np.random.Generator
+) -> list[dict[str, object]]:
     """The rows of one table with a random value in each cell that has a spread."""
     return [
         {
-            column: Spread.exact(dice.uniform(cell.low, cell.high))
+            column: Spread.exact(float(dice.uniform(cell.low, cell.high)))
             if isinstance(cell, Spread)
             else cell
             for column, cell in row.items()

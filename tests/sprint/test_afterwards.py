@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from coach.sprint.commands import (
     EnterPhase,
     MakeItemOf,
     MeasurePoint,
+    MeasurePoints,
     Meet,
     NoteFinding,
     Undo,
@@ -18,6 +20,7 @@ from coach.sprint.commands import (
     WithdrawMeasurement,
 )
 from coach.sprint.events import FindingNoted, PointMeasured, TailCut
+from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session
 from phases.kit.refusals import Refusal
 from tests.sprint.conftest import Bench, told_again
@@ -89,6 +92,18 @@ def test_a_second_reading_replaces_the_first_and_can_be_taken_back(ended: Bench)
     ended.do(WithdrawMeasurement("1", "rail.3v3.voltage"))
     assert not ended.state.measured
     assert "Nothing was measured" in ended.refused(WithdrawMeasurement("1", "rail.3v3.voltage"))
+
+
+def test_readings_that_belong_together_are_written_at_once_or_not_at_all(ended: Bench) -> None:
+    other = replace(AT_3V3, board="2", text="3.6 V")
+    size = ended.path.stat().st_size
+    assert "no unit of voltage" in ended.refused(
+        MeasurePoints((AT_3V3, replace(other, text="3.3 A")))
+    )
+    assert ended.path.stat().st_size == size
+    ended.do(MeasurePoints((AT_3V3, other)))
+    assert [one.verdict for one in ended.state.measured.values()] == ["inside", "outside"]
+    assert len({one.by for one in ended.session.history[-2:]}) == 1
 
 
 def test_a_finding_is_noted_against_the_item_that_let_it_through(ended: Bench) -> None:
@@ -173,6 +188,33 @@ def test_a_torn_end_is_cut_off_here_too_and_said(ended: Bench) -> None:
     ended.session = Session.afterwards(ended.path, ended.clock)
     assert isinstance(ended.session.history[-1].event, TailCut)
     assert not ended.state.measured
+
+
+def test_a_torn_end_is_said_although_the_sprint_goes_on(bench: Bench) -> None:
+    bench.do(EnterPhase("layout"))
+    bench.session.close()
+    bench.path.write_bytes(bench.path.read_bytes()[:-20])
+    with pytest.raises(Refusal, match="The sprint goes on"):
+        Session.afterwards(bench.path, bench.clock)
+    # It was cut off and kept aside: whoever opens the journal next is told so by it.
+    bench.session = Session.resume(bench.path, bench.clock)
+    assert any(isinstance(one.event, TailCut) for one in bench.session.history)
+
+
+def test_a_journal_that_cannot_be_mended_is_let_go_of(
+    ended: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ended.do(AT_3V3)
+    ended.session.close()
+    ended.path.write_bytes(ended.path.read_bytes()[:-20])
+
+    def full(self: Journal, data: bytes) -> None:
+        raise Refusal("The journal could not be written: no space left on the device")
+
+    with monkeypatch.context() as patch, pytest.raises(Refusal, match="no space left"):
+        patch.setattr(Journal, "_write", full)
+        Session.afterwards(ended.path, ended.clock)
+    ended.session = Session.afterwards(ended.path, ended.clock)
 
 
 def test_habits_are_recalled_once_and_only_for_items_there_are(bench: Bench) -> None:

@@ -17,7 +17,7 @@ def calls_told(read: SprintRead, sound: Soundness) -> tuple[CallTold, ...]:
             t=sound.seconds(one.t, "The moment of a call"), cause=one.call.cause,
             says=one.call.says, rang=one.call.rings, heeded=one.heeded,
             after=None if one.after is None else sound.seconds(one.after, "The answer to a call"),
-            closed=one.closed, items=len(one.call.items),
+            closed=one.closed, items=len(one.call.items), keys=tuple(one.call.items),
         )
         for one in heeded(read.setup, read.history)
     )  # fmt: skip

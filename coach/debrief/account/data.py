@@ -145,7 +145,8 @@ class PartTold:
 
 @dataclass(frozen=True, slots=True)
 class CallTold:
-    """heeded: None where it asked for nothing. after: seconds until it was heeded."""
+    """heeded: None where it asked for nothing. after: seconds until it was heeded. keys: of the
+    items it named; another call may have named them too."""
 
     t: float
     cause: str
@@ -155,6 +156,7 @@ class CallTold:
     after: float | None
     closed: int
     items: int
+    keys: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

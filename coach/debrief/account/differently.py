@@ -85,7 +85,7 @@ def _calls(account: Account) -> Iterator[Said]:
     unheeded = [one for one in account.calls if one.heeded is False and one.items]
     if unheeded:
         first = unheeded[0]
-        named = sum(one.items for one in unheeded)
+        named = len({key for one in unheeded for key in one.keys})
         none = "it was not" if named == 1 else "none of them was"
         do, kind = "Stop at a call that names items", "call"
         if not any(one.rang for one in unheeded):

@@ -32,7 +32,7 @@ def honesty_of(read: SprintRead, forecasts: Sequence[ForecastTold]) -> Honesty:
         low, high = wilson(covered, len(told))
         says.append(
             f"The 80 % band held the end {covered} of {count(len(told), 'time')}; that many are "
-            f"compatible with a true share of {max(low, 0.0):.0%} to {high:.0%}."
+            f"compatible with a true share of {low:.0%} to {high:.0%}."
         )
     if pinball is not None:
         says.append(f"Pinball loss of the band {minutes_words(pinball)} on average.")

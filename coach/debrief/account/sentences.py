@@ -197,7 +197,7 @@ def _closed(account: Account) -> Iterator[_Offer]:
             f"{begin} {was(len(late))} closed late{_in_a_walk(late)}: {_names(late)}.",
             f"closed {h_mm(min(moments))} to {h_mm(max(moments))}"
             if len(late) > 1
-            else f"closed {h_mm(moments[0])}, due {h_mm(late[0].due)}",
+            else f"closed {h_mm(moments[0])}, {_was_due(late[0], moments[0])}",
         )
     if clean:
         waived = sum(one.outcome == WAIVED for one in there)
@@ -211,6 +211,11 @@ def _closed(account: Account) -> Iterator[_Offer]:
         f"{count(len(there), 'essential')} {are(len(there))} closed.",
         f"of {len(essentials)} on the board",
     )
+
+
+def _was_due(one: ItemTold, closed: float) -> str:
+    """Where its phase was left early, it was late before the plan had its phase end."""
+    return f"due {h_mm(one.due)}" if one.due <= closed else "after its phase was left"
 
 
 def _in_a_walk(late: Sequence[ItemTold]) -> str:

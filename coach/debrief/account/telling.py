@@ -61,7 +61,8 @@ def _facts(read: SprintRead, planned: Planned, sound: Soundness) -> Account:
         deadline=deadline,
         reserve=sound.seconds(read.setup.reserve, "The reserve"),
         ended_at=ended_at,
-        last=sound.seconds(state.t, "The last moment"),
+        # What comes after the end may come years later, and is no moment of the sprint.
+        last=sound.seconds(state.t, "The last moment") if ended_at is None else ended_at,
         accepted=state.accepted,
         in_time=state.accepted and ended_at is not None and ended_at <= deadline,
         rehearsed=read.setup.rehearsed,

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from coach.debrief.bringup.figures import expected_words, value_words, window_words
 from coach.debrief.bringup.sheet import Reading, Step
 from coach.sprint.commands import MeasurePoint
+from coach.sprint.rules.after import says_open
 from phases.kit.text import line
 
 AS_EXPECTED = "as expected"
@@ -27,11 +28,12 @@ _NUMBER = re.compile(r"[+\-−]?\s*[.]?[0-9]|[RLVAkKMGmµunp][0-9]")
 def command_of(step: Step, board: str, text: str) -> MeasurePoint:
     """What was typed at a step, as a command.
 
-    A reading that begins like a number is read in the step's unit; anything else ("dark", "OL")
-    is words, which nothing is judged by.
+    A reading that begins like a number is read in the step's unit, and so is "OL" of an ohmmeter;
+    anything else ("dark") is words, which nothing is judged by.
     """
     said, expected = line(text), step.expected
-    as_number = bool(expected.unit) and _NUMBER.match(said) is not None
+    is_open = expected.unit == "Ω" and says_open(said)
+    as_number = is_open or (bool(expected.unit) and _NUMBER.match(said) is not None)
     return MeasurePoint(
         board=board, point=step.id, title=step.title[:400], text=said,
         unit=expected.unit if as_number else "",

@@ -68,7 +68,8 @@ def demand_of(known: Recorded, entry: str, *, at_low: bool = False) -> Demand:
     if idle_most is not None:
         idle_most += ground
     peak, average = (known.published.get(f"rail.{entry}.{what}") for what in ("peak", "load"))
-    if peak is not None:
+    # Behind a converter the budget's own factor is not known: it cannot be taken out of its sum.
+    if peak is not None and all(load.factor == 1.0 for load in off):
         most = _without(peak, sum(load.peak * load.factor for load in off))
         spared = sum(load.typical * load.duty * load.factor for load in off)
         typical = None
@@ -84,17 +85,24 @@ def demand_of(known: Recorded, entry: str, *, at_low: bool = False) -> Demand:
     if on:
         most = sum(load.peak * load.factor for load in on)
         typical = sum(load.typical * load.duty * load.factor for load in on)
-        why = f"the brief's loads; {known.why_not('load-budget')}"
+        told = known.why_not("load-budget") if peak is None else _not_taken_out(left_off)
+        why = f"the brief's loads; {told}"
         if most > 0:
             return Demand(idle, idle_most, typical, most + ground, BRIEF, why, left_off)
-    bare = "no load of the brief hangs on it" if peak else known.why_not("load-budget")
+    bare = known.why_not("load-budget")
+    if peak is not None:
+        bare = _not_taken_out(left_off) if off else "no load of the brief hangs on it"
     why = f"an allowance for a small microcontroller board; {bare}"
     return Demand(None, None, None, ALLOWANCE, PRACTICE, why, left_off)
 
 
+def _not_taken_out(left_off: tuple[str, ...]) -> str:
+    return f"load-budget has {', '.join(left_off)} in it"
+
+
 def _ground_currents(known: Recorded, entry: str) -> tuple[float, list[str]]:
     """What linear regulators take beside what they give, at the supply; which ones say so."""
-    found, owners, factors = 0.0, [], _factors(known, entry)
+    found, owners, factors = 0.0, [], factors_of(known, entry)
     for rail in known.below(entry):
         into = known.published.get(f"rail.{rail.id}.input_current")
         out = known.published.get(f"rail.{rail.id}.peak")
@@ -114,7 +122,7 @@ def _without(peak: Published, spared: float) -> float:
 
 
 def _loads(known: Recorded, entry: str) -> Iterator[LoadOn]:
-    factors = _factors(known, entry)
+    factors = factors_of(known, entry)
     tables = {load.id: load for load in known.state.setup.brief.loads}
     for load in known.subjects("load"):
         factor = factors.get(load.parent)
@@ -134,7 +142,7 @@ def _loads(known: Recorded, entry: str) -> Iterator[LoadOn]:
         yield LoadOn(
             title=line(load.title), kind=kind, typical=count * (typical.typ if typical else most),
             peak=count * most, duty=share, always=share >= 0.5 and not switched, factor=factor,
-            left_off=_stays_off(known, kind, switched) and factor == 1.0,
+            left_off=_stays_off(known, kind, switched),
         )  # fmt: skip
 
 
@@ -144,7 +152,7 @@ def _stays_off(known: Recorded, kind: str, switched: bool) -> bool:
     return kind == "inductive" or (kind == "resistive" and switched and power)
 
 
-def _factors(known: Recorded, entry: str) -> dict[str, float]:
+def factors_of(known: Recorded, entry: str) -> dict[str, float]:
     """For each rail of this supply, the amperes it takes for one ampere of the rail."""
     found = {entry: 1.0}
     for rail in known.below(entry):

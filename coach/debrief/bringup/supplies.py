@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from coach.debrief.bringup.figures import outward, value_words
-from coach.debrief.bringup.loads import Demand, demand_of
+from coach.debrief.bringup.loads import Demand, demand_of, factors_of
 from coach.debrief.bringup.recorded import Recorded, named, output, row, taken
 from coach.debrief.bringup.sheet import (
     BRIEF,
@@ -201,13 +201,15 @@ def _listed(words: tuple[str, ...]) -> str:
 
 
 def resistance_steps(known: Recorded, feeds: list[Feed]) -> Iterator[Step]:
-    """Each rail to ground: below its greatest voltage over the limit the supply would limit."""
+    """Each rail to ground: below its greatest voltage over what the limit leaves it, the supply
+    would limit. A converter takes another current than it gives."""
     for feed in feeds:
+        factors = factors_of(known, feed.rail.id)
         for rail in known.below(feed.rail.id):
-            yield _resistance(known, feed, rail)
+            yield _resistance(known, feed, rail, factors.get(rail.id, 1.0))
 
 
-def _resistance(known: Recorded, feed: Feed, rail: Subject) -> Step:
+def _resistance(known: Recorded, feed: Feed, rail: Subject, factor: float) -> Step:
     volts = feed.set_at if rail.id == feed.rail.id else None
     if volts is None:
         window = known.voltage(rail.id)
@@ -224,12 +226,17 @@ def _resistance(known: Recorded, feed: Feed, rail: Subject) -> Step:
             step, "resistance", title, do, Expected(unit="Ω", words="no short"), where, tool,
             NOTHING, missing=f"The brief gives no voltage of {rail.id}",
         )  # fmt: skip
-    low, _ = outward(volts / feed.limit, None)
+    low, _ = outward(volts * factor / feed.limit, None)
+    behind = (
+        ""
+        if factor == 1.0
+        else f" ({value_words(feed.limit / factor, 'A', 3)} behind the converter)"
+    )
     return Step(
         step, "resistance", title, do, Expected(low, None, None, "Ω"), where, tool,
         feed.demand.basis,
-        why=f"{value_words(volts, 'V', 3)} over the limit of {value_words(feed.limit, 'A', 3)}: "
-        "below it the supply would only limit. No upper end",
+        why=f"{value_words(volts, 'V', 3)} over the limit of {value_words(feed.limit, 'A', 3)}"
+        f"{behind}: below it the supply would only limit. No upper end",
         first=f"Solder bridges, turned parts and capacitors on {rail.id}, before any power",
     )  # fmt: skip
 

@@ -27,6 +27,7 @@ from coach.debrief.report.figures import (
     span,
     value,
 )  # fmt: skip
+from coach.sprint.state import NOT_HERE
 from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE
 
 NUMBERED = ("changeable", "sentences", "differently")
@@ -138,7 +139,8 @@ def _plain(sentences: Iterable[str]) -> tuple[Point, ...]:
 def timeline(account: Account) -> Section:
     items = [_items_of(account, one) for one in account.phases] + [_items_elsewhere(account)]
     kept = [table for table in (_phases(account), *items) if table.rows]
-    lead = f"{count(len(account.items), 'item')} on this board."
+    there = sum(one.outcome != NOT_HERE for one in account.items)
+    lead = f"{count(there, 'item')} on this board."
     if account.interrupted > 0:
         lead += f" {span(account.interrupted).capitalize()} went to something else."
     return Section("timeline", "Timeline", lead, tables=tuple(kept))

@@ -1,7 +1,7 @@
 """One ended sprint as a line of figures, for counting over many of them.
 
-What "forgotten" means stands in coach/sprint/habits.py, because the next sprint asks by the same
-rule. Figures that no clock can have shown (a forged journal) are left out.
+What "forgotten" means stands in coach/sprint/past/habits.py, because the next sprint asks by the
+same rule. Figures that no clock can have shown (a forged journal) are left out.
 """
 
 from __future__ import annotations

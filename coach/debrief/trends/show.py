@@ -52,7 +52,7 @@ def rate(interval: tuple[float, float] | None) -> str:
     """An interval of a rate, in per cent."""
     if interval is None:
         return "–"
-    low, high = (round(100 * min(max(end, 0.0), 1.0)) for end in interval)
+    low, high = (round(100 * end) for end in interval)
     return f"{low} to {high} %"
 
 

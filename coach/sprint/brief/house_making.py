@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable, Mapping
-from contextlib import suppress
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from coach.sprint.brief.house_rules import checked_house_rules, fault_of_gate, parse_house_rules
@@ -30,6 +30,7 @@ _CONFIRM_S = 6.0
 _LEFT_OUT_MIN = 10.0  # where nobody noted what it cost
 _MOST_MIN = 60.0
 _LONGEST_ID = 40
+_PATIENCE = 5.0  # seconds
 
 _HEAD = f"""\
 # House rules: items of your own, asked beside those of the coach. One [[item]] table each.
@@ -50,7 +51,7 @@ _HEAD = f"""\
 def defaults_of(state: State, finding: Finding) -> dict[str, str]:
     """What is proposed for the item of a finding: statement, why, phase, severity, place.
 
-    phase: of the item that let it through; empty where there is none of the seven.
+    phase, place: of the item that let it through; phase is empty where there is none of the seven.
     """
     row = state.by_key.get(finding.item)
     known = row is not None and row.item.phase in PHASE_IDS
@@ -59,7 +60,7 @@ def defaults_of(state: State, finding: Finding) -> dict[str, str]:
         "why": _short(_why(finding)),
         "phase": row.item.phase if row is not None and known else "",
         "severity": str(_severity(row) if known else Severity.DEGRADED),
-        "place": str(Place.SHEET),
+        "place": str(row.item.place if row is not None and known else Place.SHEET),
     }
 
 
@@ -77,18 +78,45 @@ def make_item(
     if finding.made_item:
         raise Refusal(f"Finding {number} is item {finding.made_item} already",
                       where=finding.kept_in)  # fmt: skip
-    there = checked_house_rules(path)
-    item = _item(session.state, finding, there, given, gate=gate)
-    if gate and (fault := fault_of_gate(item, session.setup.brief, there)):
-        raise Refusal(fault, do="Make it without the gate; it is asked as a further item then")
-    before = path.read_bytes() if os.path.lexists(path) else None
-    _append(path, before, item)
-    try:
-        says = session.do(MakeItemOf(number, item.id, str(path)))
-    except BaseException:
-        _put_back(path, before)
-        raise
+    with _alone(path):
+        there = checked_house_rules(path)
+        item = _item(session.state, finding, there, given, gate=gate)
+        if gate and (fault := fault_of_gate(item, session.setup.brief, there)):
+            raise Refusal(fault, do="Make it without the gate; it is asked as a further item then")
+        before = path.read_bytes() if os.path.lexists(path) else None
+        _append(path, before, item)
+        try:
+            says = session.do(MakeItemOf(number, item.id, str(path)))
+        except BaseException:
+            _put_back(path, before)
+            raise
     return item, says
+
+
+@contextmanager
+def _alone(path: Path) -> Iterator[None]:
+    """Lets nobody else add to the file meanwhile: two journals may give it an item at once.
+
+    Raises Refusal where another takes longer than `_PATIENCE` seconds. Where no lock can be made
+    nothing can be written either, and that is said then.
+    """
+    from filelock import FileLock, Timeout
+
+    lock = FileLock(f"{path.resolve()}.lock", timeout=_PATIENCE)
+    try:
+        lock.acquire()
+    except Timeout:
+        raise Refusal(
+            "Another coach is adding to the house rules", where=line(str(path)),
+            do="Do it again in a moment",
+        ) from None  # fmt: skip
+    except (OSError, RuntimeError, ValueError):  # no such folder yet, a link to itself
+        yield
+        return
+    try:
+        yield
+    finally:
+        lock.release()
 
 
 def _put_back(path: Path, before: bytes | None) -> None:

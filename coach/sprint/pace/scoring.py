@@ -55,7 +55,8 @@ def wilson(hits: int, count: int, share: float = 0.95) -> tuple[float, float]:
     rate, weight = hits / count, z * z / count
     middle = (rate + weight / 2) / (1 + weight)
     reach = z / (1 + weight) * (rate * (1 - rate) / count + weight / count / 4) ** 0.5
-    return middle - reach, middle + reach
+    # At none and at all the formula gives 0 and 1, but for the noise of the arithmetic.
+    return max(middle - reach, 0.0), min(middle + reach, 1.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,9 +60,11 @@ def _told(
     soon = [s for s in later if s.t - t <= SOON]
     if call.items:
         return _about_items(setup, t, call, soon)
-    answers = [s.t - t for s in soon if _answers(call, s.event)]
+    answers = [s.t - t for s in soon if _answers(setup, call, s.event)]
     asks_nothing = call.cause in ("half", "quarter", "last five minutes", "last call")
-    if asks_nothing or (call.cause == UPLOAD_DUE and any(_uploads(s.event) for s in earlier)):
+    if asks_nothing or (
+        call.cause == UPLOAD_DUE and any(_uploads(setup, s.event) for s in earlier)
+    ):
         return Heeded(t, call, 0, None, None)
     return Heeded(t, call, 0, bool(answers), min(answers, default=None))
 
@@ -85,10 +87,10 @@ def _about_items(
     return Heeded(t, call, len(closed), first is not None, first)
 
 
-def _answers(call: happened.CallMade, event: Event) -> bool:
+def _answers(setup: Setup, call: happened.CallMade, event: Event) -> bool:
     """Whether an event is what a call without items asked for."""
     if call.cause == UPLOAD_DUE:
-        return _uploads(event)
+        return _uploads(setup, event)
     if call.cause == FALLEN:
         recovered = isinstance(event, happened.ForecastMade) and event.because == RECOVERED
         return recovered or isinstance(event, _DROPS)
@@ -100,6 +102,9 @@ def _answers(call: happened.CallMade, event: Event) -> bool:
     return False
 
 
-def _uploads(event: Event) -> bool:
-    """Whether the first upload was made by this."""
-    return isinstance(event, happened.ItemMet) and "upload" in event.item
+def _uploads(setup: Setup, event: Event) -> bool:
+    """Whether the first upload was made by this; a house rule may have the word in its id too."""
+    if not isinstance(event, happened.ItemMet) or "upload" not in event.item:
+        return False
+    item = setup.items.get(event.item.partition("@")[0])
+    return item is not None and item.phase == CLOSING_ID

@@ -8,11 +8,13 @@ import re
 from coach.sprint.commands import (
     MakeItemOf,
     MeasurePoint,
+    MeasurePoints,
     NoteFinding,
     WithdrawFinding,
     WithdrawMeasurement,
 )
 from coach.sprint.events import (
+    Event,
     FindingMadeItem,
     FindingNoted,
     FindingWithdrawn,
@@ -24,6 +26,7 @@ from coach.sprint.state import Finding, State
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
+_OPEN = frozenset({"ol", "o.l", "o.l.", "0l", "0.l", "open", "inf", "∞"})
 _BOARD = re.compile(r"[0-9A-Za-z][0-9A-Za-z._-]{0,15}")
 _MINUTES = re.compile(r"(\d{1,5}(?:\.\d{1,3})?) ?(min|m|h)?", re.ASCII)
 
@@ -33,13 +36,28 @@ def _measure(state: State, command: MeasurePoint, asked: Asked) -> Outcome:
     board, text = board_number(command.board), line(command.text).strip()
     if not text:
         raise Refusal("There is no reading", do="Type what the meter shows, as in 3.31 V")
-    value = _read(text, command.unit) if command.unit else None
-    verdict = _verdict(value, command.low, command.high)
+    is_open = command.unit == "Ω" and says_open(text)
+    value = _read(text, command.unit) if command.unit and not is_open else None
+    verdict = _verdict(math.inf if is_open else value, command.low, command.high)
     measured = PointMeasured(
         board=board, point=command.point, title=command.title, text=text, value=value,
         unit=command.unit, low=command.low, high=command.high, verdict=verdict,
     )  # fmt: skip
     return [measured], f"Board {board}, {command.title}: {text}, {verdict}"
+
+
+@rule(MeasurePoints)
+def _measure_all(state: State, command: MeasurePoints, asked: Asked) -> Outcome:
+    events: list[Event] = []
+    for one in command.points:
+        measured, _ = _measure(state, one, asked)
+        events += measured
+    return events, f"{len(events)} reading{'' if len(events) == 1 else 's'} written down"
+
+
+def says_open(text: str) -> bool:
+    """Whether an ohmmeter shows that nothing is connected: more than it can show."""
+    return line(text).strip().casefold() in _OPEN
 
 
 def board_number(text: str) -> str:

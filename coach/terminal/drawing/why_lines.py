@@ -250,10 +250,14 @@ def _drawing(state: State, box: Box) -> Iterator[Why]:
     )
     if kept < 0.995:
         yield Why("", f"And × {kept:.2f}: the rest went with what was dropped")
-    counts = ", ".join(f"{by[size]:g} {size}" for size in drawing.grows_with)
+    counts = ", ".join(_counted(by[size], size) for size in drawing.grows_with)
     usually = ", ".join(f"{REFERENCE_BOARD[size]:g}" for size in drawing.grows_with)
     if counts:
         yield Why(f"{here / usual:.2f}", f"{counts} here; the usual board has {usually}")
+
+
+def _counted(number: float, sizes_of: str) -> str:
+    return f"{number:g} {sizes_of.removesuffix('s') if number == 1 else sizes_of}"
 
 
 def _used(moment: Moment) -> Iterator[Why]:

@@ -12,7 +12,16 @@ from pathlib import Path
 
 import pytest
 
-from coach.debrief.account.data import Account, CalculationTold, ItemTold, LimitTold, Said
+from coach.debrief.account.data import (
+    Account,
+    CalculationTold,
+    CallTold,
+    ItemTold,
+    LimitTold,
+    Said,
+)
+from coach.debrief.account.differently import differently_of
+from coach.debrief.account.sentences import sentences_of
 from coach.sprint.commands import (
     Affirm,
     Dismiss,
@@ -35,6 +44,7 @@ from coach.sprint.commands import (
     Undo,
     Waive,
 )
+from coach.sprint.past.retell import h_mm
 from coach.sprint.session import Session
 from tests.debrief.account.forging import forged
 from tests.debrief.conftest import into, told, told_of
@@ -656,6 +666,16 @@ def test_a_silent_call_that_was_not_heeded_says_where_to_look(bench: Bench) -> N
     ) in account.sentences  # fmt: skip
 
 
+def test_an_item_that_several_calls_named_is_one_item(bench: Bench) -> None:
+    into(bench, "power-entry", 5)
+    bench.at(125)
+    bench.do(End(accepted=False))
+    one = CallTold(60.0, "x", "x", True, False, None, 0, 2, ("a", "b"))
+    calls = (one, replace(one, t=90.0, items=3, keys=("a", "b", "c")))
+    said = texts(differently_of(replace(told_of(bench), calls=calls)))
+    assert any("2 calls named 3 items" in text for text in said)
+
+
 def test_an_item_reopened_elsewhere_and_closed_again_here_is_time_of_here(bench: Bench) -> None:
     into(bench, "regulation", 6)
     bench.do(Meet("output-seen@3v3"))
@@ -799,3 +819,28 @@ def test_an_item_closed_quicker_than_one_can_look_is_told_so(bench: Bench) -> No
         "It was met by looking, 1 s after the entry before, where it takes 6 s, and nothing else "
         "meets it: looking for this very fault costs 6 s."
     )
+
+
+def test_what_is_noted_years_later_leaves_the_sprints_own_times_as_they_were(bench: Bench) -> None:
+    clean(bench)
+    before = told_of(bench)
+    bench.session.close()
+    bench.clock.advance(2 * 365 * 24 * 3600.0)
+    bench.session = Session.afterwards(bench.path, bench.clock)
+    bench.do(NoteFinding("The fan hums"))
+    after = told_of(bench)
+    assert after.faults == ()
+    assert (after.last, after.ended_at) == (before.ended_at, before.ended_at)
+
+
+def test_what_was_late_before_its_box_was_over_says_what_it_was_late_for(bench: Bench) -> None:
+    clean(bench)
+    account = told(bench.path)
+    due = item(account, "supply-contacts").due
+    for closed, says in ((due + 60, f"due {h_mm(due)}"), (due - 60, "after its phase was left")):
+        items = tuple(
+            replace(one, late=True, closed=closed) if one.key == "supply-contacts" else one
+            for one in account.items
+        )
+        [late] = [s for s in sentences_of(replace(account, items=items)) if "late" in s.text]
+        assert late.evidence == f"closed {h_mm(closed)}, {says}"

@@ -61,9 +61,10 @@ def test_words_are_noted_and_compared_with_what_was_expected(meter: Bench) -> No
     assert said(meter, "1", "rail.3v3.indicator") == ("Noted: dark. Expected: lit.", "plain")
 
 
-def test_a_meter_beyond_its_range_is_words(meter: Bench) -> None:
+def test_an_ohmmeter_beyond_its_range_is_above_a_lower_end(meter: Bench) -> None:
     meter.measure("1", "rail.vbus.resistance", "OL")
-    assert meter.sheet.readings["1", "rail.vbus.resistance"].value is None
+    reading = meter.sheet.readings["1", "rail.vbus.resistance"]
+    assert (reading.value, reading.verdict) == (None, "inside")
 
 
 def test_as_expected_is_enough_where_the_answer_is_words(meter: Bench) -> None:
@@ -127,3 +128,15 @@ def test_what_was_expected_stays_for_the_second_board(meter: Bench) -> None:
     before = meter.step(RAIL).expected
     meter.measure("1", RAIL, "3.38 V")
     assert meter.step(RAIL).expected == before
+
+
+@pytest.mark.parametrize("text", ["OL", "ol", "O.L", "open"])
+def test_an_open_contact_is_more_than_any_upper_end(meter: Bench, text: str) -> None:
+    """A pull-down that is not fitted: the ohmmeter shows that nothing is there."""
+    point = "connector.j-usb.cc-resistance"
+    meter.measure("1", point, text)
+    reading = meter.sheet.readings["1", point]
+    assert (reading.value, reading.verdict) == (None, "outside")
+    words, role = said(meter, "1", point)
+    assert words.startswith(f"{text}, outside ")
+    assert role == "due"

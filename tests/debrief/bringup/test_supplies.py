@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from coach.debrief.bringup.figures import expected_words
+from coach.sprint.brief.document import parse_brief
 from coach.sprint.commands import DeclareValue
+from phases.kit.shared_data import shared_dir
 from tests.debrief.bringup.conftest import Make
 from tests.debrief.bringup.made_briefs import made_brief
 
@@ -29,6 +31,35 @@ def test_the_first_power_on_is_without_the_motor(make: Make) -> None:
     assert limit.expected.low == pytest.approx(0.0753, abs=2e-4)
     assert limit.expected.typ == pytest.approx(0.13)
     assert any("without motor" in caution for caution in bench.sheet.cautions)
+
+
+BEHIND = """[[rail]]
+id = "9v"
+parent = "vin"
+voltage = "9 V ± 3 %"
+facts = { regulator = "switching" }
+
+"""
+
+
+def test_a_motor_behind_a_converter_stays_off_too(make: Make) -> None:
+    text = (shared_dir() / "briefs" / "pump-driver-24v.toml").read_text(encoding="utf-8")
+    text = text.replace('[[rail]]\nid = "3v3"', f'{BEHIND}[[rail]]\nid = "3v3"')
+    text = text.replace('title = "Pump motor"\nrail = "vin"', 'title = "Pump motor"\nrail = "9v"')
+    limit = make(parse_brief(text, "motor.toml"), "load-budget").step("supply.vin.limit")
+    # As with the motor at the entry: 75.4 mA of electronics and 50 mA, and not its 2.8 A.
+    assert "without Pump motor" in limit.do
+    assert limit.expected.typ == pytest.approx(0.13)
+    assert "load-budget has Pump motor in it" in limit.why
+
+
+def test_a_rail_behind_a_converter_may_take_more_than_the_limit(make: Make) -> None:
+    bench = make("pump-driver-24v", "load-budget")
+    # 130 mA at 10 V with 85 % are 130 mA x 10 V x 0.85 / 5.15 V = 214.6 mA of the 5 V rail:
+    # 5.15 V / 214.6 mA = 24.0 Ω, and 3.399 V / 214.6 mA = 15.8 Ω behind it.
+    assert bench.step("rail.5v.resistance").expected.low == pytest.approx(24.0, abs=0.1)
+    assert bench.step("rail.3v3.resistance").expected.low == pytest.approx(15.8, abs=0.1)
+    assert "215 mA behind the converter" in bench.step("rail.5v.resistance").why
 
 
 def test_the_limit_never_passes_what_the_source_is_rated_at(make: Make) -> None:

@@ -168,3 +168,12 @@ def bare() -> Account:
         if isinstance(getattr(told, field.name), tuple)
     }
     return dataclasses.replace(told, **empty, ended_at=None)
+
+
+def test_what_left_the_board_is_not_counted_as_on_it() -> None:
+    account = small_account()
+    there = len(account.items)
+    gone = dataclasses.replace(account.items[0], outcome="not on this board")
+    moved = dataclasses.replace(account, items=(gone, *account.items[1:]))
+    assert f"{there} items on this board." in markdown_of(account)
+    assert f"{there - 1} items on this board." in markdown_of(moved)

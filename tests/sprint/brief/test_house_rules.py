@@ -7,8 +7,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 
 from coach.sprint.board import gate_rows, walk_of_place
+from coach.sprint.brief import house_making
 from coach.sprint.brief.document import Brief, load_brief
 from coach.sprint.brief.house_making import defaults_of, make_item
 from coach.sprint.brief.house_rules import (
@@ -439,6 +441,18 @@ def test_where_the_journal_cannot_be_written_the_file_is_as_before(
     assert rules.read_text(encoding="utf-8") == rule()
 
 
+def test_two_coaches_do_not_write_over_each_others_item(
+    ended: Path, rules: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(house_making, "_PATIENCE", 0.0)
+    with FileLock(f"{rules}.lock"), pytest.raises(Refusal, match="Another coach is adding"):
+        made(ended, rules)
+    assert not rules.exists()
+    assert read_sprint(ended).state.findings[0].made_item == ""
+    item = made(ended, rules)
+    assert checked_house_rules(rules) == (item,)
+
+
 @pytest.mark.skipif(os.name == "nt", reason="links need a privilege there")
 def test_a_linked_file_stays_a_link(ended: Path, rules: Path, tmp_path: Path) -> None:
     shared = tmp_path / "team.toml"
@@ -453,3 +467,11 @@ def test_the_defaults_follow_the_item_that_let_it_through(ended: Path) -> None:
     state = read_sprint(ended).state
     assert defaults_of(state, state.findings[0])["phase"] == "power-entry"
     assert defaults_of(state, state.findings[1])["phase"] == ""
+
+
+def test_what_cannot_be_seen_on_the_sheet_is_asked_where_it_can(ended: Path) -> None:
+    with afterwards(ended) as session:
+        session.do(NoteFinding("A slot under the crystal", "ground-plane-whole"))
+        state = session.state
+    assert state.by_key["ground-plane-whole"].item.place == "routing"
+    assert defaults_of(state, state.findings[2])["place"] == "routing"

@@ -44,6 +44,12 @@ def test_ten_sprints_say_little() -> None:
     assert wilson(8, 10) == pytest.approx((0.49, 0.943), abs=0.005)
 
 
+def test_no_interval_of_a_rate_leaves_nought_and_one() -> None:
+    for count in range(1, 60):
+        assert 0.0 <= wilson(0, count)[0] < 1e-12
+        assert 1.0 - 1e-12 < wilson(count, count)[1] <= 1.0
+
+
 def test_nothing_has_no_score() -> None:
     for score in (brier, coverage):
         with pytest.raises(ValueError, match="to score"):

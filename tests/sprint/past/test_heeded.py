@@ -19,7 +19,7 @@ from coach.sprint.events import (
     Undone,
 )
 from coach.sprint.pace.marks import FALLEN, LATEST_START, RECOVERED, RESERVE_EATEN
-from coach.sprint.past.heeded import SOON, Heeded, heeded
+from coach.sprint.past.heeded import SOON, UPLOAD_DUE, Heeded, heeded
 from tests.sprint.conftest import NINE, bench_setup
 from tests.sprint.lamp import CLOSING, PHASES, lamp_brief
 
@@ -115,3 +115,12 @@ def test_the_cut_off_is_heeded_by_ordering_or_by_moving_it() -> None:
     assert (moved.heeded, moved.after) == (True, 120.0)
     assert told((120, call), (125, Ended(accepted=True))).heeded is True
     assert told((120, call), (125, Ended(accepted=False))).heeded is False
+
+
+def test_a_rule_of_ones_own_with_upload_in_its_id_is_no_first_upload() -> None:
+    house = PHASES[0].items[0].model_copy(update={"id": "house-upload-of-the-firmware"})
+    phases = (PHASES[0].model_copy(update={"items": (*PHASES[0].items, house)}), *PHASES[1:])
+    setup = bench_setup(lamp_brief(), phases=phases, closing=CLOSING)
+    events: list[Event] = [CallMade(cause=UPLOAD_DUE, says="x"), met(house.id)]
+    history = [Stamped(n, NINE, 60.0 * n, n - 1, event) for n, event in enumerate(events, 1)]
+    assert heeded(setup, history)[0].heeded is False
