@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from coach.cli import exit_codes
 from coach.cli.parser import Commands, Parser, add_command, at_most_one
@@ -13,8 +15,8 @@ from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 if TYPE_CHECKING:
-    from coach.debrief.bringup.sheet import Sheet
-    from coach.sprint.commands import MeasurePoint
+    from coach.debrief.bringup.measured_file import Entry
+    from coach.debrief.bringup.sheet import Reading, Sheet
     from coach.sprint.past.read_sprint import SprintRead
 
 _OUT = "-"
@@ -32,7 +34,8 @@ def add_to(commands: Commands[Parser]) -> None:
         examples=(
             "coach bringup",
             "coach bringup today.toml --html sheet.html --boards 1-4",
-            "coach bringup today.toml --measured bench.csv",
+            "coach bringup today.toml --form bench.toml",
+            "coach bringup today.toml --measured bench.toml",
             "coach bringup today.toml --json -",
         ),
     )  # fmt: skip
@@ -41,6 +44,9 @@ def add_to(commands: Commands[Parser]) -> None:
     parser.add_argument("--html", metavar="FILE", help="write it as one HTML file; - prints it")
     parser.add_argument("--json", metavar="FILE", help="write it as JSON; - prints it")
     parser.add_argument("--boards", metavar="LIST", help="boards with a column each (1,2,3)")
+    parser.add_argument("--form", metavar="FILE",
+                        help="write an empty file of readings to fill in; TOML, or CSV by its name"
+                        )  # fmt: skip
     parser.add_argument("--measured", metavar="FILE", help="write down the readings of a file")
 
 
@@ -57,7 +63,8 @@ def run(args: argparse.Namespace) -> int:
     if args.measured is not None:
         code = _measure(path, read, Path(args.measured))
         read = read_sprint(path)
-    asked = (args.text, args.html is not None, args.json is not None, args.measured is not None)
+    asked = (args.text, args.html is not None, args.json is not None, args.form is not None,
+             args.measured is not None)  # fmt: skip
     if not any(asked) and has_terminal():
         from coach.terminal.screens.bringup import run_bringup
 
@@ -78,6 +85,8 @@ def _check(args: argparse.Namespace) -> None:
     if sum(printed) > 1:
         raise Refusal("Only one of them can be printed", where=args.parser.prog,
                       do="Name a file for the other")  # fmt: skip
+    if args.form == _OUT:
+        raise Refusal("The form goes to a file", where=args.parser.prog, do="Name one")
     if args.html is not None and args.html == args.json:
         raise Refusal("HTML and JSON name the same file", where=args.parser.prog, do="Name two")
 
@@ -99,7 +108,7 @@ def _sheet(read: SprintRead) -> Sheet:
 
 def _measure(path: Path, read: SprintRead, file: Path) -> int:
     """Writes the readings of a file to the journal; says what became of each board."""
-    from coach.debrief.bringup.measured_file import measurements_in
+    from coach.debrief.bringup.measured_file import entries_in
     from coach.debrief.bringup.planning import readings_of
     from coach.sprint.clock import SystemClock
     from coach.sprint.commands import MeasurePoints
@@ -110,30 +119,57 @@ def _measure(path: Path, read: SprintRead, file: Path) -> int:
             "The sprint goes on", where=line(str(path)), do=f"End it first: coach resume {path}, E"
         )
     sheet = _sheet(read)
-    commands = measurements_in(file, sheet, read.state)
+    entries = entries_in(file, sheet, read.state)
     with Session.afterwards(path, SystemClock()) as session:
-        session.do(MeasurePoints(tuple(commands)))
+        session.do(MeasurePoints(tuple(entry.command for entry in entries)))
         readings = readings_of(session.state)
-    return _told(sheet, commands, readings)
+    return _told(sheet, entries, readings)
 
 
-def _told(sheet: Sheet, commands: list[MeasurePoint], readings: dict[tuple[str, str], Any]) -> int:
-    from coach.debrief.bringup.judging import apart_from, judged
+def _told(sheet: Sheet, entries: list[Entry], readings: dict[tuple[str, str], Reading]) -> int:
+    """Says how many were taken, and those that somebody should look at; the exit code."""
+    from coach.debrief.bringup.bare_numbers import other_way
+    from coach.debrief.bringup.judging import apart_from, judged, settles
 
-    made = [readings[command.board, command.point] for command in commands]
+    made = [readings[entry.command.board, entry.command.point] for entry in entries]
     counts = {word: sum(one.verdict == word for one in made)
               for word in ("inside", "outside", "noted")}  # fmt: skip
     number = f"{len(made)} reading{'' if len(made) == 1 else 's'}"
     print(f"{number} written down: " + ", ".join(f"{n} {word}" for word, n in counts.items() if n))
-    for one in made:
+    for entry, one in zip(entries, made, strict=True):
         step = sheet.by_id[one.point]
-        if one.verdict == "outside" or apart_from(step, one, readings):
-            print(f"  board {one.board}, {step.title}: {judged(step, one, readings).text}")
+        given_unit = entry.typed != one.text  # what a bare number was read as is said back
+        apart = one.verdict == "outside" or apart_from(step, one, readings)
+        if apart or given_unit or not settles(step, one):
+            doubt = other_way(entry.typed, step.expected)
+            told = f"{judged(step, one, readings).text} {doubt}".rstrip()
+            print(f"  board {one.board}, {step.title}: {told}")
+    for words in _powered_too_early(sheet, made, readings):
+        print(f"  {words}")
     return exit_codes.FAILS if counts["outside"] else exit_codes.HOLDS
+
+
+def _powered_too_early(
+    sheet: Sheet, made: list[Reading], readings: dict[tuple[str, str], Reading]
+) -> Iterator[str]:
+    """A sentence for each board measured under power while something still forbids it."""
+    from coach.debrief.bringup.power import asked_once
+
+    now = replace(sheet, readings=readings)
+    for board in dict.fromkeys(one.board for one in made):
+        steps = (sheet.by_id[one.point] for one in made if one.board == board)
+        words = next(filter(None, (asked_once(now, step, board) for step in steps)), "")
+        if words:
+            yield f"board {board}: {words}"
 
 
 def _write(args: argparse.Namespace, sheet: Sheet, boards: tuple[str, ...]) -> None:
     """The files that were asked for. Raises Refusal."""
+    if args.form is not None:
+        from coach.debrief.bringup.form import write_form
+
+        named = write_form(Path(args.form), sheet, boards)
+        print(f"The form for board {named} is in {line(args.form)}", file=sys.stderr)
     if args.html is not None:
         from coach.debrief.bringup.page import html_of, write_page
 

@@ -73,14 +73,20 @@ def journal_named(args: argparse.Namespace) -> Path:
     return sessions_folder.newest_ended(sessions_folder.sessions_folder())
 
 
-def open_debrief(path: Path, *, note: bool = False, as_item: int = 0) -> int:
+def open_debrief(
+    path: Path, *, note: bool = False, as_item: int = 0, accept_edit: bool = False,
+    passed_over: int = 0,
+) -> int:  # fmt: skip
     """The debrief screen. note: it asks for a late finding at once; as_item: it makes a house
-    rule of that finding at once."""
+    rule of that finding at once. accept_edit: an edited journal is written to as it stands.
+    passed_over: newer journals that were not meant."""
     from coach.sprint.journal.file import Journal
     from coach.terminal.app import run_debrief
 
     Journal.look(path)  # what is no journal is refused before a screen is taken
-    return run_debrief(path, note=note, as_item=as_item)
+    return run_debrief(
+        path, note=note, as_item=as_item, accept_edit=accept_edit, passed_over=passed_over
+    )
 
 
 def _account(path: Path) -> Account:

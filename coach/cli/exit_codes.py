@@ -8,7 +8,7 @@ HOLDS: Final = 0
 """All limits hold; what was asked for is done; the journal is whole."""
 
 FAILS: Final = 1
-"""A limit fails; the journal is not whole."""
+"""A limit fails, a reading is outside what is expected, the journal is not whole."""
 
 WRONG: Final = 2
 """The call was wrong, or could not be carried out. One sentence on stderr says why."""
@@ -21,5 +21,5 @@ NOBODY_READS: Final = 141
 
 EXPLAINED = """exit codes:
   0  all limits hold, or what was asked for is done
-  1  a limit fails, or a journal is not whole
+  1  a limit fails, a reading is outside, or a journal is not whole
   2  the call was wrong; one sentence on stderr says why"""

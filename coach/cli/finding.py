@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from shlex import quote
 from typing import TYPE_CHECKING
 
 from coach.cli import exit_codes
+from coach.cli.called_as import called_as
 from coach.cli.parser import Commands, Parser, add_command
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from coach.sprint.state import Finding, State
 
 _OF_A_FAULT = ("item", "board", "minutes", "bodge")
+_AS_ITEM = '--as-item 1 --statement "Battery lead carries the charge current" --phase regulation'
 _OF_AN_ITEM = ("id", "phase", "severity", "statement", "why", "place", "gate", "rules")
 
 
@@ -29,11 +31,13 @@ def add_to(commands: Commands[Parser]) -> None:
         does="note a fault that was found after the sprint",
         more="On a terminal it asks for what is not given. The item that let the fault through\n"
         "is named by its key or by a part of it; without one, no item asks for it. With --as-item\n"
-        "a finding becomes a house rule: an item of your own that the next sprints ask.",
+        "a finding becomes a house rule: an item of your own that the next sprints ask; its\n"
+        "statement is what must be so. A hazard or a dead board is asked at its phase's gate.\n"
+        "Without a journal it is the newest that has ended and was not given up at once.",
         examples=(
             'coach finding today.toml "R5 is 10 kΩ, not 1 kΩ" --item strap --board 2 --minutes 25',
             "coach finding today.toml --list",
-            "coach finding today.toml --as-item 1 --phase regulation --severity 'dead board'",
+            f"coach finding today.toml {_AS_ITEM}",
         ),
     )  # fmt: skip
     parser.add_argument(
@@ -53,7 +57,12 @@ def add_to(commands: Commands[Parser]) -> None:
     parser.add_argument("--severity", metavar="W", help="house rule: what leaving it out costs")
     parser.add_argument("--place", metavar="P", help="house rule: where it can be seen (sheet)")
     parser.add_argument("--id", metavar="ID", help="house rule: its id")
-    parser.add_argument("--gate", action="store_true", help="house rule: it belongs to the gate")
+    parser.add_argument(
+        "--gate", action="store_true", default=None, help="house rule: it belongs to the gate"
+    )
+    parser.add_argument(
+        "--no-gate", action="store_false", dest="gate", help="house rule: it does not"
+    )
     parser.add_argument("--rules", metavar="FILE", help="house rules to write to")
     parser.add_argument(
         "--accept-edit", action="store_true", help="take a journal that was edited as it stands"
@@ -67,16 +76,20 @@ def _number(text: str) -> int:
 
 
 def run(args: argparse.Namespace) -> int:
-    path, fault = _named(args)
+    path, fault, passed_over = _named(args)
     _refuse_what_does_not_belong(args, fault)
     if args.list:
         return _show(path)
     if _to_be_asked(args, fault):
-        return _ask(path, args)
+        return _ask(path, passed_over, args)
     from coach.sprint.clock import SystemClock
     from coach.sprint.session import Session
 
+    if not args.words:
+        print(_taken_by_itself(path, passed_over), file=sys.stderr)
     with Session.afterwards(path, SystemClock(), accept_edit=args.accept_edit) as session:
+        if session.journal.cut is not None:
+            print(_cut_off(session), file=sys.stderr)
         if args.take_back is not None:
             says = _take_back(session, args.take_back)
         elif args.as_item is not None:
@@ -87,8 +100,8 @@ def run(args: argparse.Namespace) -> int:
     return exit_codes.HOLDS
 
 
-def _named(args: argparse.Namespace) -> tuple[Path, str]:
-    """(journal, fault) from the words without an option."""
+def _named(args: argparse.Namespace) -> tuple[Path, str, int]:
+    """(journal, fault, newer journals that were passed over) from the words without an option."""
     from coach.sprint.past import sessions_folder
 
     words = args.words
@@ -98,8 +111,28 @@ def _named(args: argparse.Namespace) -> tuple[Path, str]:
             do=f"Put the fault in quotes: {args.parser.example}",
         )  # fmt: skip
     if not words:
-        return sessions_folder.newest_ended(sessions_folder.sessions_folder()), ""
-    return Path(words[0]), words[1] if words[1:] else ""
+        path, passed_over = sessions_folder.newest_worked_on(sessions_folder.sessions_folder())
+        return path, "", passed_over
+    return Path(words[0]), words[1] if words[1:] else "", 0
+
+
+def _taken_by_itself(path: Path, passed_over: int) -> str:
+    """Which sprint it is of, where no journal was named."""
+    from coach.sprint.past.glance import glance
+    from coach.sprint.past.sessions_folder import passed_over_words
+
+    seen = glance(path)
+    of = f"Of {seen.title}, {seen.started:%Y-%m-%d}: {line(str(path))}"
+    return "\n".join([of, *passed_over_words(passed_over)])
+
+
+def _cut_off(session: Session) -> str:
+    """That the torn end of a journal was cut off, and where it is kept."""
+    from coach.sprint.past.retell import cut_words
+
+    cut = session.journal.cut
+    assert cut is not None
+    return cut_words(cut.bytes, line(str(cut.kept_in)))
 
 
 def _refuse_what_does_not_belong(args: argparse.Namespace, fault: str) -> None:
@@ -119,9 +152,15 @@ def _refuse_what_does_not_belong(args: argparse.Namespace, fault: str) -> None:
         (_OF_A_FAULT, "a new fault", not asked or bool(fault)),
         (_OF_AN_ITEM, "--as-item", args.as_item is not None),
     ):
-        given = [name for name in names if getattr(args, name)]
+        given = _given(args, names)
         if given and not fits:
             raise Refusal(f"--{given[0]} belongs to {place}", where=where)
+
+
+def _given(args: argparse.Namespace, names: Sequence[str]) -> list[str]:
+    """The options of these names that stand in the call, as they are typed."""
+    named = {"gate": "no-gate"} if args.gate is False else {}
+    return [named.get(name, name) for name in names if getattr(args, name) not in (None, "")]
 
 
 def _to_be_asked(args: argparse.Namespace, fault: str) -> bool:
@@ -131,8 +170,8 @@ def _to_be_asked(args: argparse.Namespace, fault: str) -> bool:
     if fault or args.take_back is not None:
         return False
     if args.as_item is not None:
-        return has_terminal() and not any(getattr(args, name) for name in _OF_AN_ITEM)
-    if any(getattr(args, name) for name in _OF_A_FAULT):
+        return has_terminal() and not _given(args, _OF_AN_ITEM)
+    if _given(args, _OF_A_FAULT):
         raise Refusal("There is no fault to note", where=args.parser.prog,
                       do=f"Example: {args.parser.example}")  # fmt: skip
     if not has_terminal():
@@ -143,10 +182,15 @@ def _to_be_asked(args: argparse.Namespace, fault: str) -> bool:
     return True
 
 
-def _ask(path: Path, args: argparse.Namespace) -> int:
+def _ask(path: Path, passed_over: int, args: argparse.Namespace) -> int:
     from coach.cli.debrief import open_debrief
+    from coach.sprint.journal.file import Journal
 
-    return open_debrief(path, note=args.as_item is None, as_item=args.as_item or 0)
+    Journal.check(path, accept_edit=args.accept_edit)  # before a question is asked in vain
+    return open_debrief(
+        path, note=args.as_item is None, as_item=args.as_item or 0,
+        accept_edit=args.accept_edit, passed_over=passed_over,
+    )  # fmt: skip
 
 
 # ---- what is done ----------------------------------------------------------------------------
@@ -162,8 +206,9 @@ def _note(session: Session, path: Path, fault: str, args: argparse.Namespace) ->
     if row is not None:
         return f"{says}, let through by {row.key}: {row.name}."
     number = session.state.findings[-1].number
-    command = f"coach finding {quote(line(str(path)))} --as-item {number}"
-    return f"{says}. No item asks for it: {command} makes one."
+    command = f"{called_as()} finding {quote(line(str(path)))} --as-item {number}"
+    more = ' --statement "What must be so" --phase PHASE'
+    return f"{says}. No item asks for it. Make one with: {command}{more}"
 
 
 def _take_back(session: Session, number: int) -> str:
@@ -185,8 +230,8 @@ def _make_item(session: Session, args: argparse.Namespace) -> str:
     }
     path = rules_path(args.rules)
     item, says = make_item(session, args.as_item, path, given, gate=args.gate)
-    where = f"{item.phase}, {item.severity}"
-    return f"{says} ({where}): {item.statement}.\nIt is kept in {line(str(path))}; change it there."
+    kept = f"It is kept, to be changed there, in {line(str(path))}"
+    return f"{says} ({item.severity}): {item.statement}.\n{kept}"
 
 
 def rules_path(named: str | None) -> Path:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Sequence
+from textwrap import fill
 from typing import NoReturn
 
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
 
 Run = Callable[[argparse.Namespace], int]
+
+_WIDTH = 80
 
 
 class Parser(argparse.ArgumentParser):
@@ -33,13 +36,16 @@ def add_command(
     commands: Commands[Parser], name: str, *, run: Run, does: str, examples: Sequence[str],
     more: str = "",
 ) -> Parser:  # fmt: skip
-    """A command with its help: what it does, in full, and examples."""
+    """A command with its help: what it does, in full, and examples.
+
+    more: said after `does`; its line ends are as good as spaces, an empty line begins a paragraph.
+    """
     shown = "\n".join(f"  {example}" for example in examples)
     title = "example" if len(examples) == 1 else "examples"
     parser = commands.add_parser(
         name,
         help=does,
-        description=f"{does[:1].upper()}{does[1:]}.{' ' + more if more else ''}",
+        description=_filled(f"{does[:1].upper()}{does[1:]}. {more}"),
         epilog=f"{title}:\n{shown}",
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
@@ -47,6 +53,15 @@ def add_command(
     parser.example = examples[0]
     parser.set_defaults(run=run, parser=parser)
     return parser
+
+
+def _filled(text: str) -> str:
+    """Every paragraph wrapped to the width of a terminal, words and options kept whole."""
+    paragraphs = text.strip().split("\n\n")
+    return "\n\n".join(
+        fill(" ".join(one.split()), _WIDTH, break_long_words=False, break_on_hyphens=False)
+        for one in paragraphs
+    )
 
 
 def place_extras(args: argparse.Namespace, extras: Sequence[str]) -> None:

@@ -36,7 +36,7 @@ def add_to(commands: Commands[Parser]) -> None:
         metavar="N",
         type=_speed,
         default=1.0,
-        help="rehearse: the clock runs N times faster",
+        help="rehearse: the clock runs N times faster; it counts for nobody's pace and trends",
     )
     parser.add_argument("--journal", metavar="FILE", help="where the journal goes")
     parser = add_command(
@@ -119,7 +119,8 @@ def sprint(args: argparse.Namespace) -> int:
     else:
         path = journal_path(sessions_folder(), Path(args.brief).stem, clock.wall())
     house = house_rules(args.brief, brief, sessions_folder())
-    said = _joined(_another(path.parent, brief.title, clock.wall()), house.said)
+    another = _another(path.parent, brief.title, clock.wall())
+    said = _joined(another, house.said, _rehearsal(args.speed))
     with start_sprint(brief, path, clock, speed=args.speed, house=house.items) as session:
         return run_sprint(session, said=said, command=called_as())
 
@@ -137,10 +138,19 @@ def _another(folder: Path, title: str, now: datetime) -> tuple[str, str]:
     return f"Another sprint of this brief goes on since {since}: {again}", "due"
 
 
-def _joined(first: tuple[str, str], then: tuple[str, str]) -> tuple[str, str]:
-    """Two things to say in one line, in the role of the first there is."""
-    words = [text for text, _ in (first, then) if text]
-    return ". ".join(words), first[1] if first[0] else then[1]
+def _rehearsal(speed: float) -> tuple[str, str]:
+    """That a sprint at another speed counts for nothing; said before it is worked through."""
+    if speed == 1.0:
+        return "", "plain"
+    from coach.sprint.setup import rehearsal
+
+    return f"{rehearsal(speed)}: it counts for nobody's pace and trends.", "doubt"
+
+
+def _joined(*things: tuple[str, str]) -> tuple[str, str]:
+    """Things to say in one line, in the role of the first there is."""
+    said = [(text, role) for text, role in things if text]
+    return ". ".join(text for text, _ in said), said[0][1] if said else "plain"
 
 
 def resume(args: argparse.Namespace) -> int:
@@ -151,8 +161,9 @@ def resume(args: argparse.Namespace) -> int:
     path = newest_unended(sessions_folder()) if named is None else Path(named)
     if any(event.get("what") == "ended" for event in Journal.look(path).events):
         raise Refusal(
-            "This sprint has ended", where=str(path), do=f"Look at it with: coach debrief {path}"
-        )
+            "This sprint has ended", where=str(path),
+            do=f"Look at it with: {called_as()} debrief {from_here(path)}",
+        )  # fmt: skip
     if not has_terminal():
         raise Refusal(
             "A sprint goes on in a terminal, and there is none here",
@@ -164,4 +175,4 @@ def resume(args: argparse.Namespace) -> int:
     from coach.terminal.app import run_sprint
 
     with Session.resume(path, SystemClock(), accept_edit=args.accept_edit) as session:
-        return run_sprint(session, command=called_as())
+        return run_sprint(session, said=_rehearsal(session.setup.speed), command=called_as())

@@ -6,6 +6,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from coach.cli import exit_codes
@@ -27,9 +28,11 @@ def add_to(commands: Commands[Parser]) -> None:
     parser = add_command(
         commands, "trends", run=run,
         does="count over many sprints: what you keep forgetting, pace, forecasts, late findings",
-        more="Takes the journals of a folder, or those that are named; without any, those of the\n"
-        "sessions folder. Only sprints that have ended count, rehearsed ones only with\n"
-        "--rehearsed. Under ten sprints nothing is said of better or worse.",
+        more="Takes the journals of a folder, or those that are named; without any, those of the "
+        "sessions folder. Only sprints that have ended count, a copy of a journal never, and "
+        "rehearsed ones (run faster than life, or simulated) only with --rehearsed. Under ten "
+        "sprints of your own nothing is said of better or worse. What is no journal, and what of "
+        "one is not whole, is said on stderr; the rest is counted, and the exit code is 0.",
         examples=(
             "coach trends",
             "coach trends sessions --rehearsed",
@@ -39,7 +42,9 @@ def add_to(commands: Commands[Parser]) -> None:
     parser.add_argument(
         "words", nargs="*", metavar="FOLDER", help="a folder of journals, or journals"
     )
-    parser.add_argument("--rehearsed", action="store_true", help="rehearsed sprints count too")
+    parser.add_argument(
+        "--rehearsed", action="store_true", help="rehearsed sprints count too, told apart"
+    )
     parser.add_argument("--csv", metavar="FILE", help="one row an item; - prints it")
     parser.add_argument("--json", metavar="FILE", help="everything; - prints it")
     parser.add_argument("--columns", action="store_true", help="say what each column holds")
@@ -48,7 +53,7 @@ def add_to(commands: Commands[Parser]) -> None:
 def run(args: argparse.Namespace) -> int:
     from coach.debrief.trends.counting import counted
     from coach.debrief.trends.reading import read_lines
-    from coach.debrief.trends.show import trends_text
+    from coach.debrief.trends.show import WIDTH, trends_text
     from coach.debrief.trends.tables import COLUMNS, csv_of, json_of, write_table
 
     if args.columns:
@@ -77,7 +82,8 @@ def run(args: argparse.Namespace) -> int:
     else:
         text = trends_text(trends)
         if not lines and len(read.sprints):
-            text = ["No sprint of your own has ended yet."]
+            text = ["No sprint counts yet."]
+        left = [part for sentence in left for part in wrap(sentence, WIDTH)]
         print("\n".join([*text, *([""] if left and lines else []), *left]))
     return exit_codes.HOLDS
 
@@ -114,7 +120,13 @@ def _left_out(read: Lines, lines: Sequence[SprintLine]) -> list[str]:
     if rehearsed:
         are = "sprint is" if rehearsed == 1 else "sprints are"
         it = "it" if rehearsed == 1 else "them"
-        said.append(f"{rehearsed} rehearsed {are} left out: --rehearsed counts {it}.")
+        said.append(
+            f"{rehearsed} rehearsed {are} left out (run faster than life, or simulated): "
+            f"--rehearsed counts {it}."
+        )
+    copies = len(read.copies)
+    if copies:
+        said.append(f"{copies} {'copy' if copies == 1 else 'copies'} left out.")
     going = len(read.going_on)
     if going:
         said.append(f"{going} {'goes' if going == 1 else 'go'} on and will count when ended.")

@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coach.sprint.state import NOT_HERE, REOPENED, Row, State
-from phases.kit.items import CLOSING_ID, Item, Place, Severity
+from phases.kit.items import CLOSING_ID, Item, Place, Severity, essential
+
+HOUSE_SOURCE = "house rule"
+"""What the source of a team's own items begins with."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +93,25 @@ def doubts(state: State) -> list[Row]:
     return [row for row in state.rows if row.status == REOPENED and row.applies is not False]
 
 
+def walked(state: State, item: Item) -> bool:
+    """Whether the walk of its phase asks for an item: one of the gate, or what this person keeps
+    forgetting, or an essential of the house rules, for which the gate may have had no room. Those
+    join the gate in the walk and never in the signature."""
+    return item.gate or item.id in state.habits or (is_house_rule(item) and essential(item))
+
+
+def is_house_rule(item: Item) -> bool:
+    """Whether an item is a team's own: its source says so, in a journal too."""
+    return item.source.startswith(HOUSE_SOURCE)
+
+
+def habit_rank(state: State, item: Item) -> tuple[int, int, int, int]:
+    """What sorts the items that are asked first: habits before others; of these the worst first,
+    then the most often forgotten, then in the fewest sprints. All others are alike."""
+    habit = state.habits.get(item.id)
+    return (0, -item.severity.rank, -habit[0], habit[1]) if habit else (1, 0, 0, 0)
+
+
 def habits_first(state: State, rows: list[Row]) -> list[Row]:
     """Rows to be asked: what this person keeps forgetting first, else as they stand.
 
@@ -98,11 +120,12 @@ def habits_first(state: State, rows: list[Row]) -> list[Row]:
     if not any(row.item.id in state.habits for row in rows):
         return rows
     behind = {row.key for row in skipped(state) if row.item.severity == Severity.HAZARD}
-    return sorted(rows, key=lambda r: (r.key not in behind, r.item.id not in state.habits))
+    return sorted(rows, key=lambda r: (r.key not in behind, *habit_rank(state, r.item)))
 
 
 def walk_of_place(state: State, place: str) -> list[Row]:
-    """What is asked before `place` is left behind: its open essentials and those before it.
+    """What is asked before `place` is left behind: its open essentials and those before it, what
+    this person keeps forgetting first, of this the worst first.
 
     Confirmed ones are closed and do not come again; further items are folded behind one key.
     """
@@ -110,8 +133,8 @@ def walk_of_place(state: State, place: str) -> list[Row]:
     rows = [
         row
         for row in state.rows
-        if row.essential and not row.closed and row.item.place <= wanted
-        and row.item.phase != CLOSING_ID
+        if (row.essential or (row.item.id in state.habits and not row.aside))
+        and not row.closed and row.item.place <= wanted and row.item.phase != CLOSING_ID
     ]  # fmt: skip
     return habits_first(state, rows)
 
@@ -122,21 +145,22 @@ def further_of_place(state: State, place: str) -> list[Row]:
     return [
         row
         for row in state.rows
-        if not row.essential and not row.closed and not row.aside and row.item.place <= wanted
+        if not row.essential and row.item.id not in state.habits
+        and not row.closed and not row.aside and row.item.place <= wanted
         and row.item.phase != CLOSING_ID
     ]  # fmt: skip
 
 
 def walk_of_phase(state: State, phase: str) -> list[Row]:
-    """The open rows of a phase's gate whose place is reached: what this person keeps forgetting
-    first, then as they stand in its file. The closing list keeps the order of ordering."""
+    """The open rows of a phase's gate whose place is reached, and what of the phase this person
+    keeps forgetting, whether of the gate or not. That comes first, of it the worst first, then
+    rows as they stand in the phase's file. The closing list keeps the order of ordering."""
     if phase == CLOSING_ID:
         return [row for row in state.rows_of(CLOSING_ID) if not row.closed]
     rows = [
         row
-        for gate in gate_rows(state, phase)
-        for row in gate.cells
-        if not row.closed and state.reached(row)
+        for row in state.rows_of(phase)
+        if walked(state, row.item) and not row.closed and not row.aside and state.reached(row)
     ]
     return habits_first(state, rows)
 
@@ -145,7 +169,7 @@ def further_of_phase(state: State, phase: str) -> list[Row]:
     return [
         row
         for row in state.rows_of(phase)
-        if not row.item.gate and not row.closed and not row.aside and state.reached(row)
+        if not walked(state, row.item) and not row.closed and not row.aside and state.reached(row)
     ]
 
 

@@ -20,7 +20,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from coach.sprint.board import open_essentials
+from coach.sprint.board import open_essentials, skipped
 from coach.sprint.events import CallMade
 from coach.sprint.pace.forecast import Forecast
 from coach.sprint.pace.latest_start import LatestStart
@@ -32,6 +32,7 @@ from phases.kit.items import CLOSING_ID, Place, Severity
 
 MOST_RINGING = 8
 CUT_OFF = "cut-off passed"
+UPLOAD_DUE = "first upload due"
 _OF_TIME = ("half", "quarter", "last five minutes")
 LAST_CALL = 10 * 60.0
 LAST_MINUTES = 5 * 60.0
@@ -45,6 +46,8 @@ EARLIEST = 0.2
 EATEN = 4 * 60.0
 """Seconds of drawing within the reserve before it counts as being eaten; that layout is not
 finished was said when it began."""
+MOVED = 0.05
+"""By how much the chance may differ from the one that was called for the call to be so still."""
 _ON_TIME = 2 * 60.0  # a look that comes later says so
 
 
@@ -66,7 +69,7 @@ def _marks(state: State) -> list[_Mark]:
     # In a very short sprint the marks would pile up on each other: the later one is enough.
     marks = [m for m in marks if m.left >= LAST_MINUTES]
     if reserve:
-        marks.append(_Mark("first upload due", reserve, is_time=False))
+        marks.append(_Mark(UPLOAD_DUE, reserve, is_time=False))
     return [
         *marks, _Mark("last call", _last_call(state), is_time=False),
         _Mark(CUT_OFF, 0.0, is_time=False),
@@ -108,6 +111,27 @@ def due_calls(state: State, t: float, forecast: Forecast | None = None) -> list[
     first = [call for call in asides if call.cause != RESERVE_EATEN]
     rest = [call for call in asides if call.cause == RESERVE_EATEN] + calls
     return [*_bounded(state, first, MOST_RINGING - to_come), *_bounded(state, rest, MOST_RINGING)]
+
+
+def still_so(state: State, t: float, call: CallMade, forecast: Forecast | None = None) -> bool:
+    """Whether what a call said is still so; one that is not so any more only contradicts."""
+    if state.ended or ordered(state):
+        return False
+    left = state.deadline - t
+    mark = next((mark for mark in _marks(state) if mark.cause == call.cause), None)
+    if mark is not None and left > mark.left + _ON_TIME:
+        return False  # the cut-off was moved away
+    if call.cause == FALLEN:
+        said = next((one for one in reversed(state.forecasts) if one.because == FALLEN), None)
+        if said is None or forecast is None:
+            return True
+        return abs(forecast.chance_essentials - said.chance_essentials) <= MOVED
+    if call.cause == LATEST_START:
+        rows = [state.by_key[key] for key in call.items if key in state.by_key]
+        return not call.items or any(not row.closed for row in rows)
+    if call.cause == RESERVE_EATEN:
+        return state.phase != CLOSING_ID and (forecast is None or forecast.drawing > 0)
+    return call.cause != UPLOAD_DUE or call.says == _upload(state)
 
 
 def _said(state: State, mark: _Mark) -> bool:
@@ -232,13 +256,13 @@ def _about(cause: str, says: str, items: Sequence[str], *, rings: bool = True) -
 
 
 def _call(state: State, mark: _Mark, left: float) -> CallMade:
-    if mark.cause == "first upload due":
+    if mark.cause == UPLOAD_DUE:
         return CallMade(cause=mark.cause, says=_upload(state))
     if mark.cause == CUT_OFF:
         return CallMade(cause=mark.cause, says=_passed(state, left))
     if mark.cause == "last call":
         rows = open_essentials(state)
-        return _about(mark.cause, f"Last call, {_minutes(left)} left. {_listed(rows)}",
+        return _about(mark.cause, f"Last call, {_minutes(left)} left. {_listed(state, rows)}",
                       [row.key for row in rows])  # fmt: skip
     rest = f"{_minutes(left)} left"
     late = mark.left - left > _ON_TIME
@@ -273,19 +297,29 @@ def _passed(state: State, left: float) -> str:
     """That the cut-off has passed, how it stands, and what can still be done."""
     when = "has passed" if left > -_ON_TIME else f"passed {_minutes(-left)} ago"
     rows = open_essentials(state)
-    count = "1 essential open" if len(rows) == 1 else f"{len(rows)} essentials open"
+    count = f"{_essentials(len(rows))} open {_of_them(state)}"
     return (
         f"The cut-off {when}: {count if rows else 'every essential closed'}, order not accepted. "
         "Order what you have now, or move the cut-off."
     )
 
 
-def _listed(rows: Sequence[Row]) -> str:
-    """Skipped essentials by severity, as many as a line holds."""
+def _listed(state: State, rows: Sequence[Row]) -> str:
+    """Open essentials by severity, as many as a line holds."""
     if not rows:
         return "Every essential is closed."
-    count = "1 essential is open" if len(rows) == 1 else f"{len(rows)} essentials are open"
-    return f"{count}: {_names(rows)}."
+    are = "is" if len(rows) == 1 else "are"
+    return f"{_essentials(len(rows))} {are} open {_of_them(state)}: {_names(rows)}."
+
+
+def _essentials(count: int) -> str:
+    return "1 essential" if count == 1 else f"{count} essentials"
+
+
+def _of_them(state: State) -> str:
+    """Where open essentials are counted, and how many of them the OPEN line has."""
+    behind = len(skipped(state))
+    return f"in all phases ({behind} skipped)" if behind else "in all phases"
 
 
 def _names(rows: Sequence[Row]) -> str:

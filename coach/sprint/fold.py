@@ -55,11 +55,16 @@ def begin(setup: Setup) -> State:
 def fold(setup: Setup, events: Iterable[Stamped]) -> State:
     """The state after all these events; commands that were taken back are left out."""
     listed = list(events)
-    undone = {s.event.command for s in listed if isinstance(s.event, happened.Undone)}
+    undone = taken_back(listed)
     state = begin(setup)
     for stamped in listed:
         state = step(state, stamped, void=is_void(stamped, undone))
     return state
+
+
+def taken_back(history: Iterable[Stamped]) -> set[int]:
+    """The numbers of the commands that were taken back."""
+    return {one.event.command for one in history if isinstance(one.event, happened.Undone)}
 
 
 def is_void(stamped: Stamped, undone: set[int]) -> bool:

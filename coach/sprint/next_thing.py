@@ -58,14 +58,16 @@ def next_thing(state: State, t: float) -> Next | None:
 
 
 def _first(state: State, rows: list[Row]) -> Row:
-    """Doubts first, because a word settles them; then what is calculated and waits to be drawn;
-    else as the gate has them."""
+    """Doubts first, because a word settles them; then what this person keeps forgetting; then what
+    is calculated and waits to be drawn; else as the walk has them."""
     waiting = {part.calculation for part in to_draw(state) if not part.fails}
 
     def drawable(row: Row) -> bool:
         return any(one.id in waiting for one in proof_of(state, row).calculations)
 
     doubtful = next((row for row in rows if row.status == REOPENED), None)
+    if doubtful is None and rows[0].item.id in state.habits:
+        return rows[0]
     return doubtful or next((r for r in rows if r.item.cites and drawable(r)), rows[0])
 
 

@@ -40,6 +40,11 @@ class Setup:
         """Seconds held back for the closing list and the order."""
         return self.brief.deadline.reserve * 60.0
 
+    @property
+    def kind(self) -> str:
+        """What kind of run it is, in a sentence; empty for a person's own at the pace of life."""
+        return kind_of_run(self.speed, self.rehearsed)
+
     @cached_property
     def items(self) -> Mapping[str, Item]:
         """Every item by id, the closing list last."""
@@ -48,6 +53,19 @@ class Setup:
 
     def phase(self, phase_id: str) -> Phase:
         return next(phase for phase in self.phases if phase.id == phase_id)
+
+
+def kind_of_run(speed: float, rehearsed: bool) -> str:
+    """A person's sprint at another speed is a rehearsal; the simulated engineer's runs at 1."""
+    if speed != 1.0:
+        return f"{rehearsal(speed)}: it feeds nobody's pace."
+    return "A simulated engineer's sprint." if rehearsed else ""
+
+
+def rehearsal(speed: float) -> str:
+    """ "A rehearsal, the clock 60 times faster", without its full stop."""
+    fast = f"{speed:g} times faster" if speed > 1.0 else f"at {speed:g} times its speed"
+    return f"A rehearsal, the clock {fast}"
 
 
 def new_setup(

@@ -6,12 +6,14 @@ import errno
 import os
 import secrets
 import stat
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
+_LOOKED_AT = 8192  # bytes at either end, by which a file shows what it is
 _NO_SPACE = frozenset({errno.ENOSPC, errno.EDQUOT})
 
 
@@ -37,6 +39,34 @@ def write_whole(path: Path, data: bytes, *, what: str) -> None:
         _replace(place, data)
     except (OSError, RuntimeError, ValueError) as error:  # a link to itself; a null byte
         raise _refusal(error, what, path) from None
+
+
+def write_over_own(
+    path: Path, text: str, *, what: str, none: str, own: Callable[[bytes, bytes], bool]
+) -> None:
+    """Puts a text at `path` as `write_whole` does, and never over a file of something else.
+
+    own: whether a file that begins and ends with these bytes is an earlier one of its kind; an
+    empty file is nobody's. none: what another file is not ("is no debrief").
+    """
+    try:
+        foreign = path.is_file() and not _is_own(path, own)
+    except (OSError, ValueError):
+        foreign = False  # what is wrong is said when it is written
+    if foreign:
+        raise Refusal(
+            f"There is a file of that name, and it {none}", where=line(str(path)),
+            do="Choose another name, or take it away first",
+        )  # fmt: skip
+    write_whole(path, text.encode("utf-8", "replace"), what=what)
+
+
+def _is_own(path: Path, own: Callable[[bytes, bytes], bool]) -> bool:
+    with path.open("rb") as file:
+        head = file.read(_LOOKED_AT)
+        file.seek(0, os.SEEK_END)
+        file.seek(max(file.tell() - _LOOKED_AT, 0))
+        return not head or own(head, file.read())
 
 
 def _replace(place: Path, data: bytes) -> None:

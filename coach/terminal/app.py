@@ -11,6 +11,7 @@ import shlex
 import sys
 import traceback
 from collections.abc import Iterable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import ClassVar
 
@@ -21,7 +22,7 @@ from textual.command import CommandPalette
 from textual.screen import Screen
 from textual.worker import get_current_worker
 
-from coach.sprint.calls import SKIPPED
+from coach.sprint.calls import SKIPPED, still_so
 from coach.sprint.commands import Command
 from coach.sprint.events import CallMade, Stamped
 from coach.sprint.pace.earlier import brought_along
@@ -42,6 +43,9 @@ _FORECAST_EVERY = 60
 
 _CALL_STANDS = 90
 """Seconds a call stands at the top edge; the journal keeps it."""
+
+_CALL_STANDS_OF_SPRINT = 10 * 60.0
+"""The same in seconds of the sprint, which a rehearsal runs through faster."""
 
 
 class CoachApp(App[int]):
@@ -72,6 +76,7 @@ class CoachApp(App[int]):
         self.call: CallMade | None = None
         self._waiting_calls: list[CallMade] = []
         self._call_age = 0
+        self._call_t = 0.0
         self._idle = _IDLE_TICKS
         self.answers = Answers(self)
         self._pace: Pace | None = None
@@ -207,6 +212,8 @@ class CoachApp(App[int]):
             self.call = None
         if self.session is None:
             return
+        if self.call is not None and not self._call_stands(self.session, self.call):
+            self.call = None
         try:
             self._waiting_calls += self.session.tick()
         except Refusal as refusal:
@@ -238,9 +245,15 @@ class CoachApp(App[int]):
             return
         ringing = [call for call in calls if call.rings]
         self.call, self._call_age = (ringing or calls)[-1], 0
+        self._call_t = self.session.t if self.session is not None else 0.0
         if ringing:
             self.bell()
             self.raise_notification(self.call.says)
+
+    def _call_stands(self, session: Session, call: CallMade) -> bool:
+        """Whether a call is still news and still so; the header says how it stands now."""
+        fresh = session.t - self._call_t <= _CALL_STANDS_OF_SPRINT
+        return fresh and still_so(session.state, session.t, call, session.forecast)
 
     def raise_notification(self, text: str) -> None:
         """Asks the terminal to notify (OSC 9), because the person is looking at another window."""
@@ -276,7 +289,22 @@ class CoachApp(App[int]):
             method = getattr(screen, f"action_{action.name}", None)
             if method is not None:
                 yield SystemCommand(f"{action.label} ({action.shown_key})", action.help, method)
+        yield from self._phase_commands(screen)
         yield SystemCommand("light or dark", "Change between the two palettes", self.other_theme)
+
+    def _phase_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """The phases and the closing list by their names, and the last walk."""
+        enter = getattr(screen, "action_phase", None)
+        last = getattr(screen, "action_last_walk", None)
+        if enter is None or last is None:
+            return
+        for number, phase in enumerate(self.sprint.state.setup.phases, start=1):
+            words = f"Go to phase {number}: {phase.title}"
+            yield SystemCommand(f"{phase.name} ({number})", words, partial(enter, number))
+        words = "Files, checks, quantities, accepted and paid"
+        yield SystemCommand("closing list, order (8)", words, partial(enter, 8))
+        words = "In the reserve, after the first upload: what is open, the worst first"
+        yield SystemCommand("last walk (g)", words, last)
 
     def action_command_palette(self) -> None:
         """The palette, in the coach's own words."""
@@ -318,11 +346,17 @@ def run_sprint(
     return result if result is not None else app.return_code or 0
 
 
-def run_debrief(path: Path, *, note: bool = False, as_item: int = 0) -> int:
+def run_debrief(
+    path: Path, *, note: bool = False, as_item: int = 0, accept_edit: bool = False,
+    passed_over: int = 0,
+) -> int:  # fmt: skip
     """The debrief of the journal at `path`, until the person leaves. Returns the exit code."""
     from coach.terminal.screens.debrief import DebriefScreen
 
-    app = CoachApp(folder=path.parent, first=DebriefScreen(path, note=note, as_item=as_item))
+    screen = DebriefScreen(
+        path, note=note, as_item=as_item, accept_edit=accept_edit, passed_over=passed_over
+    )
+    app = CoachApp(folder=path.parent, first=screen)
     result = app.run()
     return result if result is not None else app.return_code or 0
 
@@ -340,5 +374,7 @@ def _report(app: CoachApp, command: str) -> None:
     if app.session is not None:
         path = app.session.journal.path
         ended = app.session.state.ended
-        again = "" if ended else f" Go on with: {command} resume {shlex.quote(str(path))}"
-        print(f"Journal: {path}.{again}", file=sys.stderr)
+        then, verb = ("Tell it", "debrief") if ended else ("Go on", "resume")
+        # Each on a line of its own and without a full stop, to be copied.
+        print(f"Journal: {path}", file=sys.stderr)
+        print(f"{then} with: {command} {verb} {shlex.quote(str(path))}", file=sys.stderr)

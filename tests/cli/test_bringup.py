@@ -94,6 +94,43 @@ def test_readings_of_a_file_are_written_down_and_judged(
     assert "[1] 3.31 V inside" in coach("bringup", str(journal)).out
 
 
+def test_a_bare_number_of_a_file_is_said_back_with_its_unit(
+    coach: Coach, journal: Path, csv: Path
+) -> None:
+    csv.write_text("board,point,reading\n1,supply.vbus.limit,190\n")
+    answer = coach("bringup", str(journal), "--measured", str(csv))
+    assert "board 1, Current limit for vbus" in answer.out
+    assert ": 190 mA, " in answer.out
+    (measured,) = read_sprint(journal).state.measured.values()
+    assert measured.text == "190 mA"
+
+
+def test_words_of_a_file_where_a_number_is_wanted_are_said(
+    coach: Coach, journal: Path, csv: Path
+) -> None:
+    csv.write_text("board,point,reading\n1,rail.3v3.voltage,warm\n")
+    answer = coach("bringup", str(journal), "--measured", str(csv))
+    assert "Noted: warm. A number is still wanted: 3.20 .. 3.40 V." in answer.out
+
+
+def test_a_form_is_written_filled_in_and_read(coach: Coach, journal: Path, tmp_path: Path) -> None:
+    form = tmp_path / "form.toml"
+    answer = coach("bringup", str(journal), "--form", str(form))
+    assert (answer.code, answer.out) == (0, "")
+    assert answer.err == f"The form for board 1 is in {form}\n"
+    blank = '"rail.3v3.voltage" = ""'
+    assert blank in form.read_text()
+    form.write_text(form.read_text().replace(blank, '"rail.3v3.voltage" = "3.31"'))
+    answer = coach("bringup", str(journal), "--measured", str(form))
+    assert answer.out.startswith("1 reading written down: 1 inside\n")
+
+
+def test_a_form_that_may_be_filled_in_stays(coach: Coach, journal: Path, csv: Path) -> None:
+    before = csv.read_bytes()
+    assert "perhaps filled in" in coach("bringup", str(journal), "--form", str(csv)).sentence
+    assert csv.read_bytes() == before
+
+
 def test_a_reading_outside_is_said_and_shows_in_the_exit_code(
     coach: Coach, journal: Path, csv: Path
 ) -> None:
@@ -153,6 +190,7 @@ def test_a_damaged_journal_still_gives_its_sheet(coach: Coach, journal: Path) ->
     ("words", "said"),
     [
         (("--text", "--html", "-"), "Only one of them can be printed"),
+        (("--form", "-"), "The form goes to a file"),
         (("--json", "x", "--html", "x"), "name the same file"),
         (("--boards", "a b"), "'a b' is no board number"),
         (("--measured", "nowhere.csv"), "There is no file of readings here"),

@@ -8,11 +8,13 @@ import json
 import os
 import subprocess
 import sys
+from itertools import pairwise
 
 import pytest
 
 import coach as package
 from coach.cli import main
+from coach.cli.parser import Parser, add_command
 from tests.cli.conftest import Coach
 from tests.imports.sources import ROOT
 
@@ -25,6 +27,7 @@ def test_help_lists_every_command_and_the_exit_codes(coach: Coach) -> None:
     for command in COMMANDS:
         assert f"    {command} " in answer.out
     assert "exit codes:" in answer.out
+    assert "  1  a limit fails, a reading is outside, or a journal is not whole\n" in answer.out
 
 
 @pytest.mark.parametrize("command", COMMANDS)
@@ -33,6 +36,23 @@ def test_each_command_has_help_with_an_example_of_itself(coach: Coach, command: 
     assert answer.code == 0
     examples = answer.out.partition("example")[2]
     assert f"  coach {command}" in examples
+
+
+@pytest.mark.parametrize("command", ["trends", "debrief", "bringup", "finding", *COMMANDS])
+def test_what_a_command_does_is_told_in_lines_that_are_full(coach: Coach, command: str) -> None:
+    told = coach(command, "--help").out.split("\n\n")[1].splitlines()
+    assert all(len(line) <= 80 for line in told), told
+    for line, after in pairwise(told):
+        assert len(line) + 1 + len(after.split()[0]) > 80, line
+
+
+def test_an_empty_line_of_a_description_begins_a_paragraph() -> None:
+    commands = Parser(prog="coach").add_subparsers()
+    made = add_command(
+        commands, "try", run=lambda _: 0, does="do it", examples=("coach try",),
+        more="Once\nor twice, with --an-option.\n\nAnd then no more.",
+    )  # fmt: skip
+    assert made.description == "Do it. Once or twice, with --an-option.\n\nAnd then no more."
 
 
 def test_the_version_is_that_of_the_package(coach: Coach) -> None:

@@ -39,7 +39,8 @@ def test_it_is_printed_as_text_what_is_changeable_first_then_the_sentences(
     assert lines[0].strip().startswith("USB bench meter")
     headings = [line[1] for line in lines if line[:1] == " " and line[1:2].isdigit()]
     assert headings == list("123456789")
-    assert lines[3] == " 1 Still changeable before production"
+    assert lines[2] == " A simulated engineer's sprint."
+    assert lines[4] == " 1 Still changeable before production"
     assert lines[-1] == f" Journal: {journal}"
     assert max(map(len, lines[:-1])) <= 80
     assert coach("debrief", str(journal), "--text").out == answer.out

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -66,9 +67,9 @@ def test_the_name_of_a_journal_cannot_reach_the_terminal(coach: Coach, journal: 
 def test_where_no_item_asks_for_it_it_says_how_one_is_made(coach: Coach, journal: Path) -> None:
     answer = coach("finding", str(journal), FAULT)
     assert answer.out == (
-        "Finding 1 noted. No item asks for it: "
-        f"coach finding {journal} --as-item 1 makes one.\n"
-    )  # fmt: skip
+        "Finding 1 noted. No item asks for it. Make one with: "
+        f'coach finding {journal} --as-item 1 --statement "What must be so" --phase PHASE\n'
+    )
     assert findings(journal)[0].item == ""
 
 
@@ -117,9 +118,10 @@ def test_a_finding_becomes_a_house_rule_that_the_plan_then_shows(
     )  # fmt: skip
     rules = sessions / "briefs" / "house-rules.toml"
     item = checked_house_rules(rules)[0]
+    assert item.id == "r5-is-one-kiloohm-on-sheet"
     assert answer.out == (
-        f"Finding 1 is item {item.id} now (regulation, dead board): R5 is one kiloohm on the "
-        f"sheet.\nIt is kept in {rules}; change it there.\n"
+        f"Finding 1 is item {item.id} now, at the gate of regulation (dead board): "
+        f"R5 is one kiloohm on the sheet.\nIt is kept, to be changed there, in {rules}\n"
     )
     plan = coach("plan", "usb-bench-meter", "--all")
     assert plan.out.splitlines()[2] == f"1 house rule from {rules}."
@@ -134,8 +136,9 @@ def test_the_rules_go_where_they_are_wanted(coach: Coach, journal: Path, tmp_pat
     coach("finding", str(journal), "The lamp is upside down", "--item", "boot-pin")
     own = tmp_path / "boards"
     own.mkdir()
-    coach("finding", str(journal), "--as-item", "1", "--rules", str(own))
-    coach("finding", str(journal), "--as-item", "2", "--rules", str(own / "house-rules.toml"))
+    made = ("finding", str(journal), "--statement", "The lamp points up", "--as-item")
+    coach(*made, "1", "--rules", str(own))
+    coach(*made, "2", "--rules", str(own / "house-rules.toml"))
     assert len(checked_house_rules(own / "house-rules.toml")) == 2
 
 
@@ -171,6 +174,7 @@ def test_a_faulty_file_is_said_by_the_plan_and_not_added_to(
         ((FAULT, "--phase", "layout"), "--phase belongs to --as-item"),
         (("--as-item", "one"), "'one' is no number of a finding"),
         (("--as-item", "9"), "There is no finding 9"),
+        ((FAULT, "--no-gate"), "--no-gate belongs to --as-item"),
         (("--board", "2"), "There is no fault to note"),
         ((), "What was wrong is asked on a terminal, and there is none here"),
     ],
@@ -189,10 +193,54 @@ def test_before_the_end_nothing_is_found_late(coach: Coach, going_on: Path) -> N
     assert going_on.read_bytes() == before
 
 
+def test_a_house_rule_is_refused_without_what_must_be_so(coach: Coach, journal: Path) -> None:
+    coach("finding", str(journal), FAULT, "--item", "boot-pin")
+    sentence = coach("finding", str(journal), "--as-item", "1").sentence
+    assert "A house rule needs its statement: what must be so on every board" in sentence
+    assert 'Example: --statement "Battery lead carries the charge current"' in sentence
+
+
+def test_a_rule_may_be_kept_out_of_the_gate(coach: Coach, journal: Path, sessions: Path) -> None:
+    coach("finding", str(journal), FAULT, "--item", "boot-pin")
+    answer = coach("finding", str(journal), "--as-item", "1", "--no-gate", "--severity", "hazard",
+                   "--statement", "R5 is one kiloohm")  # fmt: skip
+    assert "outside the gate of clock-boot, and walked with it" in answer.out
+    assert not checked_house_rules(sessions / "briefs" / "house-rules.toml")[0].gate
+
+
+def test_the_newest_is_taken_but_one_given_up_at_once_and_it_says_which(
+    coach: Coach, sessions: Path, journal: Path
+) -> None:
+    sessions.mkdir()
+    kept = journal.rename(sessions / "today.toml")
+    coach("finding", str(kept), FAULT)
+    late = sessions / "mistake.toml"
+    with start_sprint(load_brief("pump-driver-24v"), late, ManualClock(START)) as session:
+        session.do(End(accepted=False))
+    os.utime(late, (2e9, 2e9))
+    answer = coach("finding", "--take-back", "1")
+    assert answer.out == "Finding 1 taken back.\n"
+    assert answer.err == (
+        f"Of USB bench meter, 2031-05-05: {kept}\n"
+        "1 newer sprint, given up at once, is passed over\n"
+    )
+    kept.unlink()
+    assert "Pump driver" in coach("finding", "--list").out, "where there is no other, that one"
+
+
+def test_that_a_torn_end_was_cut_off_is_said(coach: Coach, journal: Path) -> None:
+    journal.write_bytes(journal.read_bytes() + b"[[event]]\nn = 3\n")
+    answer = coach("finding", str(journal), FAULT)
+    assert answer.code == 0
+    assert answer.err == f"A torn end of 16 bytes was cut off; it is kept in {journal}.tail-1.\n"
+
+
 def test_an_edited_journal_is_refused_unless_it_is_accepted(coach: Coach, journal: Path) -> None:
     data = journal.read_bytes()
     journal.write_bytes(data.replace(b"accepted = true", b"accepted = false"))
-    assert "was changed after it was written" in coach("finding", str(journal), FAULT).sentence
+    sentence = coach("finding", str(journal), FAULT).sentence
+    assert "was changed after it was written" in sentence
+    assert f"or take it as it stands: coach finding {journal} --accept-edit" in sentence
     answer = coach("finding", str(journal), FAULT, "--accept-edit")
     assert answer.code == 0
     assert read_sprint(journal).state.findings[0].fault == FAULT

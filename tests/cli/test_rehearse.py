@@ -21,7 +21,7 @@ def test_it_says_where_the_journal_is_and_how_it_went(coach: Coach, tmp_path: Pa
     events = len(Journal.look(path).events)
     assert answer.out.splitlines()[0] == f"{events} events in {path}"
     assert "Essentials: " in answer.out
-    assert "A rehearsal: it feeds nobody's pace." in answer.out
+    assert "A simulated engineer's sprint." in answer.out
     assert coach("verify", str(path)).code == 0
 
 
@@ -97,7 +97,7 @@ def test_a_sample_is_whole_ended_and_marked_as_rehearsed(coach: Coach, path: Pat
     answer = coach("verify", str(path))
     assert answer.code == 0
     assert "The sprint ended: " in answer.out
-    assert "A rehearsal: it feeds nobody's pace." in answer.out
+    assert "A simulated engineer's sprint." in answer.out
     assert any(path.stem.startswith(f"sample-{brief}") for brief in list_shared("briefs"))
 
 

@@ -184,6 +184,26 @@ def test_a_faster_sprint_is_marked_as_rehearsed(coach: Coach, terminal: Room) ->
     assert "times as fast" in coach("sprint", "usb-bench-meter", "--speed", "-1").sentence
 
 
+def test_a_faster_sprint_says_from_the_first_that_it_counts_for_nothing(
+    coach: Coach, terminal: Room, sessions: Path
+) -> None:
+    coach("sprint", "usb-bench-meter", "--speed", "60")
+    words, _ = terminal.sprints[0]["said"]
+    assert words == (
+        "A rehearsal, the clock 60 times faster: it counts for nobody's pace and trends."
+    )
+    coach("sprint", "usb-bench-meter", "--speed", "20")  # what is said besides stays
+    words, role = terminal.sprints[1]["said"]
+    assert words.startswith("Another sprint of this brief goes on")
+    assert words.endswith(
+        "A rehearsal, the clock 20 times faster: it counts for nobody's pace and trends."
+    )
+    assert role == "due"
+    coach("resume", str(terminal.sprints[0]["path"]))
+    assert terminal.sprints[2]["said"][0].startswith("A rehearsal, the clock 60 times faster")
+    assert "counts for nobody's pace" in " ".join(coach("sprint", "--help").out.split())
+
+
 def test_a_cut_off_that_leaves_no_time_makes_no_journal(
     coach: Coach, terminal: Room, tmp_path: Path, sessions: Path
 ) -> None:

@@ -23,20 +23,20 @@ def folder(tmp_path: Path) -> Path:
     made = tmp_path / "mine"
     made.mkdir()
     small_journal(made / "a.toml")
-    small_journal(made / "b.toml", missed=False)
-    small_journal(made / "c.toml", ended=False)
+    small_journal(made / "b.toml", day=1, missed=False)
+    small_journal(made / "c.toml", day=2, ended=False)
     return made
 
 
 def test_it_counts_the_journals_of_a_folder(coach: Coach, folder: Path) -> None:
     answer = coach("trends", str(folder))
     assert (answer.code, answer.err) == (0, "")
-    assert answer.out.splitlines()[0] == "2 sprints on 2031-05-05."
-    # The bench lamp has 22: what was paid is met in both, the debug pins in one.
-    assert "41 essentials were forgotten, of 44 that were due." in answer.out
+    assert answer.out.splitlines()[0] == "2 sprints from 2031-05-05 to 2031-05-06."
+    # The bench lamp is known to have 17: what was paid is met in both, the debug pins in one.
+    assert "31 essentials were forgotten, of 34 that were due." in answer.out
+    assert "10 more were only asked, never answered: not counted as forgotten." in answer.out
     row = next(line for line in answer.out.splitlines() if "capacitors" in line)
     assert row.split()[:5] == ["capacitors", "*", "2", "of", "2"]
-    assert "  and 3 more: --csv has all" in answer.out.splitlines()
     assert answer.out.endswith("\n1 goes on and will count when ended.\n")
 
 
@@ -66,11 +66,41 @@ def test_a_folder_that_is_not_there_is_refused(coach: Coach, tmp_path: Path) -> 
 def test_rehearsed_sprints_count_only_when_asked_for(coach: Coach) -> None:
     samples = str(ROOT / "sessions")
     alone = coach("trends", samples)
-    assert alone.out.startswith("No sprint of your own has ended yet.\n")
-    assert "rehearsed sprints are left out: --rehearsed counts them." in alone.out
+    assert " ".join(alone.out.split()) == (
+        "No sprint counts yet. 5 rehearsed sprints are left out (run faster than life, or "
+        "simulated): --rehearsed counts them."
+    )
     asked = coach("trends", samples, "--rehearsed")
-    assert "of them rehearsed." in asked.out.splitlines()[0]
+    assert "all rehearsed (5 simulated)." in asked.out.splitlines()[0]
     assert "left out" not in asked.out
+
+
+def test_sprints_of_a_person_at_another_speed_are_rehearsed_ones(
+    coach: Coach, tmp_path: Path
+) -> None:
+    for day in range(3):
+        small_journal(tmp_path / f"{day}.toml", day=day, speed=60.0)
+    assert "3 rehearsed sprints are left out" in coach("trends", str(tmp_path)).out
+    asked = coach("trends", str(tmp_path), "--rehearsed")
+    assert "all rehearsed (3 faster than life)." in asked.out
+
+
+def test_a_copy_of_a_journal_counts_once_and_is_said(coach: Coach, folder: Path) -> None:
+    (folder / "copy of a.toml").write_bytes((folder / "a.toml").read_bytes())
+    answer = coach("trends", str(folder))
+    assert answer.out.startswith("2 sprints")
+    assert "\n1 copy left out.\n" in answer.out
+
+
+def test_sprints_given_up_at_once_do_not_count(coach: Coach, tmp_path: Path) -> None:
+    small_journal(tmp_path / "a.toml")
+    small_journal(tmp_path / "b.toml", day=1, accepted=False)
+    answer = coach("trends", str(tmp_path))
+    assert answer.out.startswith("1 sprint on 2031-05-05.")
+    assert "1 sprint was given up at once" in answer.out
+    plain = json.loads(coach("trends", str(tmp_path), "--json", "-").out)
+    assert plain["counts"]["given_up"] == 1
+    assert [one["given_up"] for one in plain["sprints"]] == [False, True]
 
 
 # ---- what is none ----------------------------------------------------------------------------
@@ -99,6 +129,9 @@ def test_a_damaged_journal_is_named_and_counted_as_far_as_it_is_whole(
     assert answer.err.count("\n") == 1
     assert answer.err.startswith(f"{path}: Not whole, counted as far as it is. Line ")
     assert answer.out.startswith("2 sprints")
+    assert answer.code == 0
+    told = " ".join(coach("trends", "--help").out.split())
+    assert "is said on stderr; the rest is counted, and the exit code is 0." in told
 
 
 # ---- tables ----------------------------------------------------------------------------------

@@ -123,7 +123,7 @@ def small_account() -> Account:
     return Account(
         title="Greenhouse fan controller", path=Path("sessions/greenhouse.toml"),
         started=datetime(2031, 5, 5, 9, 0, tzinfo=UTC), deadline=7200.0, reserve=1020.0,
-        ended_at=7380.0, last=7380.0, accepted=True, in_time=False, rehearsed=False,
+        ended_at=7380.0, last=7380.0, accepted=True, in_time=False, kind="",
         standing="The order was accepted 3 min after the cut-off.",
         faults=("Event 41 contradicts what is before it; it is left out.",),
         changeable=(

@@ -77,7 +77,7 @@ def skip_what_is_left_of_it(terminal: Terminal) -> str:
     """Another phase is one key, whatever is open in this one; returns what OPEN says of it."""
     assert "nothing skipped" in terminal.line_with("OPEN")
     terminal.press("2")
-    terminal.wait_for(" 2  Regulation", "still open there")
+    terminal.wait_for(" 2  Regulation", "of power entry are still open")
     skipped = terminal.line_with("OPEN")
     assert "source maximum (dead board, 4 min)" in skipped
     return skipped

@@ -62,7 +62,8 @@ def test_a_reading_is_held_against_what_was_expected(
 ) -> None:
     measured = reading(ended, text)
     assert (measured.value, measured.verdict) == (pytest.approx(value), verdict)
-    assert measured.text == text
+    # No number is kept without the unit it was read in.
+    assert measured.text == (text if text.endswith("V") else f"{text} V")
 
 
 def test_one_end_is_enough_for_a_verdict_and_none_gives_none(ended: Bench) -> None:
@@ -132,6 +133,7 @@ def test_the_time_lost_is_typed_as_one_says_it(
         (NoteFinding("x", item="no-such-item"), "no item 'no-such-item'"),
         (NoteFinding("x", minutes="a while"), "'a while' is no time"),
         (NoteFinding("x", minutes="-5"), "'-5' is no time"),
+        (NoteFinding("x", minutes="1001 h"), "more than can be meant"),
         (WithdrawFinding(3), "no finding 3"), (MakeItemOf(3, "x", "y"), "no finding 3"),
     ],
 )  # fmt: skip

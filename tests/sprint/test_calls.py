@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from coach.sprint.calls import MOST_RINGING, due_calls
+from coach.sprint.board import skipped
+from coach.sprint.calls import MOST_RINGING, due_calls, still_so
 from coach.sprint.commands import (
     End,
     EnterPhase,
@@ -131,10 +132,53 @@ def test_the_last_call_lists_the_open_essentials_by_severity(bench: Bench) -> No
     called(bench, 109)
     (call,) = called(bench, 110)
     assert call.says == (
-        "Last call, 10 min left. 3 essentials are open: no back feed (hazard), "
+        "Last call, 10 min left. 3 essentials are open in all phases: no back feed (hazard), "
         "debug pins (dead board), capacitors (degraded)."
     )
     assert call.items == ("no-back-feed", "debug-pins", "capacitors")
+
+
+def test_what_is_open_is_told_from_what_was_skipped(bench: Bench) -> None:
+    """The OPEN line counts what was skipped; calls at the end say that they count all phases."""
+    bench.do(SetFact("second_supply", True))
+    close_all(bench, "capacitors", "debug-pins", "no-back-feed")
+    bench.session.do(EnterPhase("debug-access"))
+    bench.session.do(EnterPhase("regulation"))
+    assert [row.key for row in skipped(bench.state)] == ["debug-pins"]
+    called(bench, 109)
+    (last,) = called(bench, 110)
+    assert "3 essentials are open in all phases (1 skipped): no back feed" in last.says
+    called(bench, 119)
+    (passed,) = called(bench, 121)
+    assert "3 essentials open in all phases (1 skipped), order not accepted." in passed.says
+
+
+# ---- what is so still ------------------------------------------------------------------------
+
+
+def test_a_call_of_time_stands_until_the_cut_off_is_moved_away(bench: Bench) -> None:
+    (half,) = called(bench, 60)
+    assert still_so(bench.state, bench.session.t, half)
+    bench.session.do(MoveCutOff("+20 min"))
+    assert not still_so(bench.state, bench.session.t, half)
+
+
+def test_an_upload_that_was_made_is_not_asked_for_any_more(bench: Bench) -> None:
+    bench.session.do(ReachPlace("files"))
+    called(bench, 99)
+    (call,) = called(bench, 100)
+    assert still_so(bench.state, bench.session.t, call)
+    bench.session.do(Meet("first-upload"))
+    assert not still_so(bench.state, bench.session.t, call)
+
+
+def test_after_the_end_no_call_stands(bench: Bench) -> None:
+    (half,) = called(bench, 60)
+    bench.session.do(End(False))
+    assert not still_so(bench.state, bench.session.t, half)
+
+
+# ---- the last call again ---------------------------------------------------------------------
 
 
 def test_the_worst_comes_first_and_the_others_are_counted(bench: Bench) -> None:
@@ -189,7 +233,7 @@ def test_the_cut_off_is_called_once_with_what_is_open_and_what_to_do(bench: Benc
     (call,) = called(bench, 120)
     assert (call.cause, call.rings) == ("cut-off passed", True)
     assert call.says == (
-        "The cut-off has passed: 2 essentials open, order not accepted. "
+        "The cut-off has passed: 2 essentials open in all phases, order not accepted. "
         "Order what you have now, or move the cut-off."
     )
     assert called(bench, 121) == []

@@ -14,6 +14,7 @@ from coach.sprint.calls import (
     SKIPPED_FOR,
     TOGETHER,
     due_calls,
+    still_so,
 )
 from coach.sprint.commands import (
     DropFeature,
@@ -97,6 +98,27 @@ def test_it_is_called_again_only_after_it_had_recovered(bench: Bench) -> None:
     assert causes(look(bench, 53, chance_essentials=0.70)) == [FALLEN]
     because = [one.because for one in kept(bench) if one.because]
     assert because == [FALLEN, RECOVERED, FALLEN]
+
+
+@pytest.mark.parametrize(
+    ("now", "stands"), [(0.62, True), (0.58, True), (0.66, True), (0.56, False), (0.7, False)]
+)
+def test_a_chance_that_was_called_stands_while_it_is_so(
+    bench: Bench, now: float, stands: bool
+) -> None:
+    (call,) = look(bench, 30, chance_essentials=0.62)
+    assert still_so(bench.state, bench.session.t, call, made(bench, chance_essentials=now)) is (
+        stands
+    )  # fmt: skip
+
+
+def test_a_latest_start_stands_until_all_it_names_is_closed(bench: Bench) -> None:
+    both = (late(bench, "debug-pins", 0.0), late(bench, "capacitors", 0.0))
+    (call,) = look(bench, 30, latest=both)
+    bench.session.do(Meet("capacitors"))
+    assert still_so(bench.state, bench.session.t, call)
+    bench.session.do(Meet("debug-pins"))
+    assert not still_so(bench.state, bench.session.t, call)
 
 
 def test_it_does_not_flicker(bench: Bench) -> None:

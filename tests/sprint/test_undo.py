@@ -120,7 +120,7 @@ def test_undo_takes_back_a_command_with_all_that_followed_from_it(busy: Bench) -
     before = busy.state
     events = busy.events(SaveCalculation("sum-of-loads", given={"I": "300 mA"}))
     assert len(events) > 3
-    assert busy.do(Undo()) == "Taken back: calculation saved, sum-of-loads"
+    assert busy.do(Undo()).startswith("Taken back: Calculated: sum of loads. ")
     assert busy.state.items == before.items
     assert busy.state.calculations == before.calculations
 
@@ -129,8 +129,9 @@ def test_undo_twice_takes_back_two_commands(bench: Bench) -> None:
     bench.do(Meet("debug-pins"))
     bench.do(Meet("supply-contacts"))
     bench.do(Meet("capacitors"))
-    assert bench.do(Undo()) == "Taken back: item met, capacitors"
-    assert bench.do(Undo()) == "Taken back: item met, supply-contacts"
+    for key in ("capacitors", "supply-contacts"):
+        statement = bench.state.by_key[key].item.statement
+        assert bench.do(Undo()) == f"Taken back: Met (inspected): {statement}."
     assert [bench.status(key) for key in ("supply-contacts", "capacitors")] == [OPEN, OPEN]
     assert list(bench.state.items) == ["debug-pins"]
 

@@ -24,7 +24,9 @@ from coach.terminal.drawing.bringup_lines import (
 from coach.terminal.drawing.lines import width_of
 from coach.terminal.screens.ask import AskLine
 from coach.terminal.screens.bringup import BringupScreen
+from coach.terminal.screens.debrief import DebriefScreen
 from coach.terminal.screens.help import HelpScreen
+from phases.kit.inputs import Given
 from tests.terminal.driving import Driven, begun
 
 SIZES = [(40, 12), (60, 16), (80, 24), (120, 36), (160, 48)]
@@ -140,7 +142,7 @@ async def test_a_reading_is_judged_at_once_and_the_next_step_follows(
         await enter(drive, "3.31")
         assert "3.31 V, inside 3.20 .. 3.40 V." in drive.text
         assert screen_of(drive).rows.key == "step/rail.3v3a.voltage"
-    assert measured(journal) == {("1", RAIL): "3.31"}
+    assert measured(journal) == {("1", RAIL): "3.31 V"}
 
 
 async def test_outside_is_said_with_what_to_look_at_first_and_stays(journal: Path) -> None:
@@ -173,6 +175,76 @@ async def test_one_key_says_as_expected_where_the_answer_is_words(journal: Path)
         await drive.press("o")
         assert "Here a number is wanted" in drive.text
     assert measured(journal) == {("1", "look.polarity"): "as expected"}
+
+
+async def test_words_on_a_row_of_numbers_are_a_remark_and_the_row_stays_open(
+    journal: Path,
+) -> None:
+    async with opened(journal) as drive:
+        done = drive.lines[0]
+        await go_to(drive, RAIL)
+        await enter(drive, "warm")
+        assert "Noted: warm. A number is still wanted: 3.20 .. 3.40 V." in drive.text
+        assert screen_of(drive).rows.key == f"step/{RAIL}"
+        assert drive.lines[0] == done  # "0 of 30" still
+
+
+def failing(folder: Path) -> Path:
+    with begun(folder) as session:
+        hot = {"theta_JA": Given("900 K/W", "hand")}
+        session.do(SaveCalculation("load-budget"))
+        session.do(SaveCalculation("linear-regulator", "3v3", given=hot))
+        session.do(End(accepted=False))
+    return folder / "sprint.toml"
+
+
+PAPER = "look.calculation.linear-regulator@3v3"
+
+
+async def test_what_failed_on_paper_is_asked_once_where_power_is_on(tmp_path: Path) -> None:
+    async with opened(failing(tmp_path)) as drive:
+        await go_to(drive, RAIL)
+        await enter(drive, "3.31")
+        flat = " ".join(drive.text.split())
+        assert "3.31 V, inside" in flat
+        assert "Was what failed on paper changed first?" in flat
+        await go_to(drive, RAIL)
+        await enter(drive, "3.32")
+        assert "3.32 V, inside" in drive.text
+        assert "changed first" not in drive.text
+
+
+async def test_power_on_says_first_what_forbids_it_until_it_is_answered(tmp_path: Path) -> None:
+    path = failing(tmp_path)
+    async with opened(path, (80, 48)) as drive:
+        await go_to(drive, RAIL)
+        assert "1 calculation fails and is not seen to: no power before." in drive.text
+        await go_to(drive, PAPER)
+        await drive.press("o")  # "as expected" would not say which of the two it is
+        assert isinstance(drive.screen, AskLine)
+        assert "allowed by its data sheet" in drive.text
+        await drive.press("down", "enter")
+        await go_to(drive, RAIL)
+        assert "no power before" not in drive.text
+    assert measured(path) == {("1", PAPER): "changed"}
+
+
+async def test_what_was_said_on_the_sheet_does_not_stay_under_the_debrief(journal: Path) -> None:
+    app = CoachApp(folder=journal.parent, first=DebriefScreen(journal))
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        drive = Driven(app, pilot)
+        await drive.settled()
+        await drive.press("b")
+        await go_to(drive, RAIL)
+        await enter(drive, "3.61 V")
+        assert "outside 3.20 .. 3.40 V" in drive.text
+        await drive.press("question_mark")
+        await drive.press("escape")
+        assert "outside 3.20 .. 3.40 V" in drive.text  # help takes nothing away
+        await drive.press("escape")
+        assert isinstance(drive.screen, DebriefScreen)
+        assert "outside 3.20 .. 3.40 V" not in drive.lines[-2] + drive.lines[-3]
+        assert app.said == ("", "plain")
 
 
 async def test_brackets_change_the_board_and_the_first_stands_beside(journal: Path) -> None:

@@ -13,7 +13,7 @@ from textual.widgets import Input
 from coach.debrief.account.data import Account
 from coach.debrief.account.telling import account_of
 from coach.sprint.brief.document import load_brief
-from coach.sprint.brief.house_rules import checked_house_rules, house_file
+from coach.sprint.brief.house_rules import checked_house_rules, gate_by_default, house_file
 from coach.sprint.commands import End
 from coach.sprint.past.read_sprint import read_sprint
 from coach.sprint.rehearsal.rehearse import rehearse
@@ -62,11 +62,11 @@ def rules(tmp_path: Path) -> Path:
 
 @asynccontextmanager
 async def debriefed(
-    path: Path, size: tuple[int, int] = (80, 24), rules: Path | None = None,
-    note: bool = False, as_item: int = 0,
+    path: Path, size: tuple[int, int] = (80, 24), rules: Path | None = None, *,
+    note: bool = False, as_item: int = 0, passed_over: int = 0,
 ) -> AsyncIterator[Driven]:  # fmt: skip
     """The debrief of a journal, with no sprint open."""
-    screen = DebriefScreen(path, rules=rules, note=note, as_item=as_item)
+    screen = DebriefScreen(path, rules=rules, note=note, as_item=as_item, passed_over=passed_over)
     app = CoachApp(folder=path.parent, first=screen)
     async with app.run_test(size=size, notifications=True) as pilot:
         drive = Driven(app, pilot)
@@ -99,7 +99,7 @@ def test_no_line_is_wider_than_the_screen(width: int, low: bool) -> None:
 
 @pytest.mark.parametrize("width", [40, 80, 160])
 def test_what_is_still_changeable_comes_first_then_the_three_sentences(width: int) -> None:
-    account = replace(small_account(), faults=())
+    account = replace(small_account(), faults=(), findings=(), measured=())
     lines = texts(account, width)
     assert lines[0].lstrip().startswith("1 Still changeable")
     first = account.changeable[0].text.split()[:3]
@@ -221,7 +221,8 @@ async def test_it_opens_with_what_is_changeable_at_every_size(
     async with debriefed(journal, size) as drive:
         assert drive.lines[0].strip().startswith("USB bench meter")
         assert "cut-off" in drive.lines[1]
-        assert "1 Still changeable" in drive.lines[2]
+        assert "simulated" in drive.lines[2]
+        assert "1 Still changeable" in drive.lines[3]
         assert "late finding" in drive.lines[-1] and drive.lines[-1].endswith("? help")
         assert max(len(line) for line in drive.lines) <= size[0]
 
@@ -462,13 +463,19 @@ async def test_a_finding_becomes_a_house_rule_by_five_answers(
         await drive.press("f")
         await answer(drive, FAULT, "boot source", "2", "25", "")
         await drive.press("i")
-        assert f"Ruled out: {FAULT}" in drive.text
-        await drive.press("enter", "enter", "1", "1", "1")
-        assert drive.app.said[0].startswith("Finding 1 is item house-r5-is-10-k-not-1-k now")
+        assert FAULT in drive.text
+        await drive.press("enter")
+        assert "give 10 to 90" in drive.text  # nothing is made up for who says nothing
+        await drive.press("down", "enter", "enter", "1", "1", "1")
+        said = "Finding 1 is item r5-is-10-k-not-1-k now, at the gate of clock-boot"
+        assert drive.app.said[0].startswith(said)
         await drive.press("i")
         assert "already" in drive.app.said[0]
     item = checked_house_rules(rules)[0]
-    assert (item.phase, item.gate, item.left_out_min) == ("clock-boot", False, 25.0)
+    assert (item.phase, item.severity) == ("clock-boot", "dead board")
+    assert gate_by_default(item)
+    assert item.statement == f"Checked, and not so here: {FAULT}"
+    assert item.left_out_min < 25.0
     assert read_sprint(journal).state.findings[0].made_item == item.id
 
 
@@ -479,7 +486,7 @@ async def test_the_statement_is_edited_and_one_too_long_is_not_taken(
         await drive.press("f")
         await answer(drive, FAULT, "boot source", "", "", "")
         await drive.press("i")
-        await answer(drive, "x" * 80)
+        await answer(drive, "x" * 91)
         assert "give 10 to 90" in drive.text
         drive.screen.query_one(Input).value = ""
         await answer(drive, "R5 is one kiloohm", ", as the sheet says")
@@ -496,7 +503,7 @@ async def test_a_rule_that_is_left_makes_nothing(journal: Path, rules: Path) -> 
         assert drive.app.said[0] == "No finding is noted yet: f"
         await drive.press("f")
         await answer(drive, FAULT, "", "", "", "")
-        await drive.press("i", "enter", "escape")
+        await drive.press("i", "down", "enter", "escape")
         assert drive.app.said[0] == "No item was made"
     assert not rules.exists()
 
@@ -507,10 +514,34 @@ async def test_it_can_be_asked_for_from_the_command_line_at_once(
     async with debriefed(journal, note=True) as drive:
         await answer(drive, FAULT, "", "", "", "")
     async with debriefed(journal, (80, 24), rules, as_item=1) as drive:
-        await drive.press("enter", "enter", "1", "3", "1")
+        await drive.press("down", "enter", "enter", "1", "3", "1")
     assert checked_house_rules(rules)[0].phase == "debug-access"
     async with debriefed(journal, as_item=7) as drive:
         assert drive.app.said[0] == "There is no finding 7 in this journal"
+
+
+async def test_the_gate_is_proposed_to_what_kills_a_board_and_not_to_the_rest(
+    journal: Path, rules: Path
+) -> None:
+    async with debriefed(journal, (80, 24), rules) as drive:
+        await drive.press("f")
+        await answer(drive, FAULT, "boot source", "", "", "")
+        await drive.press("i")
+        await answer(drive, "R5 is one kiloohm", "")
+        await drive.press("1", "1")
+        assert drive.line_with("1  At the gate of the phase, as is usual")
+        assert drive.line_with("2  Walked with it, outside it")
+        await drive.press("escape", "i")
+        await answer(drive, "R5 is one kiloohm", "")
+        await drive.press("2", "1")
+        assert drive.line_with("1  Among the further items")
+
+
+async def test_a_finding_says_above_its_question_of_which_sprint_it_is(journal: Path) -> None:
+    async with debriefed(journal, note=True, passed_over=2) as drive:
+        assert drive.line_with(f"USB bench meter, 2031-05-19 09:00, {journal.name}")
+        assert drive.line_with("2 newer sprints, given up at once, are passed over")
+        assert drive.line_with("What was wrong?")
 
 
 # ---- from the end screen ---------------------------------------------------------------------

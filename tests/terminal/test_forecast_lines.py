@@ -20,7 +20,7 @@ from coach.terminal.drawing.forecast_lines import (
     chance_words,
     forecast_spans,
     in_ten,
-    proposal_lines,
+    option_columns,
     why_lines,
 )
 from coach.terminal.drawing.lines import width_of
@@ -69,19 +69,34 @@ def test_a_chance_under_the_threshold_is_due(made: Forecast) -> None:
 
 
 @pytest.mark.parametrize("width", [40, 80, 120])
-def test_why_and_what_to_drop_fit_their_width(made: Forecast, width: int) -> None:
-    assert made.proposal is not None
-    lines = why_lines(made, width) + proposal_lines(made.proposal, width)
+def test_why_fits_its_width(made: Forecast, width: int) -> None:
+    lines = why_lines(made, width)
     assert all(width_of(one.text) <= width for one in lines)
-    words = " ".join(one.text.strip() for one in why_lines(made, width))
-    assert words == made.why()
+    assert " ".join(one.text.strip() for one in lines) == made.why()
 
 
-def test_every_option_says_what_it_buys_and_costs(made: Forecast) -> None:
+@pytest.mark.parametrize("width", [31, 52, 67])
+def test_every_option_has_its_numbers_in_columns_whatever_its_words(
+    made: Forecast, width: int
+) -> None:
     assert made.proposal is not None
-    lines = [one for one in proposal_lines(made.proposal, 120) if one.key]
-    assert [one.key for one in lines] == [str(i) for i in range(len(made.proposal.options))]
-    show = next(one.text for one in lines if "Readings on a display" in one.text)
-    assert re.search(r"buys \d+ min, then \d\d%, costs 15 points", show)
-    marked = sum(one.text.startswith(" * ") for one in lines)
-    assert marked == len(made.proposal.chosen)
+    options = made.proposal.options
+    chosen = made.proposal.chosen
+    lines = [option_columns(one, width, chosen=one in chosen) for one in options]
+    assert {width_of(one) for one in lines} == {width}
+    points = r"(no points|\d+ points)" if width > 56 else r"\d+p"
+    for option, words in zip(options, lines, strict=True):
+        numbers = re.search(rf" (\d+) min +(\d+)% +{points}$", words)
+        assert numbers is not None, words
+        assert int(numbers[1]) == max(round(option.seconds / 60), 1)
+        assert int(numbers[2]) == round(option.chance * 100)
+    assert len({words.index("%") for words in lines}) == 1
+    assert sum(words.startswith("* ") for words in lines) == len(chosen)
+
+
+def test_an_option_is_named_whole_where_there_is_room(made: Forecast) -> None:
+    assert made.proposal is not None
+    show = next(one for one in made.proposal.options if one.points)
+    words = option_columns(show, 67)
+    assert words.startswith(f"  {show.title} ")
+    assert words.endswith(f" {show.points} points")

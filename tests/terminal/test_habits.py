@@ -95,6 +95,25 @@ def test_the_list_has_it_first_and_with_its_count_where_there_is_room(
         assert "forgotten" not in "".join(span.text for span in after[0].spans)
 
 
+async def test_a_habit_outside_the_gate_stands_in_the_list_and_is_asked_by_the_walk(
+    tmp_path: Path,
+) -> None:
+    session = debug_phase(tmp_path)
+    row = next(
+        row for row in session.state.rows_of("debug-access")
+        if row.applies and not row.item.gate and session.state.reached(row)
+    )  # fmt: skip
+    session.recall({row.item.id: (3, 3)})
+    lines = item_lines(session.state, "debug-access", 120, unfolded=False)
+    assert lines[0].key == row.key
+    async with driven(session) as drive:
+        await drive.press("g")
+        assert isinstance(drive.screen, WalkScreen)
+        assert drive.screen.row is not None
+        assert drive.screen.row.key == row.key
+        assert "Forgotten in 3 of your last 3." in drive.text
+
+
 async def test_the_app_recalls_what_earlier_sprints_show_when_a_sprint_begins(
     tmp_path: Path,
 ) -> None:

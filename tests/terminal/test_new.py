@@ -140,8 +140,8 @@ async def test_interfaces_are_ticked_and_unticked_until_enter(tmp_path: Path) ->
 
 async def test_the_board_can_be_given_a_title_of_its_own(tmp_path: Path) -> None:
     async with driven(folder=tmp_path, new=True) as drive:
-        await drive.press("enter", "f2", "ctrl+u")
-        await drive.type("[/] pump")
+        await drive.press("enter", "f2")
+        await drive.type("[/] pump")  # typing replaces what was proposed
         await drive.press("enter", *BY_DEFAULT[1:])
         assert drive.session.setup.brief.title == "[/] pump"
         assert (tmp_path / "briefs" / "pump.toml").is_file()
@@ -219,6 +219,19 @@ async def test_the_field_that_is_not_shown_never_takes_a_key(tmp_path: Path) -> 
         assert field.value == "" and drive.screen.focused is None
         await drive.press("left")
         assert drive.screen.focused is field and field.value == "120"
+
+
+@pytest.mark.parametrize("size", [(40, 16), (80, 24)])
+async def test_before_the_last_enter_it_says_what_will_start(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    async with driven(folder=tmp_path, new=True, size=size) as drive:
+        await drive.press("enter", "l", *BY_DEFAULT[2:-1])
+        words = " ".join(drive.text.split())
+        assert "↵ starts the clock: 120 min, lithium-ion cell, no interface" in words
+        await drive.press("i", "c")
+        words = " ".join(drive.text.split())
+        assert "↵ starts the clock: 120 min, lithium-ion cell, I2C, CAN. ←" in words
 
 
 async def test_a_board_is_named_after_its_supply_once_that_is_said(tmp_path: Path) -> None:

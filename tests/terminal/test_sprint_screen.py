@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
+from coach.sprint.board import skipped
 from coach.sprint.calls import SKIPPED
-from coach.sprint.commands import EnterPhase, SaveCalculation, SetFact
+from coach.sprint.commands import End, EnterPhase, MoveCutOff, SaveCalculation, SetFact
 from coach.sprint.events import CallMade
+from coach.sprint.rules.items import needs_page
 from coach.sprint.state import MET, OPEN, WAIVED
+from coach.terminal.app import CoachApp, _report
 from coach.terminal.screens.walk import WalkScreen
 from coach.terminal.widgets.lines import Lines
-from tests.terminal.driving import begun, clock_of, driven
+from phases.kit.items import CLOSING_ID
+from tests.terminal.driving import Driven, begun, clock_of, driven
 
 
 async def test_the_first_thing_read_is_the_time_left_and_then_the_next_thing(
@@ -137,14 +142,105 @@ async def test_what_was_skipped_is_said_on_leaving_and_kept_in_the_open_line(
 ) -> None:
     async with driven(begun(tmp_path)) as drive:
         await drive.press("1", "2")
-        assert "essentials are still open there" in drive.text
+        assert "essentials of power entry are still open" in drive.text
         assert "dead board" in drive.line_with("OPEN")
+
+
+def under(drive: Driven) -> str:
+    """The key of the row under the cursor."""
+    return drive.screen.query_one("#items", Lines).key
+
+
+async def test_a_refusal_does_not_stand_behind_the_next_question(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.press("1", "o")
+        assert "is open already" in drive.text
+        await drive.press("w")
+        assert "Why may it be left out?" in drive.text
+        assert "is open already" not in drive.text
+
+
+async def test_met_by_a_data_sheet_asks_for_the_page_and_goes_on(tmp_path: Path) -> None:
+    session = begun(tmp_path)
+    row = next(r for r in session.state.rows if needs_page(r) and r.applies and r.item.gate)
+    session.do(EnterPhase(row.item.phase))
+    async with driven(session) as drive:
+        drive.screen.query_one("#items", Lines).put_cursor(row.key)
+        await drive.press("m")
+        assert "Which sheet and page?" in drive.text
+        await drive.type("hearth-33, p. 7")
+        await drive.press("enter")
+        assert drive.state.by_key[row.key].status == MET
+        assert under(drive) != row.key
+
+
+async def test_a_list_gone_through_by_hand_goes_on_with_its_next_open_row(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.press("1")
+        first = under(drive)
+        assert not drive.state.by_key[first].closed
+        await drive.press("down", "down")
+        met = under(drive)
+        keys = [one.key for one in drive.screen.query_one("#items", Lines).lines]
+        after = keys[keys.index(met) + 1]
+        await drive.press("n" if drive.state.by_key[met].item.cites else "m")
+        assert drive.state.by_key[met].closed
+        assert under(drive) == after
+        await drive.press("u")
+        assert not drive.state.by_key[met].closed
+
+
+async def test_entering_a_phase_puts_the_cursor_on_its_first_open_row(tmp_path: Path) -> None:
+    session = begun(tmp_path)
+    clock_of(session).advance(115 * 60)  # in the reserve the next thing is of the closing list
+    async with driven(session) as drive:
+        await drive.press("7", "escape", "2")
+        first = next(r for r in drive.state.rows_of("regulation") if r.applies is not False)
+        assert under(drive) == first.key
+        drive.screen.query_one("#items", Lines).action_move(4)
+        await drive.press("3")
+        assert under(drive) == drive.state.rows_of("debug-access")[0].key
+        await drive.press("enter")
+        assert isinstance(drive.screen, WalkScreen) and drive.screen.row is not None
+        assert drive.screen.row.item.phase == CLOSING_ID, "what NEXT says"
+
+
+@pytest.mark.parametrize("words", ["closing", "order", "last walk", "decoupling"])
+async def test_the_palette_finds_the_way_to_the_end_by_its_words(
+    tmp_path: Path, words: str
+) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        commands = list(drive.app.get_system_commands(drive.screen))
+        found = next(one for one in commands if words in one.title)
+        found.callback()
+        await drive.settled()
+        if words in ("closing", "order"):
+            assert drive.state.phase == CLOSING_ID
+        elif words == "decoupling":
+            assert drive.state.phase == "decoupling"
+        else:
+            assert "once the first upload is made" in drive.text
+
+
+def test_after_leaving_the_path_stands_on_a_line_of_its_own_to_be_copied(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with begun(tmp_path) as session:
+        path = session.journal.path
+        _report(CoachApp(session), "coach")
+        assert capsys.readouterr().err == f"Journal: {path}\nGo on with: coach resume {path}\n"
+        session.do(End(accepted=True))
+        _report(CoachApp(session), "coach")
+        assert capsys.readouterr().err == f"Journal: {path}\nTell it with: coach debrief {path}\n"
 
 
 async def test_entering_layout_offers_the_walk_of_the_sheet(tmp_path: Path) -> None:
     async with driven(begun(tmp_path)) as drive:
-        await drive.press("6")
+        await drive.press("1", "6")
         assert "Before placement" in drive.text
+        behind = len(skipped(drive.state))
+        assert behind
+        assert drive.line_with(f"essentials are still open in all phases, {behind} of them")
         await drive.press("1")
         assert isinstance(drive.screen, WalkScreen)
         assert "1 of " in drive.text
@@ -162,6 +258,65 @@ async def test_a_call_rings_and_stands_at_the_top_edge(tmp_path: Path) -> None:
         await drive.later(3600)
         assert "Half the time is gone" in drive.lines[0]
         assert rung == [1]
+
+
+async def test_a_call_takes_two_lines_at_24_and_the_time_of_day_stays(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        long = CallMade(cause="half", says="Half is gone. " * 25)
+        drive.app._waiting_calls = [long]
+        await drive.later(3500)
+        assert drive.lines[1].startswith("   ") and "gone" in drive.lines[1]
+        assert drive.lines[2].startswith(" 09:58  1 h 1 min")
+        assert "on time" in drive.lines[2] and "10:" not in drive.lines[1]
+
+
+@pytest.mark.parametrize("minutes", [5, 60, 90, 118])
+async def test_the_header_keeps_the_time_of_day_whatever_the_chance(
+    tmp_path: Path, minutes: int
+) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.later(minutes * 60)
+        now = clock_of(drive.session).wall()
+        head = next(line for line in drive.lines if "on time" in line)
+        assert head.startswith(f" {now:%H:%M}  ")
+        assert re.search(r"on time (\d in 10|under 1 in 20), ends \d\d:\d\d", head)
+
+
+async def test_a_call_goes_once_the_forecast_says_otherwise(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.press("1")
+        await drive.later(40 * 60)
+        await drive.press("2")
+        for _ in range(4):
+            await drive.later(1)
+        assert "On time with all essentials:" in drive.lines[0]
+        drive.session.do(MoveCutOff("+150 min"))
+        await drive.settled()
+        await drive.later(1)
+        assert "On time with all essentials:" not in drive.text
+
+
+async def test_a_call_stands_ten_minutes_of_a_sprint_at_most(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.later(3600)
+        assert "Half the time is gone" in drive.lines[0]
+        await drive.later(9 * 60)
+        assert "Half the time is gone" in drive.lines[0]
+        await drive.later(2 * 60)
+        assert "Half the time is gone" not in drive.text
+
+
+async def test_the_closing_list_has_one_number_for_one_thing(tmp_path: Path) -> None:
+    """What a line takes, in NEXT and in its row alike."""
+    async with driven(begun(tmp_path)) as drive:
+        await drive.press("8", "escape")
+        minutes = {item.id: item.minutes for item in drive.state.setup.closing.items}
+        first = drive.state.rows_of("closing")[0]
+        assert f"takes {minutes[first.item.id]:g} min" in drive.line_with("NEXT")
+        row = next(x for x in drive.lines if "Cut-offs" in x and "NEXT" not in x)
+        assert f" {minutes[first.item.id]:g} min " in row
+        await drive.press("g")
+        assert f"takes {minutes[first.item.id]:g} min" in drive.text
 
 
 async def test_a_call_without_a_ring_left_stands_there_silently(tmp_path: Path) -> None:
@@ -267,4 +422,15 @@ async def test_why_tells_what_the_forecast_is_made_of_and_what_could_be_dropped(
         await drive.press("escape")
         await drive.later(60 * 60)  # an hour in which nothing was done
         await drive.press("W")
-        assert "drop Serial console" in drive.text and "costs 5 points" in drive.text
+        assert re.search(r"Serial console +\d+ min +\d+% +5 points\b", drive.text, re.M)
+
+
+async def test_at_80_columns_every_option_shows_its_numbers(tmp_path: Path) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.press("6", "escape", "1")
+        await drive.later(90 * 60)
+        await drive.press("W")
+        forecast = drive.session.forecast
+        assert forecast is not None and forecast.proposal is not None
+        rows = re.findall(r"\d+ min +\d+% +(?:no points|\d+ points)", drive.text)
+        assert len(rows) == len(forecast.proposal.options)

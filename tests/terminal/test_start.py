@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -129,6 +131,22 @@ async def test_own_briefs_are_offered_and_their_faults_said_when_chosen(tmp_path
         assert "5v" in drive.text, "the fault names the rail that is not there"
         await drive.press("d")
         assert drive.session.setup.brief.title == "Greenhouse fan"
+
+
+async def test_briefs_of_one_title_are_told_apart_by_when_they_were_written(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "briefs").mkdir()
+    names = ("fan.toml", "fan-2.toml", "fan-3.toml", "fan-4.toml")
+    times = (START - timedelta(days=1), START, START, START - timedelta(hours=1))
+    for name, at in zip(names, times, strict=True):
+        path = tmp_path / "briefs" / name
+        path.write_text(OWN, encoding="utf-8")
+        os.utime(path, (at.timestamp(), at.timestamp()))
+    async with driven(folder=tmp_path) as drive:
+        listed = [line.strip() for line in drive.lines if "Greenhouse fan" in line]
+        starts = [line.partition("Greenhouse")[0].split(" ", 1)[1].strip() for line in listed]
+        assert starts == ["09:00", "09:00, 2", "08:00", "2031-05-04 09:00"]
 
 
 async def test_a_folder_that_cannot_be_written_is_said_and_nothing_begins(tmp_path: Path) -> None:

@@ -9,8 +9,9 @@ import pytest
 from coach.sprint.commands import EnterPhase, JoinLate, Meet, ReachPlace, Waive
 from coach.sprint.pace.reserve import LAST_WALK, last_walk
 from coach.sprint.past.retell import retell
+from coach.sprint.rules.items import needs_page
 from coach.sprint.session import Session
-from coach.sprint.state import MET, OPEN, WAIVED
+from coach.sprint.state import MET, OPEN, WAIVED, Row
 from coach.terminal import walks
 from coach.terminal.screens.ask import AskChoice
 from coach.terminal.screens.sprint import SprintScreen
@@ -61,7 +62,7 @@ async def test_the_first_upload_offers_the_last_walk_once(tmp_path: Path) -> Non
         drive.screen.query_one("#items").put_cursor("first-upload")  # type: ignore[attr-defined]
         await drive.press("m")
         assert isinstance(drive.screen, AskChoice)
-        assert "The first upload is made. 3 essentials are still open" in drive.text
+        assert "The first upload is made. 3 essentials are still open in all phases" in drive.text
         await drive.press("2")
         assert isinstance(drive.screen, SprintScreen)
         await drive.press("p", "escape")
@@ -152,7 +153,7 @@ async def test_without_time_it_is_not_offered_and_says_so_when_asked_for(tmp_pat
         await drive.press("8")
         assert isinstance(drive.screen, SprintScreen)
         await drive.press("g")
-        assert "no time for it, then the closing list" in drive.lines[0]
+        assert "the closing list first: no time is left" in drive.lines[0]
 
 
 async def test_once_the_order_is_accepted_there_is_none(tmp_path: Path) -> None:
@@ -195,4 +196,45 @@ async def test_a_walk_of_the_phase_has_its_further_items_behind_one_key(tmp_path
 async def test_before_a_phase_g_says_what_to_do(tmp_path: Path) -> None:
     async with driven(begun(tmp_path)) as drive:
         await drive.press("g")
-        assert "Enter a phase first: 1 to 7" in drive.text
+        assert "Enter a phase first: 1 to 7, 8 is the closing list" in drive.text
+        assert drive.line_with("8  Closing list: the order itself")
+
+
+async def test_the_last_walk_has_nothing_folded_and_says_so(tmp_path: Path) -> None:
+    session = in_closing(tmp_path, *LEFT)
+    upload(session)
+    async with driven(session) as drive:
+        await drive.press("g", "f")
+        assert "This walk has no further items folded away" in drive.text
+
+
+async def test_a_question_as_the_way_ends_with_one_mark(tmp_path: Path) -> None:
+    session = begun(tmp_path, "orchard-radio-tag")
+    session.do(EnterPhase(CLOSING_ID))
+    upload(session)
+    steps = last_walk(session.state)
+    at = next(i for i, step in enumerate(steps) if step.way.startswith("Answer: "))
+    async with driven(session) as drive:
+        await drive.show(WalkScreen(walks.last(session.state, session.t)))  # type: ignore[arg-type]
+        await drive.press(*["space"] * at)
+        words = " ".join(drive.text.split())
+        assert f"{steps[at].way} " in words and "?." not in words
+
+
+async def test_yes_asks_for_the_page_where_a_data_sheet_is_the_proof(tmp_path: Path) -> None:
+    session = begun(tmp_path)
+    async with driven(session) as drive:
+        row = sheet_row(session)
+        await drive.show(WalkScreen(walks.of_item(row)))
+        await drive.press("y")
+        assert "Which sheet and page?" in drive.text
+        assert "For example: hearth-33, p. 7" in drive.text
+        await drive.type("drum-2, p. 4")
+        await drive.press("enter")
+        assert session.state.by_key[row.key].status == MET
+        assert isinstance(drive.screen, SprintScreen)
+
+
+def sheet_row(session: Session) -> Row:
+    """A row that only a page of a data sheet meets, or that it meets first."""
+    return next(row for row in session.state.rows if needs_page(row) and row.applies)

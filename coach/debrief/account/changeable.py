@@ -2,45 +2,63 @@
 
 The worst first: open hazards and dead-board items, items in doubt, calculations that do not hold,
 parts never drawn, other open essentials, open lines of the closing list, what the bench found.
-What a fault costs at each stage, and so what is worth doing about it, is common practice.
+What is done about alike is one entry that names each. What a fault costs at each stage, and so what
+is worth doing about it, is common practice; so is that nothing is powered that power would harm.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from coach.debrief.account.data import Account, CalculationTold, ItemTold, Said
-from coach.debrief.account.words import count, listed, named, unended, upper
-from coach.sprint.past.retell import h_mm
-from coach.sprint.state import OPEN, REOPENED
+from coach.debrief.account.data import Account, CalculationTold, ItemTold, Said, worst_first
+from coach.debrief.account.words import (
+    are,
+    count,
+    listed,
+    named,
+    to_make_good,
+    unended,
+    upper,
+    was,
+)
+from coach.sprint.past.retell import h_mm, minutes_words
+from coach.sprint.state import REOPENED
 from phases.kit.bounds import FAIL
 from phases.kit.items import CLOSING_ID, Place, Severity
+
+APART = 3
+"""Open hazards that get an entry each, with what comes of them; the rest share one."""
+
+FEW = 2
+"""Entries of one kind up to which each stands for itself."""
+
+FATAL = ("item that can kill the board", "items that can kill the board")
+FURTHER = ("further essential", "further essentials")
+
+NO_POWER = "Do not apply power until it is changed or its data sheet allows it."
+CHANGE_FIRST = "Change the part before power is put on; until then do not power it."
+"""Of a calculation that fails once the board is ordered: where power is not what harms, and where
+it is (`CalculationTold.harms`)."""
 
 
 def changeable_of(account: Account) -> tuple[Said, ...]:
     """Each with its evidence; empty where nothing is open."""
-    paid = account.accepted and not _boards_are_here(account)
+    paid = account.accepted and not account.boards_are_here
     first = _message(account) if paid else ()
     return (*first, *_open_work(account), *_found_on_the_bench(account))
 
 
-def _boards_are_here(account: Account) -> bool:
-    return bool(account.findings or account.measured)
-
-
 def _open_work(account: Account) -> Iterator[Said]:
     essentials = open_essentials(account)
-    for one in essentials:
-        if is_grave(one):
-            yield _item(account, one)
-    for one in worst_first([e for e in account.items if e.outcome == REOPENED]):
-        yield _reopened(account, one)
-    for calculation in _not_holding(account):
-        yield _does_not_hold(account, calculation)
+    hazards = [one for one in essentials if one.severity == Severity.HAZARD]
+    fatal = [one for one in essentials if one.grave and one not in hazards]
+    yield from _items(account, hazards[:APART])
+    yield from _items(account, hazards[APART:], ("more hazard", "more hazards"))
+    yield from _items(account, fatal, FATAL)
+    yield from _reopened(account)
+    yield from _not_holding_any_more(account)
     yield from _undrawn(account)
-    for one in essentials:
-        if not is_grave(one):
-            yield _item(account, one)
+    yield from _items(account, [e for e in essentials if not e.grave], FURTHER)
     come = to_come(account) - {CLOSING_ID}
     if ahead := [one for one in account.forgotten if one.phase in come]:
         yield Said(
@@ -48,8 +66,8 @@ def _open_work(account: Account) -> Iterator[Said]:
             f"{count(len(come), 'phase')} not begun.",
             named([one.name for one in account.phases if one.phase in come], len(come)),
         )
-    if lines := open_closing_lines(account):
-        yield _closing(account, lines)
+    if account.closing_open:
+        yield _closing(account)
 
 
 def open_essentials(account: Account) -> list[ItemTold]:
@@ -58,9 +76,12 @@ def open_essentials(account: Account) -> list[ItemTold]:
     While the sprint goes on, only of phases that were begun: the others are still to come.
     """
     come = to_come(account)
-    return worst_first(
-        [one for one in account.forgotten if one.phase not in (CLOSING_ID, *come)]
-    )  # fmt: skip
+    return [one for one in account.forgotten if one.phase not in come]
+
+
+def _ordered(account: Account) -> bool:
+    """Whether files can no longer simply be changed: paid, or the boards have come."""
+    return account.accepted or account.boards_are_here
 
 
 def never_entered(account: Account) -> set[str]:
@@ -72,30 +93,14 @@ def to_come(account: Account) -> set[str]:
     return never_entered(account) if account.ended_at is None else set()
 
 
-def open_closing_lines(account: Account) -> list[ItemTold]:
-    return [e for e in account.items if e.phase == CLOSING_ID and e.outcome in (OPEN, REOPENED)]
-
-
-def is_grave(one: ItemTold) -> bool:
-    """Whether missing it hurts somebody or kills the board."""
-    return one.severity in (Severity.HAZARD, Severity.DEAD_BOARD)
-
-
-def worst_first(items: Sequence[ItemTold]) -> list[ItemTold]:
-    """By severity, known before asked, then the longest to make good."""
-    return sorted(
-        items, key=lambda e: (-Severity(e.severity).rank, e.asked, -e.left_out_min, e.key)
-    )
-
-
-# ---- one sentence each -------------------------------------------------------------------------
+# ---- the message -------------------------------------------------------------------------------
 
 
 def _message(account: Account) -> Iterator[Said]:
     """The one thing to do at once where the order is paid and the boards are not made yet."""
     essentials = open_essentials(account)
     hazards = sum(one.severity == Severity.HAZARD for one in essentials)
-    fatal = sum(is_grave(one) for one in essentials) - hazards
+    fatal = sum(one.grave for one in essentials) - hazards
     again = sum(one.outcome == REOPENED for one in account.items)
     failing = len(_not_holding(account))
     kinds = (
@@ -114,59 +119,172 @@ def _message(account: Account) -> Iterator[Said]:
             f"{listed(parts, len(parts))}.",
             f"accepted and paid at {h_mm(account.ended_at or account.last)}; production may not "
             "have begun",
+            grave=bool(hazards or fatal),
         )
+
+
+# ---- open items --------------------------------------------------------------------------------
+
+
+def _items(
+    account: Account, items: Sequence[ItemTold], kind: tuple[str, str] | None = None
+) -> Iterator[Said]:
+    """Each by itself where they are few or of no kind, else one entry for each thing to do."""
+    ways: dict[str, list[ItemTold]] = {}
+    for one in items:
+        ways.setdefault(_way(account, one), []).append(one)
+    if kind is None or len(items) <= FEW:
+        yield from (_item(account, one) for one in items)
+        return
+    for way, alike in ways.items():
+        yield _item(account, alike[0]) if len(alike) == 1 else _alike(alike, kind, way)
+
+
+def _item(account: Account, one: ItemTold) -> Said:
+    known = "open now" if account.ended_at is None else "open at the end"
+    if one.asked:
+        known = "not known whether it is needed"
+    return Said(
+        f"{upper(one.severity)}: {unended(one.name)}. {_way(account, one)}".rstrip(),
+        f"{known}; looking takes {one.confirm_s:g} s, "
+        f"{to_make_good(minutes_words(one.left_out_min * 60))}. {upper(unended(one.why))}.",
+        grave=one.grave,
+    )
+
+
+def _alike(items: Sequence[ItemTold], kind: tuple[str, str], way: str) -> Said:
+    """Items that the same is done about, each named."""
+    seconds, minutes = sum(e.confirm_s for e in items), sum(e.left_out_min for e in items)
+    asked = sum(one.asked for one in items)
+    needed = "it is needed" if asked == 1 else "they are needed"
+    known = f"of {asked} it is not known whether {needed}; " if asked else ""
+    return Said(
+        f"{count(len(items), *kind)} {are(len(items))} open. {way}".rstrip(),
+        f"{known}looking takes {minutes_words(seconds)}, "
+        f"{to_make_good(minutes_words(minutes * 60), len(items))}",
+        tuple(unended(one.name) for one in items),
+        grave=items[0].grave,
+    )
+
+
+def _way(account: Account, one: ItemTold) -> str:
+    """What can be done about an open item at this stage; before the order, it is closed."""
+    if not _ordered(account):
+        return ""
+    if one.severity == Severity.HAZARD:
+        look = "Look on the boards" if account.boards_are_here else "Look"
+        return f"{look} before power is put on; do not power a board where it is missing."
+    if account.boards_are_here:
+        if one.place in (Place.SHEET, Place.FILES):
+            return "Look on the boards; by hand where it is missing, and in the next revision."
+        return "Look on the boards; a wire or a cut track may do, else the next revision."
+    if one.place == Place.FILES:
+        return "A message with the right file may do."
+    when = "before power is put on" if one.grave else "at bring-up"
+    if one.place == Place.SHEET:
+        return f"Else by hand {when}, and in the next revision."
+    return f"Else a wire or a cut track {when}, or the next revision."
+
+
+def _reopened(account: Account) -> Iterator[Said]:
+    again = worst_first([e for e in account.items if e.outcome == REOPENED])
+    if len(again) <= FEW:
+        yield from (_one_reopened(account, one) for one in again)
+        return
+    doubts = sum(bool(one.reopenings and one.reopenings[-1].doubt) for one in again)
+    do = {0: "Close them again", len(again): "Look whether they still hold"}.get(
+        doubts, "Look whether they still hold, or close them again"
+    )
+    yield Said(
+        f"{count(len(again), 'item')} are open again. {do}{_by_when(account, again)}.",
+        f"{doubts} of {len(again)} as a doubt",
+        tuple(f"{unended(one.name)}{_cause(one, ', because ')}" for one in again),
+        grave=again[0].grave,
+    )
+
+
+def _one_reopened(account: Account, one: ItemTold) -> Said:
+    last = one.reopenings[-1] if one.reopenings else None
+    because = f"{_cause(one, ' Because: ')}." if _cause(one) else ""
+    do = "Look whether it still holds" if last and last.doubt else "Close it again"
+    return Said(
+        f"Open again: {unended(one.name)}.{because} {do}{_by_when(account, [one])}.",
+        f"{one.severity}; open again since {h_mm(last.t)}" if last else one.severity,
+        grave=one.grave,
+    )
+
+
+def _cause(one: ItemTold, before: str = "") -> str:
+    because = one.reopenings[-1].because if one.reopenings else ""
+    return f"{before}{unended(because)}" if because else ""
+
+
+def _by_when(account: Account, items: Iterable[ItemTold]) -> str:
+    if not _ordered(account):
+        return ""
+    if any(one.grave for one in items):
+        return ", before power is put on"
+    return ", at bring-up at the latest"
+
+
+# ---- calculations and parts --------------------------------------------------------------------
 
 
 def _not_holding(account: Account) -> list[CalculationTold]:
     return [one for one in account.calculations if one.stale or one.verdict == FAIL]
 
 
-def _item(account: Account, one: ItemTold) -> Said:
-    known = "not known whether it is needed" if one.asked else "open at the end"
-    if account.ended_at is None:
-        known = "not known whether it is needed" if one.asked else "open now"
-    return Said(
-        f"{upper(one.severity)}: {unended(one.name)}. {_way(account, one)}".rstrip(),
-        f"{known}; looking takes {one.confirm_s:g} s, left out it costs {one.left_out_min:g} min: "
-        f"{unended(one.why)}",
-    )
+def _not_holding_any_more(account: Account) -> Iterator[Said]:
+    """What harms under power first; what is done about it decides what stands together."""
+    ways: dict[str, list[CalculationTold]] = {}
+    for one in sorted(_not_holding(account), key=lambda e: not e.harms):
+        ways.setdefault(_way_of(account, one), []).append(one)
+    for way, alike in ways.items():
+        if len(alike) <= FEW:
+            yield from (_does_not_hold(one, way) for one in alike)
+            continue
+        failing = sum(not one.stale for one in alike)
+        stale = len(alike) - failing
+        parts = [f"{failing} failing"] if failing else []
+        parts += [f"{stale} not run again after a change"] if stale else []
+        yield Said(
+            f"{count(len(alike), 'calculation')} do not hold. {_several(way)}".rstrip(),
+            ", ".join(parts),
+            tuple(f"{one.name}: {unended(_fails_by(one))}" for one in alike),
+            grave=any(one.harms for one in alike),
+        )
 
 
-def _way(account: Account, one: ItemTold) -> str:
-    """What can be done about an open item at this stage; before the order, it is closed."""
-    if not account.accepted:
+def _way_of(account: Account, one: CalculationTold) -> str:
+    if not _ordered(account):
         return ""
-    if _boards_are_here(account):
-        if one.place in (Place.SHEET, Place.FILES):
-            return "Look on the boards; by hand where it is missing, and in the next revision."
-        return "Look on the boards; a wire or a cut track may do, else the next revision."
-    if one.place == Place.FILES:
-        return "A message with the right file may do."
-    if one.place == Place.SHEET:
-        return "Else by hand at bring-up, and in the next revision."
-    return "Else a wire or a cut track at bring-up, or the next revision."
+    if one.verdict != FAIL:
+        return "Work it out anew before power is put on."
+    return CHANGE_FIRST if one.harms else NO_POWER
 
 
-def _reopened(account: Account, one: ItemTold) -> Said:
-    last = one.reopenings[-1] if one.reopenings else None
-    because = f" Because: {unended(last.because)}." if last and last.because else ""
-    doubt = "Look whether it still holds" if last and last.doubt else "Close it again"
-    way = f"{doubt}." if not account.accepted else f"{doubt}, at bring-up at the latest."
-    return Said(
-        f"Open again: {unended(one.name)}.{because} {way}",
-        f"{one.severity}; open again since {h_mm(last.t)}" if last else one.severity,
-    )
+def _several(way: str) -> str:
+    """The same sentence of several calculations."""
+    return {
+        CHANGE_FIRST: "Change the parts before power is put on; until then do not power the board.",
+        NO_POWER: "Do not apply power until each is changed or its data sheet allows it.",
+    }.get(way, way.replace("it out", "them out"))  # fmt: skip
 
 
-def _does_not_hold(account: Account, one: CalculationTold) -> Said:
+def _fails_by(one: CalculationTold) -> str:
     if one.stale:
-        words, evidence = f"It cannot be run again: {unended(one.stale)}.", "saved before a change"
-    else:
-        failing = [limit for limit in one.limits if limit.verdict == FAIL]
-        words = failing[0].says if failing else "It fails."
-        evidence = f"{count(len(failing), 'limit')} of {len(one.limits)} fail" if failing else ""
-    way = "" if not account.accepted else " Measure it at bring-up."
-    return Said(f"Does not hold: {one.name}. {words}{way}", evidence or "as it was saved")
+        return f"It cannot be run again: {unended(one.stale)}."
+    return next((limit.says for limit in one.limits if limit.verdict == FAIL), "It fails.")
+
+
+def _does_not_hold(one: CalculationTold, way: str) -> Said:
+    fails = sum(limit.verdict == FAIL for limit in one.limits)
+    evidence = f"{count(fails, 'limit')} of {len(one.limits)} fail" if fails else "as it was saved"
+    return Said(
+        f"Does not hold: {one.name}. {_fails_by(one)} {way}".rstrip(),
+        "saved before a change" if one.stale else evidence,
+        grave=one.harms,
+    )
 
 
 def _undrawn(account: Account) -> Iterator[Said]:
@@ -174,19 +292,33 @@ def _undrawn(account: Account) -> Iterator[Said]:
     by_calculation: dict[str, list[str]] = {}
     for part in account.undrawn:
         by_calculation.setdefault(part.calculation, []).append(part.says)
-    way = "Draw what is meant." if not account.accepted else "Fit by hand, or the next revision."
+    way = "Draw what is meant."
+    if _ordered(account):
+        way = "By hand before power is put on, and in the next revision."
+    if len(by_calculation) > FEW:
+        number = len(account.undrawn)
+        yield Said(
+            f"{count(number, 'part')} {was(number)} calculated and never drawn. {way}",
+            f"of {len(by_calculation)} calculations, not marked as drawn",
+            tuple(f"{named(parts, 4)} ({name})" for name, parts in by_calculation.items()),
+        )
+        return
     for calculation, parts in by_calculation.items():
         words = f"Calculated and never drawn: {named(parts, 4)}. {way}"
         yield Said(words, f"{calculation}: {count(len(parts), 'part')} not marked as drawn")
 
 
-def _closing(account: Account, lines: Sequence[ItemTold]) -> Said:
-    names = named([one.name for one in lines], 4)
-    way = " A message may still do." if account.accepted else ""
+def _closing(account: Account) -> Said:
+    lines = account.closing_open
+    way = " A message may still do." if account.accepted and not account.boards_are_here else ""
     return Said(
-        f"Closing list, {count(len(lines), 'line')} open: {names}.{way}",
+        f"Closing list, {count(len(lines), 'line')} open: "
+        f"{named([one.name for one in lines], 4)}.{way}",
         f"{len(lines)} of {sum(e.phase == CLOSING_ID for e in account.items)} lines not closed",
     )
+
+
+# ---- what the bench found ----------------------------------------------------------------------
 
 
 def _found_on_the_bench(account: Account) -> Iterator[Said]:
@@ -198,10 +330,18 @@ def _found_on_the_bench(account: Account) -> Iterator[Said]:
             f"Next revision: {unended(finding.fault)}.",
             f"finding {finding.number}, {board}{cost}{bodge}",
         )
-    for one in account.measured:
-        if one.verdict == "outside":
-            expected = f"expected {one.expected}" if one.expected else "outside what was expected"
-            yield Said(
-                f"Find out why: board {one.board}, {unended(one.title)} is {unended(one.text)}.",
-                expected,
-            )
+    outside = [one for one in account.measured if one.verdict == "outside"]
+    found = [
+        (f"board {one.board}, {unended(one.title)} is {unended(one.text)}",
+         f"expected {one.expected}" if one.expected else "outside what was expected")
+        for one in outside
+    ]  # fmt: skip
+    if len(found) > FEW:
+        yield Said(
+            f"Find out why: {len(found)} readings are outside what was expected.",
+            f"of {len(account.measured)} readings",
+            tuple(f"{upper(words)}; {expected}" for words, expected in found),
+        )
+        return
+    for words, expected in found:
+        yield Said(f"Find out why: {words}.", expected)

@@ -6,19 +6,27 @@ and decide nothing. Times are elapsed seconds unless said otherwise; every text 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from math import inf
 from pathlib import Path
 
+from phases.kit.items import CLOSING_ID, Severity
+
+_RANKS = {str(one): one.rank for one in Severity}
+
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """A sentence for the table. evidence: the figures or events it rests on, in words."""
+    """A sentence for the table. evidence: the figures or events it rests on, in words. names: what
+    it is about, one by one, where that is more than a sentence holds. grave: it can hurt somebody
+    or kill the board."""
 
     text: str
     evidence: str
+    names: tuple[str, ...] = ()
+    grave: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +83,18 @@ class ItemTold:
         """Open at the end, and not because something reopened it."""
         return self.outcome == "open"
 
+    @property
+    def grave(self) -> bool:
+        """Whether missing it hurts somebody or kills the board."""
+        return self.severity in (Severity.HAZARD, Severity.DEAD_BOARD)
+
+
+def worst_first(items: Sequence[ItemTold]) -> tuple[ItemTold, ...]:
+    """By severity, known before asked, then the longest to make good."""
+    return tuple(
+        sorted(items, key=lambda e: (-_RANKS.get(e.severity, 0), e.asked, -e.left_out_min, e.key))
+    )
+
 
 @dataclass(frozen=True, slots=True)
 class PhaseTold:
@@ -83,7 +103,8 @@ class PhaseTold:
     box: seconds planned. used: seconds spent in it. elsewhere: of these, into items of other
     phases. stretches: (from, to) in order, none where it was never entered. planned: (from, to)
     of the plan as it stood at the start; the closing list ends at the cut-off. why: why the two
-    differ, in words, "" where they hardly do.
+    differ, in words, "" where they hardly do. silent: of the seconds used, those of long times
+    without an entry, which nobody knows the use of. silences: (from, to) of each.
     """
 
     phase: str
@@ -96,10 +117,15 @@ class PhaseTold:
     signed_off: bool
     drawn_before: bool
     why: str
+    silences: tuple[tuple[float, float], ...] = ()
 
     @property
     def over(self) -> float:
         return self.used - self.box
+
+    @property
+    def silent(self) -> float:
+        return sum(to - since for since, to in self.silences)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +148,7 @@ class CalculationTold:
     curve: as the record keeps it (title, x, y, x_unit, y_unit; in newer ones at, and bound where
     a limit is drawn in), None without one.
     stale: what was missing to run it again. reruns: how often it was run again, and how often
-    it got worse by that."""
+    it got worse by that. harms: what fails in it can do harm as soon as there is power."""
 
     id: str
     name: str
@@ -133,6 +159,7 @@ class CalculationTold:
     stale: str
     reruns: int
     worse: int
+    harms: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,7 +242,8 @@ class MeasuredTold:
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """standing: how it ended, in one sentence. faults: what of the journal is not whole.
+    """standing: how it ended, in one sentence. kind: a rehearsal or a simulated engineer's, in a
+    sentence; "" for a person's own. faults: what of the journal is not whole.
 
     changeable: what can still be changed before production, in words, worst first. planned,
     happened: what was planned and what happened, in a few sentences. differences: why they
@@ -232,7 +260,7 @@ class Account:
     last: float
     accepted: bool
     in_time: bool
-    rehearsed: bool
+    kind: str
     standing: str
     faults: tuple[str, ...]
     changeable: tuple[Said, ...]
@@ -256,21 +284,37 @@ class Account:
 
     @property
     def forgotten(self) -> tuple[ItemTold, ...]:
-        """Essentials that nobody closed."""
-        return tuple(one for one in self.items if one.essential and one.forgotten)
+        """Essentials of the board that nobody closed, worst first; without the closing list."""
+        return worst_first([
+            one for one in self.items
+            if one.essential and one.forgotten and one.phase != CLOSING_ID
+        ])  # fmt: skip
+
+    @property
+    def closing_open(self) -> tuple[ItemTold, ...]:
+        """Lines of the closing list that nobody closed, in the order of ordering."""
+        return tuple(
+            one for one in self.items
+            if one.phase == CLOSING_ID and one.outcome in ("open", "reopened")
+        )  # fmt: skip
+
+    @property
+    def boards_are_here(self) -> bool:
+        """Boards were measured, or faults found on them: production is behind."""
+        return bool(self.findings or self.measured)
 
     @property
     def late(self) -> tuple[ItemTold, ...]:
-        return tuple(one for one in self.items if one.late)
+        return worst_first([one for one in self.items if one.late])
 
     @property
     def waived(self) -> tuple[ItemTold, ...]:
-        return tuple(one for one in self.items if one.outcome == "waived")
+        return worst_first([one for one in self.items if one.outcome == "waived"])
 
     @property
     def reopened(self) -> tuple[ItemTold, ...]:
         """Items that were open again at least once, whether closed since or not."""
-        return tuple(one for one in self.items if one.reopenings)
+        return worst_first([one for one in self.items if one.reopenings])
 
     @property
     def margins(self) -> tuple[LimitTold, ...]:

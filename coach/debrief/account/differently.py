@@ -8,14 +8,14 @@ only a walk brought up; changes that opened items again; an order after the cut-
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import islice
 from math import ceil
 
-from coach.debrief.account.changeable import is_grave, open_essentials
-from coach.debrief.account.data import Account, ItemTold, Said
+from coach.debrief.account.changeable import open_essentials
+from coach.debrief.account.data import Account, ItemTold, PhaseTold, Said
 from coach.debrief.account.items import A_WALK
-from coach.debrief.account.words import count, listed, unended, was
+from coach.debrief.account.words import count, listed, to_make_good, unended, was
 from coach.sprint.past.heeded import SOON
 from coach.sprint.past.retell import h_mm, minutes_words
 from coach.sprint.plan import CHOOSING
@@ -56,12 +56,12 @@ def _forgotten(account: Account) -> Iterator[Said]:
     for one in rows[:_NAMED]:
         yield Said(
             f"Ask first next time: {unended(one.name)}. It costs {one.confirm_s:g} s.",
-            f"{one.severity}, open at the end; left out it costs {one.left_out_min:g} min"
-            + _again(one),
+            f"{one.severity}, open at the end; "
+            f"{to_make_good(minutes_words(one.left_out_min * 60))}{_again(one)}",
         )
     if rest := rows[_NAMED:]:
         seconds = sum(one.confirm_s for one in rest)
-        grave = sum(is_grave(one) for one in rest)
+        grave = sum(one.grave for one in rest)
         yield Said(
             f"Walk before each phase is left: {len(rest)} more essentials take "
             f"{minutes_words(seconds)} to confirm.",
@@ -115,16 +115,41 @@ def _calculations(account: Account) -> Iterator[Said]:
 
 
 def _boxes(account: Account) -> Iterator[Said]:
-    """The two boxes that were overrun most; to the next five minutes."""
+    """The two boxes that were overrun most; to the next five minutes.
+
+    Nobody knows what a long silence went into: no plan rests on it. Where it is the overrun, the
+    key is named that takes a pause out, once and in the place of the plan.
+    """
     over = [one for one in account.phases if one.over >= 300 and one.phase != CLOSING_ID]
-    for one in sorted(over, key=lambda e: -e.over)[:2]:
-        plan = 5 * ceil((one.used - one.elsewhere) / 300)
+    silent = [one for one in over if one.silent >= one.over]
+    told = sorted(over, key=lambda e: -e.over)[:2]
+    first_silent = next((one for one in told if one in silent), None)
+    for one in told:
+        worked = one.used - one.elsewhere - one.silent
+        plan = 5 * ceil(worked / 300)
         name = "choosing parts" if one.phase == CHOOSING else one.name
-        if plan * 60 > one.box:
+        if one is first_silent:
+            yield _pause(silent)
+        elif one not in silent and plan * 60 > one.box:
+            without = ", long silences left out" if one.silent else ""
             yield Said(
                 f"Plan {plan} min for {name} on a board like this, or drop something before it.",
-                f"{minutes_words(one.used)} in a box of {minutes_words(one.box)}",
+                f"{minutes_words(one.used - one.silent)} in a box of {minutes_words(one.box)}"
+                f"{without}",
             )
+    if silent and first_silent is None:
+        yield _pause(silent)
+
+
+def _pause(silent: Sequence[PhaseTold]) -> Said:
+    (since, to), name = max(
+        ((silence, one.name) for one in silent for silence in one.silences),
+        key=lambda pair: pair[0][1] - pair[0][0],
+    )
+    return Said(
+        "Press i when you come back: it takes a pause out of the time that counts as work.",
+        f"{name}: from {h_mm(since)} on nothing was entered for {minutes_words(to - since)}",
+    )
 
 
 def _closing(account: Account) -> Iterator[Said]:

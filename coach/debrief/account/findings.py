@@ -4,11 +4,13 @@ what the bench measured."""
 from __future__ import annotations
 
 from itertools import pairwise
-from shlex import quote
 
 from coach.debrief.account.data import FindingTold, MeasuredTold
-from coach.debrief.account.soundness import Soundness, number, table, text
+from coach.debrief.account.soundness import number, table, text
 from coach.debrief.account.words import listed, unended
+from coach.debrief.bringup.figures import window_words
+from coach.debrief.bringup.judging import read_back
+from coach.debrief.bringup.sheet import Expected, Reading, Step
 from coach.sprint import events as happened
 from coach.sprint.events import Stamped
 from coach.sprint.past.read_sprint import SprintRead
@@ -16,28 +18,19 @@ from coach.sprint.past.retell import Teller
 from coach.sprint.rules.proof import calculations_for
 from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, Finding, Measured, Row, State
 from phases.kit.items import Evidence
-from phases.kit.say import show
-from phases.kit.text import line
-from phases.kit.units import UNITS
 
 _BURST = 0.5
 """An item closed in less than this share of the seconds it takes was hardly looked at."""
 
-_MOST_MINUTES = 6e5
 
-
-def findings_told(read: SprintRead, whole: State, sound: Soundness) -> tuple[FindingTold, ...]:
+def findings_told(read: SprintRead, whole: State) -> tuple[FindingTold, ...]:
     """The late findings in their order. whole: the state with its sound records alone."""
     teller = Teller(read.setup)
     found = []
     for one in read.state.findings:
-        minutes = one.minutes
-        if minutes is not None and not 0 <= minutes <= _MOST_MINUTES:
-            sound.fault(f"The minutes of finding {one.number} are no time; they are left out.")
-            minutes = None
         found.append(
             FindingTold(
-                number=one.number, fault=one.fault, board=one.board, minutes=minutes,
+                number=one.number, fault=one.fault, board=one.board, minutes=one.minutes,
                 bodge=one.bodge, item=one.item,
                 let_through=unended(teller.item(one.item)) if one.item else "",
                 would_catch=_would_catch(read, whole, one), made_item=one.made_item,
@@ -54,8 +47,7 @@ def _would_catch(read: SprintRead, whole: State, one: Finding) -> str:
     if not one.item:
         if one.made_item:
             return f"No item asked for it then; {one.made_item} asks for it from now on."
-        command = f"coach finding {quote(line(read.path.name))} --as-item {one.number}"
-        return f"No item asks for it: {command} makes one."
+        return f"No item asks for it: coach finding with --as-item {one.number} makes one."
     row = whole.by_key.get(one.item)
     if row is None:
         return "The item it was put down to is not of this sprint."
@@ -134,23 +126,17 @@ def _hasty(read: SprintRead, row: Row) -> str:
 
 
 def measured_told(read: SprintRead) -> tuple[MeasuredTold, ...]:
-    """Readings of the bench, board by board, as they were entered."""
-    found = [
-        MeasuredTold(one.board, one.title, one.text, _expected(one), one.verdict)
-        for one in read.state.measured.values()
-    ]
+    """Readings of the bench, board by board, in the words and units of the bring-up sheet."""
+    found = [_measured(one) for one in read.state.measured.values()]
     return tuple(sorted(found, key=lambda one: (len(one.board), one.board)))
 
 
-def _expected(one: Measured) -> str:
-    """ "3.2 V .. 3.4 V", "at least 3.2 V"; empty where nothing was expected."""
-    low, high = _shown(one.low, one.unit), _shown(one.high, one.unit)
-    if low and high:
-        return f"{low} .. {high}"
-    return f"at least {low}" if low else f"at most {high}" if high else ""
-
-
-def _shown(value: float | None, unit: str) -> str:
-    if value is None or number(value) is None:
-        return ""
-    return show(value, unit) if unit in UNITS else f"{value:g} {unit}".rstrip()
+def _measured(one: Measured) -> MeasuredTold:
+    expected = Expected(low=number(one.low), high=number(one.high), unit=one.unit)
+    step = Step(id=one.point, section="", title=one.title, do="", expected=expected)
+    reading = Reading(
+        one.board, one.point, one.title, one.text, number(one.value), one.unit, one.verdict
+    )
+    return MeasuredTold(
+        one.board, one.title, read_back(step, reading), window_words(expected), one.verdict
+    )

@@ -6,7 +6,7 @@ and texts in the rest are looked at one by one here.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -18,6 +18,10 @@ from coach.sprint.past.retell import Teller
 from coach.sprint.state import Saved, State
 from coach.sprint.to_draw import to_draw
 from phases.kit.bounds import FAIL, NOT_APPLICABLE, worst
+from phases.kit.items import Severity
+
+_POWER = ("power-entry", "regulation")
+_HEAT = ("°C", "K", "W", "J", "A²s")
 
 _MOST_POINTS = 400
 _MOST_PARTS = 1000
@@ -70,6 +74,22 @@ def _told(read: SprintRead, saved: Saved, teller: Teller, sound: Soundness) -> C
         verdict=worst([e.verdict for e in limits]) if limits else str(saved.record["verdict"]),
         limits=limits, thinnest=min(shares, default=None), curve=_curve(saved.record),
         stale=saved.stale, reruns=len(again), worse=sum(not one.held for one in again),
+        harms=_harms(read, saved.id, limits),
+    )  # fmt: skip
+
+
+def _harms(read: SprintRead, key: str, limits: Sequence[LimitTold]) -> bool:
+    """Whether something fails at the entrance, at a regulator, or by heat: where power itself
+    does the harm. By the items that the calculation proves; rework harms nothing."""
+    failing = [one for one in limits if one.verdict == FAIL]
+    calculator, *_ = key.partition("@")
+    return bool(failing) and (
+        any(one.unit in _HEAT for one in failing)
+        or any(
+            item.phase in _POWER and item.severity != Severity.REWORK
+            and any(cited.startswith(f"{calculator}:") for cited in item.cites)
+            for item in read.setup.items.values()
+        )
     )  # fmt: skip
 
 

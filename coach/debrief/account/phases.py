@@ -98,7 +98,7 @@ def _told(
         phase=box.phase, name=box.name, box=box.seconds, used=max(used, 0.0),
         elsewhere=elsewhere, planned=planned.spans[box.phase], stretches=tuple(stretches),
         signed_off=box.phase in state.signed_off, drawn_before=box.phase in state.drawn_before,
-        why="",
+        why="", silences=_silences(read, box, stretches),
     )  # fmt: skip
     why = sound.section(f"Why {box.name} differs from its plan", lambda: _why(read, told), "")
     return replace(told, why=why)
@@ -132,12 +132,12 @@ def _never_entered(state: State, told: PhaseTold) -> str:
 def _reasons_over(read: SprintRead, told: PhaseTold) -> list[str]:
     state = read.state
     found = [
+        _silence_words(told),
         _pace_words(state, told),
         f"{minutes_words(told.elsewhere)} went into items of other phases"
         if told.elsewhere >= HARDLY else "",
         _again_words(read, told),
         f"it was entered {times(len(told.stretches))}" if len(told.stretches) > 1 else "",
-        _silence_words(read, told),
     ]  # fmt: skip
     return [reason for reason in found if reason]
 
@@ -149,7 +149,8 @@ def _reasons_under(state: State, told: PhaseTold) -> list[str]:
 
 
 def _pace_words(state: State, told: PhaseTold) -> str:
-    """Drawing against its estimate at pace 1; the plan has its own pace in it."""
+    """Drawing against its estimate at pace 1; the plan has its own pace in it. What a long silence
+    went into nobody knows: it is no drawing."""
     if told.phase == CLOSING_ID:
         return ""
     what, expected, spent = "drawing", 0.0, told.used
@@ -158,7 +159,8 @@ def _pace_words(state: State, told: PhaseTold) -> str:
     else:
         expected = whole_of(state, told.phase).expected
         spent = drawing_seconds(state, state.t, told.phase)
-    if expected <= 0 or (told.over > 0) != (spent > PRIOR_PACE * expected):
+    spent -= told.silent
+    if expected <= 0 or spent <= 0 or (told.over > 0) != (spent > PRIOR_PACE * expected):
         return ""
     return (
         f"{what} took {minutes_words(spent)}, {spent / expected:.1f} times its estimate; "
@@ -212,14 +214,22 @@ def _again_words(read: SprintRead, told: PhaseTold) -> str:
     return " and ".join(words)
 
 
-def _silence_words(read: SprintRead, told: PhaseTold) -> str:
-    """The longest time without an entry of the person's; nobody knows what it went into."""
-    longest, at = 0.0, 0.0
-    for start, stop in told.stretches:
+def _silences(
+    read: SprintRead, box: Box, stretches: Sequence[tuple[float, float]]
+) -> tuple[tuple[float, float], ...]:
+    """Long times without an entry of the person's; nobody knows what they went into."""
+    found: list[tuple[float, float]] = []
+    for start, stop in stretches:
         moments = [start, *(s.t for s in read.counted if s.by and start < s.t < stop), stop]
-        for before, after in pairwise(moments):
-            if after - before > longest:
-                longest, at = after - before, before
-    if longest < max(SILENCE, told.box / 2):
+        found += [
+            (before, after) for before, after in pairwise(moments)
+            if after - before >= max(SILENCE, box.seconds / 2)
+        ]  # fmt: skip
+    return tuple(found)
+
+
+def _silence_words(told: PhaseTold) -> str:
+    if not told.silences:
         return ""
-    return f"from {h_mm(at)} on nothing was entered for {minutes_words(longest)}"
+    since, to = max(told.silences, key=lambda one: one[1] - one[0])
+    return f"from {h_mm(since)} on nothing was entered for {minutes_words(to - since)}"

@@ -10,10 +10,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from coach.debrief.account.changeable import is_grave, never_entered, open_essentials
+from coach.debrief.account.changeable import never_entered, open_essentials
 from coach.debrief.account.data import Account, CallTold, ItemTold, PhaseTold, Said
 from coach.debrief.account.items import A_WALK
-from coach.debrief.account.words import are, count, listed, named, unended, upper, was
+from coach.debrief.account.words import (
+    are,
+    count,
+    listed,
+    named,
+    to_make_good,
+    unended,
+    upper,
+    was,
+)
 from coach.sprint.past.retell import h_mm, minutes_words
 from coach.sprint.state import MET, OPEN, REOPENED, WAIVED
 from phases.kit.bounds import FAIL
@@ -116,7 +125,7 @@ def _of_items(account: Account) -> Iterator[_Offer]:
 def _forgotten(account: Account, still: Sequence[ItemTold]) -> _Offer:
     """The worst kind that is open, by name, and how many more."""
     hazards = [one for one in still if one.severity == Severity.HAZARD]
-    grave = [one for one in still if is_grave(one)]
+    grave = [one for one in still if one.grave]
     first = hazards or grave or still
     if hazards:
         about, what = "a hazard was forgotten", count(len(first), "hazard")
@@ -149,10 +158,9 @@ def _costs(account: Account, rows: Sequence[ItemTold]) -> str:
     where = f", {unseen} of them of phases never entered" if unseen else ""
     habit = next((one.habit for one in rows if one.habit), None)
     again = f"; one was forgotten in {habit[0]} of {habit[1]} sprints before" if habit else ""
-    cost = "it costs" if len(rows) == 1 else "they cost"
     return (
-        f"{len(rows)} open{where}; looking takes {minutes_words(seconds)}, left out {cost} "
-        f"{minutes_words(left_out * 60)}{again}"
+        f"{len(rows)} open{where}; looking takes {minutes_words(seconds)}, "
+        f"{to_make_good(minutes_words(left_out * 60), len(rows))}{again}"
     )
 
 
@@ -178,7 +186,7 @@ def _closed(account: Account) -> Iterator[_Offer]:
     essentials = [e for e in account.items if e.essential and e.phase != CLOSING_ID]
     there = [e for e in essentials if e.outcome in (MET, WAIVED)]
     clean = bool(there) and all(e.outcome not in (OPEN, REOPENED) for e in essentials)
-    grave = [e for e in there if e.outcome == WAIVED and is_grave(e)]
+    grave = [e for e in there if e.outcome == WAIVED and e.grave]
     if grave:
         yield _Offer(
             "a grave item was waived",
@@ -308,7 +316,8 @@ def _with_stretch(account: Account, one: PhaseTold | None) -> str:
         return _moments(account)
     first, last = one.stretches[0][0], one.stretches[-1][1]
     times = f" in {len(one.stretches)} stretches" if len(one.stretches) > 1 else ""
-    return f"{one.name} {h_mm(first)} to {h_mm(last)}{times}; {_moments(account)}"
+    silent = f", {minutes_words(one.silent)} of it without an entry" if one.silent else ""
+    return f"{one.name} {h_mm(first)} to {h_mm(last)}{times}{silent}; {_moments(account)}"
 
 
 # ---- calls, forecasts, margins -----------------------------------------------------------------

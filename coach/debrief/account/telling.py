@@ -65,7 +65,7 @@ def _facts(read: SprintRead, planned: Planned, sound: Soundness) -> Account:
         last=sound.seconds(state.t, "The last moment") if ended_at is None else ended_at,
         accepted=state.accepted,
         in_time=state.accepted and ended_at is not None and ended_at <= deadline,
-        rehearsed=read.setup.rehearsed,
+        kind=read.setup.kind,
         standing=_standing(state.accepted, ended_at, deadline),
         faults=(),
         changeable=(), sentences=(), planned=(), happened=(), differences=(), differently=(),
@@ -78,7 +78,7 @@ def _facts(read: SprintRead, planned: Planned, sound: Soundness) -> Account:
         calls=sound.section("The calls", lambda: calls_told(read, sound), ()),
         forecasts=forecasts,
         honesty=sound.section("Their honesty", lambda: honesty_of(read, forecasts), unjudged),
-        findings=sound.section("The findings", lambda: findings_told(read, whole, sound), ()),
+        findings=sound.section("The findings", lambda: findings_told(read, whole), ()),
         measured=sound.section("What was measured", lambda: measured_told(read), ()),
         dropped=tuple(
             f.title or f.id for f in read.setup.brief.features if f.id in state.dropped

@@ -48,5 +48,10 @@ def named(statements: Sequence[str], most: int = 3) -> str:
     return "; ".join([*shown, *rest])
 
 
+def to_make_good(time: str, number: int = 1) -> str:
+    """ "making it good takes 4 min": the work that leaving out comes to, not what breaks by it."""
+    return f"making {'it' if number == 1 else 'them'} good takes {time}"
+
+
 def times(number: int) -> str:
     return {1: "once", 2: "twice"}.get(number, f"{number} times")

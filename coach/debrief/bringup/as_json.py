@@ -8,10 +8,10 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from coach.debrief.bringup.power import forbidding
+from coach.debrief.bringup.printing import BOARDS
 from coach.debrief.bringup.sheet import Sheet
-from coach.sprint.whole_file import write_whole
-from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from coach.sprint.whole_file import write_over_own
 
 _MARK = '{\n  "bringup_sheet": 1,'
 """How such a file begins; the number is raised when a key changes its meaning."""
@@ -25,6 +25,9 @@ def json_of(sheet: Sheet) -> str:
         "ended": sheet.ended,
         "cautions": list(sheet.cautions),
         "steps": [asdict(step) for step in sheet.steps],
+        "forbids_power": {
+            board: [step.id for step in forbidding(sheet, board)] for board in sheet.columns(BOARDS)
+        },
         "readings": [asdict(reading) for reading in sheet.readings.values()],
         "last_word": sheet.last_word,
         "faults": list(sheet.faults),
@@ -43,15 +46,7 @@ def _finite(value: Any) -> Any:
 
 def write_json(path: Path, text: str) -> None:
     """Puts it at `path`, whole or not at all; only an earlier one gives way. Raises Refusal."""
-    try:
-        with path.open("rb") as file:
-            head = file.read(len(_MARK))
-        foreign = path.is_file() and head not in (b"", _MARK.encode())
-    except (OSError, ValueError):
-        foreign = False  # nothing there, or what is wrong is said when it is written
-    if foreign:
-        raise Refusal(
-            "There is a file of that name, and it is no bring-up sheet", where=line(str(path)),
-            do="Choose another name, or take it away first",
-        )  # fmt: skip
-    write_whole(path, text.encode("utf-8", "replace"), what="The bring-up sheet")
+    write_over_own(
+        path, text, what="The bring-up sheet", none="is no bring-up sheet",
+        own=lambda head, _: head.startswith(_MARK.encode()),
+    )  # fmt: skip

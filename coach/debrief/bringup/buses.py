@@ -1,10 +1,11 @@
-"""Buses at rest. Each level names the standard or the practice it comes from."""
+"""Buses: termination, and levels at rest. Each names the standard or the practice it comes from."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
-from coach.debrief.bringup.figures import outward
+from coach.debrief.bringup.figures import outward, window_words
 from coach.debrief.bringup.levels import high_level
 from coach.debrief.bringup.recorded import Recorded, named
 from coach.debrief.bringup.sheet import (
@@ -17,6 +18,7 @@ from coach.debrief.bringup.sheet import (
     Step,
 )
 from coach.sprint.brief.document import Subject
+from coach.sprint.state import NOT_HERE, WAIVED
 
 Steps = Iterator[Step]
 
@@ -27,6 +29,70 @@ def bus_steps(known: Recorded) -> Steps:
         if room is not None:
             yield from room(known, bus)
         yield from _published(known, bus)
+
+
+# ---- termination, unpowered ------------------------------------------------------------------
+
+_TERMINATOR = 120.0
+"""Ω, nominal: ISO 11898-2 for CAN; common practice on an RS-485 pair."""
+
+_PARTS = 0.1
+"""Share by which resistor, transceiver and leads may differ (common practice)."""
+
+_BIASED = 0.82
+"""Of the nominal, where bias resistors lie beside it: TIA-485-A loads a driver with 54 Ω for two
+terminators and all receivers."""
+
+_WIRES = {"can": "CANH to CANL", "rs485": "A to B"}
+
+
+def termination_steps(known: Recorded) -> Steps:
+    """Between the two lines of a terminated pair, before any power."""
+    for bus in known.subjects("bus"):
+        kind = str(known.fact("bus_kind", bus.id))
+        if kind in _WIRES:
+            yield _termination(known, bus, kind)
+
+
+def _termination(known: Recorded, bus: Subject, kind: str) -> Step:
+    wires = _WIRES[kind]
+    one, both = (_between(_TERMINATOR / n, kind) for n in (1, 2))
+    whole = window_words(both)
+    if known.fact("off_board", bus.id) is False:
+        expected, do = both, "The whole bus is on this board: both terminators in place"
+    elif _without(known, bus):
+        do = "Bus unplugged: this board has no terminator of its own"
+        expected = Expected(unit="Ω", words=f"kilohms; {whole} in the bus, both ends in place")
+    else:
+        do = "Bus unplugged: this board's terminator alone"
+        expected = replace(one, words=f"{whole} with the far end's in place; kilohms where this "
+                           "board is no end of the bus")  # fmt: skip
+    source = (
+        "ISO 11898-2: 120 Ω nominal at each end; ± 10 % common practice"
+        if kind == "can"
+        else "120 Ω at each end, less beside bias resistors (TIA-485-A: 54 Ω in all)"
+    )
+    return Step(
+        f"bus.{bus.id}.termination", "resistance", f"{named(bus)}: {wires}", do, expected, wires,
+        "ohmmeter", STANDARD if kind == "can" else PRACTICE, source,
+        first="Kilohms: its terminator is not fitted, or its jumper is open. Less: fitted twice, "
+        "or a bridge",
+    )  # fmt: skip
+
+
+def _between(nominal: float, kind: str) -> Expected:
+    least = _BIASED if kind == "rs485" else 1 - _PARTS
+    low, high = outward(nominal * least, nominal * (1 + _PARTS))
+    return Expected(low, nominal, high, "Ω")
+
+
+def _without(known: Recorded, bus: Subject) -> bool:
+    """Whether somebody said that this board is no end of its bus."""
+    row = known.state.by_key.get(f"bus-ends-terminated@{bus.id}")
+    return row is not None and row.status in (WAIVED, NOT_HERE)
+
+
+# ---- at rest ---------------------------------------------------------------------------------
 
 
 def _step(

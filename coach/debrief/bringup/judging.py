@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from coach.debrief.bringup.bare_numbers import with_unit
 from coach.debrief.bringup.figures import expected_words, value_words, window_words
 from coach.debrief.bringup.sheet import Reading, Step
 from coach.sprint.commands import MeasurePoint
@@ -18,6 +19,13 @@ from phases.kit.text import line
 
 AS_EXPECTED = "as expected"
 """What one key writes down at a step whose answer is words."""
+
+SEEN_TO = ("changed", "allowed by its data sheet")
+"""What is said of a part that failed on paper, before power is put on it."""
+
+_SEEN_TO = ("changed", "replaced", "allowed", "its data sheet allows", "data sheet allows")
+_NOT_THERE = ("not fitted", "not on this board")
+_DARK = ("dark", "off", "unlit", "not lit")
 
 _METER = 0.01
 """Share of a reading that two meters or two readings differ by anyway (common practice)."""
@@ -28,17 +36,32 @@ _NUMBER = re.compile(r"[+\-−]?\s*[.]?[0-9]|[RLVAkKMGmµunp][0-9]")
 def command_of(step: Step, board: str, text: str) -> MeasurePoint:
     """What was typed at a step, as a command.
 
-    A reading that begins like a number is read in the step's unit, and so is "OL" of an ohmmeter;
-    anything else ("dark") is words, which nothing is judged by.
+    A reading that begins like a number is read in the step's unit, which it is kept with, and so
+    is "OL" of an ohmmeter; anything else ("dark") is words, which nothing is judged by.
     """
     said, expected = line(text), step.expected
     is_open = expected.unit == "Ω" and says_open(said)
     as_number = is_open or (bool(expected.unit) and _NUMBER.match(said) is not None)
     return MeasurePoint(
-        board=board, point=step.id, title=step.title[:400], text=said,
+        board=board, point=step.id, title=step.title[:400],
+        text=with_unit(said, expected) if as_number and not is_open else said,
         unit=expected.unit if as_number else "",
         low=expected.low if as_number else None, high=expected.high if as_number else None,
     )  # fmt: skip
+
+
+def settles(step: Step, reading: Reading) -> bool:
+    """Whether a reading is an answer to its step, so that it need not be asked again.
+
+    Words where a number is judged are a remark, unless they say that there is none to be had.
+    What forbids power is settled by saying why it no longer does.
+    """
+    words = reading.text.strip().casefold()
+    if step.forbids_power:
+        return words.startswith(_SEEN_TO)
+    if reading.verdict != "noted" or reading.value is not None or not step.expected.judged:
+        return True
+    return words in _NOT_THERE or (step.section == "indicator" and words in _DARK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +84,15 @@ def judged(step: Step, reading: Reading, readings: Mapping[tuple[str, str], Read
         if apart:
             return Judged(f"{said}, inside {window}, but {apart}.", "due")
         return Judged(f"{said}, inside {window}.", "done")
+    if not settles(step, reading):
+        wanted = (
+            "Still wanted: has the part been changed, or does its data sheet allow it?"
+            if step.forbids_power
+            else f"A number is still wanted: {window}."
+        )
+        return Judged(f"Noted: {said}. {wanted}", "due")
+    if step.forbids_power:
+        return Judged(f"Noted: {said}.", "done")
     if reading.text == AS_EXPECTED:
         return Judged(f"Noted: {AS_EXPECTED}.", "done")
     apart = apart_from(step, reading, readings)
@@ -68,11 +100,11 @@ def judged(step: Step, reading: Reading, readings: Mapping[tuple[str, str], Read
     return Judged(f"Noted: {said}. Expected: {expected_words(step.expected)}.{differs}", "plain")
 
 
-def read_back(step: Step, reading: Reading) -> str:
-    """What was typed; with its unit where only a number was."""
+def read_back(step: Step | None, reading: Reading) -> str:
+    """What was typed; with its unit where an earlier journal kept only a number."""
     if reading.value is None or not reading.unit or re.search(r"[^\d.+\-−eE\s]", reading.text):
         return reading.text
-    return value_words(reading.value, reading.unit, max(step.expected.digits, 5))
+    return value_words(reading.value, reading.unit, max(step.expected.digits if step else 0, 5))
 
 
 def _beyond(step: Step, reading: Reading) -> str:

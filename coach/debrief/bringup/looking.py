@@ -10,14 +10,17 @@ from coach.sprint.board import open_essentials
 from coach.sprint.past.read_sprint import FORGED
 from coach.sprint.state import Finding, Row, Saved
 from coach.sprint.to_draw import part_words, parts_of, to_draw
-from phases.kit.items import Severity
+from phases.kit.items import Evidence, Place, Severity
 from phases.kit.text import line
 
 _THIN = 0.1
 """Share of its scale below which a margin is thin (common practice)."""
 
-_MOST_ITEMS, _MOST_THIN = 10, 6
+_MOST_ITEMS, _MOST_THIN = 5, 6
 """Lines of the sheet: more nobody looks at with a board in the hand."""
+
+_ENTRANCE = ("power-entry", "regulation")
+"""The phases whose dead boards power reveals by destroying something."""
 
 _SEVERITY = {
     Severity.HAZARD: "hazard", Severity.DEAD_BOARD: "dead board",
@@ -27,14 +30,28 @@ _SEVERITY = {
 
 def look_steps(known: Recorded) -> Iterator[Step]:
     yield from _usual(known)
-    yield from _undrawn(known)
+    yield from (_failed(known, saved) for saved in known.saved if _fails(saved))
     rows = open_essentials(known.state)
-    yield from (_open(row) for row in rows[:_MOST_ITEMS])
-    yield from _more(rows[_MOST_ITEMS:])
-    thin = [step for saved in known.saved for step in _thin(saved)]
-    yield from sorted(thin, key=lambda step: not step.title.endswith("fails"))[:_MOST_THIN]
+    alone = [row for row in rows if _before_power(row)][:_MOST_ITEMS]
+    yield from (_open(row) for row in alone)
+    yield from _others([row for row in rows if row not in alone], more=bool(alone))
+    yield from _thin(known, [saved for saved in known.saved if not _fails(saved)])
+    yield from _undrawn(known)
     for finding in known.state.findings:
         yield _found(finding)
+
+
+def _before_power(row: Row) -> bool:
+    """Whether an open essential is looked at by itself: it can be seen on the board, and power
+    would reveal it badly."""
+    item = row.item
+    seen = item.place in (Place.SHEET, Place.PLACEMENT) and (
+        Evidence.INSPECTED in item.met_by or Evidence.MEASURED in item.met_by
+    )
+    return seen and (
+        item.severity == Severity.HAZARD
+        or (item.severity == Severity.DEAD_BOARD and item.phase in _ENTRANCE)
+    )
 
 
 def _step(name: str, title: str, do: str, words: str, where: str) -> Step:
@@ -81,42 +98,89 @@ def _open(row: Row) -> Step:
     )  # fmt: skip
 
 
-def _more(rows: list[Row]) -> Iterator[Step]:
-    """Those that find no line of their own, in one; the debrief has them all."""
-    if rows:
-        shown = "; ".join(line(row.name) for row in rows[:3])
-        count = len(rows)
-        yield Step(
-            "look.items", "look", f"{count} more open essential{'' if count == 1 else 's'}",
-            "See the debrief's list", Expected(words="each is so"), tool="magnifier, sheet",
-            basis=SPRINT,
-            why=f"{shown}{'; ..' if count > 3 else ''}",
-        )  # fmt: skip
-
-
-def _thin(saved: Saved) -> Iterator[Step]:
-    """One step for a calculation that fails, is marginal or has little to spare."""
-    said = []
-    for limit in limits(saved):
-        verdict, share = limit.get("verdict"), number(limit.get("share"))
-        if verdict in ("fail", "marginal") or (
-            verdict == "pass" and share is not None and share < _THIN
-        ):
-            said.append(line(str(limit.get("says", limit.get("name", "")))))
-    if not said:
+def _others(rows: list[Row], *, more: bool) -> Iterator[Step]:
+    """The other open ones by their words in one line: most are questions to the sheet and the
+    files. The debrief tells each in full."""
+    if not rows:
         return
+    subjects: dict[str, list[str]] = {}
+    for row in rows:
+        subjects.setdefault(line(row.item.id).replace("-", " "), []).append(line(row.subject))
+    named = [f"{words} ({', '.join(at)})" if any(at) else words for words, at in subjects.items()]
+    count = len(rows)
+    yield Step(
+        "look.items", "look",
+        f"{count}{' more' if more else ''} open essential{'' if count == 1 else 's'}",
+        f"Go through them with sheet and files: {'; '.join(named)}", Expected(words="each is so"),
+        tool="magnifier, sheet", basis=SPRINT,
+        why="open at the end; the debrief tells each in full",
+    )  # fmt: skip
+
+
+def _named(known: Recorded, saved: Saved) -> str:
+    """A calculation in words: "fuse of Supply input"."""
+    name, _, rest = line(saved.id).partition("@")
+    subject, _, label = rest.partition(".")
+    if not rest:
+        name, _, label = name.partition(".")
+    found = known.state.subjects.get(subject)
+    title = (line(found.title) if found else "") or subject
+    words = name.replace("-", " ") + (f" ({label})" if label else "")
+    return f"{words} of {title}" if title else words
+
+
+def _upper(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _said(saved: Saved, *verdicts: str) -> list[str]:
+    """What its limits with these verdicts say, and with a verdict of pass those that are thin."""
+    found = []
+    for verdict in verdicts:
+        for limit in limits(saved):
+            share = number(limit.get("share"))
+            thin = verdict != "pass" or (share is not None and share < _THIN)
+            if limit.get("verdict") == verdict and thin:
+                found.append(line(str(limit.get("says", limit.get("name", "")))))
+    return found
+
+
+def _fails(saved: Saved) -> bool:
+    return saved.record.get("verdict") == "fail"
+
+
+def _failed(known: Recorded, saved: Saved) -> Step:
+    """A calculation that fails: its part is changed before power is put on it."""
     try:
         parts = "; ".join(dict.fromkeys(part_words(part) for part in parts_of(saved)))
     except FORGED:
         parts = ""
-    fails = saved.record.get("verdict") == "fail"
+    said, name = _said(saved, "fail"), _named(known, saved)
     more = f" And {len(said) - 2} more." if len(said) > 2 else ""
-    yield Step(
-        f"look.calculation.{saved.id}", "look",
-        f"{line(saved.id)} {'fails' if fails else 'is thin'}",
-        "Which part was fitted, and does its data sheet allow this?",
-        Expected(words="the part meant, or a better one"), parts, "magnifier, data sheet",
+    return Step(
+        f"look.calculation.{saved.id}", "look", f"{_upper(name)} failed on paper",
+        "Has the part been changed, or does its data sheet allow this?",
+        Expected(words="changed, or allowed by its data sheet"), parts, "magnifier, data sheet",
         CALCULATED, " ".join(said[:2]) + more,
+        "Do not power this board until the part is changed or its data sheet allows it.",
+        forbids_power=True,
+    )  # fmt: skip
+
+
+def _thin(known: Recorded, holding: list[Saved]) -> Iterator[Step]:
+    """One step for all calculations that are marginal or have little to spare."""
+    thin = [(saved, said) for saved in holding if (said := _said(saved, "marginal", "pass"))]
+    thin.sort(key=lambda one: one[0].record.get("verdict") != "marginal")
+    if not thin:
+        return
+    count = len(thin)
+    told = [f"{_upper(_named(known, saved))}: {said[0]}" for saved, said in thin[:_MOST_THIN]]
+    more = [f"And {count - _MOST_THIN} more."] if count > _MOST_THIN else []
+    yield Step(
+        "look.thin", "look", "1 calculation is thin" if count == 1 else f"{count} calculations "
+        "are thin", "Which parts were fitted, and do their data sheets allow this?",
+        Expected(words="the parts meant, or better ones"),
+        tool="magnifier, data sheet", basis=CALCULATED, why=" ".join([*told, *more]),
     )  # fmt: skip
 
 

@@ -10,11 +10,10 @@ from pathlib import Path
 
 from coach.debrief.bringup.figures import expected_words, typical_words
 from coach.debrief.bringup.judging import read_back
-from coach.debrief.bringup.printing import BOARDS, how_words
+from coach.debrief.bringup.power import before_power
+from coach.debrief.bringup.printing import BOARDS, how_words, verdict_words
 from coach.debrief.bringup.sheet import Sheet
-from coach.sprint.whole_file import write_whole
-from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from coach.sprint.whole_file import write_over_own
 
 _TEMPLATES = Path(__file__).parents[1] / "report" / "templates"
 _LOOKED_AT = 16384  # bytes in which the title stands
@@ -36,11 +35,12 @@ def html_of(sheet: Sheet, boards: Sequence[str] = BOARDS) -> str:
     styles = [
         (_TEMPLATES / name).read_text(encoding="utf-8") for name in ("debrief.css", "sheet.css")
     ]
-    count = len(sheet.steps)
+    count, columns = len(sheet.steps), sheet.columns(boards)
     return page.get_template("sheet.html.j2").render(
-        sheet=sheet, boards=sheet.columns(boards), style=Markup("\n".join(styles)),
+        sheet=sheet, boards=columns, style=Markup("\n".join(styles)),
         density=next((name for most, name in _DENSITIES if count <= most), "densest"),
         expected=expected_words, typical=typical_words, how=how_words, read_back=read_back,
+        verdict=verdict_words, before=lambda section: before_power(sheet, section, columns),
     )  # fmt: skip
 
 
@@ -50,19 +50,11 @@ def write_page(path: Path, text: str) -> None:
     Raises Refusal, and changes nothing, where another file stands there and where it cannot be
     written.
     """
-    try:
-        foreign = path.is_file() and not _is_sheet(path)
-    except (OSError, ValueError):
-        foreign = False  # what is wrong is said when it is written
-    if foreign:
-        raise Refusal(
-            "There is a file of that name, and it is no bring-up sheet", where=line(str(path)),
-            do="Choose another name, or take it away first",
-        )  # fmt: skip
-    write_whole(path, text.encode("utf-8", "replace"), what="The bring-up sheet")
+    write_over_own(
+        path, text, what="The bring-up sheet", none="is no bring-up sheet", own=_is_sheet
+    )
 
 
-def _is_sheet(path: Path) -> bool:
-    with path.open("rb") as file:
-        head = file.read(_LOOKED_AT).lower().lstrip()
-    return not head or (head.startswith(_HEAD) and _TITLE in head)
+def _is_sheet(head: bytes, end: bytes) -> bool:
+    begin = head.lower().lstrip()
+    return begin.startswith(_HEAD) and _TITLE in begin

@@ -13,7 +13,7 @@ from coach.debrief.bringup.access import (
     programming_steps,
     usb_steps,
 )
-from coach.debrief.bringup.buses import bus_steps
+from coach.debrief.bringup.buses import bus_steps, termination_steps
 from coach.debrief.bringup.cautions import LAST_WORD, cautions_of
 from coach.debrief.bringup.heat import heat_steps
 from coach.debrief.bringup.levels import clock_steps, level_steps
@@ -66,6 +66,7 @@ def _steps(known: Recorded, faults: list[str]) -> list[Step]:
         lambda: look_steps(known),
         lambda: resistance_steps(known, feeds),
         lambda: cc_resistance_steps(known),
+        lambda: termination_steps(known),
         lambda: limit_steps(known, feeds),
         lambda: voltage_steps(known, feeds),
         lambda: backfeed_steps(known, feeds),

@@ -6,11 +6,14 @@ import textwrap
 from collections.abc import Sequence
 
 from coach.debrief.bringup.figures import expected_words, typical_words
-from coach.debrief.bringup.judging import read_back
-from coach.debrief.bringup.sheet import MOST_BOARDS, Sheet, Step
+from coach.debrief.bringup.judging import read_back, settles
+from coach.debrief.bringup.power import before_power
+from coach.debrief.bringup.sheet import MOST_BOARDS, Reading, Sheet, Step
 from phases.kit.refusals import Refusal
 
 WIDTH = 80
+_KEPT = "\xa0"
+"""A blank at which no line is broken."""
 BOARDS = ("1", "2", "3")
 """The boards that have a column each where nobody says which."""
 
@@ -55,13 +58,17 @@ def text_of(sheet: Sheet, boards: Sequence[str] = BOARDS) -> str:
     for caution in sheet.cautions:
         out += _wrapped(caution, "  ", "- ")
     for section, steps in sheet.sections:
-        out += ["", section.title.upper(), *(_wrapped(section.note) if section.note else [])]
+        out += ["", section.title.upper()]
+        for said in (before_power(sheet, section, columns), section.note):
+            out += _wrapped(said) if said else []
         for step in steps:
             out += ["", *_step(sheet, step, columns)]
     if sheet.others:
         out += ["", "MEASURED AT OTHER POINTS", ""]
         for one in sheet.others:
-            out += _wrapped(f"board {one.board}, {one.title}: {one.text}, {one.verdict}")
+            out += _wrapped(
+                f"board {one.board}, {one.title}: {read_back(None, one)}, {one.verdict}"
+            )
     if sheet.faults:
         out += ["", "NOT WHOLE", ""]
         for fault in sheet.faults:
@@ -71,7 +78,7 @@ def text_of(sheet: Sheet, boards: Sequence[str] = BOARDS) -> str:
 
 
 def _step(sheet: Sheet, step: Step, columns: Sequence[str]) -> list[str]:
-    out = [*_wrapped(step.title), *_wrapped(how_words(step), "  ")]
+    out = [*_titled(step), *_wrapped(how_words(step), "  ")]
     typical = typical_words(step.expected)
     usual = f" (typical {typical})" if typical else ""
     out += _wrapped(f"expect {expected_words(step.expected)}{usual}", "  ")
@@ -84,10 +91,25 @@ def _step(sheet: Sheet, step: Step, columns: Sequence[str]) -> list[str]:
     return [*out, *_places(sheet, step, columns)]
 
 
+def _titled(step: Step) -> list[str]:
+    """The title, and at the right edge the id that files of readings name the point by."""
+    lines, name = _wrapped(step.title), f"({step.id})"
+    if len(lines[-1]) + 2 + len(name) > WIDTH:
+        lines.append("")
+    return [*lines[:-1], f"{lines[-1]}{name:>{max(WIDTH - len(lines[-1]), 0)}}"]
+
+
 def how_words(step: Step) -> str:
     """What to do, and at which point."""
     do = step.do if step.do.endswith("?") else f"{step.do}."
     return f"{do} At: {step.where}." if step.where else do
+
+
+def verdict_words(step: Step, reading: Reading) -> str:
+    """ "inside", "outside", "noted", or what is still wanted."""
+    if settles(step, reading):
+        return reading.verdict
+    return "noted, not seen to" if step.forbids_power else "noted, a number is still wanted"
 
 
 def _places(sheet: Sheet, step: Step, columns: Sequence[str]) -> list[str]:
@@ -95,9 +117,10 @@ def _places(sheet: Sheet, step: Step, columns: Sequence[str]) -> list[str]:
     places = []
     for board in columns:
         reading = sheet.readings.get((board, step.id))
-        said = f"{read_back(step, reading)} {reading.verdict}" if reading else "_" * 10
-        places.append(f"[{board}] {said}")
-    return _wrapped("   ".join(places), "  ", break_long=False)
+        said = f"{read_back(step, reading)} {verdict_words(step, reading)}" if reading else "_" * 10
+        places.append(f"[{board}] {said}".replace(" ", _KEPT))
+    found = _wrapped("   ".join(places), "  ", break_long=False)
+    return [part.replace(_KEPT, " ") for part in found]
 
 
 def _wrapped(text: str, before: str = "", mark: str = "", *, break_long: bool = True) -> list[str]:

@@ -14,7 +14,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from coach.debrief.bringup.figures import value_words
-from coach.debrief.bringup.judging import AS_EXPECTED, command_of
+from coach.debrief.bringup.judging import AS_EXPECTED, SEEN_TO, command_of
 from coach.debrief.bringup.planning import sheet_of
 from coach.debrief.bringup.sheet import Expected, Step
 from coach.sprint.clock import ManualClock
@@ -88,6 +88,8 @@ def _reading(step: Step, dice: random.Random, *, outside: bool) -> str:
     expected = step.expected
     low, high = expected.low, expected.high
     near = dice.gauss(0.0, 0.2)
+    if step.forbids_power:
+        return SEEN_TO[0]
     if not expected.unit or (low is None and high is None):
         return AS_EXPECTED
     if low is None:

@@ -50,7 +50,8 @@ class Step:
     id: stays the same for the same point of the same board ("rail.3v3.voltage"). section: the id
     of its section. do, where, tool: what to do, at which point, with what. basis: what the
     expectation rests on; why: from what it comes, in words. missing: what no calculation gave.
-    first: what to look at first where a reading is outside.
+    first: what to look at first where a reading is outside. forbids_power: until it is answered
+    the board is not to be powered.
     """
 
     id: str
@@ -65,6 +66,7 @@ class Step:
     caution: str = ""
     missing: str = ""
     first: str = ""
+    forbids_power: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +95,13 @@ SECTIONS = (
     Section("programming", "Programming"),
     Section("indicator", "Indicators"),
 )  # fmt: skip
+
+
+POWER_ON = "voltage"
+"""The section with which power comes on."""
+
+UNPOWERED = frozenset({"look", "resistance", "limit"})
+"""The sections before it."""
 
 
 @dataclass(frozen=True, slots=True)

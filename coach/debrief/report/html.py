@@ -33,11 +33,13 @@ _ROLES = {
 
 @dataclass(frozen=True, slots=True)
 class TableShown:
-    """A table in two parts: what is shown at once, and what stands behind a fold."""
+    """A table in two parts: what is shown at once, and what stands behind a fold. cut: for each
+    row of the first whether it is printed on one line."""
 
     table: Table
     first: Rows
     rest: Rows
+    cut: tuple[bool, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +50,8 @@ class SectionShown:
     first: tuple[Point, ...]
     rest: tuple[Point, ...]
     tables: tuple[TableShown, ...]
+    names: int
+    """Names of the last point shown at once that are printed."""
 
 
 def html_of(account: Account) -> str:
@@ -81,7 +85,7 @@ def html_of(account: Account) -> str:
             "margins": Markup(margins(account)), "forecasts": Markup(forecasts(account)),
         },
         curves=[(one.calculation, one.title, Markup(one.svg)) for one in drawn],
-        role_of=role_of, curves_shown=held.curves,
+        role_of=role_of, curves_shown=held.curves, short=held.tallest == paper.SHORT,
     )  # fmt: skip
 
 
@@ -103,7 +107,7 @@ def _shown(sections: list[Section], held: paper.Sheets) -> list[SectionShown]:
     for section in sections:
         number = held.numbers.get(section.id, 0)
         if section.id == "timeline":
-            tables = _timeline(section.tables, held.items)
+            tables = _timeline(section.tables, held.items, held.whole)
         else:
             tables = tuple(
                 TableShown(table, table.marked[:cut], table.marked[cut:])
@@ -111,7 +115,8 @@ def _shown(sections: list[Section], held: paper.Sheets) -> list[SectionShown]:
                 for cut in [_at_once(section, n, number)]
             )
         points = section.points
-        found.append(SectionShown(section, points[:number], points[number:], tables))
+        names = held.names.get(section.id, paper.ALL)
+        found.append(SectionShown(section, points[:number], points[number:], tables, names))
     return found
 
 
@@ -123,11 +128,11 @@ def _at_once(section: Section, table: int, number: int) -> int:
     return 0 if table else len(section.tables[table].rows)
 
 
-def _timeline(tables: tuple[Table, ...], number: int) -> tuple[TableShown, ...]:
-    """Phases whole, of the items what there is room for."""
+def _timeline(tables: tuple[Table, ...], number: int, whole: int) -> tuple[TableShown, ...]:
+    """Phases whole, of the items what there is room for; `whole` of them are not cut."""
     phases = [table for table in tables if not table.ranks]
     items = [table for table in tables if table.ranks]
-    chosen = paper.picked(items, number)
+    chosen = zip(paper.picked(items, number), paper.picked(items, whole), strict=True)
     return (
         *(TableShown(t, t.marked, ()) for t in phases),
         *(
@@ -135,7 +140,8 @@ def _timeline(tables: tuple[Table, ...], number: int) -> tuple[TableShown, ...]:
                 t,
                 tuple(row for n, row in enumerate(t.marked) if n in wanted),
                 tuple(row for n, row in enumerate(t.marked) if n not in wanted),
+                tuple(n not in uncut for n in range(len(t.rows)) if n in wanted),
             )
-            for t, wanted in zip(items, chosen, strict=True)
+            for t, (wanted, uncut) in zip(items, chosen, strict=True)
         ),
     )

@@ -68,11 +68,13 @@ def _section(section: Section) -> list[str]:
 
 
 def _point(point: Point, bullet: str) -> str:
-    """A list item; what it rests on stands in a line of its own below."""
+    """A list item; what it rests on stands in a line of its own below, then what it names."""
     text = escaped(f"{point.mark}: {point.text}" if point.mark else point.text)
+    indent = " " * (len(bullet) + 1)
     evidence = escaped(point.evidence)
-    below = f"\\\n{' ' * (len(bullet) + 1)}{evidence}" if evidence else ""
-    return f"{bullet} {text or '–'}{below}"
+    below = f"\\\n{indent}{evidence}" if evidence else ""
+    names = "".join(f"\n{indent}- {escaped(name) or '–'}" for name in point.names)
+    return f"{bullet} {text or '–'}{below}{names}"
 
 
 def _table(table: Table) -> str:

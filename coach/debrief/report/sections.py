@@ -17,6 +17,7 @@ from coach.debrief.account.data import (
     PhaseTold,
     Said,
 )
+from coach.debrief.account.words import to_make_good
 from coach.debrief.report.figures import (
     against,
     chance,
@@ -29,6 +30,7 @@ from coach.debrief.report.figures import (
 )  # fmt: skip
 from coach.sprint.state import NOT_HERE
 from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE
+from phases.kit.items import CLOSING_ID
 
 NUMBERED = ("changeable", "sentences", "differently")
 """Sections whose points are in order of weight."""
@@ -36,11 +38,15 @@ NUMBERED = ("changeable", "sentences", "differently")
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """A sentence and, in fewer words, what it rests on. mark: a word set before it."""
+    """A sentence and, in fewer words, what it rests on. mark: a word set before it. names: what it
+    is about, one by one. grave: it can hurt somebody or kill the board, and is not left out while
+    others are shown."""
 
     text: str
     evidence: str = ""
     mark: str = ""
+    names: tuple[str, ...] = ()
+    grave: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +106,7 @@ def sections_of(account: Account) -> tuple[Section, ...]:
 def begun(account: Account) -> str:
     """Day and time of the start, and what kind of run it was."""
     words = f"Begun {account.started:%d %B %Y, %H:%M}".replace(" 0", " ")
-    return f"{words}. Rehearsed, no person's sprint." if account.rehearsed else f"{words}."
+    return f"{words}. {account.kind}".rstrip()
 
 
 def frame(account: Account) -> tuple[tuple[str, str], ...]:
@@ -120,13 +126,14 @@ def frame(account: Account) -> tuple[tuple[str, str], ...]:
 def changeable(account: Account) -> Section:
     number = len(account.changeable)
     lead = "" if number else "Nothing this journal knows of is left to change."
-    return Section(
-        "changeable", "Still changeable before production", lead, _said(account.changeable)
-    )
+    title = "Still changeable before production"
+    if account.boards_are_here:
+        title = "To change on the boards and in the next revision"
+    return Section("changeable", title, lead, _said(account.changeable))
 
 
 def _said(said: Iterable[Said]) -> tuple[Point, ...]:
-    return tuple(Point(one.text, one.evidence) for one in said)
+    return tuple(Point(one.text, one.evidence, "", one.names, one.grave) for one in said)
 
 
 def _plain(sentences: Iterable[str]) -> tuple[Point, ...]:
@@ -201,10 +208,13 @@ def mark(item: ItemTold) -> str:
 
 
 def _rank(item: ItemTold) -> int:
-    """Essentials that went astray, others that were late or waived, essentials, closed, open."""
+    """What is open on the board and grave, essentials that went astray, others that were late or
+    waived, essentials, closed, open."""
+    if item.grave and item.outcome in ("open", "reopened") and item.phase != CLOSING_ID:
+        return 0
     if mark(item) not in ("", "open"):
-        return 0 if item.essential else 1
-    return 2 if item.essential else 4 if item.outcome == "open" else 3
+        return 1 if item.essential else 2
+    return 3 if item.essential else 5 if item.outcome == "open" else 4
 
 
 def standing(item: ItemTold) -> str:
@@ -233,18 +243,32 @@ def _came_up(item: ItemTold, before: str = "") -> str:
 
 
 def forgotten(account: Account) -> Section:
-    found = account.forgotten
-    lead = (
-        f"{count(len(found), 'essential was', 'essentials were')} open at the end."
-        if found else "No essential was open at the end."
+    """Essentials of the board, worst first, then the lines of the closing list."""
+    found, closing = account.forgotten, account.closing_open
+    when = "is open now" if account.ended_at is None else "was open at the end"
+    several = when.replace("is", "are").replace("was", "were")
+    lead = f"{count(len(found), f'essential {when}', f'essentials {several}')}" if found else (
+        f"No essential {when}"
     )  # fmt: skip
-    return Section("forgotten", "Forgotten", lead, tuple(
-        Point(one.name, _sentences(
-            f"{_phase(account, one)}, {minutes(one.left_out_min)} to make good",
-            _habit(one), one.why,
-        ), one.severity)
-        for one in found
+    lead += f", and {of_closing(len(closing))}." if closing else "."
+    return Section("forgotten", "Forgotten", lead, (
+        *(
+            Point(one.name, _sentences(
+                f"{_phase(account, one)}, {to_make_good(minutes(one.left_out_min))}",
+                _habit(one), one.why,
+            ), one.severity, grave=one.grave)
+            for one in found
+        ),
+        *(Point(one.name, _sentences(one.why), CLOSING) for one in closing),
     ))  # fmt: skip
+
+
+CLOSING = "closing list"
+"""The mark of its lines among what is open."""
+
+
+def of_closing(number: int) -> str:
+    return f"{count(number, 'line')} of the closing list"
 
 
 def late(account: Account) -> Section:
@@ -256,7 +280,7 @@ def late(account: Account) -> Section:
         Point(one.name, _sentences(
             f"closed {clock(one.closed)}, due {clock(one.due)}",
             _came_up(one), one.evidence,
-        ), one.severity)
+        ), one.severity, grave=one.grave)
         for one in found
     ))  # fmt: skip
 
@@ -264,7 +288,8 @@ def late(account: Account) -> Section:
 def waived(account: Account) -> Section:
     found = account.waived
     return Section("waived", "Waived", _so_many(len(found), "was", "were", "waived"), tuple(
-        Point(one.name, f"Reason: {one.reason}" if one.reason else "", one.severity)
+        Point(one.name, f"Reason: {one.reason}" if one.reason else "", one.severity,
+              grave=one.grave)
         for one in found
     ))  # fmt: skip
 
@@ -273,7 +298,7 @@ def reopened(account: Account) -> Section:
     found = account.reopened
     return Section(
         "reopened", "Reopened", _so_many(len(found), "was", "were", "open again"),
-        tuple(Point(one.name, _again(one), one.severity) for one in found),
+        tuple(Point(one.name, _again(one), one.severity, grave=one.grave) for one in found),
     )  # fmt: skip
 
 

@@ -16,13 +16,14 @@ from typing import NamedTuple
 from coach.debrief.report.figures import sane
 from coach.sprint import events as happened
 from coach.sprint.events import Event, Stamped
-from coach.sprint.fold import is_void
+from coach.sprint.fold import is_void, taken_back
 from coach.sprint.pace.scoring import scored
 from coach.sprint.pace.work import was_drawn
-from coach.sprint.past.habits import due
+from coach.sprint.past.habits import due, only_asked
 from coach.sprint.past.quick_reading import Beginning, QuickRead
+from coach.sprint.past.which_count import given_up_at_once
 from coach.sprint.plan import CHOOSING
-from coach.sprint.state import MET, OPEN, REOPENED, State
+from coach.sprint.state import MET, OPEN, REOPENED, Finding, State
 from phases.kit.items import CLOSING_ID, Item, essential
 
 LEAST_PHASES = 3
@@ -37,15 +38,17 @@ _NO_DISMISSAL = (
 class ItemLine(NamedTuple):
     """How one item went in one sprint; numbers count its subjects (1 for one of the board).
 
-    here: at which it was on the board at the end. due: of an essential, at which its turn came;
-    forgotten: of these, those still open. late: closed late. open: on the board and not closed,
-    for whatever reason. waived, met: how it stands at the end. reopened: how often it was opened
-    again. dismissed: at which the person said that it is not on this board. escapes: late
-    findings it let through.
+    here: at which it was on the board at the end. asked: at which it was only asked: nobody ever
+    said whether it is on the board, so that it counts for nothing else. due: of an essential, at
+    which its turn came; forgotten: of these, those still open. late: closed late. open: on the
+    board and not closed, for whatever reason. waived, met: how it stands at the end. reopened: how
+    often it was opened again. dismissed: at which the person said that it is not on this board.
+    escapes: late findings it let through.
     """
 
     item: str
     here: int
+    asked: int = 0
     due: int = 0
     forgotten: int = 0
     late: int = 0
@@ -86,12 +89,14 @@ class MarkLine(NamedTuple):
 
 
 class FindingLine(NamedTuple):
-    """A late finding. item: the id of the item that let it through, "" where none asks for it.
-    minutes: what it cost, None where nobody said."""
+    """A late finding. item: the id of the item that let it through, "" where none asked for it.
+    minutes: what it cost, None where nobody said. made: the id of the house rule that was made of
+    it, "" for none."""
 
     fault: str
     item: str
     minutes: float | None
+    made: str = ""
 
 
 class About(NamedTuple):
@@ -107,18 +112,22 @@ class About(NamedTuple):
 class SprintLine:
     """One ended sprint. ended_at, deadline: elapsed seconds, None where they cannot be right.
 
-    in_time: the order was accepted by the cut-off. items: those on the board at the end, and those
-    that were dismissed or let a finding through. about: every item of its header by id; names:
-    of the phases. faults: what of the journal is not whole, a sentence each.
+    rehearsed: by the simulated engineer, or at another `speed` than that of life. given_up: at
+    once, so that it tells nothing (coach/sprint/past/which_count.py). in_time: the order was
+    accepted by the cut-off. items: those on the board at the end, and those that were only asked,
+    dismissed or let a finding through. about: every item of its header by id; names: of the
+    phases. faults: what of the journal is not whole, a sentence each.
     """
 
     path: Path
     title: str
     started: datetime
     rehearsed: bool
+    speed: float
     deadline: float | None
     ended_at: float | None
     accepted: bool
+    given_up: bool
     in_time: bool
     items: tuple[ItemLine, ...]
     phases: tuple[PhaseLine, ...]
@@ -137,6 +146,10 @@ class SprintLine:
     def due(self) -> int:
         """Essentials on the board whose turn came."""
         return sum(one.due for one in self.items)
+
+    def is_essential(self, item: str) -> bool:
+        """Whether an item was an essential then."""
+        return item in self.about and self.about[item].essential
 
     @property
     def pace(self) -> float | None:
@@ -164,21 +177,25 @@ def line_of(read: QuickRead) -> SprintLine | None:
         title=setup.brief.title,
         started=setup.started,
         rehearsed=setup.rehearsed,
+        speed=setup.speed,
         deadline=deadline,
         ended_at=ended_at,
         accepted=state.accepted,
+        given_up=given_up_at_once(ended_at, deadline, accepted=state.accepted),
         in_time=state.accepted and in_time,
         items=_items(read),
         phases=tuple(_phases(read)),
         marks=tuple(_marks(state)),
-        findings=tuple(
-            FindingLine(one.fault, _id(one.item), one.minutes if _sane(one.minutes) else None)
-            for one in state.findings
-        ),
+        findings=tuple(_finding(one) for one in state.findings),
         about=about,
         names=names,
         faults=read.faults,
     )
+
+
+def _finding(one: Finding) -> FindingLine:
+    minutes = one.minutes if _sane(one.minutes) else None
+    return FindingLine(one.fault, _id(one.item), minutes, one.made_item)
 
 
 def _sane(minutes: float | None) -> bool:
@@ -204,6 +221,9 @@ def _items(read: QuickRead) -> tuple[ItemLine, ...]:
         if row.applies is False:
             continue
         name, status = row.item.id, row.status
+        if only_asked(row):
+            add(name, "asked")
+            continue
         add(name, "here")
         if status in (OPEN, REOPENED):
             if not row.aside:
@@ -232,7 +252,7 @@ def _items(read: QuickRead) -> tuple[ItemLine, ...]:
 
 
 def _counted(history: Sequence[Stamped]) -> list[Stamped]:
-    undone = {s.event.command for s in history if isinstance(s.event, happened.Undone)}
+    undone = taken_back(history)
     return [one for one in history if not is_void(one, undone)]
 
 

@@ -19,6 +19,7 @@ from typing import TypeVar
 from coach.debrief.trends.line import SprintLine, line_of
 from coach.sprint.past.quick_reading import quick_read
 from coach.sprint.past.read_sprint import FORGED
+from coach.sprint.past.which_count import Identity, each_once, identity
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
@@ -43,15 +44,27 @@ class Unread:
 @dataclass(frozen=True, slots=True)
 class Lines:
     """sprints: ended ones, by their start. going_on: journals whose sprint has not ended.
-    unread: what is none."""
+    unread: what is none. copies: journals of a sprint that a longer one tells, or one as long."""
 
     sprints: tuple[SprintLine, ...]
     going_on: tuple[Path, ...]
     unread: tuple[Unread, ...]
+    copies: tuple[Path, ...] = ()
 
 
-Told = SprintLine | Unread | Path
-"""What a file is: a line, none, or a journal whose sprint goes on."""
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A journal. line: None where its sprint goes on. same: what its copies have in common with
+    it; length: what tells the one to keep, an ended one before others, then the longest."""
+
+    path: Path
+    line: SprintLine | None
+    same: Identity
+    length: tuple[float, ...]
+
+
+Told = Seen | Unread
+"""What a file is: a journal, or none."""
 
 T = TypeVar("T")
 
@@ -72,10 +85,15 @@ def read_lines(
         found += some
         if progress is not None:
             progress(len(found), len(paths))
+    seen = sorted(_of(found, Seen), key=lambda one: one.path)
+    once = each_once(seen, lambda one: one.same, lambda one: one.length)
+    kept = {one.path for one in once}
+    lines = [one.line for one in once if one.line is not None]
     return Lines(
-        tuple(sorted(_of(found, SprintLine), key=lambda one: (one.started, str(one.path)))),
-        tuple(sorted(_of(found, Path))),
+        tuple(sorted(lines, key=lambda one: (one.started, str(one.path)))),
+        tuple(sorted(one.path for one in once if one.line is None)),
         tuple(sorted(_of(found, Unread), key=lambda one: one.path)),
+        tuple(one.path for one in seen if one.path not in kept),
     )
 
 
@@ -127,14 +145,16 @@ def _start() -> None:
 
 
 def told(paths: Sequence[Path]) -> list[Told]:
-    """What each of these files is: a line, a journal that goes on, or none."""
+    """What each of these files is: a journal with its line, one that goes on, or none."""
     return [_one(path) for path in paths]
 
 
 def _one(path: Path) -> Told:
     try:
         read = quick_read(path)
-        return line_of(read) or path
+        found = line_of(read)
+        length = (found is not None, len(read.history), not read.faults)
+        return Seen(path, found, identity(read.setup, read.history), length)
     except Refusal as refusal:
         return Unread(path, line(str(refusal)))
     except (OSError, RecursionError, MemoryError, *FORGED) as fault:

@@ -15,9 +15,7 @@ from typing import Any
 from coach.debrief.trends.counting import ItemCount, Trends
 from coach.debrief.trends.learning import Curve
 from coach.debrief.trends.line import SprintLine
-from coach.sprint.whole_file import write_whole
-from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from coach.sprint.whole_file import write_over_own
 
 COLUMNS: Mapping[str, str] = {
     "item": "its id",
@@ -25,11 +23,14 @@ COLUMNS: Mapping[str, str] = {
     "phase": "the phase it belongs to",
     "severity": "what missing it costs",
     "essential": "yes, or no for a further item",
-    "sprints": "sprints that had it on the board; of an essential, those in which its turn came",
+    "sprints": "sprints known to have it on the board; of an essential, when its turn came",
     "forgotten": "of these, in which it was still open at the end",
     "rate_low": "true rate of forgetting, lower end of Wilson's 95 % interval",
     "rate_high": "and the upper end",
     "cautious_rate": "(forgotten + 1) / (sprints + 9): what the rows are ranked by",
+    "own_sprints": "of these sprints, those that were not rehearsed",
+    "own_forgotten": "in which of these it was forgotten",
+    "only_asked": "sprints in which nobody ever said whether it is on the board; else not counted",
     "again": "sprints in which it was forgotten after the first such one",
     "recent_forgotten": "forgotten in the last eight sprints",
     "recent_sprints": "of the last eight sprints, those in which its turn came",
@@ -61,8 +62,9 @@ def _row(one: ItemCount) -> Sequence[object]:
     known = one.about
     return (
         one.item, known.statement, known.phase, known.severity, known.essential, one.sprints,
-        one.forgotten, low, high, one.cautious, one.again, *one.recent, one.late, one.waived,
-        one.reopened, one.dismissed, one.escapes, one.yours,
+        one.forgotten, low, high, one.cautious, *reversed(one.own), one.asked, one.again,
+        *one.recent, one.late, one.waived, one.reopened, one.dismissed, one.escapes,
+        one.asked_first,
     )  # fmt: skip
 
 
@@ -77,8 +79,9 @@ def _cell(value: object) -> str:
 
 
 def json_of(trends: Trends, lines: Sequence[SprintLine]) -> str:
-    """Everything: the counts, and a line for each sprint. Times are seconds from its start; of
-    the items of a sprint, numbers that are nought are left out."""
+    """Everything: the counts, and a line for each sprint. Times are seconds from its start; one
+    `given_up` at once is in no count; of the items of a sprint, numbers that are nought are left
+    out."""
     counts = {**_plain(trends), "enough_for_a_trend": trends.enough}
     head = f'{{"format": {_dumped(FORMAT)},\n"counts": {_dumped(counts)},\n"sprints": ['
     rows = (f"\n{_dumped(_sprint(one))}" for one in lines)
@@ -105,7 +108,9 @@ def _plain(value: Any) -> Any:
         ends = _plain(value.rates)
         return {**_fields(value), "rate": _plain(value.rate), "rates": ends, "claim": value.claim}
     if isinstance(value, ItemCount):
-        return {**_fields(value), "cautious": value.cautious}
+        return {
+            **_fields(value), "cautious": value.cautious, "asked_first": value.asked_first,
+        }  # fmt: skip
     if is_dataclass(value) and not isinstance(value, type):
         return _fields(value)
     if hasattr(value, "_asdict"):
@@ -131,20 +136,10 @@ def write_table(path: Path, text: str) -> None:
     Raises Refusal, and changes nothing, where another file stands there (a journal, a brief) and
     where it cannot be written.
     """
-    try:
-        foreign = path.is_file() and not _is_table(path)
-    except (OSError, ValueError):
-        foreign = False  # what is wrong is said when it is written
-    if foreign:
-        raise Refusal(
-            "There is a file of that name, and it holds no trends", where=line(str(path)),
-            do="Choose another name, or take it away first",
-        )  # fmt: skip
-    write_whole(path, text.encode("utf-8", "replace"), what="The table")
+    write_over_own(path, text, what="The table", none="holds no trends", own=_is_table)
 
 
-def _is_table(path: Path) -> bool:
-    heads = (",".join(COLUMNS).encode(), f'{{"format": "{FORMAT}"'.encode())
-    with path.open("rb") as file:
-        begin = file.read(max(map(len, heads)))
-    return not begin or begin.startswith(heads)
+def _is_table(head: bytes, end: bytes) -> bool:
+    # The first columns only: an older coach had fewer of them.
+    heads = (",".join([*COLUMNS][:7]).encode(), f'{{"format": "{FORMAT}"'.encode())
+    return head.startswith(heads)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +28,8 @@ class BriefOffer:
     """A brief that can be chosen; it is checked when it is.
 
     name: what `load_brief` takes: a bundled brief's bare name, or a path. when: its cut-off or
-    minutes in words. own: it is not one of the bundled ones.
+    minutes in words. own: it is not one of the bundled ones. written: when its file was; None for
+    a bundled one.
     """
 
     name: str
@@ -35,6 +37,7 @@ class BriefOffer:
     when: str
     parts: int
     own: bool
+    written: datetime | None = None
 
 
 def offers(folder: Path) -> list[BriefOffer]:
@@ -75,7 +78,17 @@ def _offer(path: Path, name: str, *, own: bool) -> BriefOffer | None:
         return None
     parts = board.get("parts")
     title = line(str(data.get("title", path.stem)))
-    return BriefOffer(name, title, _when(deadline), parts if isinstance(parts, int) else 0, own)
+    return BriefOffer(
+        name, title, _when(deadline), parts if isinstance(parts, int) else 0, own,
+        _written(path) if own else None,
+    )  # fmt: skip
+
+
+def _written(path: Path) -> datetime | None:
+    try:
+        return datetime.fromtimestamp(path.stat().st_mtime, UTC)
+    except (OSError, OverflowError, ValueError):
+        return None
 
 
 def _when(deadline: Mapping[str, Any]) -> str:

@@ -11,7 +11,17 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from coach.sprint.brief.house_rules import checked_house_rules, fault_of_gate, parse_house_rules
+from coach.sprint.board import HOUSE_SOURCE
+from coach.sprint.brief.document import Brief
+from coach.sprint.brief.house_rules import (
+    GATE_ROWS,
+    as_asked,
+    checked_house_rules,
+    fault_of_gate,
+    gate_by_default,
+    parse_house_rules,
+    rows_at_gate,
+)
 from coach.sprint.commands import MakeItemOf
 from coach.sprint.past.retell import minutes_words
 from coach.sprint.session import Session
@@ -27,9 +37,10 @@ SHORTEST, LONGEST = 10, 90
 """Characters of a statement and of a reason."""
 
 _CONFIRM_S = 6.0
-_LEFT_OUT_MIN = 10.0  # where nobody noted what it cost
-_MOST_MIN = 60.0
+_LEFT_OUT_MIN = 5.0  # to make it good at the drawing, where no item says what that takes
 _LONGEST_ID = 40
+_ARTICLES = frozenset({"a", "an", "the"})
+_NOT_SO = "Checked, and not so here: "
 _PATIENCE = 5.0  # seconds
 
 _HEAD = f"""\
@@ -41,22 +52,24 @@ _HEAD = f"""\
 # place     where it can be seen: {", ".join(Place)}
 # per       board, rail, bus, connector, clock or load: one row for each of them
 # met_by    inspected, measured, data sheet
-# gate      true puts it into the gate of its phase, which shows at most nine rows
+# gate      true puts it into the gate of its phase, which shows at most nine rows, false never;
+#           without this key a hazard or a dead board goes there where it has room
 #
+# The statement is what must be so: in a walk, yes confirms it.
 # Change the words freely; delete a table to take its item away. See it asked with
 # coach plan BRIEF --all
 """
 
 
 def defaults_of(state: State, finding: Finding) -> dict[str, str]:
-    """What is proposed for the item of a finding: statement, why, phase, severity, place.
+    """What is proposed for the item of a finding: why, phase, severity, place.
 
     phase, place: of the item that let it through; phase is empty where there is none of the seven.
+    The statement is for the person to say: what must be so does not follow from what was wrong.
     """
     row = state.by_key.get(finding.item)
     known = row is not None and row.item.phase in PHASE_IDS
     return {
-        "statement": _short(f"Ruled out: {finding.fault}"),
         "why": _short(_why(finding)),
         "phase": row.item.phase if row is not None and known else "",
         "severity": str(_severity(row) if known else Severity.DEGRADED),
@@ -64,13 +77,37 @@ def defaults_of(state: State, finding: Finding) -> dict[str, str]:
     }
 
 
+def statement_offered(finding: Finding) -> str:
+    """A statement that yes confirms, for who has no better one: the fault, looked for and not
+    found."""
+    return _short(f"{_NOT_SO}{finding.fault}")
+
+
+def room_at_gate(path: Path, brief: Brief, phase: str) -> bool:
+    """Whether the gate of a phase has room for one more house rule on this board.
+
+    path: of the house rules there are; its faults are said when it is added to.
+    """
+    there: tuple[Item, ...] = ()
+    with suppress(Refusal):
+        there = checked_house_rules(path)
+    return rows_at_gate(brief, as_asked(there, brief), phase) < GATE_ROWS
+
+
 def make_item(
-    session: Session, number: int, path: Path, given: Mapping[str, str], *, gate: bool = False
+    session: Session,
+    number: int,
+    path: Path,
+    given: Mapping[str, str],
+    *,
+    gate: bool | None = None,
 ) -> tuple[Item, str]:
     """Makes finding `number` an item in the file at `path`; returns it, and what to say.
 
-    given: what the person says, by the keys of `defaults_of` and "id"; an empty or missing one
-    is its default. Raises Refusal, and leaves file and journal as they were then.
+    given: what the person says, by the keys of `defaults_of`, "statement" and "id"; an empty or
+    missing one is its default; the statement has none. gate: whether it belongs to the gate; None:
+    a hazard or a dead board does, where the gate has room. Raises Refusal, and leaves file and
+    journal as they were then.
     """
     finding = next((one for one in session.state.findings if one.number == number), None)
     if finding is None:
@@ -81,8 +118,10 @@ def make_item(
     with _alone(path):
         there = checked_house_rules(path)
         item = _item(session.state, finding, there, given, gate=gate)
-        if gate and (fault := fault_of_gate(item, session.setup.brief, there)):
-            raise Refusal(fault, do="Make it without the gate; it is asked as a further item then")
+        brief = session.setup.brief
+        full = fault_of_gate(item, brief, as_asked(there, brief))
+        if gate and full:
+            raise Refusal(full, do=f"Make it without the gate: it is asked {_outside(item)} then")
         before = path.read_bytes() if os.path.lexists(path) else None
         _append(path, before, item)
         try:
@@ -90,7 +129,20 @@ def make_item(
         except BaseException:
             _put_back(path, before)
             raise
-    return item, says
+    return item, f"{says}, {_where_asked(item, full)}"
+
+
+def _where_asked(item: Item, full: str) -> str:
+    """Where the next sprint asks an item. full: why the gate has no room, if so."""
+    if item.gate or (gate_by_default(item) and not full):
+        return f"at the gate of {item.phase}"
+    return _outside(item, ", which is full" if full and gate_by_default(item) else "")
+
+
+def _outside(item: Item, why: str = "") -> str:
+    if item.severity < Severity.DEAD_BOARD:
+        return f"among the further items of {item.phase}"
+    return f"outside the gate of {item.phase}{why}, and walked with it"
 
 
 @contextmanager
@@ -131,10 +183,17 @@ def _put_back(path: Path, before: bytes | None) -> None:
 
 
 def _why(finding: Finding) -> str:
-    where = f" on board {finding.board}" if finding.board else ""
+    where = f", board {finding.board}" if finding.board else ""
     cost = f", {minutes_words(finding.minutes * 60)} lost" if finding.minutes else ""
     bodge = f", bodge: {finding.bodge}" if finding.bodge else ""
-    return f"It got through once: found late{where}{cost}{bodge}"
+    return f"It got through once: {finding.fault}{where}{cost}{bodge}"
+
+
+def _left_out_min(finding: Finding, row: Row | None) -> float:
+    """Minutes to make it good at the drawing: never more than that takes, whatever it cost at the
+    bench."""
+    most = row.item.left_out_min if row is not None else _LEFT_OUT_MIN
+    return min(finding.minutes or most, most)
 
 
 def _severity(row: Row | None) -> Severity:
@@ -150,7 +209,12 @@ def _short(text: str) -> str:
 
 
 def _item(
-    state: State, finding: Finding, there: Iterable[Item], given: Mapping[str, str], *, gate: bool
+    state: State,
+    finding: Finding,
+    there: Iterable[Item],
+    given: Mapping[str, str],
+    *,
+    gate: bool | None,
 ) -> Item:
     said = {key: line(value).strip() for key, value in given.items() if value.strip()}
     for key, known in (("phase", PHASE_IDS), ("severity", tuple(Severity)),
@@ -158,6 +222,11 @@ def _item(
         if key in said and said[key] not in known:
             raise unknown(key, said[key], map(str, known))
     wanted = {**defaults_of(state, finding), **said}
+    if "statement" not in said:
+        raise Refusal(
+            "A house rule needs its statement: what must be so on every board",
+            do='Example: --statement "Battery lead carries the charge current"',
+        )
     if not wanted["phase"]:
         raise Refusal(
             f"No item let finding {finding.number} through, so its phase is not known",
@@ -165,14 +234,14 @@ def _item(
         )
     taken = {item.id for item in (*all_items(), *there)}
     plain: dict[str, object] = {
-        "id": wanted.get("id") or _free_id(finding, taken),
+        "id": wanted.get("id") or _free_id(wanted["statement"], finding.number, taken),
         **{key: wanted[key] for key in ("phase", "statement", "why", "severity")},
-        "gate": gate,
+        **({} if gate is None else {"gate": gate}),
         "place": wanted["place"],
         "per": "board",
         "met_by": ["inspected"],
         "confirm_s": _CONFIRM_S,
-        "left_out_min": min(finding.minutes or _LEFT_OUT_MIN, _MOST_MIN),
+        "left_out_min": _left_out_min(finding, state.by_key.get(finding.item)),
         "reopened_by": [],
         "source": _source(state.setup, finding),
     }
@@ -184,13 +253,17 @@ def _item(
 
 def _source(setup: Setup, finding: Finding) -> str:
     title = line(setup.brief.title)[:200]
-    return f"house rule, finding {finding.number} of {title}, {setup.started:%Y-%m-%d}"
+    return f"{HOUSE_SOURCE}, finding {finding.number} of {title}, {setup.started:%Y-%m-%d}"
 
 
-def _free_id(finding: Finding, taken: set[str]) -> str:
-    """An id of its first words, free of accents and signs."""
-    words = re.findall(r"[a-z0-9]+", finding.fault.lower())
-    name = "house-" + ("-".join(words) or f"finding-{finding.number}")
+def _free_id(statement: str, number: int, taken: set[str]) -> str:
+    """An id of the statement's first words, free of accents and signs: the OPEN line names the
+    item by it."""
+    words = re.findall(r"[a-z0-9]+", statement.removeprefix(_NOT_SO).lower())
+    words = [word for word in words if word not in _ARTICLES]
+    if not words or not words[0][0].isalpha():
+        words = ["rule", *(words or [str(number)])]
+    name = "-".join(words)
     if len(name) > _LONGEST_ID - 3:
         cut = name[: _LONGEST_ID - 3]
         name = cut.rpartition("-")[0] if cut.count("-") > 1 else cut
@@ -240,5 +313,5 @@ def _table(item: Item) -> str:
             return "[" + ", ".join(written(one) for one in value) + "]"
         return tomli_w.dumps({"x": value}).removeprefix("x = ").rstrip("\n")
 
-    plain = item.model_dump(mode="json", exclude_defaults=True)
+    plain = item.model_dump(mode="json", exclude_unset=True)
     return "[[item]]\n" + "".join(f"{key} = {written(value)}\n" for key, value in plain.items())

@@ -2,7 +2,10 @@
 
 The same tables of items as in the phase files, each with its `phase`. They join their phases
 after the phase's own items; the header of a journal embeds them, and from there on nothing tells
-them from the others but their source.
+them from the others but their source, which always begins with "house rule".
+
+A hazard or a dead board belongs to the gate of its phase unless its table says otherwise, and
+where the gate has no room for it, it is walked with the gate all the same.
 
 A sprint never waits for a faulty file: what can be read of it counts, and one sentence says what
 is left out and why. Only who adds to the file is refused until it is whole.
@@ -20,13 +23,13 @@ from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict
 
-from coach.sprint.board import gate_rows
+from coach.sprint.board import HOUSE_SOURCE, gate_rows, is_house_rule
 from coach.sprint.brief.document import Brief
 from coach.sprint.fold import begin
 from coach.sprint.setup import new_setup
 from phases.kit.catalogue import calculator
 from phases.kit.documents import parse_document, read_text, refuse_first, validate
-from phases.kit.items import PHASE_IDS, Item, all_items, check_items
+from phases.kit.items import PHASE_IDS, Item, Severity, all_items, check_items
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.shared_data import find_shared, shared_dir
 from phases.kit.text import line
@@ -125,7 +128,8 @@ def fault_of_gate(item: Item, brief: Brief, others: Sequence[Item] = ()) -> str:
 
     others: house rules that stand at the gate already.
     """
-    before, after = (_rows(brief, items, item.phase) for items in (others, (*others, item)))
+    asked = item.model_copy(update={"gate": True})
+    before, after = (rows_at_gate(brief, all_, item.phase) for all_ in (others, (*others, asked)))
     if after <= max(before, GATE_ROWS):
         return ""
     return f"The gate of {item.phase} has {before} rows on this board, and at most {GATE_ROWS}"
@@ -236,21 +240,33 @@ def _cite_fault(cite: str) -> Refusal | None:
 
 
 def _fitted(items: tuple[Item, ...], brief: Brief) -> tuple[tuple[Item, ...], list[str]]:
-    """The items with no gate of this board longer than it may be.
+    """The items with no gate of this board longer than it may be; those first that ask for it.
 
-    One too many is no gate item here; it is asked as a further item, so that it is not lost.
+    One too many is no gate item here; it is asked outside it, so that it is not lost.
     """
-    taken: list[Item] = []
+    taken: dict[str, Item] = {}
     faults: list[str] = []
-    for item in items:
-        fault = fault_of_gate(item, brief, taken) if item.gate else ""
-        if fault:
+    for item in sorted(items, key=lambda one: not one.gate):
+        gate = item.gate or gate_by_default(item)
+        fault = fault_of_gate(item, brief, tuple(taken.values())) if gate else ""
+        if fault and item.gate:
             faults.append(f"{fault}: house rule {item.id!r} is asked outside it.")
-        taken.append(item.model_copy(update={"gate": False}) if fault else item)
-    return tuple(taken), faults
+        source = item.source if is_house_rule(item) else f"{HOUSE_SOURCE}: {item.source}"
+        taken[item.id] = item.model_copy(update={"gate": gate and not fault, "source": source})
+    return tuple(taken[item.id] for item in items), faults
 
 
-def _rows(brief: Brief, items: Iterable[Item], phase: str) -> int:
-    """The rows of a gate as the sprint begins."""
+def as_asked(items: tuple[Item, ...], brief: Brief) -> tuple[Item, ...]:
+    """House rules as a sprint on `brief` has them: at the gate or outside it."""
+    return _fitted(items, brief)[0]
+
+
+def gate_by_default(item: Item) -> bool:
+    """Whether an item whose table does not speak of the gate belongs to it, where it has room."""
+    return "gate" not in item.model_fields_set and item.severity >= Severity.DEAD_BOARD
+
+
+def rows_at_gate(brief: Brief, items: Iterable[Item], phase: str) -> int:
+    """The rows of a gate as a sprint with these house rules begins."""
     setup = new_setup(brief, started=_LONG_AGO, deadline=3600.0, house=tuple(items))
     return len(gate_rows(begin(setup), phase))

@@ -9,11 +9,14 @@ from pydantic import Field
 from coach.sprint.events.kind import Event
 from phases.kit.text import Line
 
+MOST_MINUTES = 60_000.0
+"""Lost over one finding; a thousand hours."""
+
 
 class PointMeasured(Event):
     """A point of a board was measured at power-on. board: its number, as it is written on it.
 
-    point: its id on the bring-up sheet, title its words there; text: as typed. value: read, in
+    point: its id on the bring-up sheet, title its words there; text: as typed, a bare number with its unit. value: read, in
     `unit` (SI, °C), None for a reading that is no number ("dark"). low, high: the ends of what
     was expected then, None where there is none. verdict: against them; "noted" without any.
     """
@@ -51,7 +54,7 @@ class FindingNoted(Event):
     fault: Line
     item: Line = ""
     board: Line = ""
-    minutes: Annotated[float | None, Field(ge=0, allow_inf_nan=False)] = None
+    minutes: Annotated[float | None, Field(ge=0, le=MOST_MINUTES, allow_inf_nan=False)] = None
     bodge: Line = ""
 
 

@@ -118,6 +118,12 @@ class Journal:
             raise
 
     @staticmethod
+    def check(path: Path | str, *, accept_edit: bool = False) -> None:
+        """Raises the Refusal with which `open` would refuse what the file says; changes nothing."""
+        path = Path(path)
+        _acceptable(journal_bytes(path), path, accept_edit)
+
+    @staticmethod
     def look(path: Path | str) -> Reading:
         """What a journal says and what is wrong with it. Needs no lock and never writes.
 
@@ -257,9 +263,15 @@ def _acceptable(data: bytes, path: Path, accept_edit: bool) -> Reading:
         if fault.kind not in accepted:
             do = f"See what it says with: coach verify {path}"
             if fault.kind == "edited":
-                do += ", or go on with it as it stands: coach resume --accept-edit"
+                again = "finding" if _has_ended(reading) else "resume"
+                do += f", or take it as it stands: coach {again} {path} --accept-edit"
             raise Refusal(fault.text, where=f"{path}, line {fault.line}", do=do)
     return reading
+
+
+def _has_ended(reading: Reading) -> bool:
+    """Whether the sprint of a journal has ended: then only what was found later is added to it."""
+    return any(event.get("what") == "ended" for event in reading.events)
 
 
 def _locked(path: Path) -> BaseFileLock:

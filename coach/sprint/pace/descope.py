@@ -188,13 +188,16 @@ def _after(state: State, t: float, command: Command) -> State | None:
 
 
 def _saved(before: Work, after: Work, draws: Draws) -> Array:
-    """Seconds that every draw is shorter by: the share of each phase's drawing that goes, and
-    what goes with its own minutes or seconds."""
+    """Seconds that every draw is shorter by: the share of each phase's drawing that goes, that of
+    what was left open in it, and the seconds of walks."""
     import numpy as np
 
-    alone = before.walks - after.walks
-    alone += before.skipped_seconds - after.skipped_seconds
-    saved = np.full(len(draws.essentials), alone)
+    saved = np.full(len(draws.essentials), before.walks - after.walks)
+    still = {one.phase: one.open.expected for one in after.behind}
+    for one in before.behind:
+        gone = 1 - still.pop(one.phase, 0.0) / one.open.expected
+        saved += draws.behind[one.phase] * max(gone, 0.0)
+    saved -= sum(still.values())  # of a phase that is drawn, now that less of it is asked for
     for piece in before.drawing:
         now = after.piece(piece.phase)
         gone = 1 - (now.keep if now else 0.0) / piece.keep if piece.keep > 0 else 0.0

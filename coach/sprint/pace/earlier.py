@@ -6,7 +6,8 @@ A person has a pace of their own, about which the pace of each sprint lies:
 
 so that each earlier sprint is one observation of M (reference class: one's own past work; B.
 Flyvbjerg, Project Management Journal 37(3) (2006) 5-15). What nobody has measured yet starts
-from the prior. Rehearsed sprints never count. Each journal is read once for both.
+from the prior. Rehearsed sprints never count, a copy of a journal is no other sprint, and one given
+up at once tells nothing (past/which_count.py). Each journal is read once for both.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from coach.sprint.past.glance import Glance, glance
 from coach.sprint.past.habits import LAST, habits_from
 from coach.sprint.past.quick_reading import quick_read
 from coach.sprint.past.sessions_folder import journals
+from coach.sprint.past.which_count import began, counts, each_once
 from coach.sprint.plan import CHOOSING
 from coach.sprint.state import State
 from phases.kit.refusals import Refusal
@@ -79,12 +81,14 @@ def pace_from(paces: Iterable[Pace]) -> Pace:
 
 
 def _earlier(folder: Path, without: Path | None) -> Iterator[State]:
-    """Ended sprints that were not rehearsed, the one begun last first."""
+    """Ended sprints that count and were not rehearsed, the one begun last first."""
     seen = [_glance(path) for path in journals(folder)[:_LOOKED_AT] if path != without]
     count = [one for one in seen if one is not None and one.ended and not one.rehearsed]
-    for one in sorted(count, key=lambda one: (one.started, str(one.path)), reverse=True)[:_READ]:
+    count.sort(key=lambda one: (one.started, str(one.path)), reverse=True)
+    once = each_once(count, lambda one: began(one.started, one.title), lambda one: (one.last_t,))
+    for one in once[:_READ]:
         state = _ended(one.path)
-        if state is not None:
+        if state is not None and counts(state):
             yield state
 
 

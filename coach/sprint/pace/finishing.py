@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from coach.sprint.pace.pace import Pace
 from coach.sprint.pace.pert import ThreePoint
-from coach.sprint.pace.work import Piece, Work
+from coach.sprint.pace.work import BY_ITEMS, USED_UP, Behind, Open, Piece, Work, rise
 from phases.kit.arrays import Array
 
 if TYPE_CHECKING:
@@ -29,11 +29,13 @@ LEAST_LEFT = 0.05
 @dataclass(frozen=True)
 class Draws:
     """Seconds from now, one value a draw. essentials: until all of them are in and the order is
-    made; everything: with the further items. drawing: what is left of each phase's drawing."""
+    made; everything: with the further items. drawing: what is left of each phase's drawing.
+    behind: what is left open in each phase that is drawn."""
 
     essentials: Array
     everything: Array
     drawing: dict[str, Array]
+    behind: dict[str, Array]
 
 
 def draw_finishing(work: Work, pace: Pace, draws: int = DRAWS, seed: int = SEED) -> Draws:
@@ -49,31 +51,63 @@ def draw_finishing(work: Work, pace: Pace, draws: int = DRAWS, seed: int = SEED)
         left = _left_of(piece, multiplier, draws, seed)
         drawing[piece.phase] = left
         essentials += left
-    essentials += _own(work.skipped, "skipped", draws, seed)
+    behind: dict[str, Array] = {}
+    for one in work.behind:
+        behind[one.phase] = _left_open(one, multiplier, draws, seed)
+        essentials += behind[one.phase]
     essentials += _own([work.closing], "closing", draws, seed)
     everything = essentials + _own(work.further, "further", draws, seed)
     everything += work.further_walks
-    return Draws(essentials, everything, drawing)
+    return Draws(essentials, everything, drawing, behind)
 
 
 def _left_of(piece: Piece, multiplier: Array, draws: int, seed: int) -> Array:
     """What is left of a piece: all of it, or where it was begun the rest of what takes longer
-    than it took so far, and what its open items leave. The more of them are closed, the more they
-    count; with all of them closed nothing is left."""
+    than it took so far, and what its open items leave. The more of them are closed, and the more
+    of its time is used up, the more they count; with all of them closed nothing is left."""
     import numpy as np
 
     chance = _chance(seed, f"drawing {piece.phase}")
     drawn = piece.whole.draw(chance, draws)
-    if piece.spent > 0 and piece.now:
+    if piece.spent > 0:
         drawn = _longer_than(drawn, piece.spent / multiplier, chance)
     drawn *= multiplier
+    left = drawn
     if piece.spent > 0 or piece.shown > 0:
-        least = LEAST_LEFT * drawn if piece.now else 0.0
-        rest = np.where(drawn > piece.spent, drawn - piece.spent, least)
-        drawn = (1 - piece.shown) * (rest + piece.shown * drawn)
+        rest = np.where(drawn > piece.spent, drawn - piece.spent, LEAST_LEFT * drawn)
+        left = (1 - piece.shown) * (rest + piece.shown * drawn)
     if piece.keep != 1.0:
-        drawn *= piece.keep
-    return drawn
+        left = left * piece.keep
+    return _by_items(piece, left, drawn, multiplier, seed)
+
+
+def _by_items(piece: Piece, left: Array, drawn: Array, multiplier: Array, seed: int) -> Array:
+    """The same, with its open items counted as far as they do; see `Piece.weight_of_items`."""
+    import numpy as np
+
+    if not piece.open.own or not piece.spent or not piece.keep * piece.whole.expected:
+        return left
+    used = piece.spent / (piece.whole.expected * piece.keep * multiplier)
+    first, last = USED_UP
+    weight = np.clip((used - first) / (last - first), rise(piece.shown, BY_ITEMS), 1.0)
+    if not weight.any():
+        return left
+    items = _bounded(piece.open, drawn * piece.keep, f"open {piece.phase}", len(left), seed)
+    return (1 - weight) * left + weight * items
+
+
+def _left_open(behind: Behind, multiplier: Array, draws: int, seed: int) -> Array:
+    anew = behind.anew.draw(_chance(seed, f"anew {behind.phase}"), draws) * multiplier
+    return _bounded(behind.open, anew, f"open {behind.phase}", draws, seed)
+
+
+def _bounded(left: Open, anew: Array, name: str, draws: int, seed: int) -> Array:
+    """What open essentials of a phase take by themselves, at most drawing it anew."""
+    import numpy as np
+
+    own = _own(left.own, name, draws, seed)
+    least: Array = np.minimum(own, anew + left.built_on * own)
+    return least
 
 
 def _longer_than(drawn: Array, bounds: Array, chance: Generator) -> Array:

@@ -7,6 +7,7 @@ handed to the session, which keeps some of them in the journal.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from coach.sprint.pace.descope import Proposal, propose
@@ -14,12 +15,26 @@ from coach.sprint.pace.finishing import DRAWS, SEED, draw_finishing
 from coach.sprint.pace.latest_start import LatestStart, latest_starts
 from coach.sprint.pace.learning import observations, pace_of
 from coach.sprint.pace.pace import PRIOR, Pace
-from coach.sprint.pace.work import work_of
+from coach.sprint.pace.work import Work, work_of
 from coach.sprint.plan import CHOOSING
 from coach.sprint.state import State
 
 BAND = 0.8
 """The share of finishing times that lies between `low` and `high`."""
+
+MOST_UNFINISHED = 2
+"""How many of the phases that were begun and are not drawn are named, the longest first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unfinished:
+    """A phase that was begun and is not drawn. open: its open essentials. seconds: expected, left
+    of its drawing. here: one is in it."""
+
+    name: str
+    open: int
+    seconds: float
+    here: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +45,10 @@ class Forecast:
     expected, low, high: elapsed time at the finish with all essentials; its mean and 80 % band.
     costliest: the phase whose drawing takes most of what is left, with its seconds; "" for
     choosing parts, None where nothing is to draw. pace: as known now. seen: phases that told it.
-    drawing, walks, skipped, closing: expected seconds that are left of each. latest: latest
-    starts of open essentials. proposal: what to drop, where the chance is under the threshold.
+    unfinished: phases begun and not drawn. drawing, walks, skipped, closing:
+    expected seconds that are left of each; skipped: of `skipped_count` essentials left open in
+    phases that are drawn. latest: latest starts of open essentials. proposal: what to drop,
+    where the chance is under the threshold.
     """
 
     t: float
@@ -45,6 +62,7 @@ class Forecast:
     costliest: str | None
     costliest_seconds: float
     costliest_name: str
+    unfinished: tuple[Unfinished, ...]
     pace: Pace
     seen: int
     drawing: float
@@ -74,11 +92,13 @@ class Forecast:
             said.append(f"{name} takes most of what is left: {_minutes(self.costliest_seconds)}.")
         known = f"at pace {self.pace.median:.1f} ({self.known()})"
         said.append(f"Drawing in all {_minutes(self.drawing)}, {known}.")
+        for one in sorted(self.unfinished, key=lambda one: -one.seconds)[:MOST_UNFINISHED]:
+            left = "with" if one.here else "left with"
+            what = f"of that {one.name} {_minutes(one.seconds)}"
+            said.append(f"{what[0].upper()}{what[1:]}, {left} {_essentials(one.open)} open.")
         if self.skipped_count:
-            count = "1 skipped essential" if self.skipped_count == 1 else (
-                f"{self.skipped_count} skipped essentials"
-            )  # fmt: skip
-            said.append(f"{count} {_minutes(self.skipped)}.")
+            count = _essentials(self.skipped_count)
+            said.append(f"{count} left open in drawn phases {_minutes(self.skipped)}.")
         said.append(f"Walks {_minutes(self.walks)}, closing list {_minutes(self.closing)}.")
         return tuple(said)
 
@@ -114,13 +134,30 @@ def forecast(
         expected=t + float(drawn.essentials.mean()), low=t + float(low), high=t + float(high),
         costliest=costliest, costliest_seconds=parts.get(costliest or "", 0.0),
         costliest_name=_name(state, costliest),
+        unfinished=_unfinished(state, work, parts),
         pace=known, seen=sum(one.phase != CHOOSING for one in observations(state, t)),
-        drawing=sum(parts.values()), walks=work.walks, skipped=work.skipped_seconds,
-        skipped_count=len(work.skipped), closing=work.closing_seconds,
+        drawing=sum(parts.values()), walks=work.walks,
+        skipped=sum(float(values.mean()) for values in drawn.behind.values()),
+        skipped_count=work.behind_count, closing=work.closing_seconds,
         latest=latest_starts(state, t, known.median, work),
         proposal=propose(state, t, work, drawn) if fallen else None,
         draws=draws, seed=seed,
     )  # fmt: skip
+
+
+def _unfinished(state: State, work: Work, parts: Mapping[str, float]) -> tuple[Unfinished, ...]:
+    return tuple(
+        Unfinished(
+            _name(state, piece.phase), len(piece.open.own), parts[piece.phase],
+            piece.phase == state.phase,
+        )
+        for piece in work.drawing
+        if piece.open.own and parts[piece.phase] >= 30
+    )  # fmt: skip
+
+
+def _essentials(count: int) -> str:
+    return "1 essential" if count == 1 else f"{count} essentials"
 
 
 def _name(state: State, phase: str | None) -> str:

@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from coach.sprint.board import by_severity
-from coach.sprint.pace.work import Work, behind, work_of
+from coach.sprint.pace.work import Work, work_of
 from coach.sprint.plan import CHOOSING
 from coach.sprint.state import Row, State
 from phases.kit.items import CLOSING_ID, Place
@@ -26,8 +26,8 @@ _LABELLING = "labelling"
 @dataclass(frozen=True, slots=True)
 class LatestStart:
     """When an open essential must be begun at the latest. at: elapsed seconds. takes: seconds of
-    what has to be begun: the item itself, or the drawing of its phase. with_phase: it is begun
-    with its phase, which is still to come."""
+    what has to be begun: the item itself, or what is left to draw of its phase. with_phase: it is
+    begun with its phase, which is still to come."""
 
     key: str
     phase: str
@@ -39,13 +39,13 @@ class LatestStart:
 
 @dataclass(frozen=True, slots=True)
 class _Link:
-    """One piece of the chain: a phase with its essentials, or one skipped essential. to_draw:
-    the phase has drawing left, with which its essentials are begun."""
+    """One piece of the chain: a phase with its essentials, or one skipped essential. ahead:
+    the phase was not begun yet, and its essentials are begun with it."""
 
     takes: float
     rows: tuple[Row, ...]
     phase: str = ""
-    to_draw: bool = False
+    ahead: bool = False
 
 
 def latest_starts(
@@ -66,7 +66,7 @@ def latest_starts(
             found += [
                 LatestStart(
                     row.key, row.item.phase, finish, link.takes, str(row.item.severity),
-                    link.to_draw,
+                    link.ahead,
                 )
                 for row in reversed(link.rows)
             ]  # fmt: skip
@@ -82,8 +82,8 @@ def work_ends(state: State, t: float, work: Work) -> float:
 
 def _chain(state: State, work: Work, pace: float) -> list[_Link]:
     """What is left in the order of work, without the closing list."""
-    skipped = [] if not work.skipped else _skipped(state, work)
-    on_sheet = [row for row in skipped if row.item.place == Place.SHEET]
+    skipped = _skipped(state, work, pace)
+    on_sheet = [link for link in skipped if link.rows[0].item.place == Place.SHEET]
     chain: list[_Link] = []
     if work.piece(CHOOSING):
         chain.append(_phase(state, work, CHOOSING, pace))
@@ -92,31 +92,33 @@ def _chain(state: State, work: Work, pace: float) -> list[_Link]:
         order = [state.phase, *(phase for phase in order if phase != state.phase)]
     for phase in order:
         before = {_PLACING: (Place.PLACEMENT, on_sheet), _LABELLING: (Place.FILES, skipped)}
-        place, rows = before.get(phase, (Place.SHEET, []))
+        place, links = before.get(phase, (Place.SHEET, []))
         if phase != state.phase and place not in state.places:
-            chain += _own(_without(rows, chain))
+            chain += _without(links, chain)
         chain.append(_phase(state, work, phase, pace))
-    return [*chain, *_own(_without(skipped, chain))]
+    return [*chain, *_without(skipped, chain)]
 
 
-def _skipped(state: State, work: Work) -> list[Row]:
-    ahead = {piece.phase for piece in work.drawing}
-    return by_severity([row for row in behind(state) if row.item.phase not in ahead])
+def _skipped(state: State, work: Work, pace: float) -> list[_Link]:
+    """What was left open in phases that are drawn, worst first. Together those of a phase take no
+    longer than the forecast counts for them."""
+    takes: dict[str, float] = {}
+    for one in work.behind:
+        share = one.expected(pace) / one.open.expected if one.open.expected else 0.0
+        takes |= {key: 60 * state.by_key[key].item.left_out_min * share for key in one.keys}
+    rows = by_severity([state.by_key[key] for key in takes])
+    return [_Link(takes[row.key], (row,)) for row in rows]
 
 
-def _own(rows: Iterable[Row]) -> list[_Link]:
-    return [_Link(row.item.left_out_min * 60, (row,)) for row in rows]
-
-
-def _without(rows: Iterable[Row], chain: Iterable[_Link]) -> list[Row]:
+def _without(links: Iterable[_Link], chain: Iterable[_Link]) -> list[_Link]:
     placed = {row.key for link in chain for row in link.rows}
-    return [row for row in rows if row.key not in placed]
+    return [link for link in links if link.rows[0].key not in placed]
 
 
 def _phase(state: State, work: Work, phase: str, pace: float) -> _Link:
     """The drawing of a phase with its walk; without drawing, what is confirmed in a walk."""
     piece = work.piece(phase)
-    behind_it = {row.key for row in behind(state)} if piece is None else set()
+    behind_it = {key for one in work.behind for key in one.keys}
     rows = [
         row
         for row in (state.rows_of(phase) if phase else ())
@@ -125,4 +127,5 @@ def _phase(state: State, work: Work, phase: str, pace: float) -> _Link:
     ]  # fmt: skip
     walk = sum(row.item.confirm_s for row in rows)
     drawing = piece.expected(pace) if piece else 0.0
-    return _Link(drawing + walk, tuple(by_severity(rows)), phase, piece is not None)
+    ahead = piece is not None and not piece.spent
+    return _Link(drawing + walk, tuple(by_severity(rows)), phase, ahead)

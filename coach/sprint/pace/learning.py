@@ -1,9 +1,9 @@
 """The person's pace, learnt from what this sprint shows so far; a function of the state alone.
 
-A phase that is drawn is an observation; the more of its gate is closed, the more it says. The
-phase being worked on gives two bounds: it takes longer than it took so far, and what its closed
-items show took no longer than until they were closed. The second is loose, because people close
-items in bursts and now and then before they draw.
+A phase that is drawn is an observation; the more of its gate is closed, the more it says. A phase
+that was begun and is not drawn gives two bounds, whether one is in it or not: it takes longer than
+it took so far, and what its closed items show took no longer than until they were closed. The
+second is loose, because people close items in bursts and now and then before they draw.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 
 from coach.sprint.pace.pace import NOISE, PRIOR, Pace
-from coach.sprint.pace.work import WORKED, choosing, drawing_seconds, piece_of, was_drawn
+from coach.sprint.pace.work import choosing, drawing_seconds, is_drawn, piece_of
 from coach.sprint.plan import CHOOSING, used_of
 from coach.sprint.state import State
 
@@ -53,15 +53,15 @@ class Observation:
 def observations(state: State, t: float) -> list[Observation]:
     """What the phases that are drawn say about the pace."""
     found = []
-    if state.phase and state.knowledge.get("parts_chosen") is not True:
+    if state.knowledge.get("parts_chosen") is not True:
         ratio = used_of(state, t, CHOOSING) / choosing(state).expected
         found.append(Observation(CHOOSING, ratio, CHOOSING_NOISE))
     for phase in state.setup.phases:
-        if phase.id in state.drawn_before or not was_drawn(state, t, phase.id):
+        if phase.id in state.drawn_before or not is_drawn(state, phase.id):
             continue
         piece = piece_of(state, t, phase.id)
         # Signed off says that it is whole; else its open rows are work that was left.
-        part = 1.0 if phase.id in state.signed_off else max(piece.shown, WORKED)
+        part = 1.0 if phase.id in state.signed_off else piece.shown
         expected = piece.whole.expected * piece.keep * part
         if expected > 0:
             ratio = piece.spent / expected
@@ -81,38 +81,41 @@ def pace_of(state: State, t: float, prior: Pace = PRIOR) -> Pace:
     for one in observations(state, t):
         wide = _MOST_SURPRISE * math.hypot(pace.log_sd, one.noise)
         surprise = math.log(one.ratio) - pace.log_mean
+        # Choosing that went quickly may go on within the phases, and says nothing.
+        if one.phase == CHOOSING and surprise <= 0:
+            continue
         told = pace.log_mean + min(max(surprise, -wide), wide)
         pace = pace.after(math.exp(told), one.noise)
-    return _with_current_work(state, t, pace)
+    return _with_unfinished_work(state, t, pace)
 
 
-def _with_current_work(state: State, t: float, pace: Pace) -> Pace:
-    """The bounds that unfinished work gives."""
+def _with_unfinished_work(state: State, t: float, pace: Pace) -> Pace:
+    """The bounds that phases give that were begun and are not drawn."""
     if state.ended:
         return pace
-    if not state.phase:
-        spent, expected = used_of(state, t, CHOOSING), choosing(state).expected
-        chosen = state.knowledge.get("parts_chosen") is True
-        return pace if chosen or spent <= 0 else pace.above(spent / expected, CHOOSING_NOISE)
-    known = any(phase.id == state.phase for phase in state.setup.phases)
-    if not known or was_drawn(state, t, state.phase):
-        return pace
-    piece = piece_of(state, t, state.phase)
+    for phase in state.setup.phases:
+        if phase.id in {*state.used, state.phase} and not is_drawn(state, phase.id):
+            pace = _with_unfinished(state, t, pace, phase.id)
+    return pace
+
+
+def _with_unfinished(state: State, t: float, pace: Pace, phase: str) -> Pace:
+    piece = piece_of(state, t, phase)
     expected = piece.whole.expected * piece.keep
     if expected <= 0:
         return pace
     if piece.shown >= LEAST_SHOWN:
-        ticked = _until_ticked(state, t)
+        ticked = _until_ticked(state, t, phase)
         if ticked > 0:
             least = pace.log_mean - _MOST_BY_TICKS * math.hypot(pace.log_sd, TICKS_NOISE)
             ratio = max(ticked / (expected * piece.shown), math.exp(least))
             pace = pace.below(ratio, TICKS_NOISE)
-    if piece.spent > 0 and piece.shown < 1:
+    if piece.spent > 0:
         pace = pace.above(piece.spent / expected, noise_of(expected))
     return pace
 
 
-def _until_ticked(state: State, t: float) -> float:
-    """Drawing seconds in the present phase until an item of it was closed last."""
-    since = used_of(state, t, state.phase) - state.ticked.get(state.phase, 0.0)
-    return max(drawing_seconds(state, t, state.phase) - max(since, 0.0), 0.0)
+def _until_ticked(state: State, t: float, phase: str) -> float:
+    """Drawing seconds in a phase until an item of it was closed last."""
+    since = used_of(state, t, phase) - state.ticked.get(phase, 0.0)
+    return max(drawing_seconds(state, t, phase) - max(since, 0.0), 0.0)

@@ -1,10 +1,15 @@
 """What is left to do, in pieces, as a state shows it.
 
 - Drawing work of each phase that is not drawn: three points, scaled to the board, taken at the
-  person's pace. Dropped features and further items set aside take their share off it.
-- Essentials that were skipped, and the closing list, with their own minutes; walks with their
-  seconds. These take no pace.
+  person's pace. Dropped features and further items set aside take their share off it. The more
+  of its time is used up, the more its open essentials count instead, each by its own minutes.
+- Essentials left open in a phase that is drawn, and the closing list, with their own minutes;
+  walks with their seconds. These take no pace.
 "Everything" has the further items besides.
+
+Open essentials of a phase never take longer than drawing it anew, until layout is built on it.
+Which phase one is in decides nothing of this: going to another one is no work, and a forecast
+that moved with that key alone could be believed neither before nor after it.
 """
 
 from __future__ import annotations
@@ -14,10 +19,10 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 
-from coach.sprint.board import gate_rows, skipped
+from coach.sprint.board import by_severity, gate_rows, skipped
 from coach.sprint.brief.document import Feature
 from coach.sprint.pace.pert import ThreePoint
-from coach.sprint.plan import CHOOSING, CHOOSING_MINUTES, done, used_of
+from coach.sprint.plan import CHOOSING, CHOOSING_MINUTES, PRIOR_PACE, used_of
 from coach.sprint.state import MET, WAIVED, Row, State
 from phases.kit.items import CLOSING_ID, REFERENCE_BOARD, Drawing, Place, Size
 
@@ -27,10 +32,22 @@ FURTHER_SHARE = 0.2
 PARTS_OF_A_FEATURE = 0.06
 """The share of the parts that goes with an optional feature; as in the plan."""
 
-WORKED = 0.5
-"""A phase left behind counts as drawn when half of its gate is closed, or half its expected time
-was spent in it; less was a look into it, and its work is to come."""
+DRAWN = 0.8
+"""The share of a phase that its closed items have to show for it to count as drawn without being
+signed off; what is open then is looked for item by item."""
 
+BY_ITEMS = (0.5, DRAWN)
+"""The shares between which its open items come to count for what is left of a phase, instead of
+its time. Our own estimate, like the next."""
+
+USED_UP = (0.75, 1.25)
+"""The same for the time that went into a phase, over what it was expected to take."""
+
+WORKED = 0.5
+"""A phase that was left counts as worked in when half of its gate is closed, or half its expected
+time was spent in it; less was a look into it."""
+
+_LAYOUT = "layout"
 _OWN = (0.5, 1.0, 1.5)  # spread of an item's own minutes: our own estimate
 _CLOSING = (0.7, 1.0, 1.3)  # of the whole list, because one person does all of it
 
@@ -39,12 +56,30 @@ NOTHING = ThreePoint(0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
+class Open:
+    """Essentials left open in a phase. own: what each takes by itself, seconds. built_on: how much
+    of the layout stands on that phase, 0 to 1; the more, the less does drawing it anew do."""
+
+    own: tuple[ThreePoint, ...] = ()
+    built_on: float = 0.0
+
+    @property
+    def expected(self) -> float:
+        """Expected seconds of all of them by themselves."""
+        return sum(one.expected for one in self.own)
+
+    def bound(self, anew: float) -> float:
+        """Expected seconds, where drawing the phase anew takes `anew`."""
+        return min(self.expected, anew + self.built_on * self.expected)
+
+
+@dataclass(frozen=True, slots=True)
 class Piece:
     """The drawing work of one phase, or of choosing parts (""), that is not done.
 
     whole: seconds of all of it at pace 1, nothing dropped. keep: the share that is not dropped or
     set aside. spent: seconds that went into it so far. shown: the share its closed items show.
-    now: it is being worked on.
+    open: its essentials that are not closed.
     """
 
     phase: str
@@ -52,24 +87,57 @@ class Piece:
     keep: float = 1.0
     spent: float = 0.0
     shown: float = 0.0
-    now: bool = False
+    open: Open = Open()
 
     def expected(self, pace: float) -> float:
         """Expected seconds that are left at a pace, by the mean alone; see `finishing`."""
         whole = self.whole.expected * pace
         rest = max(whole - self.spent, 0.0)
-        return self.keep * (1 - self.shown) * (rest + self.shown * whole)
+        by_time = self.keep * (1 - self.shown) * (rest + self.shown * whole)
+        by_items = self.weight_of_items(pace)
+        if not by_items:
+            return by_time
+        return (1 - by_items) * by_time + by_items * self.open.bound(self.keep * whole)
+
+    def weight_of_items(self, pace: float) -> float:
+        """How much its open items count for what is left, at a pace; 0 where it was not begun, or
+        nothing shows what is open."""
+        takes = self.whole.expected * self.keep * pace
+        if not self.open.own or not self.spent or takes <= 0:
+            return 0.0
+        return max(rise(self.shown, BY_ITEMS), rise(self.spent / takes, USED_UP))
+
+
+def rise(value: float, between: tuple[float, float]) -> float:
+    """0 up to the first of two values, 1 from the second on, straight in between."""
+    first, last = between
+    return min(max((value - first) / (last - first), 0.0), 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Behind:
+    """What was left open in a phase that is drawn. anew: drawing all of it, seconds at pace 1."""
+
+    phase: str
+    keys: tuple[str, ...]
+    open: Open
+    anew: ThreePoint
+
+    def expected(self, pace: float) -> float:
+        """Expected seconds at a pace, by the mean alone; see `finishing`."""
+        return self.open.bound(self.anew.expected * pace)
 
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """All that is left. drawing: takes the person's pace. skipped, closing: their own minutes in
-    seconds. walks, further_walks: seconds to confirm essentials, and further items. further: own
-    minutes, in seconds, of further items that were left behind.
+    """All that is left. drawing: takes the person's pace. behind: what was left open in phases
+    that are drawn. closing: its own minutes in seconds. walks, further_walks: seconds to confirm
+    essentials, and further items. further: own minutes, in seconds, of further items that were
+    left behind.
     """
 
     drawing: tuple[Piece, ...] = ()
-    skipped: tuple[ThreePoint, ...] = ()
+    behind: tuple[Behind, ...] = ()
     closing: ThreePoint = NOTHING
     walks: float = 0.0
     further: tuple[ThreePoint, ...] = ()
@@ -83,34 +151,67 @@ class Work:
         return self.closing.expected
 
     @property
-    def skipped_seconds(self) -> float:
-        return sum(one.expected for one in self.skipped)
+    def behind_count(self) -> int:
+        return sum(len(one.keys) for one in self.behind)
 
 
 def work_of(state: State, t: float) -> Work:
     """What is left at elapsed time `t`; nothing after the end."""
     if state.ended:
         return Work()
-    passed = {row.key for row in behind(state)}
-    ahead = {phase.id for phase in state.setup.phases if not was_drawn(state, t, phase.id)}
+    built_on = layout_begun(state, t)
+    drawn = [phase.id for phase in state.setup.phases if is_drawn(state, phase.id)]
+    left_open = tuple(one for one in (_behind(state, phase, built_on) for phase in drawn) if one)
+    alone = {key for one in left_open for key in one.keys}
     rows = [r for r in state.rows if r.item.phase != CLOSING_ID and not r.closed and not r.aside]
-    own: list[ThreePoint] = []
     walks = 0.0
     further: list[ThreePoint] = []
     further_walks = 0.0
     for row in rows:
-        if row.essential and row.key in passed and row.item.phase not in ahead:
-            own.append(_own_minutes(row))
-        elif row.essential:
-            walks += row.item.confirm_s
-        elif row.item.phase in ahead or row.item.phase == state.phase or not state.reached(row):
+        if row.essential:
+            walks += 0.0 if row.key in alone else row.item.confirm_s
+        elif row.item.phase not in drawn or not state.reached(row):
             further_walks += row.item.confirm_s
         elif row.applies:
             further.append(_own_minutes(row))
     return Work(
-        tuple(_drawing(state, t)), tuple(own), _closing_list(state, t), walks,
+        tuple(_drawing(state, t, built_on)), left_open, _closing_list(state, t), walks,
         tuple(further), further_walks,
     )  # fmt: skip
+
+
+def _behind(state: State, phase_id: str, built_on: float) -> Behind | None:
+    """The essentials left open in a phase that is drawn, worst first. Those of the place one works
+    at come with the next walk; what is on the sheet is left when the phase is drawn."""
+    last = max(Place(place) for place in state.places)
+    here = (Place.SHEET,) if phase_id not in state.drawn_before else ()
+    rows = by_severity([
+        row
+        for row in state.rows_of(phase_id)
+        if row.essential and not row.closed and state.reached(row)
+        and (row.item.place < last or row.item.place in here or last == Place.FILES)
+    ])  # fmt: skip
+    if not rows:
+        return None
+    own = tuple(_own_minutes(row) for row in rows)
+    on_it = built_on if _before_layout(state, phase_id) else 0.0
+    anew = whole_of(state, phase_id).times(_kept(state, phase_id))
+    return Behind(phase_id, tuple(row.key for row in rows), Open(own, on_it), anew)
+
+
+def layout_begun(state: State, t: float) -> float:
+    """How far the layout is, 0 to 1: as much of it is to be done again with what is drawn anew."""
+    if Place.PLACEMENT not in state.places:
+        return 0.0
+    expected = whole_of(state, _LAYOUT).expected * _kept(state, _LAYOUT) * PRIOR_PACE
+    spent = drawing_seconds(state, t, _LAYOUT)
+    by_time = min(spent / expected, 1.0) if expected > 0 else 1.0
+    return 1.0 if is_drawn(state, _LAYOUT) else max(by_time, shown(state, _LAYOUT))
+
+
+def _before_layout(state: State, phase_id: str) -> bool:
+    ids = [phase.id for phase in state.setup.phases]
+    return ids.index(phase_id) < ids.index(_LAYOUT)
 
 
 def behind(state: State) -> list[Row]:
@@ -141,7 +242,7 @@ def _closing_list(state: State, t: float) -> ThreePoint:
     minutes = {item.id: item.minutes for item in state.setup.closing.items}
     still = [60 * minutes[row.item.id] for row in state.rows_of(CLOSING_ID) if not row.closed]
     left = sum(still)
-    if state.phase == CLOSING_ID and still:
+    if still:
         since = used_of(state, t, CLOSING_ID) - state.ticked.get(CLOSING_ID, 0.0)
         left -= min(max(since, 0.0), still[0])
     return ThreePoint(*_CLOSING).times(left)
@@ -150,21 +251,43 @@ def _closing_list(state: State, t: float) -> ThreePoint:
 # ---- drawing work ----------------------------------------------------------------------------
 
 
-def _drawing(state: State, t: float) -> Iterable[Piece]:
-    if not state.phase and state.knowledge.get("parts_chosen") is not True:
-        yield Piece(CHOOSING, choosing(state), spent=used_of(state, t, CHOOSING), now=True)
+def _drawing(state: State, t: float, built_on: float) -> Iterable[Piece]:
+    chosen = _choosing_left(state, t)
+    if chosen > 0:
+        yield Piece(CHOOSING, choosing(state), chosen, used_of(state, t, CHOOSING))
     for phase in state.setup.phases:
-        if not was_drawn(state, t, phase.id):
-            yield piece_of(state, t, phase.id)
+        if not is_drawn(state, phase.id):
+            yield piece_of(state, t, phase.id, built_on)
 
 
-def piece_of(state: State, t: float, phase_id: str) -> Piece:
+def _choosing_left(state: State, t: float) -> float:
+    """The share of choosing parts that may be left. Who goes on to a phase may still have some to
+    choose; the longer they work on, the less."""
+    if state.knowledge.get("parts_chosen") is True:
+        return 0.0
+    worked = sum(used_of(state, t, phase) for phase in {*state.used, state.phase} - {CHOOSING})
+    return max(1 - worked / choosing(state).expected, 0.0)
+
+
+def piece_of(state: State, t: float, phase_id: str, built_on: float = 0.0) -> Piece:
     """The whole drawing work of a phase and how far it is, done or not."""
+    spent = drawing_seconds(state, t, phase_id)
+    rows = _open_rows(state, phase_id) if spent else ()
+    on_it = built_on if rows and _before_layout(state, phase_id) else 0.0
     return Piece(
-        phase_id, whole_of(state, phase_id), keep=_kept(state, phase_id),
-        spent=drawing_seconds(state, t, phase_id), shown=shown(state, phase_id),
-        now=phase_id == state.phase,
+        phase_id, whole_of(state, phase_id), keep=_kept(state, phase_id), spent=spent,
+        shown=shown(state, phase_id), open=Open(tuple(map(_own_minutes, rows)), on_it),
     )  # fmt: skip
+
+
+def _open_rows(state: State, phase_id: str) -> list[Row]:
+    """The essentials of a phase that drawing it is to close, as far as it can be seen now."""
+    counted = {row.key for row in counted_rows(state, phase_id)}
+    return [
+        row
+        for row in state.rows_of(phase_id)
+        if row.essential and not row.closed and (row.key in counted or state.reached(row))
+    ]
 
 
 def choosing(state: State) -> ThreePoint:
@@ -243,9 +366,17 @@ def further_share(state: State, phase_id: str, rows: Iterable[Row]) -> float:
 # ---- how far a phase is ----------------------------------------------------------------------
 
 
+def is_drawn(state: State, phase_id: str) -> bool:
+    """Whether a phase's drawing counts as done: signed off, drawn before, or so many of its items
+    closed that the open ones are looked for one by one. Being in it or not makes no difference."""
+    if phase_id in state.signed_off or phase_id in state.drawn_before:
+        return True
+    return shown(state, phase_id) >= DRAWN
+
+
 def was_drawn(state: State, t: float, phase_id: str) -> bool:
-    """Whether a phase's drawing counts as done: signed off, drawn before, or worked in and left."""
-    if done(state, phase_id):
+    """Whether a phase counts as drawn for whoever looks back: it is, or was worked in and left."""
+    if is_drawn(state, phase_id):
         return True
     if phase_id == state.phase or phase_id not in state.left:
         return False

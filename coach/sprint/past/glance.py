@@ -17,12 +17,14 @@ from pathlib import Path
 from typing import Any
 
 from coach.sprint.journal.reading import examine, recognise
+from coach.sprint.past.which_count import given_up_at_once
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 # Within a text line ends are escaped: what stands on a line of its own is a key of its table.
 _RUN = re.compile(rb"^\[journal\.run\]\r?\n((?:[^\[#\r\n][^\r\n]*\r?\n)*)", re.MULTILINE)
 _ENDED = re.compile(rb'^what = "ended"\r?$', re.MULTILINE)
+_ACCEPTED = re.compile(rb"\r?\naccepted = true\r?$", re.MULTILINE)
 _UNDONE = re.compile(rb'^what = "undone"\r?$', re.MULTILINE)
 _DEADLINE = re.compile(rb"^deadline = ([-+0-9.e]+)\r?$", re.MULTILINE)
 _STAMP = re.compile(
@@ -33,7 +35,7 @@ _STAMP = re.compile(
 @dataclass(frozen=True, slots=True)
 class Glance:
     """started, last_at: wall times of the start and of the last event. last_t, deadline: seconds
-    from the start. speed: of its clock."""
+    from the start. speed: of its clock. given_up: it was, at once."""
 
     path: Path
     title: str
@@ -44,6 +46,7 @@ class Glance:
     speed: float
     rehearsed: bool
     ended: bool
+    given_up: bool = False
 
     def left(self, now: datetime) -> float:
         """Seconds to the cut-off at the wall time `now`. A rehearsal's clock stood still since."""
@@ -68,9 +71,11 @@ def glance(path: Path) -> Glance:
     try:
         run = tomllib.loads(found[1].decode())
         at, t = _last_stamp(data, run["started"])
+        deadline, end = _deadline(data, found.end(), run, where), _ENDED.search(data)
         return Glance(
-            path, line(str(run["title"])), run["started"], _deadline(data, found.end(), run, where),
-            at, t, float(run["speed"]), bool(run["rehearsed"]), _ENDED.search(data) is not None,
+            path, line(str(run["title"])), run["started"], deadline, at, t, float(run["speed"]),
+            bool(run["rehearsed"]), end is not None,
+            end is not None and _given_up(data, end.end(), deadline),
         )  # fmt: skip
     except (KeyError, TypeError, ValueError):
         raise Refusal("The journal's header cannot be used", where=where) from None
@@ -91,6 +96,15 @@ def _deadline(data: bytes, begin: int, run: Mapping[str, Any], where: str) -> fl
     read = examine(data, where)
     past = events_of(read.events, where=where)
     return fold(setup_from(read.header, where=where), past).deadline
+
+
+def _given_up(data: bytes, end: int, deadline: float) -> bool:
+    """Whether the sprint that ended in the block before `end` was given up at once."""
+    begin = data.rfind(b"\n[[event]]", 0, end)
+    stamp = _STAMP.match(data, begin + 1) if begin >= 0 else None
+    accepted = _ACCEPTED.match(data, end) is not None
+    ended_at = float(stamp[2]) if stamp is not None else None
+    return given_up_at_once(ended_at, deadline, accepted=accepted)
 
 
 def _last_stamp(data: bytes, started: datetime) -> tuple[datetime, float]:

@@ -5,7 +5,8 @@ subjects at least, and its turn had come: the order was accepted, or the sprint 
 the item's phase was left or its place lay behind. What was closed and then reopened by a change is
 not forgotten, what was closed late is not either, and of the closing list of a sprint that was
 given up nothing is. An item counts in the sprints that had it on the board and in which its turn
-came. A further item is read when there is time for it, so that it cannot be forgotten.
+came. One that was only asked, because nobody ever said whether it is on this board, counts in none.
+A further item is read when there is time for it, so that it cannot be forgotten.
 
 A habit is what was forgotten in two of the last five sprints, or in three of the last eight.
 """
@@ -33,12 +34,21 @@ def forgotten(state: State) -> list[Row]:
 
 
 def due(state: State) -> list[Row]:
-    """The essentials on the board whose turn had come by the end of the sprint."""
-    rows = [row for row in state.rows if row.essential and row.applies is not False]
+    """The essentials known to be on the board whose turn had come by the end of the sprint."""
+    rows = [
+        row
+        for row in state.rows
+        if row.essential and row.applies is not False and not only_asked(row)
+    ]
     if state.accepted:
         return rows
     behind = {row.key for row in skipped(state)}
     return [row for row in rows if row.closed or row.key in behind]
+
+
+def only_asked(row: Row) -> bool:
+    """Whether nobody ever said that an item is on this board; what was closed is."""
+    return row.applies is None and not row.closed
 
 
 def missed(state: State) -> Mapping[str, bool]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from coach.sprint import events as happened
 from coach.sprint.calls import CUT_OFF
 from coach.sprint.events import Event, Stamped
-from coach.sprint.fold import is_void
+from coach.sprint.fold import is_void, taken_back
 from coach.sprint.pace.marks import FALLEN, LATEST_START, RECOVERED, RESERVE_EATEN
 from coach.sprint.setup import Setup
 from phases.kit.items import CLOSING_ID
@@ -43,7 +43,7 @@ class Heeded:
 
 def heeded(setup: Setup, history: Sequence[Stamped]) -> tuple[Heeded, ...]:
     """Every call of a sprint with what came of it."""
-    undone = {s.event.command for s in history if isinstance(s.event, happened.Undone)}
+    undone = taken_back(history)
     valid = [stamped for stamped in history if not is_void(stamped, undone)]
     return tuple(
         _told(setup, stamped, stamped.event, valid[:number], valid[number + 1 :])

@@ -23,8 +23,8 @@ from typing import Any
 
 import tomli
 
-from coach.sprint.events import VERSION, Undone, stamped
-from coach.sprint.fold import begin, is_void, step
+from coach.sprint.events import VERSION, stamped
+from coach.sprint.fold import begin, is_void, step, taken_back
 from coach.sprint.journal.file import journal_bytes
 from coach.sprint.journal.reading import examine
 from coach.sprint.journal.text import check_value
@@ -99,7 +99,7 @@ def _short_way(data: bytes, path: Path) -> QuickRead:
     head, *blocks = _sealed_blocks(data)
     setup, beginning = _header(head)
     history = tuple(stamped(event) for event in _events(blocks))
-    undone = {one.event.command for one in history if isinstance(one.event, Undone)}
+    undone = taken_back(history)
     state = begin(setup)
     for one in history:
         state = step(state, one, void=is_void(one, undone))

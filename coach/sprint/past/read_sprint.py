@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from coach.sprint.events import Event, Stamped, Undone, stamped
-from coach.sprint.fold import begin, is_void, step
+from coach.sprint.events import Event, Stamped, stamped
+from coach.sprint.fold import begin, is_void, step, taken_back
 from coach.sprint.journal.file import Journal
 from coach.sprint.journal.reading import Reading
 from coach.sprint.setup import Setup, setup_from
@@ -39,7 +39,7 @@ class SprintRead:
     @property
     def counted(self) -> tuple[Stamped, ...]:
         """The events that count: without those of commands that were taken back."""
-        undone = _undone(self.history)
+        undone = taken_back(self.history)
         return tuple(one for one in self.history if not is_void(one, undone))
 
     def events(self, *kinds: type[Event]) -> list[Stamped]:
@@ -66,7 +66,7 @@ def sprint_of(reading: Reading, path: Path) -> SprintRead:
             do="See what is whole with coach verify",
         ) from None
     events = _known(reading.events, where, faults)
-    undone = _undone(events)
+    undone = taken_back(events)
     history = []
     for one in events:
         try:
@@ -91,7 +91,3 @@ def _known(plain: Sequence[Mapping[str, Any]], where: str, faults: list[str]) ->
         except Refusal as refusal:
             faults.append(f"{refusal.what}; it is left out.")
     return found
-
-
-def _undone(history: Sequence[Stamped]) -> set[int]:
-    return {one.event.command for one in history if isinstance(one.event, Undone)}

@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 from coach.sprint import events as happened
 from coach.sprint.board import open_essentials
 from coach.sprint.events import Event, Stamped
-from coach.sprint.fold import is_void
+from coach.sprint.fold import is_void, taken_back
 from coach.sprint.pace.reserve import LAST_WALK
 from coach.sprint.setup import Setup
 from coach.sprint.state import MET, NOT_HERE, WAIVED, State
@@ -70,7 +70,7 @@ class Told:
 def retell(setup: Setup, events: Iterable[Stamped]) -> list[Told]:
     """Every event of a sprint in words, in order."""
     listed = list(events)
-    undone = {s.event.command for s in listed if isinstance(s.event, happened.Undone)}
+    undone = taken_back(listed)
     teller = Teller(setup)
     return [
         Told(s.n, s.at, s.t, s.by, teller.tell(s.event), is_void(s, undone)) for s in listed
@@ -86,9 +86,13 @@ class Teller:
 
     def tell(self, event: Event) -> str:
         """The event in a sentence."""
+        self.learn(event)
+        return _TELLS[type(event)](self, event)
+
+    def learn(self, event: Event) -> None:
+        """The title of a subject that was added, for what is told of it later."""
         if isinstance(event, happened.SubjectAdded):
             self.titles[event.id] = event.title or event.id
-        return _TELLS[type(event)](self, event)
 
     def item(self, key: str) -> str:
         """The statement of an item, with the title of its subject."""
@@ -135,7 +139,8 @@ def _tells(
     return register
 
 
-def _ended(text: str) -> str:
+def ended(text: str) -> str:
+    """A text with one mark at its end."""
     return text if not text or text[-1] in ".?!" else text + "."
 
 
@@ -169,8 +174,12 @@ def _(teller: Teller, event: happened.Resumed) -> str:
 
 @_tells(happened.TailCut)
 def _(teller: Teller, event: happened.TailCut) -> str:
-    size = _count(event.size, "byte")
-    return f"A torn end of {size} was cut off; it is kept in {event.kept_in}."
+    return cut_words(event.size, event.kept_in)
+
+
+def cut_words(size: int, kept_in: str) -> str:
+    """That the torn end of a journal was cut off, and where its bytes are kept."""
+    return f"A torn end of {_count(size, 'byte')} was cut off; it is kept in {kept_in}."
 
 
 @_tells(happened.EditAccepted)
@@ -189,7 +198,7 @@ def _(teller: Teller, event: happened.ClockStepped) -> str:
 
 @_tells(happened.CutOffMoved)
 def _(teller: Teller, event: happened.CutOffMoved) -> str:
-    return _ended(event.says) + (f" Reason: {_ended(event.why)}" if event.why else "")
+    return ended(event.says) + (f" Reason: {ended(event.why)}" if event.why else "")
 
 
 @_tells(happened.Interrupted)
@@ -199,7 +208,7 @@ def _(teller: Teller, event: happened.Interrupted) -> str:
 
 @_tells(happened.CallMade)
 def _(teller: Teller, event: happened.CallMade) -> str:
-    return f"{'Call' if event.rings else 'Silent call'}: {_ended(event.says)}"
+    return f"{'Call' if event.rings else 'Silent call'}: {ended(event.says)}"
 
 
 @_tells(happened.ForecastMade)
@@ -215,7 +224,7 @@ def _(teller: Teller, event: happened.ForecastMade) -> str:
 
 @_tells(happened.HabitsRecalled)
 def _(teller: Teller, event: happened.HabitsRecalled) -> str:
-    told = (f"{_ended(teller.item(item))[:-1]} ({missed} of {of})"
+    told = (f"{ended(teller.item(item))[:-1]} ({missed} of {of})"
             for item, (missed, of) in event.items.items())  # fmt: skip
     return f"Forgotten in earlier sprints, asked first: {'; '.join(told)}."
 
@@ -227,7 +236,7 @@ def _(teller: Teller, event: happened.Quieted) -> str:
 
 @_tells(happened.Undone)
 def _(teller: Teller, event: happened.Undone) -> str:
-    return f"Taken back: {_ended(event.says)}"
+    return f"Taken back: {ended(event.says)}"
 
 
 @_tells(happened.Ended)
@@ -281,32 +290,32 @@ def _(teller: Teller, event: happened.StepByStepSet) -> str:
 @_tells(happened.ItemMet)
 def _(teller: Teller, event: happened.ItemMet) -> str:
     how = f"{event.evidence}, {event.page}" if event.page else str(event.evidence)
-    more = f" {_ended(event.figure)}" if event.figure else ""
+    more = f" {ended(event.figure)}" if event.figure else ""
     thin = " It is marginal." if event.marginal else ""
     met = "Met again, as before" if event.restored else f"Met ({how})"
-    return f"{met}: {_ended(teller.item(event.item))}{more}{thin}"
+    return f"{met}: {ended(teller.item(event.item))}{more}{thin}"
 
 
 @_tells(happened.ItemWaived)
 def _(teller: Teller, event: happened.ItemWaived) -> str:
     waived = "Waived again, as before" if event.restored else "Waived"
-    return f"{waived}: {_ended(teller.item(event.item))} Reason: {_ended(event.reason)}"
+    return f"{waived}: {ended(teller.item(event.item))} Reason: {ended(event.reason)}"
 
 
 @_tells(happened.ItemReopened)
 def _(teller: Teller, event: happened.ItemReopened) -> str:
     how = "Reopened as a doubt" if event.doubt else "Reopened"
-    return f"{how}: {_ended(teller.item(event.item))} Because: {_ended(event.because)}"
+    return f"{how}: {ended(teller.item(event.item))} Because: {ended(event.because)}"
 
 
 @_tells(happened.ItemSetAside)
 def _(teller: Teller, event: happened.ItemSetAside) -> str:
-    return f"Set aside: {_ended(teller.item(event.item))}"
+    return f"Set aside: {ended(teller.item(event.item))}"
 
 
 @_tells(happened.ItemTakenBack)
 def _(teller: Teller, event: happened.ItemTakenBack) -> str:
-    return f"Taken up again: {_ended(teller.item(event.item))}"
+    return f"Taken up again: {ended(teller.item(event.item))}"
 
 
 # ---- what is known of the board ---------------------------------------------------------------
@@ -331,7 +340,7 @@ def _(teller: Teller, event: happened.ValueDeclared) -> str:
 @_tells(happened.ChangeNoted)
 def _(teller: Teller, event: happened.ChangeNoted) -> str:
     change = load_changes().get(event.change)
-    return f"Noted: {_ended(change.words if change else event.change)}"
+    return f"Noted: {ended(change.words if change else event.change)}"
 
 
 @_tells(happened.SubjectAdded)
@@ -346,12 +355,12 @@ def _(teller: Teller, event: happened.SubjectDropped) -> str:
 
 @_tells(happened.FeatureDropped)
 def _(teller: Teller, event: happened.FeatureDropped) -> str:
-    return f"Dropped: {_ended(teller.feature(event.feature))}"
+    return f"Dropped: {ended(teller.feature(event.feature))}"
 
 
 @_tells(happened.FeatureRestored)
 def _(teller: Teller, event: happened.FeatureRestored) -> str:
-    return f"Back again: {_ended(teller.feature(event.feature))}"
+    return f"Back again: {ended(teller.feature(event.feature))}"
 
 
 # ---- calculations ----------------------------------------------------------------------------
@@ -369,19 +378,19 @@ def _verdict_words(record: Mapping[str, Any]) -> str:
     if verdict not in (FAIL, MARGINAL):
         return "All its limits hold."
     # A record is plain data that no text type has read.
-    named = [_ended(line(str(e.get("says", e["name"])))) for e in limits if e["verdict"] == verdict]
+    named = [ended(line(str(e.get("says", e["name"])))) for e in limits if e["verdict"] == verdict]
     return f"{'Fails' if verdict == FAIL else 'Marginal'}: {' '.join(named)}"
 
 
 @_tells(happened.CalculationRecomputed)
 def _(teller: Teller, event: happened.CalculationRecomputed) -> str:
     name = teller.calculation(event.id)
-    return f"Run again: {name}, because {event.because}: {_ended(event.says)}"
+    return f"Run again: {name}, because {event.because}: {ended(event.says)}"
 
 
 @_tells(happened.CalculationStale)
 def _(teller: Teller, event: happened.CalculationStale) -> str:
-    return f"Cannot be run again: {teller.calculation(event.id)}. {_ended(event.missing)}"
+    return f"Cannot be run again: {teller.calculation(event.id)}. {ended(event.missing)}"
 
 
 @_tells(happened.CalculationRemoved)
@@ -391,7 +400,7 @@ def _(teller: Teller, event: happened.CalculationRemoved) -> str:
 
 @_tells(happened.PartDrawn)
 def _(teller: Teller, event: happened.PartDrawn) -> str:
-    return f"Drawn: {_ended(event.words)}"
+    return f"Drawn: {ended(event.words)}"
 
 
 # ---- thoughts --------------------------------------------------------------------------------
@@ -399,7 +408,7 @@ def _(teller: Teller, event: happened.PartDrawn) -> str:
 
 @_tells(happened.ThoughtParked)
 def _(teller: Teller, event: happened.ThoughtParked) -> str:
-    return f"Parked: {_ended(' '.join(event.text.split()))}"
+    return f"Parked: {ended(' '.join(event.text.split()))}"
 
 
 @_tells(happened.ThoughtSettled)
@@ -424,12 +433,12 @@ def _(teller: Teller, event: happened.MeasurementWithdrawn) -> str:
 @_tells(happened.FindingNoted)
 def _(teller: Teller, event: happened.FindingNoted) -> str:
     board = f" on board {event.board}" if event.board else ""
-    by = f"Let through by: {_ended(teller.item(event.item))}" if event.item else (
+    by = f"Let through by: {ended(teller.item(event.item))}" if event.item else (
         "No item asks for it."
     )  # fmt: skip
     cost = f" It cost {minutes_words(event.minutes * 60)}." if event.minutes else ""
-    bodge = f" Bodge: {_ended(event.bodge)}" if event.bodge else ""
-    return f"Found late{board}: {_ended(event.fault)} {by}{cost}{bodge}"
+    bodge = f" Bodge: {ended(event.bodge)}" if event.bodge else ""
+    return f"Found late{board}: {ended(event.fault)} {by}{cost}{bodge}"
 
 
 @_tells(happened.FindingWithdrawn)
@@ -448,8 +457,8 @@ def _(teller: Teller, event: happened.FindingMadeItem) -> str:
 def summary(state: State) -> list[str]:
     """How the sprint stands after its last event, in a few lines."""
     lines = [_how_it_ended(state)]
-    if state.setup.rehearsed:
-        lines.append("A rehearsal: it feeds nobody's pace.")
+    if state.setup.kind:
+        lines.append(state.setup.kind)
     lines.append(_essentials(state))
     lines += [f"Open: {row.name} ({row.item.severity})." for row in open_essentials(state)]
     if state.calculations:

@@ -66,6 +66,29 @@ def newest_unended(folder: Path) -> Path:
     return path
 
 
+def newest_worked_on(folder: Path) -> tuple[Path, int]:
+    """The last written journal whose sprint has ended and was not given up at once, and how many
+    newer ones were; where all were, the newest. Raises Refusal where none has ended."""
+    passed_over = 0
+    for path in journals(folder):
+        try:
+            seen = glance(path)
+        except Refusal:
+            continue
+        if seen.ended and not seen.given_up:
+            return path, passed_over
+        passed_over += seen.ended
+    return newest_ended(folder), 0
+
+
+def passed_over_words(passed_over: int) -> list[str]:
+    """That newer journals were passed over, in a line; none where none was."""
+    if not passed_over:
+        return []
+    newer = "1 newer sprint" if passed_over == 1 else f"{passed_over} newer sprints"
+    return [f"{newer}, given up at once, {'is' if passed_over == 1 else 'are'} passed over"]
+
+
 def newest_ended(folder: Path) -> Path:
     """The last written journal whose sprint has ended. Raises Refusal where there is none."""
     path = _newest(folder, ended=True)

@@ -21,12 +21,14 @@ from coach.sprint.events import (
     MeasurementWithdrawn,
     PointMeasured,
 )
+from coach.sprint.events.afterwards import MOST_MINUTES
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.state import Finding, State
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 _OPEN = frozenset({"ol", "o.l", "o.l.", "0l", "0.l", "open", "inf", "∞"})
+_BARE = re.compile(r"[+\-−]?[0-9.]+(?:[eE][+\-]?[0-9]+)?", re.ASCII)
 _BOARD = re.compile(r"[0-9A-Za-z][0-9A-Za-z._-]{0,15}")
 _MINUTES = re.compile(r"(\d{1,5}(?:\.\d{1,3})?) ?(min|m|h)?", re.ASCII)
 
@@ -38,6 +40,8 @@ def _measure(state: State, command: MeasurePoint, asked: Asked) -> Outcome:
         raise Refusal("There is no reading", do="Type what the meter shows, as in 3.31 V")
     is_open = command.unit == "Ω" and says_open(text)
     value = _read(text, command.unit) if command.unit and not is_open else None
+    if value is not None and _BARE.fullmatch(text):
+        text = f"{text} {command.unit}"  # a journal tells no number without its unit
     verdict = _verdict(math.inf if is_open else value, command.low, command.high)
     measured = PointMeasured(
         board=board, point=command.point, title=command.title, text=text, value=value,
@@ -119,9 +123,12 @@ def minutes_of(text: str) -> float | None:
     if not words:
         return None
     read = _MINUTES.fullmatch(words)
-    if read is None or not math.isfinite(float(read[1])):
+    if read is None:
         raise Refusal(f"{words!r} is no time", do="Give minutes, as in 25 min, or hours, as in 2 h")
-    return float(read[1]) * (60.0 if read[2] == "h" else 1.0)
+    minutes = float(read[1]) * (60.0 if read[2] == "h" else 1.0)
+    if minutes > MOST_MINUTES:
+        raise Refusal(f"{words!r} is more than can be meant", do="Give 1000 h or less")
+    return minutes
 
 
 @rule(WithdrawFinding)

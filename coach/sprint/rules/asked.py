@@ -8,8 +8,8 @@ from datetime import UTC, datetime
 from typing import Any, TypeVar
 
 from coach.sprint.commands import Command
-from coach.sprint.events import Event, Stamped, Undone
-from coach.sprint.fold import step
+from coach.sprint.events import Event, Stamped
+from coach.sprint.fold import step, taken_back
 from coach.sprint.state import State
 
 C = TypeVar("C", bound=Command)
@@ -29,7 +29,7 @@ class Asked:
     @property
     def undone(self) -> set[int]:
         """The commands that were taken back."""
-        return {s.event.command for s in self.history if isinstance(s.event, Undone)}
+        return taken_back(self.history)
 
 
 Rule = Callable[[State, C, Asked], Outcome]

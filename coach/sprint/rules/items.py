@@ -37,7 +37,7 @@ def _meet(state: State, command: Meet, asked: Asked) -> Outcome:
     earlier = row.state.was if row.state and row.status == REOPENED and row.state.doubt else None
     if earlier is not None and not command.evidence:
         return [_confirmed(state, row, earlier, command)], "Confirmed"
-    evidence = command.evidence or _by_looking(row)
+    evidence = command.evidence or by_looking(row)
     if evidence not in [str(kind) for kind in row.item.met_by]:
         raise Refusal(
             f"{row.item.id} cannot be met as {evidence}", do="Met by: " + ", ".join(row.item.met_by)
@@ -86,7 +86,13 @@ def _by_calculation(state: State, row: Row) -> Event:
     )  # fmt: skip
 
 
-def _by_looking(row: Row) -> str:
+def needs_page(row: Row) -> bool:
+    """Whether an open row is met by a page of a data sheet and by nothing shorter."""
+    doubt = row.state is not None and row.state.doubt
+    return not row.closed and not doubt and by_looking(row) == Evidence.DATA_SHEET
+
+
+def by_looking(row: Row) -> str:
     """The kind of evidence that one key gives: what the item allows without a page or a number."""
     for kind in (Evidence.INSPECTED, Evidence.MEASURED):
         if kind in row.item.met_by:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from coach.sprint.board import gate_rows, skipped_in
+from coach.sprint.board import skipped as all_skipped
 from coach.sprint.commands import (
     EnterPhase,
     FinishWalk,
@@ -21,7 +22,7 @@ from coach.sprint.events import (
     Walked,
 )
 from coach.sprint.pace.reserve import LAST_WALK
-from coach.sprint.rules.asked import Asked, Outcome, rule
+from coach.sprint.rules.asked import Asked, Outcome, provisional, rule
 from coach.sprint.state import State
 from phases.kit.items import CLOSING_ID, Place
 from phases.kit.refusals import Refusal, unknown
@@ -41,11 +42,18 @@ def _enter(state: State, command: EnterPhase, asked: Asked) -> Outcome:
     if phase == state.phase:
         raise Refusal("You are in this phase already")
     skipped = [row.key for row in skipped_in(state, state.phase)]
-    says = ""
-    if skipped:
-        one = "1 essential is" if len(skipped) == 1 else f"{len(skipped)} essentials are"
-        says = f"{one} still open there; the OPEN line keeps saying which"
-    return [PhaseEntered(phase=phase, left=state.phase, skipped=tuple(skipped))], says
+    entered = PhaseEntered(phase=phase, left=state.phase, skipped=tuple(skipped))
+    return [entered], _left_open(state, entered) if skipped else ""
+
+
+def _left_open(state: State, entered: PhaseEntered) -> str:
+    """How many essentials are left behind in the phase, and how many the OPEN line counts then."""
+    count, behind = len(entered.skipped), len(all_skipped(provisional(state, entered)))
+    one = "1 essential" if count == 1 else f"{count} essentials"
+    name = state.setup.phase(entered.left).name
+    more = f", {behind} with those left before" if behind > count else ""
+    is_left = "is" if count == 1 else "are"
+    return f"{one} of {name} {is_left} still open; the OPEN line keeps saying which{more}"
 
 
 @rule(SignOff)

@@ -26,7 +26,6 @@ from phases.kit.refusals import Refusal
 from phases.kit.text import clean, line
 
 _SHIFT = re.compile(r"([+−-]) ?(\d{1,4}) ?(?:min|m)?", re.ASCII)
-_NAMES = ("item", "id", "phase", "place", "fact", "name", "feature", "change", "of", "text")
 _LEAST_INTERRUPTION = 30.0
 _LONGEST = timedelta(days=7)
 
@@ -105,16 +104,19 @@ def _undo(state: State, command: Undo, asked: Asked) -> Outcome:
             events = [s.event for s in asked.history if s.by == stamped.by]
             if all(isinstance(event, NEVER_UNDONE) for event in events):
                 continue
-            what = _in_words(events[0])
+            what = _in_words(state, asked, events[0])
             return [Undone(command=stamped.by, says=what[:400])], f"Taken back: {what}"
     raise Refusal("There is nothing to take back")
 
 
-def _in_words(event: Event) -> str:
-    """What happened and to what: "item met, reset-defined"."""
-    what = str(getattr(event, "what", "")).replace("-", " ")
-    named = (str(getattr(event, word, "")) for word in _NAMES)
-    return ", ".join([what, *[name for name in named if name][:1]])
+def _in_words(state: State, asked: Asked, event: Event) -> str:
+    """What happened, as the journal tells it: "Met (inspected): Reset is defined"."""
+    from coach.sprint.past.retell import Teller
+
+    teller = Teller(state.setup)
+    for stamped in asked.history:
+        teller.learn(stamped.event)
+    return teller.tell(event)
 
 
 @rule(End)

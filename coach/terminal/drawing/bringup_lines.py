@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coach.debrief.bringup.figures import expected_words, typical_words, window_words
-from coach.debrief.bringup.judging import apart_from, of_others, read_back
-from coach.debrief.bringup.printing import how_words
+from coach.debrief.bringup.judging import apart_from, of_others, read_back, settles
+from coach.debrief.bringup.power import before_power
+from coach.debrief.bringup.printing import how_words, verdict_words
 from coach.debrief.bringup.sheet import Reading, Sheet, Step
 from coach.terminal.drawing.lines import (
     BLANK,
@@ -40,9 +41,15 @@ def step_of(sheet: Sheet, key: str) -> Step | None:
     return sheet.by_id.get(point) if kind == "step" else None
 
 
+def answered(sheet: Sheet, step: Step, board: str) -> bool:
+    """Whether this board has a reading of the step, and not only a remark."""
+    reading = sheet.readings.get((board, step.id))
+    return reading is not None and settles(step, reading)
+
+
 def bringup_title(sheet: Sheet, board: str, boards: Sequence[str], width: int) -> list[Line]:
     """The board, the board's number among those of the sheet, and how far it is."""
-    done = sum((board, step.id) in sheet.readings for step in sheet.steps)
+    done = sum(answered(sheet, step, board) for step in sheet.steps)
     outside = sum(
         one.verdict == "outside" for (on, _), one in sheet.readings.items() if on == board
     )
@@ -64,6 +71,9 @@ def bringup_lines(sheet: Sheet, board: str, at: str, width: int) -> list[Line]:
     found = _cautions(sheet, at, width)
     for section, steps in sheet.sections:
         found += [BLANK, line(Span(f" {cut(section.title, width - 2)}", "title"))]
+        power = before_power(sheet, section, (board,))
+        if power:
+            found += [line(Span(f" {part}", "due")) for part in wrapped(power, width - 2, 3)]
         if section.note:
             found += [line(Span(f" {part}", "quiet"))
                       for part in wrapped(section.note, width - 2, 3)]  # fmt: skip
@@ -91,6 +101,8 @@ def _step(sheet: Sheet, step: Step, board: str, width: int) -> Line:
     mark, role = _MARKS.get(reading.verdict, (" ", "plain")) if reading else (" ", "plain")
     if reading and reading.verdict == "inside" and apart_from(step, reading, sheet.readings):
         mark, role = "?", "due"
+    if reading and not settles(step, reading):
+        mark, role = "-", "due"
     window = window_words(step.expected) or step.expected.words
     said = read_back(step, reading) if reading else ""
     left = (Span(f" {mark} ", role), Span(step.title, "plain" if reading is None else role))
@@ -114,6 +126,8 @@ def _unfolded(sheet: Sheet, step: Step, board: str, width: int) -> list[Line]:
     found: list[Line] = []
     if reading is not None and reading.verdict == "outside" and step.first:
         found += _part(f"look first at: {step.first}", room, "due")
+    if reading is not None and not settles(step, reading):
+        found += _part(f"{read_back(step, reading)}: {verdict_words(step, reading)}", room, "due")
     found += _part(how_words(step), room)
     if step.caution:
         found += _part(f"caution: {step.caution}", room, "due")
@@ -145,7 +159,8 @@ def _rest(sheet: Sheet, width: int) -> list[Line]:
     if sheet.others:
         found += [BLANK, line(Span(" Measured at other points", "title"))]
         for one in sheet.others:
-            found += _part(f"board {one.board}, {one.title}: {one.text}, {one.verdict}", width - 6)
+            said = read_back(None, one)
+            found += _part(f"board {one.board}, {one.title}: {said}, {one.verdict}", width - 6)
     if sheet.faults:
         found += [BLANK, line(Span(" Not whole", "due"))]
         for fault in sheet.faults:

@@ -58,11 +58,12 @@ def finding_of(key: str) -> int:
 
 
 def debrief_title(account: Account, width: int) -> list[Line]:
-    tail = "rehearsed " if account.rehearsed else f"{account.started:%Y-%m-%d} "
+    tail = f"{account.started:%Y-%m-%d} "
     role = "done" if account.in_time else "due" if account.ended_at is not None else "next"
     found = [spread_out((Span(f" {account.title}", "title"),), (Span(tail, "quiet"),), width)]
     standing = account.standing if width >= WIDE else _standing(account)
-    return found + [line(Span(f" {part}", role)) for part in wrapped(standing, width - 2, 2)]
+    found += [line(Span(f" {part}", role)) for part in wrapped(standing, width - 2, 2)]
+    return found + [line(Span(f" {p}", "quiet")) for p in wrapped(account.kind, width - 2, 2) if p]
 
 
 def _standing(account: Account) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from coach.debrief.account.data import Account, ItemTold
 from coach.debrief.report.figures import against, chance, clock, per_cent, span
-from coach.debrief.report.sections import Point, Section
+from coach.debrief.report.sections import Point, Section, of_closing
 from coach.debrief.report.sections import mark as mark_of
 from coach.terminal.drawing.debrief_timeline import timeline_lines
 from coach.terminal.drawing.lines import (
@@ -26,6 +26,8 @@ WIDE = 60
 """Cells from which evidence stands below a sentence though its part is not unfolded."""
 _LONG = 12
 """Lines a text may take before it is cut."""
+_NAMES = 3
+"""Names below a sentence until its part is unfolded."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,9 @@ class Drawn:
     def heading(self) -> Line:
         mark = "" if self.whole else "+ "
         title = self.part.short if self.part.short and self.width < WIDE else self.part.title
+        told = self.told.get("changeable") if self.part.key == "1" else None
+        if told is not None and self.account.boards_are_here:
+            title = "To change" if self.width < WIDE else told.title
         left = (Span(f" {self.part.key} ", "key"), Span(title, self.part.role))
         return spread_out(left, (Span(mark, "quiet"),), self.width, heading_key(self.part.key))
 
@@ -91,7 +96,7 @@ class Drawn:
         if room < 24 or width_of(lead) > 14:
             lead, room = "", self.width - 4
         role = severity_role(mark)
-        first, *more = wrapped(point.text, max(room, 12), 4) or [""]
+        first, *more = wrapped(point.text, max(room, 12), _LONG) or [""]
         found = [line(Span("   "), Span(lead, "quiet" if role == "plain" else role), Span(first),
                       key=key)]  # fmt: skip
         indent = 3 + width_of(lead)
@@ -99,7 +104,21 @@ class Drawn:
         if not lead and mark and not number:
             found += list(self.text(mark, severity_role(mark), indent=5))
         if evidence and point.evidence:
-            found += list(self.text(point.evidence, "quiet", indent=indent + 2, most=6))
+            found += list(self.text(point.evidence, "quiet", indent=indent + 2))
+        return found + self._names(point.names, indent + 2)
+
+    def _names(self, names: Sequence[str], indent: int) -> list[Line]:
+        """What a sentence is about, one by one; the first ones until its part is unfolded."""
+        shown = names if self.whole else names[: 1 if self.low else _NAMES]
+        found = [
+            line(Span(" " * indent), Span("- " if first else "  ", "quiet"), Span(part))
+            for name in shown
+            for first, part in _firsts(wrapped(name, max(self.width - indent - 3, 12), _LONG))
+        ]
+        if rest := len(names) - len(shown):
+            found.append(
+                line(Span(f"{' ' * indent}and {rest} more of these: ", "quiet"), Span("↵", "key"))
+            )
         return found
 
     def points(self, section_id: str, keys: Sequence[str] = ()) -> Iterator[Line]:
@@ -123,12 +142,16 @@ class Drawn:
         section = self.told.get(section_id)
         return section.lead if section is not None else ""
 
-    def under(self, section_id: str, count: int | None = None) -> Iterator[Line]:
+    def under(self, section_id: str, count: int | str | None = None) -> Iterator[Line]:
         """The title of a section within a part, where there is one."""
         section = self.told.get(section_id)
         if section is not None:
             tail = (Span(f"{count} " if count is not None else "", "quiet"),)
             yield spread_out((Span(f"  {section.title}", "quiet"),), tail, self.width)
+
+
+def _firsts(parts: Sequence[str]) -> Iterator[tuple[bool, str]]:
+    return ((number == 0, part) for number, part in enumerate(parts))
 
 
 # ---- the parts -------------------------------------------------------------------------------
@@ -227,19 +250,23 @@ def _item_timed(drawn: Drawn, item: ItemTold) -> Iterator[Line]:
 
 def astray(drawn: Drawn) -> Iterator[Line]:
     account = drawn.account
+    closing = account.closing_open
     for section, items in (
-        ("forgotten", account.forgotten), ("late", account.late), ("waived", account.waived),
-        ("reopened", account.reopened),
+        ("forgotten", (*account.forgotten, *closing)), ("late", account.late),
+        ("waived", account.waived), ("reopened", account.reopened),
     ):  # fmt: skip
         if not items:
             continue
-        yield from drawn.under(section, len(items))
+        number = f"{len(items)}"
+        if section == "forgotten" and closing:
+            number = f"{len(account.forgotten)}, and {of_closing(len(closing))}"
+        yield from drawn.under(section, number)
         keys = [f"item/{drawn.part.key}/{section}/{one.key}" for one in items]
         yield from drawn.points(section, keys)
     if account.undrawn:
         yield from drawn.under("undrawn", len(account.undrawn))
         yield from drawn.points("undrawn")
-    if not any((account.forgotten, account.late, account.waived, account.reopened,
+    if not any((account.forgotten, closing, account.late, account.waived, account.reopened,
                 account.undrawn)):  # fmt: skip
         yield from drawn.text(
             "Nothing was forgotten, late, waived, reopened or left undrawn.", "done"

@@ -16,6 +16,11 @@ from coach.terminal.drawing.lines import BLANK, Line, Span, line, right, spread_
 from coach.terminal.drawing.words import evidence_words, severity_role
 from phases.kit.items import CLOSING_ID, Severity
 
+GRAVE, OTHER = "hazard, dead board", "other essentials"
+"""Two parts of what was forgotten, told apart where the order comes between them."""
+
+_GRAVE = (Severity.HAZARD, Severity.DEAD_BOARD)
+
 _REASONS = 8
 """Essentials whose reason is shown in the short form, the worst ones; a hazard's always is."""
 
@@ -23,9 +28,18 @@ _REASONS = 8
 def end_lines(state: State, width: int, *, unfolded: bool = True) -> list[Line]:
     """What there is to say at the end, the most urgent first. Not unfolded, most reasons and the
     further items are left out, so that the times can be seen."""
+    rows = [row for row in open_essentials(state) if row.status != REOPENED]
+    order = _changeable(state, width)
+    if state.ended and order:
+        # Of a sprint that was given up, what hurts or kills the board counts before the order.
+        first = (
+            _forgotten(state, rows, GRAVE, width, unfolded), order,
+            _forgotten(state, rows, OTHER, width, unfolded),
+        )  # fmt: skip
+    else:
+        first = (order, _forgotten(state, rows, "", width, unfolded), [])
     sections = (
-        _changeable(state, width), _forgotten(state, width, unfolded), _plan(state, width),
-        _reopened(state, width), _undrawn(state, width), _late(state, width),
+        *first, _plan(state, width), _reopened(state, width), _undrawn(state, width), _late(state, width),
         _waived(state, width), _further(state, width, unfolded),
     )  # fmt: skip
     found = _how_it_stands(state, width)
@@ -69,7 +83,7 @@ def still_to_order(state: State) -> list[Row]:
 # ---- the sections ----------------------------------------------------------------------------
 
 
-def _heading(words: str, count: int, role: str, width: int) -> Line:
+def _heading(words: str, count: int | str, role: str, width: int) -> Line:
     return spread_out((Span(f" {words}", role),), (Span(f"{count} ", role),), width)
 
 
@@ -98,17 +112,30 @@ def _changeable(state: State, width: int) -> list[Line]:
     return found
 
 
-def _forgotten(state: State, width: int, unfolded: bool) -> list[Line]:
-    rows = [row for row in open_essentials(state) if row.status != REOPENED]
+def _forgotten(
+    state: State, rows: Sequence[Row], which: str, width: int, unfolded: bool
+) -> list[Line]:
+    """Open essentials, worst first: all of them, or those of GRAVE or OTHER out of all."""
+    words, count, reasons = (
+        "Forgotten" if state.ended else "Open essentials",
+        f"{len(rows)}",
+        _REASONS,
+    )
+    if which:
+        total, grave = len(rows), [row for row in rows if row.item.severity in _GRAVE]
+        reasons = _REASONS if which == GRAVE else max(_REASONS - len(grave), 0)
+        rows = grave if which == GRAVE else [row for row in rows if row not in grave]
+        words, count = f"{words}: {which}", f"{len(rows)} of {total}"
     if not rows:
         return []
-    found = [_heading("Forgotten" if state.ended else "Open essentials", len(rows), "due", width)]
-    reasons = len(rows) if unfolded else max(_REASONS, _hazards(rows))
+    found = [_heading(words, count, "due", width)]
+    reasons = len(rows) if unfolded else max(reasons, _hazards(rows))
     for row in rows[:reasons]:
         asked = "Not known whether it is needed. " if row.applies is None else ""
         found += _item(row, str(row.item.severity), f"{asked}{row.item.why}", width)
     if rows[reasons:]:
-        found.append(_folded(f"and {len(rows) - reasons} more; their reasons"))
+        more = f"and {len(rows) - reasons} more; their reasons" if reasons else "their reasons"
+        found.append(_folded(more))
         found += [_named(row, width) for row in rows[reasons:]]
     return found
 

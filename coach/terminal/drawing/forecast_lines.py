@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 
-from coach.sprint.pace.descope import Option, Proposal
+from coach.sprint.pace.descope import Option
 from coach.sprint.pace.forecast import Forecast
-from coach.terminal.drawing.lines import Line, Span, line, spread_out, wrapped
+from coach.terminal.drawing.lines import Line, Span, fit, line, right, wrapped
 from coach.terminal.drawing.words import minutes, of_day
 
 AtTime = Callable[[float], datetime]
@@ -44,21 +44,19 @@ def why_lines(forecast: Forecast, width: int) -> list[Line]:
     return [line(Span(f" {part}")) for part in wrapped(forecast.why(), width - 2, 8)]
 
 
-def proposal_lines(proposal: Proposal, width: int) -> list[Line]:
-    """What to drop, then every option with what it buys and what it costs; each line's key names
-    its option by number."""
-    wanted = f" Wanted {proposal.wanted:.0%}. {proposal.says}"
-    found = [line(Span(part, "title")) for part in wrapped(wanted, width - 1, 4)]
-    chosen = {option.title for option in proposal.chosen}
-    for number, option in enumerate(proposal.options):
-        mark = "*" if option.title in chosen else " "
-        tail = Span(f"{option_words(option)} ", "plain")
-        head = (Span(f" {mark} ", "next"), Span(option.title))
-        found.append(spread_out(head, (tail,), width, key=str(number)))
-    return found
+OPTIONS_ARE = "Each with the minutes it buys, the chance then, and what it costs."
+"""What the columns of `option_columns` are."""
 
 
-def option_words(option: Option) -> str:
-    """ "buys 8 min, then 71 %, costs 15 points"; further items cost none."""
-    cost = "no points" if not option.points else f"{option.points} points"
-    return f"buys {minutes(option.seconds)}, then {option.chance:.0%}, costs {cost}"
+def option_columns(option: Option, width: int, *, chosen: bool = False) -> str:
+    """What to drop, the minutes it buys, the chance then and its points, in columns that every
+    option of a list shares; words are cut before numbers. chosen: it is of those to drop."""
+    mark = "* " if chosen else "  "
+    bought, then = minutes(option.seconds), f"{option.chance:.0%}"
+    if width < 56:
+        points = f"{option.points}p" if option.points else "0p"
+        tail = f"{right(bought, 7)}{right(then, 5)}{right(points, 5)}"
+    else:
+        points = "no points" if not option.points else f"{option.points} points"
+        tail = f"{right(bought, 8)}{right(then, 5)}{right(points, 11)}"
+    return f"{mark}{fit(option.title, max(width - 2 - len(tail), 1))}{tail}"

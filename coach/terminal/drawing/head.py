@@ -69,15 +69,20 @@ def _clock(moment: Moment, width: int) -> Line:
     else:
         words = Span(f"{duration(-left)} past the cut-off", "due")
     cut_off = Span(f"cut-off {of_day(moment.cut_off)}", "quiet")
+    until = Span(f" to {of_day(moment.cut_off)}", "quiet")
     if width < 34:
         return line(Span(" "), words)
     if width < 60:
         return spread_out((Span(" "), words), (cut_off, Span(" ")), width)
-    left_spans = (Span(f" {of_day(moment.now)}  ", "quiet"), words, Span("   "), cut_off)
+    now = Span(f" {of_day(moment.now)}  ", "quiet")
     verdict = (*_verdict(moment), Span(_saved(moment), "quiet"), Span(" "))
     room = width - sum(width_of(s.text) for s in verdict) - 1
-    # Where both do not fit, the time of day goes first, then the cut-off.
-    for spans in (left_spans, (Span(" "), *left_spans[1:]), (Span(" "), words)):
+    # Where it does not all fit, the cut-off is said shorter, then goes; the time of day stays.
+    kept = [(now, words, Span("   "), cut_off), (now, words)]
+    if left >= 0 and not moment.state.ended:
+        short = Span(duration(left), "title")
+        kept = [kept[0], (now, short, until), (now, words), (now, short)]
+    for spans in kept:
         if sum(width_of(s.text) for s in spans) <= room:
             return spread_out(spans, verdict, width)
     return spread_out((Span(" "), words), verdict, width)
@@ -267,11 +272,15 @@ def phase_lines(moment: Moment, width: int) -> list[Line]:
     return [spread_out((Span(f" {numbers[phase]}  ", "key"), Span(title, "title")), tail, width)]
 
 
+TALL_ENOUGH = 30
+"""Lines of a screen from which a call may take three of them."""
+
+
 def call_lines(call: CallMade | None, width: int, height: int) -> list[Line]:
     """A call at the top edge, whole where there is room."""
     if call is None:
         return []
-    parts = wrapped(call.says, width - 4, 2 if height < 20 else 3)
+    parts = wrapped(call.says, width - 4, 2 if height < TALL_ENOUGH else 3)
     return [
         line(Span(" ! " if i == 0 else "   ", "due"), Span(part, "due"))
         for i, part in enumerate(parts)

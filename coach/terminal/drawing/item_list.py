@@ -4,26 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from coach.sprint.board import GateRow, grouped
+from coach.sprint.board import GateRow, grouped, habit_rank, walked
 from coach.sprint.past.habits import forgotten_before
 from coach.sprint.state import MET, NOT_HERE, WAIVED, Row, State
 from coach.terminal.drawing.lines import Line, Span, cut, fit, line, right, spread_out
-from coach.terminal.drawing.words import evidence_words, severity_role, status_of
+from coach.terminal.drawing.words import evidence_words, own_minutes, severity_role, status_of
 from phases.kit.items import CLOSING_ID
 
 
 def item_lines(
     state: State, phase: str, width: int, *, unfolded: bool, cursor: str = ""
 ) -> list[Line]:
-    """The gate's rows, then the further items (folded to one line), then what is not here."""
+    """The gate's rows and habits, then the further items (folded to one line), then what is not
+    here."""
     if not phase:
         return [line(Span("    The phases, with their keys:", "quiet"))] + [
             line(Span(f"    {i}  ", "key"), Span(p.title))
             for i, p in enumerate(state.setup.phases, 1)
-        ]
+        ] + [line(Span("    8  ", "key"), Span(f"{state.setup.closing.title}: the order itself"))]
     rows = state.rows_of(phase)
     here = tuple(r for r in rows if r.status != NOT_HERE)
-    gate = _listed(state, phase, (r for r in here if r.item.gate or phase == CLOSING_ID))
+    gate = _listed(state, phase, (r for r in here if walked(state, r.item) or phase == CLOSING_ID))
     further = _further(state, phase)
     gone = grouped(tuple(r for r in rows if r.status == NOT_HERE and not _has_cell(here, r)))
     found = [_row_line(state, g, width) for g in gate]
@@ -40,7 +41,9 @@ def item_lines(
 
 def _further(state: State, phase: str) -> list[GateRow]:
     here = (r for r in state.rows_of(phase) if r.status != NOT_HERE)
-    return _listed(state, phase, (r for r in here if not r.item.gate and phase != CLOSING_ID))
+    return _listed(
+        state, phase, (r for r in here if not walked(state, r.item) and phase != CLOSING_ID)
+    )
 
 
 def _listed(state: State, phase: str, rows: Iterable[Row]) -> list[GateRow]:
@@ -49,7 +52,7 @@ def _listed(state: State, phase: str, rows: Iterable[Row]) -> list[GateRow]:
     groups = grouped(tuple(rows))
     if phase == CLOSING_ID:
         return groups
-    return sorted(groups, key=lambda group: group.item.id not in state.habits)
+    return sorted(groups, key=lambda group: habit_rank(state, group.item))
 
 
 def further_count(state: State, phase: str) -> tuple[int, int]:
@@ -115,7 +118,7 @@ def _tail(group: GateRow, row: Row, width: int) -> tuple[Span, ...]:
         return (Span("  "), Span(cut(words, room), "quiet" if row.closed else "doubt"), Span(" "))
     item = row.item
     place = Span(fit(str(item.place), 10), "quiet")
-    time = Span(right(f"{item.left_out_min:g} min", 7))
+    time = Span(right(f"{own_minutes(item):g} min", 7))
     severity = Span(fit(str(item.severity), 10), severity_role(item.severity))
     if width < 70:
         return (Span(" "), severity)

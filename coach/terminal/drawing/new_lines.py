@@ -86,10 +86,28 @@ def _choice(asked: Asked, index: int, width: int) -> Line:
 
 
 def _ending(asked: Asked, width: int, room: int) -> list[Line]:
-    """What the last Enter does, and where it writes; said afterwards where there is no room."""
-    words = f"↵ writes {asked.file} and starts the clock"
-    parts = wrapped(words, width - 2, 3)
-    found = [line(Span(f" {part}", "next")) for part in parts]
-    if room > len(found):
-        return [BLANK, *found]
-    return found if room == len(found) else []
+    """What the last Enter starts, and where it writes; shorter where there is less room."""
+    starts = f"↵ starts the clock: {_starts(asked)}. ← the one before"
+    for words in ((starts, f"The brief goes to {asked.file}"), (starts,)):
+        roles = ("next", "quiet")
+        found = [
+            line(Span(f" {part}", role))
+            for one, role in zip(words, roles, strict=False)
+            for part in wrapped(one, width - 2, 3)
+        ]
+        if room > len(found):
+            return [BLANK, *found]
+        if room == len(found):
+            return found
+    return []
+
+
+def _starts(asked: Asked) -> str:
+    """The sprint that the last answer starts: its time, its supply and its interfaces."""
+    answers = {**asked.answers, asked.question.id: asked.ticked}
+    words = {one.id: answer_words(one, answers.get(one.id, "")) for one in QUESTIONS}
+    supply = words["supply"].partition(",")[0]
+    interfaces = words["interfaces"] if answers[asked.question.id] else "no interface"
+    time = answers.get("deadline", "")
+    time = f"{time} min" if time.isdecimal() else f"cut-off {time}" if ":" in time else time
+    return f"{time}, {supply}, {interfaces}"

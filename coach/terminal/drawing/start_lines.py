@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -61,7 +62,7 @@ def start_lines(offers: Offers, now: datetime, width: int, height: int) -> list[
     found.append(_new(width))
     if offers.briefs:
         found += [BLANK, line(Span(" Begin with a brief", "quiet"))]
-        found += [_brief(b, i, width) for i, b in enumerate(offers.briefs)]
+        found += _briefs(offers, now, width)
     if offers.reading:
         found += [BLANK, line(Span(" Looking for sprints and briefs", "quiet"))]
     if older:
@@ -73,7 +74,7 @@ def start_lines(offers: Offers, now: datetime, width: int, height: int) -> list[
 def _low_lines(offers: Offers, now: datetime, width: int, height: int) -> list[Line]:
     """The same without blank lines; a few sprints, the briefs, then the other sprints."""
     sprints = [_sprint(g, i, now, width) for i, g in enumerate(offers.sprints)]
-    briefs = [_brief(b, i, width) for i, b in enumerate(offers.briefs)]
+    briefs = _briefs(offers, now, width)
     headed = height >= _LOWEST
     found = [*sprints[:_FIRST_ON_LOW], _new(width)]
     if briefs:
@@ -118,7 +119,32 @@ def left_words(seconds: float) -> tuple[str, str]:
     return f"{words} past", "due"
 
 
-def _brief(brief: BriefOffer, index: int, width: int) -> Line:
+def _briefs(offers: Offers, now: datetime, width: int) -> list[Line]:
+    """A line each; of those with one title each says when it was written, and those after the
+    first of a minute which they are."""
+    titles = Counter(brief.title for brief in offers.briefs)
+    seen: Counter[tuple[str, str]] = Counter()
+    found = []
+    for index, brief in enumerate(offers.briefs):
+        apart = ""
+        if titles[brief.title] > 1:
+            apart = _written(brief, now)
+            seen[brief.title, apart] += 1
+            count = seen[brief.title, apart]
+            apart = f"{apart}, {count}" if count > 1 else apart
+        found.append(_brief(brief, index, width, apart))
+    return found
+
+
+def _written(brief: BriefOffer, now: datetime) -> str:
+    if brief.written is None:
+        return "bundled"
+    at = brief.written.astimezone(now.tzinfo)
+    return f"{at:%H:%M}" if at.date() == now.date() else f"{at:%Y-%m-%d %H:%M}"
+
+
+def _brief(brief: BriefOffer, index: int, width: int, apart: str) -> Line:
+    """apart: what tells it from another of its title; it stands before the title, which is cut."""
     key = BRIEF_KEYS[index] if index < len(BRIEF_KEYS) else " "
     tail = [Span(right(brief.when, 8)), Span(" ")]
     if width >= 60:
@@ -128,5 +154,6 @@ def _brief(brief: BriefOffer, index: int, width: int) -> Line:
         ]  # fmt: skip
     elif width < _NARROW:
         tail = []
-    left = (Span(f" {key}  ", "key"), Span(brief.title))
+    before = (Span(f"{apart}  ", "quiet"),) if apart else ()
+    left = (Span(f" {key}  ", "key"), *before, Span(brief.title))
     return spread_out(left, tail, width, f"brief:{index}")

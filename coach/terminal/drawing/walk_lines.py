@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 from coach.sprint.pace.reserve import last_step, spare_seconds
 from coach.sprint.past.habits import habit_words
+from coach.sprint.past.retell import ended
 from coach.sprint.rules.proof import proof_of
 from coach.sprint.state import REOPENED, Row, State
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, spread_out, width_of, wrapped
-from coach.terminal.drawing.words import evidence_words, minutes, severity_role
+from coach.terminal.drawing.words import evidence_words, minutes, own_minutes, severity_role
 from coach.terminal.walks import Walk
 from phases.kit.facts import find_fact
-from phases.kit.items import Evidence
+from phases.kit.items import ClosingItem, Evidence
 
 
 def walk_title(walk: Walk, state: State, t: float, width: int) -> Line:
@@ -20,8 +21,10 @@ def walk_title(walk: Walk, state: State, t: float, width: int) -> Line:
     tail: tuple[Span, ...] = ()
     if walk.is_last:
         spare = spare_seconds(state, t)
-        words = f"{minutes(spare)} for it" if spare > 0 else "no time for it"
+        words = f"{minutes(spare)} for it"
         after = ", then the closing list" if width >= 60 else ""
+        if spare <= 0:
+            words, after = "the closing list first", ": no time is left" if width >= 60 else ""
         tail = (Span(f"{words}{after} ", "plain" if spare > 0 else "due"),)
     return spread_out((Span(f" {walk.title}", "quiet"),), tail, width)
 
@@ -33,11 +36,13 @@ def walk_lines(
     first. count: (which, of how many)."""
     room = max(width - 4, 20)
     item = row.item
+    takes = "takes " if isinstance(item, ClosingItem) else ""
+    own = f"{takes}{own_minutes(item):g} min"
     head = spread_out(
         (Span(f"  {count[0]} of {count[1]}", "title"), Span(f"   {item.place}", "quiet")),
         (
             Span("else ", "quiet"), Span(str(item.severity), severity_role(str(item.severity))),
-            Span(f", {item.left_out_min:g} min  ", "quiet"),
+            Span(f", {own}  ", "quiet"),
         ),
         width,
     )  # fmt: skip
@@ -55,7 +60,7 @@ def walk_lines(
         words = f"{habit[:1].upper()}{habit[1:]}."
         found += [*(line("  ", Span(p, "doubt")) for p in wrapped(words, room, 2)), BLANK]
     if walk.is_last:
-        way = f"{last_step(state, row).way}."
+        way = ended(last_step(state, row).way)
         found += [line("  ", Span(p, "next")) for p in wrapped(way, room, 3)]
         found.append(BLANK)
     found += [

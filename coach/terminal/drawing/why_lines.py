@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 from coach.sprint import next_thing as nexts
 from coach.sprint.board import gate_count, gate_rows, skipped
-from coach.sprint.events import ClockStepped, CutOffMoved, Stamped, Undone
-from coach.sprint.fold import is_void
+from coach.sprint.events import ClockStepped, CutOffMoved, Stamped
+from coach.sprint.fold import is_void, taken_back
 from coach.sprint.pace.forecast import BAND, Forecast
 from coach.sprint.pace.learning import observations
 from coach.sprint.pace.work import left_behind_at
@@ -79,7 +79,7 @@ def _time_left(moment: Moment, history: Sequence[Stamped]) -> Iterator[Why]:
     state, left = moment.state, moment.course.left
     if state.ended:
         return
-    undone = {s.event.command for s in history if isinstance(s.event, Undone)}
+    undone = taken_back(history)
     valid = [stamped for stamped in history if not is_void(stamped, undone)]
     moves = [(s, s.event) for s in valid if isinstance(s.event, CutOffMoved)]
     number = f"{duration(left)} left" if left >= 0 else f"{duration(-left)} past the cut-off"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from coach.sprint.state import MET, NOT_HERE, OPEN, REOPENED, WAIVED, Row
-from phases.kit.items import Severity
+from phases.kit.items import ClosingItem, Item, Severity
 
 STATUS_WORDS = {
     OPEN: "open", MET: "met", WAIVED: "waived", REOPENED: "reopened", NOT_HERE: "not here",
@@ -28,6 +28,12 @@ def duration(seconds: float) -> str:
 def minutes(seconds: float) -> str:
     """Whole minutes, at least one where there is anything."""
     return f"{max(round(seconds / 60), 1 if seconds > 0 else 0)} min"
+
+
+def own_minutes(item: Item) -> float:
+    """The minutes that stand beside an item: what a line of the closing list takes; else what it
+    takes to make good, where it was left out."""
+    return item.minutes if isinstance(item, ClosingItem) else item.left_out_min
 
 
 def of_day(instant: datetime) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import ComposeResult
@@ -16,12 +16,29 @@ from coach.terminal.drawing.lines import Line, Span, line, wrapped
 from coach.terminal.widgets.lines import Lines
 from phases.kit.text import line as one_line
 
+if TYPE_CHECKING:
+    from coach.terminal.app import CoachApp
+
 CHOICE_KEYS = "123456789abcdefghijklmnoprstuvwxyz"
 
 
+def forget_refusal(app: CoachApp) -> None:
+    """What was refused before a question is of no use behind it."""
+    if app.said[1] == "due":
+        app.say("")
+
+
+def room_of_choices(width: int) -> int:
+    """Cells for the words of a choice, on a screen of so many, where the list scrolls too."""
+    return min(width, 76) - 9
+
+
 class AskLine(ModalScreen[str | None]):
-    """Asks for one line. offers: earlier answers, chosen with the arrow keys. check: a function
-    that returns a sentence while the line will not do, shown under it."""
+    """Asks for one line. above: what it is about, in lines over the question. offers: earlier
+    answers, chosen with the arrow keys. check: a function that returns a sentence while the line
+    will not do, shown under it. replaces: typing replaces the value as a whole."""
+
+    app: CoachApp
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "back", show=False),
@@ -31,9 +48,11 @@ class AskLine(ModalScreen[str | None]):
 
     def __init__(
         self, prompt: str, *, value: str = "", hint: str = "", offers: Sequence[str] = (),
-        check: Callable[[str], str] | None = None,
+        check: Callable[[str], str] | None = None, above: Sequence[str] = (),
+        replaces: bool = False,
     ) -> None:  # fmt: skip
         super().__init__()
+        self.above, self.replaces = above, replaces
         self.prompt, self.value, self.hint = prompt, value, hint
         self.offers = list(offers)
         self._answered = False
@@ -48,12 +67,18 @@ class AskLine(ModalScreen[str | None]):
 
     def on_mount(self) -> None:
         width = min(self.size.width, 76) - 4
-        lines = [line(Span(part, "title")) for part in wrapped(self.prompt, width, 3)]
+        forget_refusal(self.app)
+        above = [part for words in self.above for part in wrapped(words, width, 2)]
+        lines = [line(Span(part, "quiet")) for part in above]
+        lines += [line(Span(part, "title")) for part in wrapped(self.prompt, width, 3)]
         self.query_one("#ask-prompt", Lines).show(lines)
         self.query_one("#ask-prompt", Lines).styles.height = len(lines)
         self._hint("")
-        self.query_one(Input).cursor_position = len(self.value)
-        self.query_one(Input).focus()
+        field = self.query_one(Input)
+        field.cursor_position = len(self.value)
+        field.focus()
+        if self.replaces:
+            field.action_select_all()
 
     def _hint(self, fault: str) -> None:
         width = min(self.size.width, 76) - 4
@@ -108,6 +133,8 @@ class AskChoice(ModalScreen[str | None]):
         Binding("enter", "take", "take it", show=False),
     ]
 
+    app: CoachApp
+
     def __init__(self, prompt: str, choices: Sequence[tuple[str, str]]) -> None:
         super().__init__()
         self.prompt = prompt
@@ -120,6 +147,7 @@ class AskChoice(ModalScreen[str | None]):
             yield Lines(id="ask-choices", cursor=True)
 
     def on_mount(self) -> None:
+        forget_refusal(self.app)
         width = min(self.size.width, 76) - 4
         prompt = [line(Span(part, "title")) for part in wrapped(self.prompt, width, 9)]
         self.query_one("#ask-prompt", Lines).show(prompt)

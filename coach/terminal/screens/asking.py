@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from coach.sprint.commands import (
@@ -9,6 +10,7 @@ from coach.sprint.commands import (
     Meet,
     Waive,
 )
+from coach.sprint.rules.items import needs_page
 from coach.sprint.state import WAIVED, Row
 from coach.terminal import walks
 from coach.terminal.answers import subjects_for
@@ -91,15 +93,25 @@ def ask_reason(screen: Screen[Any], row: Row) -> None:
     app.push_screen(AskLine(prompt, hint=hint, offers=offers), waive)
 
 
-def ask_page(screen: Screen[Any], row: Row) -> None:
+def meet(screen: Screen[Any], row: Row, then: Callable[[], None]) -> None:
+    """It is so: met by looking; where that takes the page of a data sheet, this is asked first.
+    then: what follows once it is met."""
+    if needs_page(row) and row.applies is not False:
+        ask_page(screen, row, then)
+    elif coach_of(screen).do(Meet(row.key)):
+        then()
+
+
+def ask_page(screen: Screen[Any], row: Row, then: Callable[[], None] | None = None) -> None:
     app = coach_of(screen)
 
-    def meet(page: str | None) -> None:
-        if page is not None:
-            app.do(Meet(row.key, "data sheet", page))
+    def given(page: str | None) -> None:
+        if page is not None and app.do(Meet(row.key, "data sheet", page)) and then is not None:
+            then()
 
     app.push_screen(
-        AskLine(f"Which sheet and page? {row.item.statement}", hint="hearth-33, p. 7"), meet
+        AskLine(f"Which sheet and page? {row.item.statement}", hint="For example: hearth-33, p. 7"),
+        given,
     )
 
 

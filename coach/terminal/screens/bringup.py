@@ -9,9 +9,11 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
+from coach.debrief.bringup.bare_numbers import other_way
 from coach.debrief.bringup.figures import expected_words, typical_words
-from coach.debrief.bringup.judging import AS_EXPECTED, command_of, judged
+from coach.debrief.bringup.judging import AS_EXPECTED, SEEN_TO, command_of, judged, settles
 from coach.debrief.bringup.planning import readings_of, sheet_of
+from coach.debrief.bringup.power import asked_once
 from coach.debrief.bringup.printing import BOARDS, text_of
 from coach.debrief.bringup.sheet import Sheet, Step
 from coach.sprint.clock import SystemClock
@@ -25,6 +27,7 @@ from coach.sprint.state import State
 from coach.terminal.actions import Action, bindings
 from coach.terminal.drawing.bringup_lines import (
     CAUTIONS,
+    answered,
     bringup_lines,
     bringup_title,
     step_key,
@@ -68,6 +71,8 @@ class BringupScreen(OneJournal):
         self._wanted = tuple(boards)
         self.board = self._wanted[0]
         self._at = CAUTIONS
+        self._asked: set[str] = set()
+        """Boards of which it was asked what became of a part that failed on paper."""
 
     # ---- the sheet -----------------------------------------------------------------------------
 
@@ -141,7 +146,8 @@ class BringupScreen(OneJournal):
         return AskLine(
             f"Board {self.board}, {step.title}",
             hint=f"Expected: {expected_words(step.expected)}{usual}",
-            offers=(AS_EXPECTED,) if words else (), check=lambda text: self._refused(step, text),
+            offers=SEEN_TO if step.forbids_power else (AS_EXPECTED,) if words else (),
+            check=lambda text: self._refused(step, text),
         )  # fmt: skip
 
     def _refused(self, step: Step, text: str) -> str:
@@ -158,7 +164,9 @@ class BringupScreen(OneJournal):
         step = self.step
         if step is None or not self._may_write():
             return
-        if step.expected.unit and step.expected.judged:
+        if step.forbids_power:
+            self.action_reading()  # which of the two it is has to be said
+        elif step.expected.unit and step.expected.judged:
             self.app.say("Here a number is wanted: what does the meter show?", "due")
         else:
             self._measure(step, AS_EXPECTED)
@@ -169,9 +177,15 @@ class BringupScreen(OneJournal):
             return
         reading = self.sheet.readings[board, step.id]
         told = judged(step, reading, self.sheet.readings)
-        if reading.verdict != "outside":  # what is wrong is seen to before the next step
+        if reading.verdict != "outside" and settles(step, reading):
+            # What is wrong or still wanted is seen to before the next step.
             self._go_to(self._after(step))
-        self.app.say(told.text, told.role)
+        doubt = other_way(text, step.expected)
+        early = "" if board in self._asked else asked_once(self.sheet, step, board)
+        if early:
+            self._asked.add(board)
+        words = " ".join(filter(None, (told.text, doubt, early)))
+        self.app.say(words, "due" if doubt or early else told.role)
 
     def action_take_back(self) -> None:
         step = self.step
@@ -228,7 +242,7 @@ class BringupScreen(OneJournal):
         """The first step that this board has no reading of."""
         if self.sheet is None or not self.sheet.steps:
             return ""
-        left = [one for one in self.sheet.steps if (self.board, one.id) not in self.sheet.readings]
+        left = [one for one in self.sheet.steps if not answered(self.sheet, one, self.board)]
         return step_key((left or list(self.sheet.steps))[0])
 
     def action_board(self, by: int) -> None:

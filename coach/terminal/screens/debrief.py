@@ -11,11 +11,11 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 
 from coach.debrief.account.data import Account
-from coach.sprint.brief.house_making import defaults_of, make_item
+from coach.sprint.brief.house_making import defaults_of, make_item, room_at_gate
 from coach.sprint.brief.house_rules import house_file
 from coach.sprint.commands import NoteFinding, WithdrawFinding
 from coach.sprint.past.read_sprint import FORGED, SprintRead, read_sprint
-from coach.sprint.past.sessions_folder import sessions_folder
+from coach.sprint.past.sessions_folder import passed_over_words, sessions_folder
 from coach.sprint.session import Session
 from coach.sprint.state import Finding, State
 from coach.terminal.actions import Action, bindings
@@ -62,7 +62,8 @@ _WIDEST = 120
 
 class DebriefScreen(OneJournal):
     """path: of the journal. note: asks for a late finding at once; as_item: makes a house rule of
-    that finding at once. rules: the house rules to write to, by default the person's."""
+    that finding at once. rules: the house rules to write to, by default the person's. passed_over:
+    newer journals that were not meant when this one was taken."""
 
     NAME = "debrief"
     ACTIONS: ClassVar[tuple[Action, ...]] = ACTIONS
@@ -79,9 +80,11 @@ class DebriefScreen(OneJournal):
             self.read, self.account, self.fault = read, account, fault
 
     def __init__(
-        self, path: Path, *, note: bool = False, as_item: int = 0, rules: Path | None = None
-    ) -> None:
-        super().__init__(path)
+        self, path: Path, *, note: bool = False, as_item: int = 0, rules: Path | None = None,
+        accept_edit: bool = False, passed_over: int = 0,
+    ) -> None:  # fmt: skip
+        super().__init__(path, accept_edit=accept_edit)
+        self._passed_over = passed_over
         self.account: Account | None = None
         self.unfolded: frozenset[str] = frozenset()
         self._rules = rules
@@ -223,9 +226,15 @@ class DebriefScreen(OneJournal):
             item = item_of(self.rows.key)
             if item and not draft.fault:
                 draft = NoteFinding("", item)
-            noting = Noting(self.app.push_screen, read.state, self._note, draft)
+            noting = Noting(self.app.push_screen, read.state, self._note, draft, self._of(read))
             self._noting = noting
             noting.begin()
+
+    def _of(self, read: SprintRead) -> list[str]:
+        """Which sprint a finding is of, in lines above the first question."""
+        when = f"{read.setup.started:%Y-%m-%d %H:%M}"
+        of = one_line(f"{read.setup.brief.title}, {when}, {self.path.name}")
+        return [of, *passed_over_words(self._passed_over)]
 
     def _note(self, command: NoteFinding | None) -> None:
         self._draft = self._noting.draft
@@ -271,21 +280,28 @@ class DebriefScreen(OneJournal):
             self._ask_rule(finding, read.state)
 
     def _ask_rule(self, finding: Finding, state: State) -> None:
-        def made(given: Mapping[str, str] | None, gate: bool) -> None:
+        path = self._rules or house_file(sessions_folder())
+
+        def made(given: Mapping[str, str] | None, gate: bool | None) -> None:
             if given is None:
                 self.app.say("No item was made")
                 return
-            path = self._rules or house_file(sessions_folder())
             done = self.with_session(
                 lambda session: make_item(session, finding.number, path, given, gate=gate)[1]
             )
             if done is not None:
-                self.app.say(shown(one_line(f"{done}; change it in {path}")), "done")
+                says = f"{done}. It is kept, to be changed there, in {path}"
+                self.app.say(shown(one_line(says)), "done")
                 self._show_findings(finding.number)
 
         names = {phase.id: phase.name for phase in state.setup.phases}
         defaults = defaults_of(state, finding)
-        Making(self.app.push_screen, finding, defaults, names, made).begin()
+        brief = state.setup.brief
+
+        def room(phase: str) -> bool:
+            return room_at_gate(path, brief, phase)
+
+        Making(self.app.push_screen, finding, defaults, names, room, made).begin()
 
     def _finding(self, *, unmade: bool = False) -> Finding | None:
         """The finding under the cursor, else the only one there is; says where it is neither."""

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from textual.screen import Screen
 
+from coach.sprint.brief.house_making import statement_offered
 from coach.sprint.commands import NoteFinding
 from coach.sprint.rules.after import board_number, minutes_of
 from coach.sprint.state import Finding, State
@@ -25,15 +26,17 @@ Push = Callable[[Screen[str | None], Callable[[str | None], None]], object]
 
 @dataclass
 class Noting:
-    """The questions of a late finding. done: gets the command, or None where it was left."""
+    """The questions of a late finding. done: gets the command, or None where it was left. of:
+    which sprint it is of, in lines above the first question."""
 
     push: Push
     state: State
     done: Callable[[NoteFinding | None], None]
     draft: NoteFinding = field(default_factory=lambda: NoteFinding(""))
+    of: Sequence[str] = ()
 
     def begin(self) -> None:
-        question = AskLine("What was wrong?", value=self.draft.fault, check=_said,
+        question = AskLine("What was wrong?", value=self.draft.fault, check=_said, above=self.of,
                            hint="One line, as in: R5 is 10 kΩ, not 1 kΩ")  # fmt: skip
         self._ask(question, "fault", self._item)
 
@@ -100,21 +103,24 @@ def _fault(check: Callable[[str], object], text: str) -> str:
 class Making:
     """The questions of a house rule. defaults: of `coach.sprint.brief.house_making.defaults_of`.
 
-    phases: names by id. done: gets what was said and whether it belongs to the gate; None where
-    it was left.
+    phases: names by id. room: whether the gate of a phase has room for it. done: gets what was
+    said, and whether it belongs to the gate, None for what is usual; None where it was left.
     """
 
     push: Push
     finding: Finding
     defaults: Mapping[str, str]
     phases: Mapping[str, str]
-    done: Callable[[Mapping[str, str] | None, bool], None]
+    room: Callable[[str], bool]
+    done: Callable[[Mapping[str, str] | None, bool | None], None]
     given: dict[str, str] = field(default_factory=dict)
 
     def begin(self) -> None:
         question = AskLine(
-            "What must hold on every board from now on?", value=self.defaults["statement"],
-            check=_length_fault, hint=f"Finding {self.finding.number}: {self.finding.fault}",
+            "What must be so on every board from now on?", check=_length_fault,
+            above=[f"Finding {self.finding.number}: {self.finding.fault}"],
+            hint="As in: Battery lead carries the charge current. ↓ offers:",
+            offers=[statement_offered(self.finding)],
         )  # fmt: skip
         self._line(question, "statement", self._why)
 
@@ -138,15 +144,28 @@ class Making:
         self._choice("In which phase is it asked?", choices, "phase", self._gate)
 
     def _gate(self) -> None:
+        """What kills a board or hurts somebody belongs to the gate, where that has room."""
+        essential = self._essential
+        if not self.room(self.given["phase"]):  # there is nothing to choose
+            self.done(self.given, None)
+            return
+        outside = "walked with it, outside it" if essential else "among the further items"
         choices = [
-            ("further", "among the items of the phase"),
-            ("gate", "at the gate of the phase"),
+            ("gate", f"At the gate of the phase{', as is usual' if essential else ''}"),
+            ("outside", outside.capitalize()),
         ]
-        self._choice("Where in it?", choices, "gate", self._made)
+        first = "gate" if essential else "outside"
+        self._choice("Where in it?", sorted(choices, key=lambda one: one[0] != first), "gate",
+                     self._made)  # fmt: skip
+
+    @property
+    def _essential(self) -> bool:
+        return Severity(self.given["severity"]) >= Severity.DEAD_BOARD
 
     def _made(self) -> None:
+        """What is usual is left to each board, whose gate may have room or not."""
         gate = self.given.pop("gate") == "gate"
-        self.done(self.given, gate)
+        self.done(self.given, None if gate == self._essential else gate)
 
     def _line(self, question: AskLine, name: str, then: Callable[[], None]) -> None:
         self.push(question, lambda text: self._took(text, name, then))
@@ -158,7 +177,7 @@ class Making:
 
     def _took(self, value: str | None, name: str, then: Callable[[], None]) -> None:
         if value is None:
-            self.done(None, False)
+            self.done(None, None)
             return
         self.given[name] = value
         then()

@@ -10,10 +10,10 @@ from coach.sprint.commands import End, MoveCutOff, NoteChange, Park
 from coach.sprint.rules.run import check_cut_off
 from coach.sprint.state import REOPENED, State
 from coach.terminal.answers import subjects_for
-from coach.terminal.drawing.forecast_lines import option_words
+from coach.terminal.drawing.forecast_lines import OPTIONS_ARE, option_columns
 from coach.terminal.drawing.lines import Line
 from coach.terminal.drawing.words import status_of
-from coach.terminal.screens.ask import AskChoice, AskLine
+from coach.terminal.screens.ask import AskChoice, AskLine, room_of_choices
 from coach.terminal.screens.asking import act_on, coach_of, open_calculator
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculators
@@ -196,18 +196,21 @@ def show_forecast(screen: Screen[Any]) -> None:
         return
     proposal = made.proposal
     options = proposal.options if proposal is not None else ()
+    chosen = proposal.chosen if proposal is not None else ()
+    width = room_of_choices(screen.size.width)
     choices = [
-        (str(number), f"drop {option.title}: {option_words(option)}")
+        (str(number), option_columns(option, width, chosen=option in chosen))
         for number, option in enumerate(options)
     ]
-    says = f" {proposal.says}" if proposal is not None else ""
+    says = f"{proposal.says} " if proposal is not None else ""
+    columns = f" {OPTIONS_ARE}" if options else ""
 
     def drop(number: str | None) -> None:
         if number is not None and number.isdecimal():
             app.do(options[int(number)].command)
 
     choices.append(("leave", "leave it as it is"))
-    app.push_screen(AskChoice(f"{made.why()}{says}", choices), drop)
+    app.push_screen(AskChoice(f"{says}{made.why()}{columns}", choices), drop)
 
 
 def end(screen: Screen[Any]) -> None:

@@ -233,7 +233,8 @@ class NewScreen(Screen[None]):
                 self._title = title
             self.repaint()
 
-        question = AskLine("The title of the board", value=value, check=self._title_fault)
+        question = AskLine("The title of the board", value=value, check=self._title_fault,
+                           replaces=True)  # fmt: skip
         self.app.push_screen(question, named)
 
     def _title_fault(self, title: str) -> str:

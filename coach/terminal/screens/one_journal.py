@@ -22,6 +22,7 @@ T = TypeVar("T")
 
 class OneJournal(OneList):
     """What such screens share. path: of the journal. sprint_read: as it was looked at last.
+    accept_edit: an edited journal is written to as it stands.
 
     Where the sprint of this very journal is open, nothing is read or opened a second time.
     """
@@ -33,9 +34,10 @@ class OneJournal(OneList):
             super().__init__()
             self.text, self.role = text, role
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, *, accept_edit: bool = False) -> None:
         super().__init__()
         self.path = path
+        self.accept_edit = accept_edit
         self.sprint_read: SprintRead | None = None
 
     @property
@@ -56,7 +58,8 @@ class OneJournal(OneList):
         try:
             if self.live is not None:
                 return act(self.live)
-            with Session.afterwards(self.path, SystemClock()) as session:
+            clock = SystemClock()
+            with Session.afterwards(self.path, clock, accept_edit=self.accept_edit) as session:
                 return act(session)
         except Refusal as refusal:
             self.app.say(str(refusal), "due")
@@ -87,6 +90,7 @@ class OneJournal(OneList):
         if self.app.session is None and len(self.app.screen_stack) <= 2:
             self.app.exit(0)
         else:
+            self.forget_said()
             self.app.pop_screen()
 
     def action_leave(self) -> None:

@@ -115,7 +115,14 @@ class OneList(Screen[None]):
             self.rows.scroll_home(animate=False)
 
     def action_back(self) -> None:
+        self.forget_said()
         self.app.pop_screen()
+
+    def forget_said(self) -> None:
+        """What was said here is of no use on the screen below. A screen that closes with a
+        sentence for it says it and closes itself."""
+        if self.app.said is not self._said_elsewhere:
+            self.app.said = ("", "plain")
 
     def action_help(self) -> None:
         from coach.terminal.screens.help import HelpScreen

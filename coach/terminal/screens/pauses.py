@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from coach.sprint.board import walk_of_place
+from coach.sprint.board import skipped, walk_of_place
 from coach.sprint.commands import ReachPlace
-from coach.sprint.pace.reserve import last_walk, spare_seconds
+from coach.sprint.pace.reserve import last_walk, ordered, spare_seconds, uploaded
+from coach.sprint.state import Row, State
 from coach.terminal import walks
 from coach.terminal.drawing.words import minutes
 from coach.terminal.screens.ask import AskChoice
@@ -28,7 +29,22 @@ def walk_at_hand(screen: Screen[Any]) -> None:
     elif walk is not None:
         _go(screen, walk)
     else:
-        app.say("Nothing is open here" if state.phase else "Enter a phase first: 1 to 7")
+        first = "Enter a phase first: 1 to 7, 8 is the closing list"
+        app.say("Nothing is open here" if state.phase else first)
+
+
+def last_walk_asked(screen: Screen[Any]) -> None:
+    """The last walk by its name; where there is none, why."""
+    app = coach_of(screen)
+    state, t = app.sprint.state, app.sprint.t
+    if walks.last(state, t) is not None:
+        go_last_walk(screen)
+    elif not uploaded(state):
+        app.say("The last walk comes in the reserve, once the first upload is made (8)")
+    elif last_walk(state) and not ordered(state):
+        app.say("The last walk comes in the reserve or in the closing list (8)")
+    else:
+        app.say("The order is accepted" if ordered(state) else "Every essential is closed")
 
 
 def _go(
@@ -50,7 +66,7 @@ def offer_last_walk(screen: Screen[Any]) -> bool:
     steps, spare = last_walk(state), spare_seconds(state, t)
     if walks.last(state, t) is None or spare <= 0:
         return False
-    items = "1 essential is" if len(steps) == 1 else f"{len(steps)} essentials are"
+    items = open_words(state, [step.row for step in steps])
     takes = minutes(sum(step.seconds for step in steps))
     choices = [
         ("walk", f"Last walk, worst first: {takes}"),
@@ -61,7 +77,7 @@ def offer_last_walk(screen: Screen[Any]) -> bool:
         if value == "walk":
             go_last_walk(screen)
 
-    prompt = f"The first upload is made. {items} still open, {minutes(spare)} left for them."
+    prompt = f"The first upload is made. {items}; {minutes(spare)} left for them."
     app.push_screen(AskChoice(prompt, choices), answer)
     return True
 
@@ -85,20 +101,30 @@ def go_last_walk(screen: Screen[Any]) -> None:
 _PAUSES = {"sheet": "the sheet", "placement": "placement", "routing": "routing"}
 
 
+def open_words(state: State, rows: Sequence[Row]) -> str:
+    """How many essentials are open in all phases, and how many of them the OPEN line counts."""
+    behind = {row.key for row in skipped(state)}
+    count, left = len(rows), sum(row.key in behind for row in rows)
+    one = "1 essential is still open" if count == 1 else f"{count} essentials are still open"
+    if count == 1:
+        return one
+    return f"{one} in all phases, {left or 'none'} of them skipped"
+
+
 def offer_walk(screen: Screen[Any], passed: str, reached: str, count: int) -> None:
     """Before `reached` begins: a walk through what is open of `passed`, or on without one."""
     app = coach_of(screen)
     if not count:
         app.do(ReachPlace(reached))
         return
-    items = "1 essential is" if count == 1 else f"{count} essentials are"
-    seconds = sum(r.item.confirm_s for r in walk_of_place(app.sprint.state, passed))
+    rows = walk_of_place(app.sprint.state, passed)
+    seconds = sum(r.item.confirm_s for r in rows)
     choices = [
         ("walk", f"Walk through them, about {max(round(seconds / 60), 1)} min"),
         ("reach", f"Go on: {reached} begins"),
         ("stay", f"Not yet: {_PAUSES[passed]} goes on"),
     ]
-    prompt = f"Before {reached}: {items} still open."
+    prompt = f"Before {reached}: {open_words(app.sprint.state, rows)}."
 
     def answer(value: str | None) -> None:
         if value == "walk":

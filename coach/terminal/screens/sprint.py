@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
@@ -18,7 +19,6 @@ from coach.sprint.commands import (
     EnterPhase,
     Interrupt,
     JoinLate,
-    Meet,
     Reopen,
     SetQuiet,
     SetStepByStep,
@@ -205,6 +205,34 @@ class SprintScreen(Screen[None]):
         if thing is not None and thing.row is not None:
             self.query_one("#items", Lines).put_cursor(thing.row.key)
 
+    def _begin_list(self) -> None:
+        """In a phase just entered: the next thing; where this is elsewhere, the first open row."""
+        keys = [one.key for one in self.query_one("#items", Lines).lines if one.key]
+        if keys:
+            opens = self._open_among(keys)
+            self.query_one("#items", Lines).put_cursor(opens[0] if opens else keys[0])
+        self._follow_next()
+        self.call_after_refresh(self._not_by_hand)
+
+    def _not_by_hand(self) -> None:
+        """Nobody moved the cursor: enter still does what NEXT says."""
+        self._by_hand = False
+
+    def _go_on(self, closed: Row, *, by_hand: bool) -> None:
+        """After a row was closed: the next thing; in a list gone through by hand, its next row."""
+        keys = [one.key for one in self.query_one("#items", Lines).lines if one.key]
+        below = keys[keys.index(closed.key) + 1 :] if closed.key in keys else []
+        opens = self._open_among(below)
+        if by_hand and opens:
+            self.query_one("#items", Lines).put_cursor(opens[0])
+        else:
+            self._follow_next()
+
+    def _open_among(self, keys: Sequence[str]) -> list[str]:
+        state = self.app.sprint.state
+        rows = [state.by_key[key] for key in keys if key in state.by_key]
+        return [row.key for row in rows if not row.closed and state.reached(row)]
+
     # ---- actions -------------------------------------------------------------------------------
 
     def action_phase(self, number: int) -> None:
@@ -216,7 +244,7 @@ class SprintScreen(Screen[None]):
         places = {"layout": "sheet", "labelling": "routing", CLOSING_ID: "routing"}
         if not self.app.do(EnterPhase(wanted)):
             return
-        self._follow_next()
+        self._begin_list()
         if wanted not in places or not self._offer_place(wanted, places[wanted]):
             self._offer_last_walk()
 
@@ -278,9 +306,15 @@ class SprintScreen(Screen[None]):
 
     def action_meet(self) -> None:
         row = self._with_row()
-        if row is not None and self.app.do(Meet(row.key)):
-            self._follow_next()
+        if row is None:
+            return
+        by_hand = self._by_hand
+
+        def met() -> None:
+            self._go_on(row, by_hand=by_hand)
             self._offer_last_walk()
+
+        asking.meet(self, row, met)
 
     def action_sheet(self) -> None:
         row = self._with_row()
@@ -296,8 +330,9 @@ class SprintScreen(Screen[None]):
         row = self._with_row()
         if row is None:
             return
+        by_hand = self._by_hand
         if self.app.do(Dismiss(row.key)):
-            self._follow_next()
+            self._go_on(row, by_hand=by_hand)
         elif row.question:
             asking.answer_question(self, row)
 
@@ -359,6 +394,9 @@ class SprintScreen(Screen[None]):
 
     def action_walk(self) -> None:
         pauses.walk_at_hand(self)
+
+    def action_last_walk(self) -> None:
+        pauses.last_walk_asked(self)
 
     def action_park(self) -> None:
         lists.ask_thought(self)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
-from coach.sprint.commands import Dismiss, FinishWalk, Meet, Undo
+from coach.sprint.commands import Dismiss, FinishWalk, Undo
 from coach.sprint.state import Row
 from coach.terminal.drawing.head import call_lines
 from coach.terminal.drawing.lines import Line, Span, line, wrapped
@@ -107,11 +108,16 @@ class WalkScreen(Screen[bool]):
         if row.item.cites and not doubt:
             self.app.say("This is met by a calculation: c opens it", "due")
             return
-        if list(row.item.met_by) == ["data sheet"] and not doubt:
-            self.action_sheet()
-            return
-        if self.app.do(Meet(row.key)):
-            self._go_on()
+        asking.meet(self, row, self._met(row))
+
+    def _met(self, row: Row) -> Callable[[], None]:
+        """On to the next one; where the page was asked, coming back has gone on already."""
+
+        def go_on() -> None:
+            if self.row is not None and self.row.key == row.key:
+                self._go_on()
+
+        return go_on
 
     def action_not_here(self) -> None:
         row = self.row
@@ -148,6 +154,9 @@ class WalkScreen(Screen[bool]):
         self.repaint()
 
     def action_further(self) -> None:
+        if not self.folded:
+            self.app.say("This walk has no further items folded away", "quiet")
+            return
         self.keys += self.folded
         self.folded = []
         self.repaint()

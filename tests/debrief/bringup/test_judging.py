@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from coach.debrief.bringup.judging import AS_EXPECTED, command_of, judged
+from coach.debrief.bringup.judging import AS_EXPECTED, command_of, judged, settles
+from coach.debrief.bringup.printing import text_of
 from coach.sprint.commands import WithdrawMeasurement
 from phases.kit.refusals import Refusal
 from tests.debrief.bringup.conftest import Bench, Make
@@ -39,6 +40,37 @@ def test_inside_is_said_with_the_window(meter: Bench) -> None:
 def test_a_bare_number_is_said_with_its_unit(meter: Bench) -> None:
     meter.measure("1", RAIL, "3.31")
     assert said(meter, "1", RAIL)[0].startswith("3.31 V, inside")
+
+
+def test_a_bare_number_is_kept_with_the_unit_it_was_read_in(meter: Bench) -> None:
+    point = "supply.vbus.limit"
+    assert meter.step(point).expected.unit == "A"
+    meter.measure("1", point, "190")
+    reading = meter.sheet.readings["1", point]
+    assert (reading.text, reading.value) == ("190 mA", pytest.approx(0.19))
+
+
+def test_words_where_a_number_is_judged_are_a_remark_and_no_answer(meter: Bench) -> None:
+    point = "supply.vbus.idle"
+    meter.measure("1", point, "warm")
+    sheet = meter.sheet
+    text, role = said(meter, "1", point)
+    assert text.startswith("Noted: warm. A number is still wanted: at most ")
+    assert role == "due"
+    assert not settles(sheet.by_id[point], sheet.readings["1", point])
+    assert "[1] warm noted, a number is still wanted" in text_of(sheet)
+
+
+@pytest.mark.parametrize(
+    ("point", "words"),
+    [("rail.vbus.resistance", "OL"), ("rail.3v3.indicator", "dark"),
+     ("look.polarity", "one turned"),
+     (RAIL, "not fitted"), (RAIL, "3.9 V"), ("debug.answers", "no answer")],
+)  # fmt: skip
+def test_what_answers_a_step_settles_it(meter: Bench, point: str, words: str) -> None:
+    meter.measure("1", point, words)
+    sheet = meter.sheet
+    assert settles(sheet.by_id[point], sheet.readings["1", point])
 
 
 @pytest.mark.parametrize("text", ["3.20 V", "3.40 V"])

@@ -48,7 +48,7 @@ def test_a_toml_file_holds_the_readings_of_one_board(meter: Bench) -> None:
     found = {one.point: (one.board, one.text) for one in taken(meter, "a.toml", TOML)}
     assert found == {
         "rail.3v3.voltage": ("1", "3.31 V"),
-        "rail.vbus.voltage": ("1", "5.02"),
+        "rail.vbus.voltage": ("1", "5.02 V"),
         "look.polarity": ("1", "all right"),
     }
 
@@ -72,7 +72,7 @@ def test_a_file_saved_by_a_spreadsheet_is_read(meter: Bench) -> None:
     ("name", "text", "words"),
     [
         ("a.toml", TOML.replace("3v3.voltage", "3v3.volts"),
-         "line 4, rail.3v3.volts: There is no point 'rail.3v3.volts'. Nearest: rail.3v3.voltage."),
+         "line 4, rail.3v3.volts: There is no point 'rail.3v3.volts'. Nearest: rail.3v3.voltage, "),
         ("a.toml", TOML.replace("3.31 V", "3,31 V"), "line 4, rail.3v3.voltage: '3,31 V' has a "
          "comma in a number."),
         ("a.toml", TOML.replace("5.02", "true"), "line 5, rail.vbus.voltage: A reading is a text"),
@@ -86,7 +86,7 @@ def test_a_file_saved_by_a_spreadsheet_is_read(meter: Bench) -> None:
         ("a.csv", CSV.replace("3.31 V", "3.31 A"), "line 2, rail.3v3.voltage: A is no unit of"),
         ("a.csv", CSV.replace(",3.31 V", ""), "line 2: 2 fields, expected are 3."),
         ("a.csv", CSV + "1,rail.3v3.voltage,3.3\n", "line 6, rail.3v3.voltage: Board 1 has two"),
-        ("a.csv", CSV.replace("3.31 V", ""), "line 2, rail.3v3.voltage: There is no reading."),
+        ("a.csv", "board,point,reading\n1,rail.3v3.voltage,\n", "Every point is left blank."),
         ("a.csv", "", "The first line does not name the columns"),
         ("a.csv", 'board,point,reading\n1,a,"b', "Not readable as CSV"),
     ],
@@ -98,6 +98,17 @@ def test_a_fault_is_said_with_file_line_and_key(
     assert sentence.startswith(str(meter.path.parent / name))
     assert words in sentence
     assert sentence.count("\n") == 0
+
+
+def test_an_unknown_point_is_answered_with_the_three_nearest_and_the_way_to_all(
+    meter: Bench,
+) -> None:
+    sentence = refused(meter, "a.csv", CSV.replace("rail.3v3.voltage,3.31", "rail.3v3.volts,3.31"))
+    nearest = sentence.partition("Nearest: ")[2].partition(". --form")[0].split(", ")
+    assert len(nearest) == 3
+    assert nearest[0] == "rail.3v3.voltage"
+    assert set(nearest) <= set(meter.sheet.by_id)
+    assert sentence.endswith("--form FILE writes all of them to be filled in.")
 
 
 def test_a_file_that_is_not_there_is_one_sentence(meter: Bench) -> None:

@@ -41,6 +41,12 @@ def test_the_text_has_a_place_for_each_board_at_each_step(meter: Bench) -> None:
     assert text_of(sheet, ("1", "2")).count("[2] ____") == len(sheet.steps)
 
 
+def test_the_text_names_the_point_of_each_step(meter: Bench) -> None:
+    sheet = meter.sheet
+    ends = [line.rpartition("(")[2] for line in text_of(sheet).splitlines() if len(line) == 80]
+    assert {f"{step.id})" for step in sheet.steps} <= set(ends)
+
+
 def test_what_was_measured_stands_in_its_place(meter: Bench) -> None:
     meter.measure("2", "rail.3v3.voltage", "3.31 V")
     meter.measure("2", "rail.vbus.voltage", "4.2 V")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from coach.debrief.bringup.supplies import settable
+from coach.sprint.commands import SetFact, Waive
 from tests.debrief.bringup.conftest import Bench, Make
 from tests.debrief.bringup.made_briefs import made_brief
 
@@ -52,6 +53,46 @@ def test_a_recessive_bus_is_near_its_middle_and_without_difference(all_buses: Be
     apart = all_buses.step("bus.can1.difference").expected
     assert line.typ == 2.5
     assert (apart.low, apart.typ, apart.high) == (-0.5, 0.0, 0.5)
+
+
+# ISO 11898-2: 120 Ω nominal at each end of the bus, so two in parallel are 60 Ω. 108 to 132 Ω is
+# the range in which makers of interfaces place a terminator of nominal 120 Ω (common practice).
+@pytest.mark.parametrize(("ohms", "inside"), [(108, True), (120, True), (132, True), (60, False),
+                                              (40, False), (30_000, False)])  # fmt: skip
+def test_a_boards_own_terminator_is_that_of_the_standard(
+    all_buses: Bench, ohms: float, inside: bool
+) -> None:
+    step = all_buses.step("bus.can1.termination")
+    assert step.section == "resistance"
+    assert step.expected.low is not None and step.expected.high is not None
+    assert (step.expected.low <= ohms <= step.expected.high) is inside
+    assert "ISO 11898-2" in step.why
+    assert "54.0 .. 66.0 Ω with the far end's" in step.expected.words
+
+
+def test_a_bus_that_stays_on_the_board_has_both_its_terminators(make: Make) -> None:
+    bench = make(made_brief(interfaces="c"), do=[SetFact("off_board", False, "can1")])
+    expected = bench.step("bus.can1.termination").expected
+    assert (expected.low, expected.typ, expected.high) == (54.0, 60.0, 66.0)
+
+
+def test_a_board_that_is_no_end_of_its_bus_has_no_terminator_to_measure(make: Make) -> None:
+    bench = make(
+        made_brief(interfaces="c"),
+        do=[Waive("bus-ends-terminated@can1", "this board is in the middle")],
+    )
+    expected = bench.step("bus.can1.termination").expected
+    assert not expected.judged
+    assert expected.words == "kilohms; 54.0 .. 66.0 Ω in the bus, both ends in place"
+
+
+# TIA-485-A, as quoted in application notes: a driver is tested into 54 Ω, which is what two
+# terminators of 120 Ω and 32 receivers of 12 kΩ come near: 1 / (1/60 + 32/12000) = 51.7 Ω.
+def test_a_pair_with_everything_on_it_is_inside_what_is_said_of_both_ends(all_buses: Bench) -> None:
+    words = all_buses.step("bus.field.termination").expected.words
+    low, high = (float(end) for end in words.split(" Ω")[0].split(" .. "))
+    for ohms in (54.0, 60.0, 1 / (1 / 60 + 32 / 12000)):
+        assert low <= ohms <= high
 
 
 # TIA-485-A: the receiver's threshold is ± 200 mV.

@@ -15,6 +15,7 @@ from coach.sprint.commands import (
     SetFact,
 )
 from coach.sprint.past.read_sprint import read_sprint
+from phases.kit.items import Evidence, Place, Severity
 from tests.debrief.bringup.conftest import Make
 from tests.debrief.bringup.made_briefs import REGULATORS, SUPPLIES, made_brief
 
@@ -64,19 +65,54 @@ def test_every_step_says_what_to_do_and_what_it_rests_on(make: Make) -> None:
         assert step.basis != NOTHING or step.missing, step.id
 
 
-def test_essentials_open_at_the_end_are_looked_at_first(make: Make) -> None:
-    bench = make("usb-bench-meter")
-    worst = open_essentials(read_sprint(bench.path).state)
+def test_what_power_reveals_badly_is_looked_at_by_itself_worst_first(make: Make) -> None:
+    bench = make("pump-driver-24v")
+    rows = {row.key: row for row in open_essentials(read_sprint(bench.path).state)}
     looked = [step.id for step in bench.sheet.steps if step.id.startswith("look.item.")]
-    assert looked == [f"look.item.{row.key}" for row in worst[: len(looked)]]
-    assert bench.sheet.by_id["look.items"].title == f"{len(worst) - 10} more open essentials"
+    alone = [rows[name.removeprefix("look.item.")] for name in looked]
+    assert 1 <= len(alone) <= 5
+    order = [key for key in rows if f"look.item.{key}" in looked]
+    assert [row.key for row in alone] == order
+    for row in alone:
+        assert row.item.severity in (Severity.HAZARD, Severity.DEAD_BOARD)
+        assert row.item.place in (Place.SHEET, Place.PLACEMENT)
+        # It can be seen: not a question to a data sheet alone.
+        assert {Evidence.INSPECTED, Evidence.MEASURED} & set(row.item.met_by)
 
 
-def test_a_calculation_that_fails_names_the_part_to_look_at(make: Make) -> None:
+def test_every_other_open_essential_is_named_by_its_words_in_one_line(make: Make) -> None:
+    bench = make("pump-driver-24v")
+    rows = open_essentials(read_sprint(bench.path).state)
+    alone = {step.id for step in bench.sheet.steps if step.id.startswith("look.item.")}
+    others = [row for row in rows if f"look.item.{row.key}" not in alone]
+    step = bench.sheet.by_id["look.items"]
+    assert step.title == f"{len(others)} more open essentials"
+    for row in others:
+        assert row.item.id.replace("-", " ") in step.do
+
+
+def test_few_lines_stand_between_the_bridges_and_the_first_ohm(make: Make) -> None:
+    ids = [step.id for step in make("pump-driver-24v").sheet.steps]
+    assert ids.index("rail.vin.resistance") - ids.index("look.bridges") <= 8
+
+
+def test_a_calculation_that_fails_forbids_power_and_names_its_part(make: Make) -> None:
     step = make("pump-driver-24v", "clamp@j-supply").step("look.calculation.clamp@j-supply")
-    assert step.title == "clamp@j-supply fails"
+    assert step.title == "Clamp of Supply terminals failed on paper"
     assert "suppressor" in step.where
     assert "Short by" in step.why
+    assert step.forbids_power
+    assert step.caution.startswith("Do not power this board until the part is changed or its data")
+    assert expected_words(step.expected) == "changed, or allowed by its data sheet"
+
+
+def test_thin_calculations_share_one_line(make: Make) -> None:
+    bench = make("pump-driver-24v", "load-budget", "trace@3v3", "feedback-divider@5v")
+    step = bench.step("look.thin")
+    assert step.title == "2 calculations are thin"
+    assert "Feedback divider of Step-down supply: " in step.why
+    assert "Trace of Logic supply: " in step.why
+    assert not step.forbids_power
 
 
 def test_parts_never_said_to_be_drawn_are_looked_for(make: Make) -> None:

@@ -118,8 +118,9 @@ def test_it_opens_with_what_is_still_changeable_then_the_sentences_then_the_ques
         if token.type == "heading_open" and token.tag == "h2"
     ]
     assert titles[:7] == [
-        "Still changeable before production", "In three sentences", "What was planned",
-        "What happened", "Why they differ", "What to do differently", "Timeline",
+        "To change on the boards and in the next revision", "In three sentences",
+        "What was planned", "What happened",
+        "Why they differ", "What to do differently", "Timeline",
     ]  # fmt: skip
 
 
@@ -150,7 +151,7 @@ def test_an_account_with_next_to_nothing_is_still_told() -> None:
     text = markdown_of(bare())
     assert text.startswith("# Debrief: Greenhouse fan controller\n")
     assert "## Waived" not in text
-    assert "No essential was open at the end." in text
+    assert "No essential is open now." in text
 
 
 def test_a_list_is_numbered_where_its_order_counts() -> None:

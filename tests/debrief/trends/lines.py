@@ -34,6 +34,8 @@ def sprint(
     findings: tuple[FindingLine, ...] = (),
     accepted: bool = True,
     rehearsed: bool = False,
+    speed: float = 1.0,
+    given_up: bool = False,
     faults: tuple[str, ...] = (),
     title: str = "Lamp",
 ) -> SprintLine:
@@ -42,10 +44,12 @@ def sprint(
         path=Path(f"{number:03d}.toml"),
         title=title,
         started=FIRST + timedelta(days=number),
-        rehearsed=rehearsed,
+        rehearsed=rehearsed or speed != 1.0,
+        speed=speed,
         deadline=7200.0,
         ended_at=7000.0,
         accepted=accepted,
+        given_up=given_up,
         in_time=accepted,
         items=tuple(ItemLine(item, **counts) for item, counts in (items or {}).items()),
         phases=tuple(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 from coach.sprint import commands as asked
@@ -11,10 +13,15 @@ from tests.sprint.conftest import NINE, bench_setup
 from tests.sprint.lamp import CLOSING, PHASES, lamp_brief
 
 
-def small_journal(path: Path, *, ended: bool = True, missed: bool = True) -> bytes:
-    """A few minutes of a sprint whose order was accepted. missed: the debug pins were forgotten."""
-    clock = ManualClock(NINE)
+def small_journal(
+    path: Path, *, day: int = 0, ended: bool = True, missed: bool = True, accepted: bool = True,
+    speed: float = 1.0,
+) -> bytes:  # fmt: skip
+    """A few minutes of a sprint whose order was accepted. missed: the debug pins were forgotten;
+    day: of its start; speed: of a rehearsal."""
+    clock = ManualClock(NINE + timedelta(days=day))
     setup = bench_setup(lamp_brief(), phases=PHASES, closing=CLOSING)
+    setup = replace(setup, started=clock.wall(), speed=speed, rehearsed=speed != 1.0)
     with Session.start(path, setup, clock) as session:
         session.do(asked.EnterPhase("debug-access"))
         clock.advance(240)
@@ -22,5 +29,5 @@ def small_journal(path: Path, *, ended: bool = True, missed: bool = True) -> byt
             session.do(asked.Meet("debug-pins"))
         session.do(asked.EnterPhase("closing"))
         if ended:
-            session.do(asked.End(True))
+            session.do(asked.End(accepted))
     return path.read_bytes()

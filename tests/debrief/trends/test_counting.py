@@ -77,6 +77,55 @@ def test_rehearsed_sprints_are_no_habit_though_they_are_counted() -> None:
     assert counted(lines).rehearsed == 4
 
 
+def test_rehearsed_and_own_sprints_are_told_apart() -> None:
+    lines = [sprint(n, {"strap-level": MISSED}, rehearsed=True) for n in range(4)]
+    lines += [sprint(5, {"strap-level": MISSED}, speed=60.0)]
+    lines += [sprint(n, {"strap-level": THERE}, accepted=n == 6) for n in (6, 7)]
+    trends = counted(lines)
+    assert (trends.sprints, trends.rehearsed, trends.faster) == (7, 5, 1)
+    assert trends.own == (2, 1, 0, 2)
+    assert trends.mixed
+    one = of(trends, "strap-level")
+    assert (one.forgotten, one.sprints, one.own) == (5, 7, (0, 2))
+    assert not counted(lines[:5]).mixed
+    assert not counted(lines[5:]).mixed
+
+
+def test_a_claim_is_made_of_ones_own_sprints_alone() -> None:
+    own = [sprint(n, pace=1.0 + 0.01 * (n % 2)) for n in range(1, 12)]
+    quick = [sprint(n, pace=3 / n, rehearsed=True) for n in range(20, 40)]
+    mixed = counted([*own, *quick])
+    assert mixed.pace == counted(own).pace
+    assert mixed.missing == counted(own).missing
+    assert not counted([*own[:9], *quick]).enough
+    assert counted(quick).pace is None
+
+
+def test_a_sprint_given_up_at_once_is_in_no_rate_pace_or_claim() -> None:
+    mark = MarkLine(25, 0.9, False, None, None)
+    fault = FindingLine("A", "debug-pins", 5.0)
+    lines = [sprint(n, {"strap-level": THERE}, pace=1.0) for n in range(3)]
+    missed = {"strap-level": MISSED, "debug-pins": {"here": 1, "escapes": 1}}
+    at_once = sprint(
+        9, missed, pace=9.0, marks=(mark,), accepted=False, given_up=True, findings=(fault,)
+    )
+    trends, without = counted([*lines, at_once]), counted(lines)
+    assert (trends.sprints, trends.given_up, trends.forgotten) == (3, 1, (0, 3))
+    assert of(trends, "strap-level") == of(without, "strap-level")
+    assert (trends.phases, trends.pace, trends.calibration) == (without.phases, without.pace, ())
+    # What was found on its boards is a fault all the same.
+    assert trends.findings == (fault,)
+    assert (of(trends, "debug-pins").escapes, of(trends, "debug-pins").sprints) == (1, 0)
+
+
+def test_what_was_only_asked_is_counted_apart() -> None:
+    only = {"strap-level": {"here": 0, "asked": 1}}
+    trends = counted([sprint(1, only), sprint(2, {"strap-level": MISSED}), sprint(3, only)])
+    one = of(trends, "strap-level")
+    assert (one.sprints, one.forgotten, one.asked) == (1, 1, 2)
+    assert (trends.asked, trends.forgotten) == (2, (1, 1))
+
+
 def test_what_counts_is_what_the_script_forgot_over_all_sprints(scripts: list[Script]) -> None:
     lines = [line_of(quick_read(script.path)) for script in scripts]
     trends = counted([one for one in lines if one is not None])
@@ -152,6 +201,13 @@ def test_faults_that_no_item_asks_for_are_told_apart() -> None:
     found = (FindingLine("A", "debug-pins", 5.0), FindingLine("B", "", None))
     trends = counted([sprint(1, findings=found)])
     assert [one.fault for one in trends.strays] == ["B"]
+
+
+def test_a_fault_that_a_house_rule_asks_for_now_is_no_stray() -> None:
+    found = (FindingLine("A", "", 5.0, "house-a"), FindingLine("B", "", None))
+    trends = counted([sprint(1, findings=found)])
+    assert [one.fault for one in trends.strays] == ["B"]
+    assert [one.fault for one in trends.asked_now] == ["A"]
 
 
 def test_of_no_sprint_there_is_nothing_and_nothing_fails() -> None:

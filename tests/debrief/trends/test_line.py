@@ -17,7 +17,7 @@ from coach.sprint.state import REOPENED
 from phases.kit.items import CLOSING_ID
 from tests.debrief.trends.conftest import SAMPLES, Script
 from tests.debrief.trends.copies import forged
-from tests.sprint.conftest import Bench
+from tests.sprint.conftest import Begin, Bench
 
 
 def line(bench: Bench) -> SprintLine:
@@ -59,8 +59,9 @@ def test_late_waived_and_reopened_are_those_of_the_sprint_itself(scripts: list[S
         rows = [row for row in script.state.rows if row.applies is not False]
         for one in found.items:
             mine = [row for row in rows if row.item.id == one.item]
+            asked_only = [row for row in mine if row.applies is None and not row.closed]
             closed = [row.state for row in mine if row.state and row.status in ("met", "waived")]
-            assert one.here == len(mine)
+            assert (one.here, one.asked) == (len(mine) - len(asked_only), len(asked_only))
             assert one.late == sum(state.late for state in closed)
             assert one.met + one.waived == len(closed)
             assert one.open >= one.forgotten
@@ -109,6 +110,46 @@ def test_each_item_says_what_became_of_it(bench: Bench) -> None:
     assert of(found, "output-seen").forgotten == 2  # 3v3 and 1v8
     further = of(found, "entrance-clamp")
     assert (further.due, further.forgotten, further.open) == (0, 0, 1)
+
+
+def test_what_was_only_asked_is_not_forgotten_and_is_counted_apart(bench: Bench) -> None:
+    asks = [row for row in bench.state.rows if row.essential and row.applies is None]
+    keys = {row.key for row in asks}
+    assert keys
+    bench.do(asked.EnterPhase(CLOSING_ID))
+    bench.do(asked.End(True))
+    assert not keys & {row.key for row in forgotten(bench.state)}
+    found = line(bench)
+    for row in asks:
+        assert of(found, row.item.id) == ItemLine(row.item.id, here=0, asked=1)
+
+
+def test_a_fact_that_was_told_makes_an_item_of_the_board(bench: Bench) -> None:
+    bench.do(asked.SetFact("second_supply", True))
+    bench.do(asked.EnterPhase(CLOSING_ID))
+    bench.do(asked.End(True))
+    found = of(line(bench), "no-back-feed")
+    assert (found.asked, found.due, found.forgotten) == (0, 1, 1)
+
+
+def test_a_finding_of_which_a_house_rule_was_made_says_so(bench: Bench) -> None:
+    bench.do(asked.EnterPhase(CLOSING_ID))
+    bench.do(asked.End(True))
+    bench.do(asked.NoteFinding("The lead is too thin"))
+    bench.do(asked.NoteFinding("The label covers a pad"))
+    bench.do(asked.MakeItemOf(1, "lead-carries-its-current", "house-rules.toml"))
+    assert [one.made for one in line(bench).findings] == ["lead-carries-its-current", ""]
+
+
+def test_given_up_at_once_is_within_the_first_tenth_without_an_order(begin: Begin) -> None:
+    for minutes, accepted, at_once in (
+        (1.0, False, True), (11.9, False, True), (12.1, False, False), (1.0, True, False),
+    ):  # fmt: skip
+        bench = begin()
+        bench.do(asked.EnterPhase("power-entry"))
+        bench.clock.advance(minutes * 60 - bench.session.t)
+        bench.do(asked.End(accepted))
+        assert line(bench).given_up is at_once
 
 
 def test_what_leaves_with_a_feature_or_is_taken_back_was_not_dismissed(bench: Bench) -> None:

@@ -14,9 +14,14 @@ import pytest
 from coach.debrief.trends import reading
 from coach.debrief.trends.line import line_of
 from coach.debrief.trends.reading import Lines, read_lines
+from coach.sprint.brief.document import load_brief
+from coach.sprint.clock import ManualClock
+from coach.sprint.commands import NoteFinding
 from coach.sprint.fold import begin
 from coach.sprint.past.quick_reading import Beginning, QuickRead
 from coach.sprint.past.read_sprint import read_sprint
+from coach.sprint.rehearsal.rehearse import rehearse
+from coach.sprint.session import Session
 from tests.debrief.trends.conftest import SAMPLES
 from tests.debrief.trends.copies import FIRST, begun_at, copies, forged
 from tests.debrief.trends.small import small_journal
@@ -53,7 +58,8 @@ def test_a_line_is_that_of_the_patient_reader(tmp_path: Path) -> None:
     chance = Random(3)
     paths = []
     for number in range(24):
-        data = bytearray(chance.choice(SAMPLES))
+        sample = begun_at(chance.choice(SAMPLES), FIRST + timedelta(days=number))
+        data = bytearray(sample)
         if number % 3:
             at = chance.randrange(200, len(data))
             data[at : at + chance.randrange(40)] = chance.choice((b"", b"x", b"\n"))
@@ -79,20 +85,22 @@ def test_whatever_lies_in_the_folder_is_told_apart(tmp_path: Path, small: bytes)
     def put(name: str, data: bytes) -> None:
         (tmp_path / name).write_bytes(data)
 
+    other = begun_at(small, FIRST + timedelta(days=1))
     put("b-empty.toml", b"")
     put("c-brief.toml", b'title = "A board"\n[deadline]\nminutes = 90\n')
     put("d-newer.toml", small.replace(b"version = 1", b"version = 7", 1))
     put("e-torn-in-its-header.toml", small[:400])
-    put("f-torn.toml", small[:-30])
+    put("f-torn.toml", begun_at(small, FIRST)[:-30])
     put("g-not-utf-8.toml", small.replace(b"Bench lamp", b"Bench \xff\xfe"))
     put("h-bytes.toml", bytes(range(256)) * 40)
     (tmp_path / "i-folder.toml").mkdir()
     put("j-huge-number.toml", forged(small, lambda d: d.replace(b"7200.0", b"9" * 400, 1)))
-    put("k-time.toml", forged(small, lambda d: d.replace(b"\nt = 240.0", b"\nt = 1e308")))
+    put("k-time.toml", forged(other, lambda d: d.replace(b"\nt = 240.0", b"\nt = 1e308")))
     (tmp_path / "l-gone.toml").symlink_to(tmp_path / "nowhere")
     paths = sorted(tmp_path.glob("*.toml"))
     found = read_lines(paths)
     assert sum(kinds(found)) == len(paths)
+    assert found.copies == ()
     says = {one.path.name: one.says for one in found.unread}
     assert says["b-empty.toml"].endswith("The file is empty, no journal.")
     assert "not the journal of a sprint" in says["c-brief.toml"]
@@ -118,6 +126,41 @@ def test_an_edited_journal_counts_and_says_that_it_was_edited(tmp_path: Path, sm
 def test_the_same_file_named_twice_counts_once(tmp_path: Path, small: bytes) -> None:
     path = tmp_path / "small.toml"
     assert kinds(read_lines([path, path])) == (1, 0, 0)
+
+
+def test_a_copy_of_a_journal_is_the_same_sprint(tmp_path: Path, small: bytes) -> None:
+    (tmp_path / "copy.toml").write_bytes(small)
+    (tmp_path / "moved.toml").write_bytes(begun_at(small, FIRST))
+    found = read_lines(sorted(tmp_path.glob("*.toml")))
+    assert kinds(found) == (2, 0, 0)
+    assert [path.name for path in found.copies] == ["small.toml"]  # alike: the first is kept
+
+
+def test_of_copies_the_longer_is_kept_and_one_that_was_whole(tmp_path: Path, small: bytes) -> None:
+    path = tmp_path / "small.toml"
+    (tmp_path / "a-early.toml").write_bytes(small[: small.rfind(b"[[event]]")])  # still goes on
+    edited = small.replace(b'phase = "debug-access"', b'phase = "regulation"', 1)
+    (tmp_path / "b-edited.toml").write_bytes(edited)
+    (tmp_path / "c-bench.toml").write_bytes(small)
+    with Session.afterwards(path, ManualClock(FIRST + timedelta(days=9999))) as session:
+        session.do(NoteFinding("The lead is too thin"))
+    found = read_lines(sorted(tmp_path.glob("*.toml")))
+    assert [(one.path, one.faults) for one in found.sprints] == [(path, ())]
+    assert found.going_on == ()
+    names = [one.name for one in found.copies]
+    assert names == ["a-early.toml", "b-edited.toml", "c-bench.toml"]
+    path.unlink()
+    found = read_lines(sorted(tmp_path.glob("*.toml")))
+    assert [one.path.name for one in found.sprints] == ["c-bench.toml"]
+
+
+def test_simulated_engineers_who_begin_on_one_morning_are_no_copies(tmp_path: Path) -> None:
+    brief = load_brief("orchard-radio-tag")
+    for number, pace in enumerate((0.9, 1.3)):
+        rehearse(brief, seed=5, pace=pace, forget=0.1, path=tmp_path / f"{number}.toml")
+    found = read_lines(sorted(tmp_path.glob("*.toml")))
+    assert len({one.started for one in found.sprints}) == 1
+    assert (len(found.sprints), found.copies) == (2, ())
 
 
 def test_of_no_journal_nothing_is_read() -> None:

@@ -11,10 +11,11 @@ from typing import Any
 import pytest
 
 from coach.debrief.trends.counting import Trends, counted
-from coach.debrief.trends.line import FindingLine, MarkLine, SprintLine, line_of
+from coach.debrief.trends.line import About, FindingLine, MarkLine, SprintLine, line_of
 from coach.debrief.trends.show import WIDTH, trends_text
 from coach.debrief.trends.tables import COLUMNS, csv_of, json_of, write_table
 from coach.sprint.past.quick_reading import quick_read
+from phases.kit.items import CLOSING_ID
 from phases.kit.refusals import Refusal
 from tests.debrief.trends.conftest import Script
 from tests.debrief.trends.lines import ABOUT, MISSED, THERE, sprint
@@ -66,6 +67,74 @@ def test_ten_sprints_of_which_few_tell_a_pace_claim_nothing_of_it() -> None:
     lines = [sprint(n, pace=1 / n if n < 5 else None) for n in range(1, 12)]
     said = " ".join(text(counted(lines)).split())
     assert "Pace: 4 sprints tell it, and under 10 nothing is said of it." in said
+
+
+def flat(trends: Trends) -> str:
+    return " ".join(text(trends).split())
+
+
+def test_of_a_mixture_it_says_how_many_are_rehearsed_and_what_the_own_ones_say() -> None:
+    lines = [*past("xxxx", rehearsed=True), *past("x", speed=60.0), *past("xooo")]
+    said = flat(counted(lines))
+    assert "9 sprints" in said
+    assert "5 of them rehearsed (4 simulated, 1 faster than life)." in said
+    assert "Your own 4 sprints alone: orders accepted 4, forgotten 1 of 4." in said
+    assert "(again 5 times, your own 1 of 4)" in said
+    assert "Forgotten, own and rehearsed together" in said
+    assert (
+        "Told of your own sprints alone: a simulated engineer learns nothing, and a clock that "
+        "runs faster shows nobody's pace. 4 sprints of your own: counts only."
+    ) in said
+
+
+def test_of_rehearsed_sprints_nothing_is_claimed_and_it_says_why() -> None:
+    better = [sprint(n, pace=2 / n, rehearsed=True) for n in range(1, 14)]
+    said = flat(counted(better))
+    assert "all rehearsed (13 simulated)." in said
+    assert said.endswith("Not told of rehearsed sprints: a simulated engineer learns nothing.")
+    assert "twice as many" not in said
+    own = [sprint(n, pace=1 + 0.1 * (n % 2)) for n in range(20, 31)]
+    mixed = flat(counted([*better, *own]))
+    assert "Pace: no trend in 11 sprints" in mixed
+    assert "it gets" not in mixed.replace("whether it gets", "")
+
+
+def test_sprints_given_up_at_once_are_left_out_and_said_with_their_number() -> None:
+    at_once = past("xx", given_up=True, accepted=False)
+    assert (
+        "2 sprints were given up at once, within the first tenth of the time and without an "
+        "order: left out of rates, pace and claims."
+    ) in flat(counted([*past("xo"), *at_once]))
+    alone = flat(counted(at_once[:1]))
+    assert alone.startswith("1 sprint was given up at once")
+
+
+def test_what_was_only_asked_is_said_and_not_forgotten() -> None:
+    only = sprint(5, {"strap-level": {"here": 0, "asked": 1}})
+    said = flat(counted([*past("xx"), only]))
+    assert "2 essentials were forgotten, of 2 that were due." in said
+    assert "1 more was only asked, never answered: not counted as forgotten." in said
+    assert "(again once, only asked in 1)" in said
+
+
+def test_a_fault_of_which_a_house_rule_was_made_is_asked_for_now(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    faults = (FindingLine("Lead too thin", "", None, "lead"), FindingLine("Label", "", None))
+    said = flat(counted([sprint(1, findings=faults)]))
+    now = "No item asked for; a house rule of yours asks for it now: Lead too thin: lead"
+    assert f"{now} No item asks for: Label" in said
+    rule = About("The lead carries its current", "power-entry", "hazard", True)
+    monkeypatch.setitem(ABOUT, "lead", rule)
+    later = sprint(2, {"lead": THERE})
+    assert "Lead too thin: The lead carries its current" in flat(
+        counted([sprint(1, findings=faults), later])
+    )
+
+
+def test_of_many_items_the_text_has_the_worst_and_says_how_many_more() -> None:
+    many = {f"item-{n}": MISSED for n in range(40)}
+    assert "  and 25 more: --csv has all" in trends_text(counted([sprint(1, many)]))
 
 
 def test_nothing_forgotten_is_said_in_a_sentence() -> None:
@@ -122,6 +191,19 @@ def test_the_csv_has_a_row_an_item_and_says_its_columns() -> None:
     assert (table[0]["essential"], table[0]["asked_first"]) == ("yes", "yes")
 
 
+def test_a_habit_of_the_closing_list_is_not_said_to_be_asked_first(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    about = ABOUT["strap-level"]._replace(phase=CLOSING_ID)
+    monkeypatch.setitem(ABOUT, "strap-level", about)
+    trends = counted(past("xxx"))
+    assert trends.items[0].yours
+    assert rows(trends)[0]["asked_first"] == "no"
+    plain = json.loads(json_of(trends, past("xxx")))["counts"]["items"][0]
+    assert (plain["yours"], plain["asked_first"]) == (True, False)
+    assert "the worst first (the closing list keeps its order)." in text(trends)
+
+
 @pytest.mark.parametrize("typed", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", '=HYPERLINK("x","y")'])
 def test_no_cell_is_a_formula(typed: str, monkeypatch: pytest.MonkeyPatch) -> None:
     about = ABOUT["strap-level"]._replace(statement=typed)
@@ -162,6 +244,13 @@ def test_what_is_no_number_is_null_in_json() -> None:
 
 
 # ---- files -----------------------------------------------------------------------------------
+
+
+def test_a_table_of_an_older_coach_gives_way_too(tmp_path: Path) -> None:
+    path = tmp_path / "a.csv"
+    path.write_text("item,statement,phase,severity,essential,sprints,forgotten,again\r\n", "utf-8")
+    write_table(path, csv_of(counted(past("x"))))
+    assert "own_sprints" in path.read_text(encoding="utf-8")
 
 
 def test_a_table_gives_way_to_a_later_one_and_nothing_else_does(tmp_path: Path) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -30,7 +30,8 @@ def worked(tmp_path: Path) -> Worked:
     def make(
         name: str, pace: float, *, phases: int = 5, end: bool = True, rehearsed: bool = False
     ) -> Path:
-        path, clock = tmp_path / f"{name}.toml", ManualClock(NINE)
+        begun = NINE + timedelta(days=len([*tmp_path.glob("*.toml")]))
+        path, clock = tmp_path / f"{name}.toml", ManualClock(begun)
         brief = load_brief("orchard-radio-tag")
         with start_sprint(brief, path, clock, rehearsed=rehearsed) as session:
             session.do(SetFact("parts_chosen", True))

@@ -15,6 +15,7 @@ from coach.sprint.commands import (
     JoinLate,
     Meet,
     MoveCutOff,
+    Reopen,
     SetFact,
     SignOff,
     Waive,
@@ -107,6 +108,7 @@ def test_what_was_drawn_before_is_time_won(bench: Bench) -> None:
 
 def test_the_band_narrows_as_the_work_is_done(bench: Bench) -> None:
     wide = made(bench)
+    bench.session.do(SetFact("parts_chosen", True))
     for phase in PHASE_IDS:
         bench.session.do(JoinLate(phase))
     bench.session.do(EnterPhase("closing"))
@@ -116,6 +118,7 @@ def test_the_band_narrows_as_the_work_is_done(bench: Bench) -> None:
 
 
 def test_only_the_closing_list_left_is_nearly_certain(bench: Bench) -> None:
+    bench.session.do(SetFact("parts_chosen", True))
     for phase in PHASE_IDS:
         bench.session.do(JoinLate(phase))
     for row in bench.state.rows:
@@ -166,11 +169,14 @@ def test_it_says_why(bench: Bench) -> None:
     bench.clock.advance(6 * MINUTE)
     bench.session.do(EnterPhase("layout"))
     words = made(bench).why()
-    assert "1 skipped essential 4 min." in words
-    assert "(seen in 1 phase)" in words
+    assert "Of that debug access 3 min, left with 1 essential open." in words
     assert words.endswith("closing list 6 min.")
     bench.session.do(Meet("debug-pins"))
-    assert "skipped" not in made(bench).why()
+    assert "(seen in 1 phase)" in made(bench).why()
+    assert "open" not in made(bench).why()
+    bench.session.do(SignOff("debug-access"))
+    bench.session.do(Reopen("debug-pins"))
+    assert "1 essential left open in drawn phases 4 min." in made(bench).why()
 
 
 def test_choosing_can_be_what_costs_most(bench: Bench) -> None:

@@ -16,7 +16,9 @@ from coach.sprint.commands import (
     JoinLate,
     Meet,
     ReachPlace,
+    Reopen,
     SetFact,
+    SignOff,
     Waive,
 )
 from coach.sprint.pace.latest_start import LatestStart, latest_starts, work_ends
@@ -84,8 +86,10 @@ def test_what_is_being_worked_on_has_begun(bench: Bench) -> None:
 
 def test_a_skipped_essential_stands_before_what_builds_on_it(bench: Bench) -> None:
     bench.session.do(EnterPhase("debug-access"))
-    bench.clock.advance(4 * MINUTE)
+    bench.session.do(Meet("debug-pins"))
+    bench.session.do(SignOff("debug-access"))
     bench.session.do(EnterPhase("decoupling"))
+    bench.session.do(Reopen("debug-pins"))
     one = starts(bench)["debug-pins"]
     assert (one.with_phase, one.takes) == (False, 4 * MINUTE)
     # Before layout, and after the sheet phases that are still to come.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import (
     EnterPhase,
     Interrupt,
@@ -17,8 +18,9 @@ from coach.sprint.commands import (
 )
 from coach.sprint.pace.learning import noise_of, observations, pace_of
 from coach.sprint.pace.pace import NOISE, PRIOR, Pace
+from coach.sprint.pace.work import DRAWN, counted_rows, piece_of, shown
 from coach.sprint.plan import CHOOSING
-from tests.sprint.conftest import Bench
+from tests.sprint.conftest import Begin, Bench
 
 MINUTE = 60.0
 
@@ -117,16 +119,33 @@ def test_an_interruption_is_no_drawing(bench: Bench) -> None:
     assert pace(bench).median < stuck.median
 
 
-def test_a_phase_left_with_some_of_it_open_counts_for_what_is_closed(bench: Bench) -> None:
+def test_a_phase_with_little_of_it_open_counts_for_what_is_closed(begin: Begin) -> None:
+    bench = begin(load_brief("usb-bench-meter"))
     begin_at_once(bench)
     bench.session.do(EnterPhase("clock-boot"))
-    for key in ("boot-level", "strap-shared", "strap-source"):
+    bench.clock.advance(14 * MINUTE)
+    rows = sorted(counted_rows(bench.state, "clock-boot"), key=lambda row: row.item.left_out_min)
+    for row in rows[1:]:
+        bench.session.do(Waive(row.key, "made on paper"))
+    share = shown(bench.state, "clock-boot")
+    assert DRAWN <= share < 1
+    (seen,) = observations(bench.state, bench.session.t)
+    piece = piece_of(bench.state, bench.session.t, "clock-boot")
+    assert seen.ratio == pytest.approx(piece.spent / (piece.whole.expected * share))
+    assert seen.noise > noise_of(piece.whole.expected)
+
+
+def test_a_phase_left_half_open_still_says_what_it_said(bench: Bench) -> None:
+    begin_at_once(bench)
+    bench.session.do(EnterPhase("clock-boot"))
+    bench.clock.advance(20 * MINUTE)
+    for key in ("boot-level", "strap-shared"):
         bench.session.do(Waive(key, "made on paper"))
-    bench.clock.advance(6 * MINUTE)
+    before = pace(bench)
     bench.session.do(EnterPhase("layout"))
-    seen = next(o for o in observations(bench.state, bench.session.t) if o.phase == "clock-boot")
-    assert 6 / 8 < seen.ratio < 6 / 8 / 0.5
-    assert seen.noise > noise_of(8 * MINUTE)
+    assert observations(bench.state, bench.session.t) == []
+    assert pace(bench) == before
+    assert before.median > PRIOR.median
 
 
 # ---- the phase being worked on ---------------------------------------------------------------

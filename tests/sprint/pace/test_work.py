@@ -14,6 +14,7 @@ from coach.sprint.commands import (
     JoinLate,
     Meet,
     ReachPlace,
+    Reopen,
     SetAside,
     SetFact,
     SignOff,
@@ -59,7 +60,7 @@ def test_at_the_start_every_phase_is_to_be_drawn(bench: Bench) -> None:
     expected = {piece.phase: piece.whole.expected / MINUTE for piece in left.drawing}
     assert expected["layout"] == pytest.approx(20)
     assert sum(expected.values()) - expected[CHOOSING] == pytest.approx(52)
-    assert left.skipped == ()
+    assert left.behind == ()
     assert left.closing.expected == pytest.approx(6 * MINUTE)
 
 
@@ -112,33 +113,79 @@ def test_a_phase_whose_items_are_all_closed_has_nothing_left(bench: Bench) -> No
 
 
 def test_a_look_into_a_phase_leaves_its_work_to_come(bench: Bench) -> None:
+    bench.do(SetFact("parts_chosen", True))
     for phase in ("regulation", "clock-boot", "layout"):
         bench.do(EnterPhase(phase))
     bench.do(EnterPhase("power-entry"))
     left = work(bench)
     assert [piece.phase for piece in left.drawing] == list(PHASE_IDS)
-    assert left.skipped == ()
+    assert left.behind == ()
 
 
-def test_a_phase_worked_in_and_left_is_drawn(bench: Bench) -> None:
+def test_a_phase_worked_in_and_left_is_drawn_once_most_of_it_is_closed(bench: Bench) -> None:
+    """Whoever looks back counts it as drawn; what is left of it stays what it was in it."""
     bench.session.do(EnterPhase("regulation"))
     bench.clock.advance(4 * MINUTE)
+    before = work(bench)
     bench.session.do(EnterPhase("layout"))
     assert was_drawn(bench.state, bench.session.t, "regulation")
+    assert work(bench) == before
+    close_gate(bench, "regulation")
     assert "regulation" not in phases_of(bench)
+
+
+def test_parts_may_be_chosen_within_the_first_phases_but_not_for_ever(bench: Bench) -> None:
+    """Choosing takes five minutes: going on at the first second leaves them, drawing uses them."""
+    bench.session.do(EnterPhase("power-entry"))
+    lefts = []
+    for minutes in (0, 2, 4, 6):
+        bench.at(minutes)
+        piece = work(bench).piece(CHOOSING)
+        lefts.append(piece.expected(1.0) / MINUTE if piece else 0.0)
+    assert lefts == pytest.approx([5, 3, 1, 0], abs=0.02)
 
 
 # ---- skipped items, walks, further items -----------------------------------------------------
 
 
-def test_what_was_skipped_takes_its_own_minutes(bench: Bench) -> None:
+def test_what_was_left_open_takes_its_own_minutes(bench: Bench) -> None:
     bench.session.do(EnterPhase("debug-access"))
-    bench.clock.advance(4 * MINUTE)
-    bench.session.do(EnterPhase("layout"))
-    (skipped,) = work(bench).skipped
-    assert skipped.expected == pytest.approx(4 * MINUTE)
     bench.session.do(Meet("debug-pins"))
-    assert work(bench).skipped == ()
+    bench.session.do(SignOff("debug-access"))
+    bench.session.do(EnterPhase("layout"))
+    bench.session.do(Reopen("debug-pins"))
+    (left,) = work(bench).behind
+    assert (left.phase, left.keys) == ("debug-access", ("debug-pins",))
+    assert left.expected(1.0) == pytest.approx(4 * MINUTE)
+    bench.session.do(Meet("debug-pins"))
+    assert work(bench).behind == ()
+
+
+def test_what_was_left_open_never_takes_longer_than_drawing_it_anew(bench: Bench) -> None:
+    """Power entry takes 6 minutes to draw; its open essentials take more, one by one."""
+    bench.session.do(EnterPhase("power-entry"))
+    bench.clock.advance(30 * MINUTE)
+    bench.session.do(EnterPhase("regulation"))
+    piece = work(bench).piece("power-entry")
+    assert piece is not None
+    assert piece.open.expected > 6 * MINUTE
+    assert piece.expected(1.0) == pytest.approx(6 * MINUTE)
+
+
+def test_beyond_layout_what_was_left_open_takes_what_it_takes(bench: Bench) -> None:
+    bench.session.do(EnterPhase("power-entry"))
+    bench.clock.advance(30 * MINUTE)
+    bench.session.do(EnterPhase("layout"))
+    bench.session.do(ReachPlace("placement"))
+    taken = []
+    for minutes in (0, 13, 26):  # of 20 minutes of layout at pace 1.3
+        bench.at(30 + minutes)
+        piece = work(bench).piece("power-entry")
+        assert piece is not None
+        taken.append(piece.expected(1.0))
+    assert taken[0] == pytest.approx(6 * MINUTE, rel=0.02)
+    assert taken == sorted(taken)
+    assert taken[-1] == pytest.approx(piece.open.expected)
 
 
 def test_items_that_come_with_the_next_walk_are_not_skipped(bench: Bench) -> None:
@@ -148,9 +195,9 @@ def test_items_that_come_with_the_next_walk_are_not_skipped(bench: Bench) -> Non
     bench.session.do(SignOff("decoupling"))
     bench.session.do(EnterPhase("layout"))
     bench.session.do(ReachPlace("placement"))
-    assert work(bench).skipped == ()
+    assert work(bench).behind == ()
     bench.session.do(ReachPlace("routing"))
-    assert len(work(bench).skipped) == 1  # now its place is passed
+    assert work(bench).behind_count == 1  # now its place is passed
 
 
 def test_walks_take_the_seconds_of_essentials_that_are_open(bench: Bench) -> None:

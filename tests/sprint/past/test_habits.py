@@ -10,10 +10,19 @@ from pathlib import Path
 import pytest
 
 from coach.sprint import commands as asked
-from coach.sprint.board import habits_first, skipped, walk_of_phase, walk_of_place
+from coach.sprint.board import (
+    further_of_phase,
+    further_of_place,
+    gate_count,
+    habits_first,
+    skipped,
+    walk_of_phase,
+    walk_of_place,
+)
+from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.events import HabitsRecalled
-from coach.sprint.next_thing import next_thing
+from coach.sprint.next_thing import DRAW, next_thing
 from coach.sprint.pace import earlier
 from coach.sprint.pace.earlier import brought_along
 from coach.sprint.pace.pace import PRIOR
@@ -27,6 +36,7 @@ from coach.sprint.past.habits import (
     missed,
 )
 from coach.sprint.session import Session
+from coach.sprint.starting import start_sprint
 from coach.sprint.state import State
 from phases.kit.items import CLOSING_ID
 from tests.sprint.conftest import NINE, Begin, Bench, bench_setup
@@ -43,7 +53,9 @@ def past(tmp_path: Path) -> Past:
     """Makes a journal of a past sprint of the bench lamp, day by day."""
     count = 0
 
-    def make(*forgets: str, accepted: bool = True, ended: bool = True, **run: bool) -> Path:
+    def make(
+        *forgets: str, accepted: bool = True, ended: bool = True, seconds: float = 0.0, **run: bool
+    ) -> Path:
         nonlocal count
         count += 1
         clock = ManualClock(NINE - timedelta(days=100 - count))
@@ -58,6 +70,7 @@ def past(tmp_path: Path) -> Past:
                     if row.key in ALL and row.key not in forgets:
                         session.do(asked.Meet(row.key))
             session.do(asked.EnterPhase(CLOSING_ID))
+            clock.advance(seconds)
             if ended:
                 session.do(asked.End(accepted))
         return path
@@ -157,6 +170,21 @@ def test_rehearsed_ones_those_that_go_on_and_what_is_no_journal_count_for_nothin
     assert brought_along(tmp_path, without=path).habits.get("debug-pins") is None
 
 
+def test_a_copy_of_a_journal_is_no_second_miss(past: Past, tmp_path: Path) -> None:
+    path = past("debug-pins")
+    (tmp_path / "copy.toml").write_bytes(path.read_bytes())
+    past()
+    assert habits(tmp_path) == {}
+
+
+def test_a_sprint_given_up_at_once_is_no_miss(past: Past, tmp_path: Path) -> None:
+    past("debug-pins", accepted=False)
+    past("debug-pins")
+    assert habits(tmp_path) == {}
+    past("debug-pins", accepted=False, seconds=1200.0)  # given up, but not at once
+    assert habits(tmp_path) == {"debug-pins": (2, 2)}
+
+
 def test_without_journals_there_is_no_habit(tmp_path: Path) -> None:
     found = brought_along(tmp_path / "nowhere")
     assert found.habits == {}
@@ -199,6 +227,65 @@ def test_a_walk_asks_them_first_and_leaves_the_others_in_their_order(bench: Benc
     after = [row.key for row in walk_of_place(bench.state, "sheet")]
     assert after[:2] == ["debug-pins", "capacitors"]  # between them as the list has them
     assert after[2:] == [key for key in before if key not in after[:2]]
+
+
+def test_the_worst_comes_first_then_what_was_forgotten_more_often(bench: Bench) -> None:
+    bench.do(asked.SetFact("second_supply", True))
+    sheet = {row.item.id: row.item.severity for row in walk_of_place(bench.state, "sheet")}
+    assert (sheet["no-back-feed"], sheet["debug-pins"]) == ("hazard", "dead board")
+    worse, other = "debug-pins", "capacitors"
+    assert sheet[worse].rank > sheet[other].rank
+    assert sheet[other] == sheet["console-wiring"]
+    bench.session.recall(
+        {other: (3, 8), "console-wiring": (2, 2), worse: (3, 8), "no-back-feed": (2, 8)}
+    )
+    keys = [row.item.id for row in walk_of_place(bench.state, "sheet")]
+    assert keys[:4] == ["no-back-feed", worse, other, "console-wiring"]
+
+
+def test_a_habit_outside_the_gate_joins_the_walk_of_its_phase_and_comes_first(
+    bench: Bench,
+) -> None:
+    outside = next(
+        row for row in bench.state.rows
+        if row.applies and not row.item.gate and row.item.phase == "power-entry"
+    )  # fmt: skip
+    bench.do(asked.EnterPhase("power-entry"))
+    assert outside.key not in {row.key for row in walk_of_phase(bench.state, "power-entry")}
+    assert outside.key in {row.key for row in further_of_phase(bench.state, "power-entry")}
+    count = gate_count(bench.state, "power-entry")
+    bench.session.recall({outside.item.id: (3, 3)})
+    assert walk_of_phase(bench.state, "power-entry")[0].key == outside.key
+    assert outside.key not in {row.key for row in further_of_phase(bench.state, "power-entry")}
+    assert gate_count(bench.state, "power-entry") == count  # the signature asks for the gate alone
+    thing = next_thing(bench.state, bench.session.t)
+    assert thing is not None
+    assert thing.row is not None
+    assert (thing.row.key, thing.why) == (outside.key, "forgotten in 3 of your last 3")
+    before = walk_of_place(bench.state, outside.item.place)
+    assert before[0].key == outside.key
+    assert outside.key not in {r.key for r in further_of_place(bench.state, outside.item.place)}
+
+
+def test_every_essential_outside_a_gate_is_walked_in_its_phase_once_it_is_a_habit(
+    tmp_path: Path,
+) -> None:
+    brief, clock = load_brief("usb-bench-meter"), ManualClock(NINE)
+    with start_sprint(brief, tmp_path / "a.toml", clock) as session:
+        session.do(asked.ReachPlace("files"))
+        outside = [
+            row for row in session.state.rows
+            if row.essential and not row.item.gate and not row.closed
+            and row.item.phase != CLOSING_ID
+        ]  # fmt: skip
+        assert len(outside) >= 5
+        session.recall({row.item.id: (3, 3) for row in outside})
+        for phase in session.setup.phases:
+            wanted = [row.key for row in outside if row.item.phase == phase.id]
+            walk = walk_of_phase(session.state, phase.id)
+            assert {row.key for row in walk[: len(wanted)]} == set(wanted)
+            severities = [row.item.severity.rank for row in walk[: len(wanted)]]
+            assert severities == sorted(severities, reverse=True)
 
 
 def test_the_subjects_of_an_item_stay_side_by_side(bench: Bench) -> None:
@@ -255,6 +342,24 @@ def test_a_doubt_still_comes_before_them(begin: Begin) -> None:
     assert thing is not None
     assert thing.row is not None
     assert thing.row.key == "supply-contacts"
+
+
+def test_they_come_before_what_is_calculated_and_waits_to_be_drawn(tmp_path: Path) -> None:
+    brief, clock = load_brief("usb-bench-meter"), ManualClock(NINE)
+    with start_sprint(brief, tmp_path / "a.toml", clock) as session:
+        session.do(asked.EnterPhase("power-entry"))
+        session.do(asked.SaveCalculation("type-c-sink", "j-usb"))
+        waiting = next_thing(session.state, session.t)
+        assert waiting is not None
+        assert waiting.kind == DRAW
+        habit = walk_of_phase(session.state, "power-entry")[-1]
+        assert waiting.row is not None
+        assert habit.item.id != waiting.row.item.id
+        session.recall({habit.item.id: (3, 8)})
+        thing = next_thing(session.state, session.t)
+        assert thing is not None
+        assert thing.row is not None
+        assert thing.row.item.id == habit.item.id
 
 
 def test_the_words_name_the_count(bench: Bench) -> None:

@@ -273,7 +273,8 @@ def test_what_was_taken_back_is_told_and_marked(session: Session) -> None:
     session.do(Undo())
     lines = [told.line for told in retell(session.setup, session.history)]
     assert lines[-2].endswith("Reason: the wrong row. (taken back later)")
-    assert lines[-1].startswith(" 0:00  Taken back: item waived")
+    assert lines[-1].startswith(" 0:00  Taken back: Waived: ")
+    assert lines[-1].endswith("Reason: the wrong row.")
     assert sum("taken back later" in line for line in lines) == 1
 
 
@@ -301,7 +302,7 @@ def test_the_end_is_told_against_the_cut_off(tmp_path: Path) -> None:
     assert (
         first == f"Ended at {h_mm(report.elapsed)}, {spare} before the cut-off: accepted and paid."
     )
-    assert "A rehearsal: it feeds nobody's pace." in summary(report.state)
+    assert "A simulated engineer's sprint." in summary(report.state)
 
 
 def test_a_sprint_that_ended_late_says_by_how_much(setup: Setup) -> None:
