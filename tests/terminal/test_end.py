@@ -22,7 +22,7 @@ from coach.sprint.journal.file import Journal
 from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session, events_of
 from coach.sprint.setup import setup_from
-from coach.sprint.state import State
+from coach.sprint.state import REOPENED, State
 from coach.terminal.drawing.end_lines import end_lines, end_text
 from coach.terminal.screens.end import EndScreen
 from coach.terminal.screens.sprint import SprintScreen
@@ -165,6 +165,25 @@ def test_after_an_end_without_an_order_nothing_is_still_to_be_changed(tmp_path: 
             lines = texts(session.state, width)
             assert any(line.startswith(" Open when it ended") for line in lines)
             assert not any("Still to" in line or "before the order" in line for line in lines)
+
+
+def test_of_a_sprint_given_up_what_kills_the_board_stands_before_the_order(tmp_path: Path) -> None:
+    with worked(tmp_path) as session:
+        session.do(End(accepted=False))
+        rows = [row for row in open_essentials(session.state) if row.status != REOPENED]
+        lines = texts(session.state)
+        grave = section(session.state, "Forgotten: hazard, dead board")
+        other = section(session.state, "Forgotten: other essentials")
+    heads = [one for one in lines if one.startswith((" Forgotten", " Open when it ended"))]
+    severe = [row for row in rows if row.item.severity >= Severity.DEAD_BOARD]
+    assert [one.rsplit("  ", 1)[0].strip() for one in heads] == [
+        "Forgotten: hazard, dead board", "Open when it ended", "Forgotten: other essentials",
+    ]  # fmt: skip
+    assert heads[0].endswith(f"{len(severe)} of {len(rows)}")
+    assert heads[2].endswith(f"{len(rows) - len(severe)} of {len(rows)}")
+    assert 0 < len(severe) < len(rows)
+    assert not any(one.endswith(("  degraded", "  rework")) for one in grave)
+    assert not any(one.endswith(("  hazard", "  dead board")) for one in other)
 
 
 def test_in_the_short_form_every_essential_is_named_and_the_worst_say_why(tmp_path: Path) -> None:

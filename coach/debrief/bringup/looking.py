@@ -180,7 +180,8 @@ def _thin(known: Recorded, holding: list[Saved]) -> Iterator[Step]:
         "look.thin", "look", "1 calculation is thin" if count == 1 else f"{count} calculations "
         "are thin", "Which parts were fitted, and do their data sheets allow this?",
         Expected(words="the parts meant, or better ones"),
-        tool="magnifier, data sheet", basis=CALCULATED, why=" ".join([*told, *more]),
+        "; ".join(_named(known, saved) for saved, _ in thin[:_MOST_THIN]),
+        "magnifier, data sheet", basis=CALCULATED, why=" ".join([*told, *more]),
     )  # fmt: skip
 
 

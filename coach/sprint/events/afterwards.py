@@ -16,9 +16,10 @@ MOST_MINUTES = 60_000.0
 class PointMeasured(Event):
     """A point of a board was measured at power-on. board: its number, as it is written on it.
 
-    point: its id on the bring-up sheet, title its words there; text: as typed, a bare number with its unit. value: read, in
-    `unit` (SI, °C), None for a reading that is no number ("dark"). low, high: the ends of what
-    was expected then, None where there is none. verdict: against them; "noted" without any.
+    point: its id on the bring-up sheet, title its words there; text: as typed, a bare number
+    with its unit. value: read, in `unit` (SI, °C), None for a reading that is no number ("dark").
+    low, high: the ends of what was expected then, None where there is none. verdict: against
+    them; "noted" without any.
     """
 
     what: Literal["point-measured"] = "point-measured"

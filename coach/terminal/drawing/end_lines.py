@@ -39,8 +39,8 @@ def end_lines(state: State, width: int, *, unfolded: bool = True) -> list[Line]:
     else:
         first = (order, _forgotten(state, rows, "", width, unfolded), [])
     sections = (
-        *first, _plan(state, width), _reopened(state, width), _undrawn(state, width), _late(state, width),
-        _waived(state, width), _further(state, width, unfolded),
+        *first, _plan(state, width), _reopened(state, width), _undrawn(state, width),
+        _late(state, width), _waived(state, width), _further(state, width, unfolded),
     )  # fmt: skip
     found = _how_it_stands(state, width)
     for lines in sections:
@@ -116,14 +116,12 @@ def _forgotten(
     state: State, rows: Sequence[Row], which: str, width: int, unfolded: bool
 ) -> list[Line]:
     """Open essentials, worst first: all of them, or those of GRAVE or OTHER out of all."""
-    words, count, reasons = (
-        "Forgotten" if state.ended else "Open essentials",
-        f"{len(rows)}",
-        _REASONS,
-    )
+    words, count = "Forgotten" if state.ended else "Open essentials", f"{len(rows)}"
+    reasons = _REASONS
     if which:
         total, grave = len(rows), [row for row in rows if row.item.severity in _GRAVE]
-        reasons = _REASONS if which == GRAVE else max(_REASONS - len(grave), 0)
+        if which == OTHER:
+            reasons = max(_REASONS - len(grave), 0)
         rows = grave if which == GRAVE else [row for row in rows if row not in grave]
         words, count = f"{words}: {which}", f"{len(rows)} of {total}"
     if not rows:

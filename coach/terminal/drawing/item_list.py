@@ -18,10 +18,14 @@ def item_lines(
     """The gate's rows and habits, then the further items (folded to one line), then what is not
     here."""
     if not phase:
-        return [line(Span("    The phases, with their keys:", "quiet"))] + [
-            line(Span(f"    {i}  ", "key"), Span(p.title))
-            for i, p in enumerate(state.setup.phases, 1)
-        ] + [line(Span("    8  ", "key"), Span(f"{state.setup.closing.title}: the order itself"))]
+        return (
+            [line(Span("    The phases, with their keys:", "quiet"))]
+            + [
+                line(Span(f"    {i}  ", "key"), Span(p.title))
+                for i, p in enumerate(state.setup.phases, 1)
+            ]
+            + [line(Span("    8  ", "key"), Span(f"{state.setup.closing.title}: the order itself"))]
+        )
     rows = state.rows_of(phase)
     here = tuple(r for r in rows if r.status != NOT_HERE)
     gate = _listed(state, phase, (r for r in here if walked(state, r.item) or phase == CLOSING_ID))

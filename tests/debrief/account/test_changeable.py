@@ -194,6 +194,20 @@ def test_once_a_board_was_measured_it_is_not_called_before_production(
 # ---- numbers that agree --------------------------------------------------------------------------
 
 
+def test_boards_that_came_without_an_order_are_not_powered_where_something_fails() -> None:
+    """Somebody else may have ordered: what counts is that there are boards."""
+    account = replace(small_account(), accepted=False)
+    assert account.boards_are_here
+    open_item = next(one for one in account.items if one.severity == "hazard")
+    said = changeable_of(
+        replace(account, items=(open_item,), calculations=(failing("fuse", harms=True),))
+    )
+    assert "do not power a board where it is missing" in said[0].text
+    assert said[1].text.endswith(CHANGE_FIRST)
+    before = replace(account, findings=(), measured=())
+    assert not any("power is put on" in one.text for one in changeable_of(before))
+
+
 def test_the_closing_list_is_counted_apart_and_worst_come_first(bench: Bench) -> None:
     bench.do(SetFact("second_supply", True))
     bench.do(EnterPhase("power-entry"))
@@ -223,6 +237,24 @@ def test_no_plan_rests_on_a_long_silence_and_the_key_is_named(bench: Bench) -> N
         "Press i when you come back: it takes a pause out of the time that counts as work.",
         "debug access: from 0:06 on nothing was entered for 1 h 4 min",
     ) in account.differently  # fmt: skip
+
+
+def test_the_key_stands_in_the_place_of_the_plan_that_the_silence_would_have_made() -> None:
+    """Layout was overrun most, by a silence; regulation by work."""
+    over = {"layout": (5400.0, ((1000.0, 8000.0),)), "regulation": (1500.0, ())}
+    phases = tuple(
+        replace(e, used=e.used + over[e.phase][0], silences=over[e.phase][1])
+        if e.phase in over else e
+        for e in small_account().phases
+    )  # fmt: skip
+    said = [one.text for one in differently_of(replace(
+        small_account(), items=(), findings=(), calls=(), calculations=(), undrawn=(),
+        phases=phases,
+    ))]  # fmt: skip
+    press = next(n for n, one in enumerate(said) if one.startswith("Press i"))
+    plan = next(n for n, one in enumerate(said) if one.startswith("Plan"))
+    assert press < plan and "regulation" in said[plan]
+    assert sum(one.startswith("Press i") for one in said) == 1
 
 
 def test_a_plan_leaves_the_silence_out_where_work_overran_the_box_as_well() -> None:
