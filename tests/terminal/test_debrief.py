@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input
 
-from coach.debrief.account.data import Account
+from coach.debrief.account.data import Account, Said
 from coach.debrief.account.telling import account_of
 from coach.sprint.brief.document import load_brief
 from coach.sprint.brief.house_rules import checked_house_rules, gate_by_default, house_file
@@ -109,6 +109,28 @@ def test_what_is_still_changeable_comes_first_then_the_three_sentences(width: in
     words = " ".join(" ".join(lines).split())
     for said in account.sentences:
         assert said.text in words
+
+
+@pytest.mark.parametrize("width", [40, 80])
+def test_once_there_are_boards_the_first_part_says_what_is_true(width: int) -> None:
+    lines = texts(replace(small_account(), faults=()), width)
+    assert lines[0].lstrip().startswith("1 To change")
+    assert ("on the boards and in the next revision" in lines[0]) == (width == 80)
+
+
+def test_what_a_sentence_names_is_listed_below_it_and_all_of_it_once_unfolded() -> None:
+    said = Said("5 items that can kill the board are open.", "5 open", tuple("VWXYZ"), True)
+    account = replace(small_account(), faults=(), changeable=(said,))
+    short, whole = texts(account, 80), texts(account, 80, "1")
+    assert [one.strip() for one in short[3:7]] == ["- V", "- W", "- X", "and 2 more of these: ↵"]
+    assert [one.strip() for one in whole[3:8]] == ["- V", "- W", "- X", "- Y", "- Z"]
+
+
+def test_a_rehearsal_says_below_its_title_that_it_is_one() -> None:
+    kind = "A rehearsal, the clock 60 times faster: it feeds nobody's pace."
+    lines = debrief_title(replace(small_account(), kind=kind), 80)
+    assert lines[-1].text.strip() == kind
+    assert "2031-05-05" in lines[0].text
 
 
 def test_what_of_the_journal_is_not_whole_stands_above_all_of_it() -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from coach.debrief.account.telling import account_of
 from coach.sprint.board import open_essentials
 from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import (
@@ -19,6 +20,7 @@ from coach.sprint.commands import (
 )
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
+from coach.sprint.past.read_sprint import read_sprint
 from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session, events_of
 from coach.sprint.setup import setup_from
@@ -122,6 +124,17 @@ def test_an_accepted_order_leaves_nothing_to_be_changed(tmp_path: Path) -> None:
     assert lines[0] == " The order is accepted and paid, 1 h 40 min before the cut-off."
     assert not any("Still to be changed" in line for line in lines)
     assert any(line.startswith(" Forgotten") for line in lines)
+
+
+def test_the_debrief_counts_what_was_forgotten_as_the_end_does(tmp_path: Path) -> None:
+    with worked(tmp_path) as session:
+        session.do(End(accepted=False))
+        lines = texts(session.state)
+    (journal,) = tmp_path.glob("*.toml")
+    told = account_of(read_sprint(journal))
+    heads = [one.split()[-1] for one in lines if one.startswith((" Forgotten", " Open when it"))]
+    assert heads[0] == heads[2] == f"{len(told.forgotten)}"
+    assert heads[1] == f"{len(told.closing_open)}"
 
 
 def test_a_sprint_without_a_gap_says_so(tmp_path: Path) -> None:

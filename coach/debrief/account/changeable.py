@@ -273,7 +273,8 @@ def _several(way: str) -> str:
 
 def _fails_by(one: CalculationTold) -> str:
     if one.stale:
-        return f"It cannot be run again: {unended(one.stale)}."
+        saved = "It failed as it was saved, and" if one.verdict == FAIL else "It"
+        return f"{saved} cannot be run again: {unended(one.stale)}."
     return next((limit.says for limit in one.limits if limit.verdict == FAIL), "It fails.")
 
 

@@ -126,9 +126,12 @@ def _hasty(read: SprintRead, row: Row) -> str:
 
 
 def measured_told(read: SprintRead) -> tuple[MeasuredTold, ...]:
-    """Readings of the bench, board by board, in the words and units of the bring-up sheet."""
+    """Readings of the bench in the words and units of the bring-up sheet, those outside first,
+    board by board."""
     found = [_measured(one) for one in read.state.measured.values()]
-    return tuple(sorted(found, key=lambda one: (len(one.board), one.board)))
+    return tuple(
+        sorted(found, key=lambda one: (one.verdict != "outside", len(one.board), one.board))
+    )
 
 
 def _measured(one: Measured) -> MeasuredTold:

@@ -88,6 +88,12 @@ def test_what_cannot_be_run_again_is_worked_out_before_power() -> None:
     stale = failing("fuse", stale="the load is not known", verdict="pass")
     (_, said) = alone(ordered(small_account()), calculations=(stale,))
     assert said.text.endswith("Work it out anew before power is put on.")
+    failed = failing("fuse", stale="the load is not known")
+    (_, said) = alone(ordered(small_account()), calculations=(failed,))
+    assert said.text == (
+        "Does not hold: fuse. It failed as it was saved, and cannot be run again: the load is not "
+        f"known. {NO_POWER}"
+    )
 
 
 def test_a_margin_that_is_thin_forbids_nothing() -> None:
