@@ -68,6 +68,8 @@ def work_on_the_power_entry(terminal: Terminal) -> list[str]:
     terminal.type(REASON)
     terminal.press("enter")
     terminal.wait_for("gate 3 of", REASON)
+    # Until the rest of what stood on the row before is painted over.
+    terminal.wait_until(lambda: terminal.line_with(REASON).endswith(REASON), "the whole row")
     done = [line.strip("▸ ") for line in terminal.lines if re.match("[▸ ]  (met|waived) ", line)]
     assert len(done) == 3
     return done
