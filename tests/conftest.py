@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import time
 from pathlib import Path
@@ -16,6 +17,8 @@ _BENCHMARKS = Path(__file__).parent / "benchmarks"
 
 
 def pytest_configure() -> None:
+    # Thousands of apps and models are made: looking for cycles at each turn is much of the time.
+    gc.set_threshold(100_000, 20, 50)
     os.environ["TZ"] = "UTC"
     time.tzset()
 
