@@ -11,7 +11,7 @@ from itertools import pairwise
 import pytest
 
 from coach.debrief.account.data import Account
-from phases.kit.items import CLOSING_ID, essential
+from phases.kit.items import CLOSING_ID
 from tests.debrief.conftest import SCRIPTS, Rehearsed, Script, told
 
 every_script = pytest.mark.parametrize("script", SCRIPTS, ids=str)
@@ -120,7 +120,7 @@ def test_the_scripts_are_not_idle(rehearsed: Rehearsed) -> None:
 def test_who_forgets_a_hazard_or_what_kills_the_board_hears_it_first(rehearsed: Rehearsed) -> None:
     heard = 0
     for script in SCRIPTS:
-        report, account = rehearsed(script)
+        _, account = rehearsed(script)
         grave = {e.severity for e in account.forgotten if e.phase != CLOSING_ID}
         if "hazard" in grave:
             assert "hazard" in account.sentences[0].text
@@ -128,14 +128,9 @@ def test_who_forgets_a_hazard_or_what_kills_the_board_hears_it_first(rehearsed: 
         elif "dead board" in grave and account.in_time:
             assert "can kill the board" in account.sentences[0].text
             heard += 1
-        assert report.path == account.path
     assert heard > 3
 
 
 def test_the_same_journal_gives_the_same_account(rehearsed: Rehearsed) -> None:
     report, account = rehearsed(SCRIPTS[1])
     assert told(report.path) == account
-    items = report.state.setup.items
-    assert {i.key.partition("@")[0] for i in account.forgotten} <= {
-        name for name, item in items.items() if essential(item)
-    }
