@@ -9,7 +9,7 @@ import pytest
 
 from coach.sprint.board import skipped
 from coach.sprint.calls import SKIPPED
-from coach.sprint.commands import End, EnterPhase, MoveCutOff, SaveCalculation, SetFact
+from coach.sprint.commands import End, EnterPhase, MoveCutOff, SaveCalculation, SetAside, SetFact
 from coach.sprint.events import CallMade
 from coach.sprint.rules.items import needs_page
 from coach.sprint.state import MET, OPEN, WAIVED
@@ -434,3 +434,19 @@ async def test_at_80_columns_every_option_shows_its_numbers(tmp_path: Path) -> N
         assert forecast is not None and forecast.proposal is not None
         rows = re.findall(r"\d+ min +\d+% +(?:no points|\d+ points)", drive.text)
         assert len(rows) == len(forecast.proposal.options)
+
+
+async def test_a_further_item_that_was_set_aside_is_taken_up_again_with_one_key(
+    tmp_path: Path,
+) -> None:
+    session = begun(tmp_path)
+    session.do(EnterPhase("power-entry"))
+    rows = session.state.rows_of("power-entry")
+    aside = next(r for r in rows if not r.essential and r.applies and not r.closed)
+    session.do(SetAside((aside.key,)))
+    async with driven(session) as drive:
+        await drive.press("f")
+        drive.screen.query_one("#items", Lines).put_cursor(aside.key)
+        await drive.press("o")
+        assert not drive.state.by_key[aside.key].aside
+        assert "1 further item taken up again" in drive.text

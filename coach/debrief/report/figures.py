@@ -65,10 +65,6 @@ def value(number: float | None, unit: str) -> str:
     return f"{number:.3g} {unit}".replace("-", "−").strip()
 
 
-def count(number: int, one: str, several: str = "") -> str:
-    return f"{number} {one if number == 1 else several or one + 's'}"
-
-
 def chance(of_one: float) -> str:
     """A chance as a person would say it, never a certainty."""
     if not math.isfinite(of_one):

@@ -17,12 +17,11 @@ from coach.debrief.account.data import (
     PhaseTold,
     Said,
 )
-from coach.debrief.account.words import to_make_good
+from coach.debrief.account.words import count, to_make_good
 from coach.debrief.report.figures import (
     against,
     chance,
     clock,
-    count,
     minutes,
     per_cent,
     span,

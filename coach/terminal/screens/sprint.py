@@ -23,6 +23,7 @@ from coach.sprint.commands import (
     SetQuiet,
     SetStepByStep,
     SignOff,
+    TakeBack,
     Undo,
 )
 from coach.sprint.fold import begin
@@ -344,7 +345,7 @@ class SprintScreen(Screen[None]):
     def action_reopen(self) -> None:
         row = self._with_row()
         if row is not None:
-            self.app.do(Reopen(row.key))
+            self.app.do(TakeBack((row.key,)) if row.aside else Reopen(row.key))
 
     def action_draw(self) -> None:
         parts = [part for part in to_draw(self.app.sprint.state) if not part.fails]

@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 
 from coach.debrief.account.data import Account, LimitTold
+from coach.debrief.account.words import count
 from coach.debrief.report.charts.drawing import Sheet, sheet, short, svg_of
-from coach.debrief.report.figures import count, per_cent
+from coach.debrief.report.figures import per_cent
 from coach.debrief.report.paper import ROWS_OF_CHART
 from coach.debrief.report.sections import thinnest_limit
 
