@@ -41,9 +41,10 @@ def run(args: argparse.Namespace) -> int:
     kind = calculator(name)
     judgement = judge(kind(read_words(kind, values)))
     if args.json:
-        from phases.kit.records import plain
+        from phases.kit.record import record_of
 
-        _print_json(plain(judgement))
+        record = record_of(judgement)
+        _print_json({"verdict": record.verdict, **record.model_dump(mode="json")})
     else:
         from coach.cli.calc_text import calculation_lines
 

@@ -12,17 +12,19 @@ from typing import TYPE_CHECKING
 from coach.cli import exit_codes
 from coach.cli.called_as import called_as
 from coach.cli.parser import Commands, Parser, add_command
+from coach.sprint.durations import duration
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 if TYPE_CHECKING:
+    from coach.sprint.events.afterwards import FindingNoted
     from coach.sprint.past.read_sprint import SprintRead
     from coach.sprint.session import Session
-    from coach.sprint.state import Finding, State
+from coach.sprint.state import State
 
 _OF_A_FAULT = ("item", "board", "minutes", "bodge")
 _AS_ITEM = '--as-item 1 --statement "Battery lead carries the charge current" --phase regulation'
-_OF_AN_ITEM = ("id", "phase", "severity", "statement", "why", "place", "gate", "rules")
+_OF_AN_ITEM = ("id", "phase", "severity", "statement", "why", "stage", "essential", "rules")
 
 
 def add_to(commands: Commands[Parser]) -> None:
@@ -32,7 +34,7 @@ def add_to(commands: Commands[Parser]) -> None:
         more="On a terminal it asks for what is not given. The item that let the fault through\n"
         "is named by its key or by a part of it; without one, no item asks for it. With --as-item\n"
         "a finding becomes a house rule: an item of your own that the next sprints ask; its\n"
-        "statement is what must be so. A hazard or a dead board is asked at its phase's gate.\n"
+        "statement is what must be so. A hazard or a dead board is an essential of its phase.\n"
         "Without a journal it is the newest that has ended and was not given up at once.",
         examples=(
             'coach finding today.toml "R5 is 10 kΩ, not 1 kΩ" --item strap --board 2 --minutes 25',
@@ -55,13 +57,10 @@ def add_to(commands: Commands[Parser]) -> None:
     parser.add_argument("--why", metavar="TEXT", help="house rule: what goes wrong without it")
     parser.add_argument("--phase", metavar="ID", help="house rule: where it is asked")
     parser.add_argument("--severity", metavar="W", help="house rule: what leaving it out costs")
-    parser.add_argument("--place", metavar="P", help="house rule: where it can be seen (sheet)")
+    parser.add_argument("--stage", metavar="S", help="house rule: where it can be seen (schematic)")
     parser.add_argument("--id", metavar="ID", help="house rule: its id")
     parser.add_argument(
-        "--gate", action="store_true", default=None, help="house rule: it belongs to the gate"
-    )
-    parser.add_argument(
-        "--no-gate", action="store_false", dest="gate", help="house rule: it does not"
+        "--essential", action="store_true", help="house rule: to be closed in its phase"
     )
     parser.add_argument("--rules", metavar="FILE", help="house rules to write to")
     parser.add_argument(
@@ -128,11 +127,12 @@ def _taken_by_itself(path: Path, passed_over: int) -> str:
 
 def _cut_off(session: Session) -> str:
     """That the torn end of a journal was cut off, and where it is kept."""
-    from coach.sprint.past.retell import cut_words
+    from coach.sprint.events.run import TailCut
+    from coach.sprint.naming import Naming
 
     cut = session.journal.cut
     assert cut is not None
-    return cut_words(cut.bytes, line(str(cut.kept_in)))
+    return TailCut(size=cut.bytes, kept_in=str(cut.kept_in)).told(Naming(session.setup))
 
 
 def _refuse_what_does_not_belong(args: argparse.Namespace, fault: str) -> None:
@@ -159,8 +159,7 @@ def _refuse_what_does_not_belong(args: argparse.Namespace, fault: str) -> None:
 
 def _given(args: argparse.Namespace, names: Sequence[str]) -> list[str]:
     """The options of these names that stand in the call, as they are typed."""
-    named = {"gate": "no-gate"} if args.gate is False else {}
-    return [named.get(name, name) for name in names if getattr(args, name) not in (None, "")]
+    return [name for name in names if getattr(args, name)]
 
 
 def _to_be_asked(args: argparse.Namespace, fault: str) -> bool:
@@ -205,7 +204,7 @@ def _note(session: Session, path: Path, fault: str, args: argparse.Namespace) ->
     says = session.do(NoteFinding(fault=fault, item=row.key if row else "", **given))
     if row is not None:
         return f"{says}, let through by {row.key}: {row.name}."
-    number = session.state.findings[-1].number
+    number = max(session.state.findings)
     command = f"{called_as()} finding {quote(line(str(path)))} --as-item {number}"
     more = ' --statement "What must be so" --phase PHASE'
     return f"{says}. No item asks for it. Make one with: {command}{more}"
@@ -214,10 +213,10 @@ def _note(session: Session, path: Path, fault: str, args: argparse.Namespace) ->
 def _take_back(session: Session, number: int) -> str:
     from coach.sprint.commands import WithdrawFinding
 
-    made = next((one for one in session.state.findings if one.number == number), None)
+    made = session.state.made_items.get(number)
     says = session.do(WithdrawFinding(number))
-    if made is not None and made.made_item:
-        return f"{says}. Its item {made.made_item} stays in {made.kept_in}."
+    if made is not None:
+        return f"{says}. Its item {made.item} stays in {made.kept_in}."
     return f"{says}."
 
 
@@ -226,10 +225,10 @@ def _make_item(session: Session, args: argparse.Namespace) -> str:
 
     given: Mapping[str, str] = {
         name: getattr(args, name) or ""
-        for name in ("id", "phase", "severity", "statement", "why", "place")
+        for name in ("id", "phase", "severity", "statement", "why", "stage")
     }
     path = rules_path(args.rules)
-    item, says = make_item(session, args.as_item, path, given, gate=args.gate)
+    item, says = make_item(session, args.as_item, path, given, essential=args.essential)
     kept = f"It is kept, to be changed there, in {line(str(path))}"
     return f"{says} ({item.severity}): {item.statement}.\n{kept}"
 
@@ -263,17 +262,16 @@ def _listed(read: SprintRead) -> list[str]:
     count = len(findings)
     title = f"{read.setup.brief.title}, {read.setup.started:%Y-%m-%d}"
     lines = [f"{title}: {count or 'no'} late finding{'' if count == 1 else 's'}"]
-    for one in findings:
+    for one in findings.values():
         lines += ["", *_told(one, read.state)]
     return lines
 
 
-def _told(finding: Finding, state: State) -> list[str]:
-    from coach.sprint.past.retell import minutes_words
+def _told(finding: FindingNoted, state: State) -> list[str]:
 
     facts = [
         f"board {finding.board}" if finding.board else "",
-        f"{minutes_words(finding.minutes * 60)} lost" if finding.minutes is not None else "",
+        f"{duration(finding.minutes * 60)} lost" if finding.minutes is not None else "",
         f"bodge: {finding.bodge}" if finding.bodge else "",
     ]
     row = state.by_key.get(finding.item)
@@ -282,6 +280,6 @@ def _told(finding: Finding, state: State) -> list[str]:
     if any(facts):
         lines.append("     " + ", ".join(fact for fact in facts if fact))
     lines.append(f"     {through}{f': {row.name}' if row else ''}")
-    if finding.made_item:
-        lines.append(f"     house rule {finding.made_item} in {finding.kept_in}")
+    if made := state.made_items.get(finding.number):
+        lines.append(f"     house rule {made.item} in {made.kept_in}")
     return lines

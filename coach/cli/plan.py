@@ -16,7 +16,7 @@ def add_to(commands: Commands[Parser]) -> None:
         examples=("coach plan usb-bench-meter", "coach plan my-board.toml --all"),
     )  # fmt: skip
     parser.add_argument("brief", metavar="BRIEF", help="a bundled brief by its name, or a file")
-    parser.add_argument("--all", action="store_true", help="further items and the closing list too")
+    parser.add_argument("--all", action="store_true", help="more checks and the closing list too")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -35,7 +35,7 @@ def print_plan(name: str, *, everything: bool = False) -> None:
     from coach.sprint.starting import setup_of
 
     brief = load_brief(name)
-    house = house_rules(name, brief, sessions_folder())
+    house = house_rules(name, sessions_folder())
     state = begin(setup_of(brief, SystemClock().wall(), house=house.items))
     print("\n".join(plan_lines(state, everything=everything, house=house.says)))
     for fault in house.faults:

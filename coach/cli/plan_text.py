@@ -17,7 +17,7 @@ _OPEN, _ASKED = "-", "?"
 
 
 def plan_lines(state: State, *, everything: bool = False, house: str = "") -> list[str]:
-    """The whole plan. everything: further items and the closing list one by one. house: how many
+    """The whole plan. everything: more checks and the closing list one by one. house: how many
     house rules are among the items, and where they come from."""
     plan = plan_of(state)
     told = [f"{house}."] if house else []
@@ -59,19 +59,17 @@ def _phase(state: State, phase: Phase, *, everything: bool) -> list[str]:
     lines = [phase.title]
     lines += _items(gate_rows(state, phase.id))
     further = grouped(
-        tuple(r for r in state.rows_of(phase.id) if not r.item.gate and r.applies is not False)
+        tuple(r for r in state.rows_of(phase.id) if not r.essential and r.applies is not False)
     )
     if everything and further:
-        lines += ["  Further items", *_items(further)]
+        lines += ["  More checks", *_items(further)]
     elif further:
-        serious = sum(gate.cells[0].essential for gate in further)
-        of_them = f", {serious} of them essential" if serious else ""
-        lines.append(f"  and {len(further)} further items{of_them} (--all shows them)")
+        lines.append(f"  + {len(further)} more checks (--all shows them)")
     return lines
 
 
 def _items(gates: Sequence[GateRow]) -> list[str]:
-    rows = [(_mark(g), str(g.item.place), str(g.item.severity), _words(g)) for g in gates]
+    rows = [(_mark(g), str(g.item.stage), str(g.item.severity), _words(g)) for g in gates]
     lines = columns(rows)
     asked = []
     for line, gate in zip(lines, gates, strict=True):

@@ -118,7 +118,7 @@ def sprint(args: argparse.Namespace) -> int:
         path = Path(args.journal)
     else:
         path = journal_path(sessions_folder(), Path(args.brief).stem, clock.wall())
-    house = house_rules(args.brief, brief, sessions_folder())
+    house = house_rules(args.brief, sessions_folder())
     another = _another(path.parent, brief.title, clock.wall())
     said = _joined(another, house.said, _rehearsal(args.speed))
     with start_sprint(brief, path, clock, speed=args.speed, house=house.items) as session:

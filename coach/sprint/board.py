@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coach.sprint.state import NOT_HERE, REOPENED, Row, State
-from phases.kit.items import CLOSING_ID, Item, Place, Severity, essential
+from phases.kit.items import CLOSING_ID, Item, Severity, Stage
 
 HOUSE_SOURCE = "house rule"
 """What the source of a team's own items begins with."""
@@ -33,12 +33,12 @@ def grouped(rows: tuple[Row, ...]) -> list[GateRow]:
 
 def gate_rows(state: State, phase: str) -> list[GateRow]:
     """The gate of a phase as it applies to this board; what is not on it is left out."""
-    there = tuple(r for r in state.rows_of(phase) if r.item.gate and r.applies is not False)
+    there = tuple(r for r in state.rows_of(phase) if r.essential and r.applies is not False)
     return grouped(there)
 
 
 def gate_count(state: State, phase: str) -> tuple[int, int]:
-    """How many gate rows whose place is reached are closed, and how many there are."""
+    """How many gate rows whose stage is reached are closed, and how many there are."""
     counted = [
         [row for row in gate.cells if state.reached(row)] for gate in gate_rows(state, phase)
     ]
@@ -68,15 +68,15 @@ def skipped_in(state: State, phase: str) -> list[Row]:
 def skipped(state: State) -> list[Row]:
     """Essentials still open though their phase was left; worst first.
 
-    Of a phase that nobody entered, those whose place is behind: a later one is reached.
+    Of a phase that nobody entered, those whose stage is behind: a later one is reached.
     """
-    last = max(Place(place) for place in state.places)
+    last = max(Stage(stage) for stage in state.stages)
     found = [
         row
         for phase in state.setup.phases
         if phase.id != state.phase
         for row in skipped_in(state, phase.id)
-        if phase.id in state.left or (phase.id not in state.entered and row.item.place < last)
+        if phase.id in state.left or (phase.id not in state.entered and row.item.stage < last)
     ]
     return by_severity(found)
 
@@ -94,10 +94,9 @@ def doubts(state: State) -> list[Row]:
 
 
 def walked(state: State, item: Item) -> bool:
-    """Whether the walk of its phase asks for an item: one of the gate, or what this person keeps
-    forgetting, or an essential of the house rules, for which the gate may have had no room. Those
-    join the gate in the walk and never in the signature."""
-    return item.gate or item.id in state.habits or (is_house_rule(item) and essential(item))
+    """Whether the walk of its phase asks for an item: an essential, or what this person keeps
+    forgetting, which joins the walk and never the signature."""
+    return item.essential or item.id in state.habits
 
 
 def is_house_rule(item: Item) -> bool:
@@ -123,37 +122,37 @@ def habits_first(state: State, rows: list[Row]) -> list[Row]:
     return sorted(rows, key=lambda r: (r.key not in behind, *habit_rank(state, r.item)))
 
 
-def walk_of_place(state: State, place: str) -> list[Row]:
-    """What is asked before `place` is left behind: its open essentials and those before it, what
+def walk_of_stage(state: State, stage: str) -> list[Row]:
+    """What is asked before `stage` is left behind: its open essentials and those before it, what
     this person keeps forgetting first, of this the worst first.
 
-    Confirmed ones are closed and do not come again; further items are folded behind one key.
+    Confirmed ones are closed and do not come again; more checks are folded behind one key.
     """
-    wanted = Place(place)
+    wanted = Stage(stage)
     rows = [
         row
         for row in state.rows
         if (row.essential or (row.item.id in state.habits and not row.aside))
-        and not row.closed and row.item.place <= wanted and row.item.phase != CLOSING_ID
+        and not row.closed and row.item.stage <= wanted and row.item.phase != CLOSING_ID
     ]  # fmt: skip
     return habits_first(state, rows)
 
 
-def further_of_place(state: State, place: str) -> list[Row]:
-    """The further items that a walk of that place folds away."""
-    wanted = Place(place)
+def further_of_stage(state: State, stage: str) -> list[Row]:
+    """The more checks that a walk of that stage folds away."""
+    wanted = Stage(stage)
     return [
         row
         for row in state.rows
         if not row.essential and row.item.id not in state.habits
-        and not row.closed and not row.aside and row.item.place <= wanted
+        and not row.closed and not row.aside and row.item.stage <= wanted
         and row.item.phase != CLOSING_ID
     ]  # fmt: skip
 
 
 def walk_of_phase(state: State, phase: str) -> list[Row]:
-    """The open rows of a phase's gate whose place is reached, and what of the phase this person
-    keeps forgetting, whether of the gate or not. That comes first, of it the worst first, then
+    """The open rows of a phase's gate whose stage is reached, and what of the phase this person
+    keeps forgetting. That comes first, of it the worst first, then
     rows as they stand in the phase's file. The closing list keeps the order of ordering."""
     if phase == CLOSING_ID:
         return [row for row in state.rows_of(CLOSING_ID) if not row.closed]

@@ -21,14 +21,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from coach.sprint.board import open_essentials, skipped
-from coach.sprint.events import CallMade
+from coach.sprint.events.event import Stamped
+from coach.sprint.events.run import CallMade, ForecastMade
 from coach.sprint.pace.forecast import Forecast
 from coach.sprint.pace.latest_start import LatestStart
 from coach.sprint.pace.marks import FALLEN, LATEST_START, RESERVE_EATEN, is_fallen
 from coach.sprint.pace.reserve import last_walk, ordered, uploaded
 from coach.sprint.pace.work import behind, left_behind_at
 from coach.sprint.state import Row, State
-from phases.kit.items import CLOSING_ID, Place, Severity
+from phases.kit.grammar import count
+from phases.kit.items import CLOSING_ID, Severity, Stage
 
 MOST_RINGING = 8
 CUT_OFF = "cut-off passed"
@@ -122,7 +124,8 @@ def still_so(state: State, t: float, call: CallMade, forecast: Forecast | None =
     if mark is not None and left > mark.left + _ON_TIME:
         return False  # the cut-off was moved away
     if call.cause == FALLEN:
-        said = next((one for one in reversed(state.forecasts) if one.because == FALLEN), None)
+        made = [one.event for one in state.of(ForecastMade) if one.event.because == FALLEN]
+        said = made[-1] if made else None
         if said is None or forecast is None:
             return True
         return abs(forecast.chance_essentials - said.chance_essentials) <= MOVED
@@ -139,14 +142,14 @@ def _said(state: State, mark: _Mark) -> bool:
     it was the end as it stands now."""
     if mark.cause in _OF_TIME[:-1]:
         later = _OF_TIME[_OF_TIME.index(mark.cause) :]
-        return any(call.cause in later for call in state.calls)
-    made = [call.t for call in state.calls if call.cause == mark.cause]
+        return any(one.event.cause in later for one in state.of(CallMade))
+    made = [one.t for one in state.of(CallMade) if one.event.cause == mark.cause]
     return any(state.deadline - t <= mark.left for t in made)
 
 
 def _bounded(state: State, calls: Sequence[CallMade], most: int) -> list[CallMade]:
     """The calls, of which no more ring than `most` in all."""
-    rung = sum(call.rings for call in state.calls)
+    rung = sum(one.event.rings for one in state.of(CallMade))
     bounded = []
     for call in calls:
         rings = call.rings and not state.quiet and rung < most
@@ -160,7 +163,7 @@ def _bounded(state: State, calls: Sequence[CallMade], most: int) -> list[CallMad
 
 def _skipped(state: State, t: float) -> list[CallMade]:
     """Essentials that kill a board or hurt somebody, left behind for ten minutes; silently."""
-    called = _called(state, SKIPPED)
+    called = _named(state, SKIPPED)
     rows = [
         row
         for row in behind(state)
@@ -184,7 +187,7 @@ def _by_forecast(state: State, t: float, forecast: Forecast) -> list[CallMade]:
 
 def _latest_starts(state: State, t: float, forecast: Forecast) -> list[CallMade]:
     """All latest starts that have passed, in one call; where the chance is called, after it."""
-    called = _called(state, LATEST_START)
+    called = _named(state, LATEST_START)
     passed = [one for one in forecast.latest if one.at <= t and one.key not in called]
     falls = forecast.fallen and not is_fallen(state)
     if not passed or falls or any(_lately(state, one, t) for one in (LATEST_START, FALLEN)):
@@ -203,8 +206,8 @@ def _must_start(
     names = [state.setup.phase(phase).name for phase in phases]
     parts = [_names(alone)] if alone else []
     if names:
-        count = sum(one.with_phase for one in passed)
-        with_it = "1 essential" if count == 1 else f"{count} essentials"
+        number = sum(one.with_phase for one in passed)
+        with_it = count(number, "essential")
         more = f" and {len(names) - 2} more phases" if names[3:] else ""
         shown = names[:2] if more else names
         parts.append(f"{', then '.join(shown)}{more} with {with_it}")
@@ -236,16 +239,21 @@ def _reserve_eaten(state: State, t: float, forecast: Forecast) -> list[CallMade]
 
 def _called_once(state: State) -> bool:
     """Whether it was said that the reserve is being eaten, or there is none."""
-    return not state.setup.reserve or any(c.cause == RESERVE_EATEN for c in state.calls)
+    return not state.setup.reserve or bool(_called(state, RESERVE_EATEN))
 
 
-def _called(state: State, cause: str) -> set[str]:
+def _called(state: State, cause: str) -> list[Stamped[CallMade]]:
+    """The calls of a cause."""
+    return [one for one in state.of(CallMade) if one.event.cause == cause]
+
+
+def _named(state: State, cause: str) -> set[str]:
     """The items that calls of a cause were about."""
-    return {key for call in state.calls if call.cause == cause for key in call.items}
+    return {key for one in _called(state, cause) for key in one.event.items}
 
 
 def _lately(state: State, cause: str, t: float) -> bool:
-    return any(call.cause == cause and t - call.t < TOGETHER for call in state.calls)
+    return any(t - one.t < TOGETHER for one in _called(state, cause))
 
 
 def _about(cause: str, says: str, items: Sequence[str], *, rings: bool = True) -> CallMade:
@@ -277,12 +285,12 @@ def _call(state: State, mark: _Mark, left: float) -> CallMade:
 def _upload(state: State) -> str:
     """What the reserve begins with."""
     if uploaded(state):
-        count = len(last_walk(state))
-        if not count:
+        number = len(last_walk(state))
+        if not number:
             return "The reserve begins. The first upload is made; go on with the closing list."
-        essentials = "1 open essential" if count == 1 else f"{count} open essentials"
+        essentials = count(number, "open essential")
         return f"The reserve begins, the first upload is made: walk through {essentials} now."
-    if Place.FILES not in state.places:
+    if Stage.FILES not in state.stages:
         return (
             "The reserve begins and layout is not finished: bring it to what can be ordered, then "
             "make a first upload."

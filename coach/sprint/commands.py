@@ -38,13 +38,13 @@ class JoinLate(Command):
 
 
 @dataclass(frozen=True, slots=True)
-class ReachPlace(Command):
-    place: str
+class ReachStage(Command):
+    stage: str
 
 
 @dataclass(frozen=True, slots=True)
 class FinishWalk(Command):
-    """A walk was gone through to its end, or left; of: a place, a phase, or "last"."""
+    """A walk was gone through to its end, or left; of: a stage, a phase, or "last"."""
 
     of: str
     asked: int
@@ -81,14 +81,14 @@ class Reopen(Command):
 
 @dataclass(frozen=True, slots=True)
 class SetAside(Command):
-    """Further items nobody shall ask for any more; items: their keys."""
+    """More checks nobody shall ask for any more; items: their keys."""
 
     items: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class TakeBack(Command):
-    """Further items that were set aside are asked for again."""
+    """More checks that were set aside are asked for again."""
 
     items: tuple[str, ...]
 

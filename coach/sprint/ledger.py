@@ -19,7 +19,7 @@ from phases.kit.frame import CORNERS, TYPICAL
 from phases.kit.grids import row_labels
 from phases.kit.inputs import Facts, Given, Lookup, Supply
 from phases.kit.judging import figures_of
-from phases.kit.records import ledger_name
+from phases.kit.record import Record, ledger_name
 from phases.kit.refusals import Refusal
 from phases.kit.say import show_spread
 from phases.kit.spread import Spread
@@ -94,9 +94,9 @@ class Ledger:
 
     def _needing(self, saved: Saved) -> Lookup:
         givers = {
-            entry["ledger"]: entry.get("owner", "brief")
-            for entry in saved.record["inputs"].values()
-            if entry["origin"] in ("ledger", "brief")
+            one.ledger: one.owner or "brief"
+            for one in saved.record.inputs.values()
+            if one.origin in ("ledger", "brief")
         }
 
         def lookup(name: str) -> Supply | None:
@@ -170,9 +170,9 @@ class Ledger:
             saved = self._state.calculations[calculation_id]
             if saved.stale:
                 continue
-            kept = saved.record.get("published", {}).get(name)
+            kept = saved.record.published.get(name)
             if kept is not None:
-                yield name, calculation_id, declared, Spread(*kept)
+                yield name, calculation_id, declared, kept
             elif declared.when and (supply := self.lookup(name)) is not None:
                 # A fact has given the name to it since it was computed.
                 yield name, calculation_id, declared, supply.value
@@ -183,11 +183,10 @@ def _is_labelled(saved: Saved) -> bool:
     return saved.id != f"{saved.calculator}{at}"
 
 
-def given_of(record: Mapping[str, Any]) -> dict[str, Given]:
+def given_of(record: Record) -> dict[str, Given]:
     """What a hand or a proposal gave to a saved calculation, from its record."""
-    found = {}
-    for field, entry in record["inputs"].items():
-        if entry["origin"] in ("hand", "proposed"):
-            value = entry["rows"] if "rows" in entry else entry.get("text", "")
-            found[field] = Given(value, entry["origin"])
-    return found
+    return {
+        field: Given(one.text if one.rows is None else list(one.rows), one.origin)
+        for field, one in record.inputs.items()
+        if one.origin in ("hand", "proposed")
+    }

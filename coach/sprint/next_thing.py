@@ -76,7 +76,7 @@ def _place_to_reach(state: State) -> str:
     if state.phase not in ("layout", "labelling"):
         return ""
     waiting = [
-        row.item.place
+        row.item.stage
         for gate in gate_rows(state, state.phase)
         for row in gate.open_cells
         if not state.reached(row)
@@ -124,9 +124,9 @@ def _about(state: State, row: Row) -> Next:
 
 def _fault(saved: Saved) -> str:
     """The first limit of a calculation that fails, and what would cure it; "" where all hold."""
-    says = next((e["says"] for e in saved.record["limits"] if e["verdict"] == FAIL), "")
-    cures = saved.record.get("remedies", ())
-    return f"{says} {cures[0]['says']}" if says and cures else str(says)
+    says = next((e.says for e in saved.record.limits if e.verdict == FAIL), "")
+    cures = saved.record.remedies
+    return f"{says} {cures[0].says}" if says and cures else says
 
 
 def _calculated(state: State, row: Row) -> Next:

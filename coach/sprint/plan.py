@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from coach.sprint.board import gate_rows, skipped_in
 from coach.sprint.brief.document import Brief, Feature
 from coach.sprint.state import MET, WAIVED, State
-from phases.kit.items import CLOSING_ID, REFERENCE_BOARD, Drawing, Place, Size
+from phases.kit.items import CLOSING_ID, REFERENCE_BOARD, Drawing, Size, Stage
 
 PRIOR_PACE = 1.3
 """How much longer drawing takes than people plan, before anything is known of this person.
@@ -159,13 +159,13 @@ def done(state: State, phase: str) -> bool:
 
 
 def _open_share(state: State, phase: str) -> float:
-    """The share of a gate that is open, of the rows whose place is reached; 1 without a gate.
+    """The share of a gate that is open, of the rows whose stage is reached; 1 without a gate.
 
-    Where none of them is on the sheet, the work itself lies at places that are still to come.
+    Where none of them is on the schematic, the work itself lies at stages that are still to come.
     """
     gate = gate_rows(state, phase)
-    on_sheet = any(row.item.place == Place.SHEET for row in gate)
-    counted = [row for row in gate if not on_sheet or state.reached(row.cells[0])]
+    on_schematic = any(row.item.stage == Stage.SCHEMATIC for row in gate)
+    counted = [row for row in gate if not on_schematic or state.reached(row.cells[0])]
     return sum(bool(row.open_cells) for row in counted) / len(counted) if counted else 1.0
 
 

@@ -13,11 +13,21 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from coach.sprint import events as happened
 from coach.sprint.calls import due_calls
 from coach.sprint.clock import Clock, FastClock, Step, Stopwatch, to_the_second
 from coach.sprint.commands import Command
-from coach.sprint.events import Event, Stamped, stamped
+from coach.sprint.events.event import Event, Stamped, stamped
+from coach.sprint.events.run import (
+    CallMade,
+    ClockStepped,
+    EditAccepted,
+    HabitsRecalled,
+    Left,
+    Resumed,
+    Started,
+    TailCut,
+    Undone,
+)
 from coach.sprint.fold import fold, step
 from coach.sprint.journal.file import Journal
 from coach.sprint.pace.forecast import Forecast
@@ -66,7 +76,7 @@ class Session:
         journal = Journal.create(path, header_of(setup))
         try:
             session = cls(setup, journal, clock, Stopwatch.start(clock), ())
-            session._record([happened.Started()], by=0)
+            session._record([Started()], by=0)
         except BaseException:
             journal.close()
             raise
@@ -122,16 +132,16 @@ class Session:
     def _opening(self) -> list[Event]:
         last_t = self.history[-1].t if self.history else 0.0
         gap = round(max(self.watch.elapsed() - last_t, 0.0), 3)
-        return [*self._mended(), happened.Resumed(gap=gap)]
+        return [*self._mended(), Resumed(gap=gap)]
 
     def _mended(self) -> list[Event]:
         """What opening the journal found wrong with it."""
         found: list[Event] = []
         cut = self.journal.cut
         if cut is not None:
-            found.append(happened.TailCut(size=cut.bytes, kept_in=str(cut.kept_in.name)))
+            found.append(TailCut(size=cut.bytes, kept_in=str(cut.kept_in.name)))
         if self.journal.edited:
-            found.append(happened.EditAccepted(blocks=tuple(self.journal.edited)))
+            found.append(EditAccepted(blocks=tuple(self.journal.edited)))
         return found
 
     # ---- the road ----------------------------------------------------------------------------
@@ -148,7 +158,7 @@ class Session:
         self._record(decision.events, by=self._commands + 1)
         return decision.says
 
-    def tick(self) -> list[happened.CallMade]:
+    def tick(self) -> list[CallMade]:
         """Looks at the clock: says steps of the wall clock, makes the calls that are due."""
         noticed = self.watch.check()
         if noticed is not None:
@@ -165,11 +175,11 @@ class Session:
 
         A sprint that was taken up again keeps what it began with.
         """
-        if self.state.ended or any(isinstance(s.event, happened.Resumed) for s in self.history):
+        if self.state.ended or any(isinstance(s.event, Resumed) for s in self.history):
             return
         items = {item: pair for item, pair in habits.items() if item in self.setup.items}
         if items and items != self.state.habits:
-            self._record([happened.HabitsRecalled(items=items)], by=0)
+            self._record([HabitsRecalled(items=items)], by=0)
 
     def take_forecast(self, forecast: Forecast) -> None:
         """A new forecast; the next look at the clock makes its calls and keeps what is due."""
@@ -187,7 +197,7 @@ class Session:
         seconds = round(noticed.seconds, 3)
         stays = self.state.at_an_instant and noticed.kind == "step"
         shift = -seconds if stays else 0.0
-        return happened.ClockStepped(
+        return ClockStepped(
             seconds=seconds, kind=noticed.kind, deadline=self.state.deadline + shift, shift=shift
         )
 
@@ -202,7 +212,7 @@ class Session:
         self._commands = max(self._commands, by)
         if by:
             self._asked_t = t
-        if any(isinstance(one.event, happened.Undone) for one in made):
+        if any(isinstance(one.event, Undone) for one in made):
             self.state = fold(self.setup, self.history)
         else:
             for one in made:
@@ -213,7 +223,7 @@ class Session:
     def leave(self) -> None:
         """The coach is closed on purpose: a rehearsal's clock goes on from this moment."""
         if not self.state.ended:
-            self._record([happened.Left()], by=0)
+            self._record([Left()], by=0)
 
     # ---- what the screen asks ----------------------------------------------------------------
 

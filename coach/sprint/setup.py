@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import Any
 
 from coach.sprint.brief.document import Brief
-from coach.sprint.events import VERSION
+from coach.sprint.events.event import VERSION
 from phases.kit.facts import FactValue, default_values
 from phases.kit.items import Closing, Item, Phase, load_closing, load_phases
 from phases.kit.refusals import Refusal
@@ -50,6 +50,10 @@ class Setup:
         """Every item by id, the closing list last."""
         found: dict[str, Item] = {i.id: i for phase in self.phases for i in phase.items}
         return {**found, **{i.id: i for i in self.closing.items}}
+
+    def phase_of(self, item: str) -> str:
+        """The phase of an item by its id; "" for one that is not of this sprint."""
+        return self.items[item].phase if item in self.items else ""
 
     def phase(self, phase_id: str) -> Phase:
         return next(phase for phase in self.phases if phase.id == phase_id)
@@ -116,9 +120,9 @@ def setup_from(header: Mapping[str, Any], *, where: str) -> Setup:
     """The setup that a header holds. Raises Refusal where something in it is not ours."""
     try:
         run = header["run"]
-        if int(run["events"]) > VERSION:
+        if int(run["events"]) != VERSION:
             raise Refusal(
-                f"Its events are of version {run['events']}, this coach reads up to {VERSION}",
+                f"Its events are of version {run['events']}, this coach reads version {VERSION}",
                 where=where,
                 do="Open it with the coach that wrote it",
             )

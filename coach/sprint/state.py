@@ -7,14 +7,20 @@ property here or a function in a module beside it, computed once per state.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coach.sprint.brief.document import Feature, Subject
+from coach.sprint.events.event import E, Event, Stamped
+from coach.sprint.keys import CalculationKey, Key
 from coach.sprint.setup import Setup
 from phases.kit.facts import Knowledge
-from phases.kit.items import CLOSING_ID, Item, Place, essential
+from phases.kit.items import CLOSING_ID, Item, Stage
+from phases.kit.record import Record
+
+if TYPE_CHECKING:
+    from coach.sprint.events.afterwards import FindingMadeItem, FindingNoted, PointMeasured
 
 OPEN, MET, WAIVED, REOPENED, NOT_HERE = "open", "met", "waived", "reopened", "not on this board"
 
@@ -23,10 +29,9 @@ OPEN, MET, WAIVED, REOPENED, NOT_HERE = "open", "met", "waived", "reopened", "no
 class ItemState:
     """How an item at a subject stands; an item without one is open.
 
-    t: elapsed seconds of the last change. late: closed for the first time after its phase was
-    left and its place passed, or closed after the cut-off. because: why it was reopened; doubt:
-    its earlier evidence (`was`) may still hold. rests: what it hangs on, as that stood when it
-    was closed.
+    t: elapsed seconds of the last change. late: see `events.items.Closed.late`. because: why it
+    was reopened; doubt: its earlier evidence (`was`) may still hold. depends_on: facts, values and
+    noted changes as they were when it was closed.
     """
 
     status: str
@@ -40,8 +45,12 @@ class ItemState:
     marginal: bool = False
     auto: bool = False
     late: bool = False
-    rests: Mapping[str, str] = field(default_factory=dict)
+    depends_on: Mapping[str, str] = field(default_factory=dict)
     was: ItemState | None = None
+
+    def at(self, t: float, *, late: bool) -> ItemState:
+        """The same with an earlier moment."""
+        return replace(self, t=t, late=late)
 
 
 @dataclass(frozen=True)
@@ -51,55 +60,19 @@ class Saved:
     stale: what is missing to run it again. said: what its last recomputation said.
     """
 
-    id: str
-    record: Mapping[str, Any]
+    id: CalculationKey
+    record: Record
     t: float
     stale: str = ""
     said: str = ""
 
     @property
     def calculator(self) -> str:
-        return str(self.record["calculator"])
+        return self.record.calculator
 
     @property
     def subject(self) -> str:
-        return str(self.record["subject"])
-
-    @property
-    def label(self) -> str:
-        """What tells it from others of its calculator and subject; empty for the first."""
-        first = self.calculator + (f"@{self.subject}" if self.subject else "")
-        return self.id.removeprefix(first).removeprefix(".")
-
-    def verdict(self, limit: str) -> str | None:
-        """The worst verdict of one limit; None where the record has no such limit."""
-        from phases.kit.bounds import worst
-
-        found = [entry["verdict"] for entry in self.record["limits"] if entry["name"] == limit]
-        return worst(found) if found else None
-
-
-@dataclass(frozen=True)
-class Call:
-    t: float
-    cause: str
-    says: str
-    items: tuple[str, ...]
-    rings: bool
-
-
-@dataclass(frozen=True)
-class Forecasted:
-    """A forecast that was kept; see `events.ForecastMade`."""
-
-    t: float
-    mark: int
-    because: str
-    chance_essentials: float
-    chance_all: float
-    expected: float
-    low: float
-    high: float
+        return self.record.subject
 
 
 @dataclass(frozen=True)
@@ -109,43 +82,16 @@ class Thought:
     t: float
     settled: bool = False
 
-
-@dataclass(frozen=True)
-class Measured:
-    """What a point of a board was measured at; see `events.PointMeasured`."""
-
-    board: str
-    point: str
-    title: str
-    text: str
-    value: float | None
-    unit: str
-    low: float | None
-    high: float | None
-    verdict: str
-
-
-@dataclass(frozen=True)
-class Finding:
-    """A fault found after the sprint; see `events.FindingNoted`. made_item: the id of the item
-    the team made of it, and the file it is kept in; empty for none."""
-
-    number: int
-    fault: str
-    item: str
-    board: str
-    minutes: float | None
-    bodge: str
-    made_item: str = ""
-    kept_in: str = ""
+    def settled_now(self) -> Thought:
+        return replace(self, settled=True)
 
 
 @dataclass(frozen=True)
 class Row:
     """An item as it stands at one subject of this board ("" for the board itself).
 
-    applies: None while a fact it asks is not known; question: that fact. aside: a further item
-    that was set aside.
+    applies: None while a fact it asks is not known; question: that fact. aside: a check that was
+    set aside.
     """
 
     item: Item
@@ -157,8 +103,8 @@ class Row:
     aside: bool = False
 
     @property
-    def key(self) -> str:
-        return item_key(self.item.id, self.subject)
+    def key(self) -> Key:
+        return Key.of(self.item.id, self.subject)
 
     @property
     def status(self) -> str:
@@ -172,16 +118,12 @@ class Row:
 
     @property
     def essential(self) -> bool:
-        return essential(self.item)
+        return self.item.essential
 
     @property
     def name(self) -> str:
         """The statement with its subject where it has one."""
         return f"{self.item.statement} ({self.title})" if self.subject else self.item.statement
-
-
-def item_key(item: str, subject: str) -> str:
-    return f"{item}@{subject}" if subject else item
 
 
 @dataclass(frozen=True)
@@ -192,10 +134,11 @@ class State:
     used: seconds spent in each phase ("" before the first). stretches: the phases in the order
     they were worked in, each with its beginning. drawn: words under which a part was drawn, by
     calculation and role. noted: how often each change was noted that nothing else shows.
-    ticked: seconds spent in a phase when an item of it was closed last. elsewhere: of the seconds
-    spent in a phase, those that went into items of other phases. aside: keys of the
-    further items that were set aside. habits: by item id, in how many of how many
-    earlier sprints this person forgot it. measured: by board number and point.
+    kept: events that are asked for as they are, by their class. ticked: seconds spent in a phase
+    when an item of it was closed last. elsewhere: of the seconds spent in a phase, those that
+    went into items of other phases. aside: keys of the more checks that were set aside. habits:
+    by item id, in how many of how many earlier sprints this person forgot it. measured: by board
+    number and point. findings, made_items: by the number of the finding.
     """
 
     setup: Setup
@@ -210,7 +153,7 @@ class State:
     signed_off: frozenset[str] = frozenset()
     drawn_before: frozenset[str] = frozenset()
     step_by_step: frozenset[str] = frozenset()
-    places: frozenset[str] = frozenset((Place.SHEET,))
+    stages: frozenset[str] = frozenset((Stage.SCHEMATIC,))
     items: Mapping[str, ItemState] = field(default_factory=dict)
     aside: frozenset[str] = frozenset()
     calculations: Mapping[str, Saved] = field(default_factory=dict)
@@ -219,30 +162,28 @@ class State:
     noted: Mapping[str, int] = field(default_factory=dict)
     dropped: frozenset[str] = frozenset()
     thoughts: tuple[Thought, ...] = ()
-    calls: tuple[Call, ...] = ()
-    forecasts: tuple[Forecasted, ...] = ()
+    kept: Mapping[type[Event], tuple[Stamped[Any], ...]] = field(default_factory=dict)
     quiet: bool = False
     used: Mapping[str, float] = field(default_factory=dict)
     ticked: Mapping[str, float] = field(default_factory=dict)
     elsewhere: Mapping[str, float] = field(default_factory=dict)
     stretches: tuple[tuple[str, float], ...] = (("", 0.0),)
     interrupted: float = 0.0
-    walks: tuple[tuple[str, float, int, int], ...] = ()
     habits: Mapping[str, tuple[int, int]] = field(default_factory=dict)
-    measured: Mapping[tuple[str, str], Measured] = field(default_factory=dict)
-    findings: tuple[Finding, ...] = ()
+    measured: Mapping[tuple[str, str], PointMeasured] = field(default_factory=dict)
+    findings: Mapping[int, FindingNoted] = field(default_factory=dict)
+    made_items: Mapping[int, FindingMadeItem] = field(default_factory=dict)
     ended: bool = False
     accepted: bool = False
     ended_at: float | None = None
 
-    def changed(self, **fields: Any) -> State:
-        """The state with other values in these fields, as `replace` makes it; a good deal quicker,
-        for what the fold does with every event of a thousand journals."""
-        made = object.__new__(State)
-        mine = self.__dict__
-        made.__dict__.update({name: mine[name] for name in State.__dataclass_fields__})
-        made.__dict__.update(fields)
-        return made
+    def with_(self, **fields: Any) -> State:
+        """The state with other values in these fields."""
+        return replace(self, **fields)
+
+    def of(self, kind: type[E]) -> tuple[Stamped[E], ...]:
+        """The events of a kind that the state keeps, in order."""
+        return self.kept.get(kind, ())
 
     @cached_property
     def rows(self) -> tuple[Row, ...]:
@@ -267,7 +208,7 @@ class State:
     def _row(self, item: Item, subject: str, title: str) -> Row:
         applies = item.applies(self.knowledge, subject)
         question = item.question(self.knowledge, subject) if applies is None else None
-        key = item_key(item.id, subject)
+        key = Key.of(item.id, subject)
         return Row(
             item, subject, title, applies, question, self.items.get(key), key in self.aside
         )  # fmt: skip
@@ -288,8 +229,8 @@ class State:
         return {phase: tuple(rows) for phase, rows in found.items()}
 
     def reached(self, row: Row) -> bool:
-        """Whether the place where the row can be seen is reached; the closing list always is."""
-        return row.item.phase == CLOSING_ID or row.item.place in self.places
+        """Whether the stage where the row can be seen is reached; the closing list always is."""
+        return row.item.phase == CLOSING_ID or row.item.stage in self.stages
 
     def entry_rail(self) -> str:
         """The id of the rail the board is supplied through."""

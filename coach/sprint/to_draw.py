@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from coach.sprint.state import NOT_HERE, Saved, State
 from phases.kit.bounds import FAIL
-from phases.kit.text import line
-
-_LONGEST = 400  # characters that an event keeps
+from phases.kit.record import PartRecord
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,12 +18,17 @@ class ToDraw:
     """
 
     calculation: str
-    role: str
-    what: str
-    where: str
-    words: str
+    part: PartRecord
     drawn_as: str = ""
     fails: bool = False
+
+    @property
+    def role(self) -> str:
+        return self.part.role
+
+    @property
+    def words(self) -> str:
+        return self.part.words
 
     @property
     def says(self) -> str:
@@ -35,21 +36,20 @@ class ToDraw:
         return f"{words} (its calculation fails)" if self.fails else words
 
 
-def part_words(part: Mapping[str, Any]) -> str:
-    """A part of a record in words, on one line: "2 x 100 nF VDD to ground"."""
-    times = f"{part['count']} x " if part.get("count", 1) > 1 else ""
-    return line(f"{times}{part['what']} {part['where']}")[:_LONGEST]
-
-
-def parts_of(saved: Saved) -> list[Mapping[str, Any]]:
+def parts_of(saved: Saved) -> list[PartRecord]:
     """The parts a calculation implies; a role that comes twice is told apart by a number."""
-    found: list[Mapping[str, Any]] = []
+    found = []
     times: Counter[str] = Counter()
-    for part in saved.record.get("parts", ()):
-        role = str(part["role"])
-        times[role] += 1
-        found.append({**part, "role": f"{role} {times[role]}"} if times[role] > 1 else part)
+    for part in saved.record.parts:
+        times[part.role] += 1
+        again = {"role": f"{part.role} {times[part.role]}"} if times[part.role] > 1 else {}
+        found.append(part.model_copy(update=again))
     return found
+
+
+def is_drawn(state: State, saved: Saved, part: PartRecord) -> bool:
+    """Whether a part is drawn as it is now."""
+    return state.drawn.get((saved.id, part.role)) == part.words
 
 
 def to_draw(state: State) -> list[ToDraw]:
@@ -62,14 +62,12 @@ def undrawn(state: State) -> list[ToDraw]:
     """Every part that is not drawn, of items that left the board too."""
     found = []
     for saved in state.calculations.values():
-        fails = saved.record["verdict"] == FAIL
-        for part in parts_of(saved):
-            role, words = part["role"], part_words(part)
-            drawn_as = state.drawn.get((saved.id, role), "")
-            if drawn_as != words:
-                found.append(
-                    ToDraw(saved.id, role, part["what"], part["where"], words, drawn_as, fails)
-                )
+        fails = saved.record.verdict == FAIL
+        found += [
+            ToDraw(saved.id, part, state.drawn.get((saved.id, part.role), ""), fails)
+            for part in parts_of(saved)
+            if not is_drawn(state, saved, part)
+        ]
     return sorted(found, key=lambda part: part.fails)
 
 
@@ -85,9 +83,7 @@ def _not_here(state: State, saved: Saved) -> bool:
 
 
 def all_drawn(state: State, saved: Saved) -> bool:
-    return all(
-        state.drawn.get((saved.id, part["role"])) == part_words(part) for part in parts_of(saved)
-    )
+    return all(is_drawn(state, saved, part) for part in parts_of(saved))
 
 
 def as_text(parts: list[ToDraw]) -> str:

@@ -45,7 +45,7 @@ SPRINT = (
     Action("sheet", "r", "data sheet", "Met by the data sheet: give the page"),
     Action("there", "y", "it is there", "Answer the item's question: it is there"),
     Action("reopen", "o", "reopen", "Open a closed item again, or take up one that was set aside"),
-    Action("fold", "f", "further", "Show or fold the further items"),
+    Action("fold", "f", "further", "Show or fold the more checks"),
     Action("find", "slash", "find", "Find an item by a word"),
     Action("line", "colon", "quick line", "One line: a quick calculation, or a thought to park"),
     Action("calculations", "l", "calculations", "All calculators and saved calculations"),

@@ -24,7 +24,8 @@ from textual.worker import get_current_worker
 
 from coach.sprint.calls import SKIPPED, still_so
 from coach.sprint.commands import Command
-from coach.sprint.events import CallMade, Stamped
+from coach.sprint.events.event import Stamped
+from coach.sprint.events.run import CallMade
 from coach.sprint.pace.earlier import brought_along
 from coach.sprint.pace.forecast import Forecast, forecast
 from coach.sprint.pace.pace import Pace

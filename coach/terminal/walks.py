@@ -1,4 +1,4 @@
-"""What is walked: a phase, a place before it is left behind, one item, or the last walk.
+"""What is walked: a phase, a stage before it is left behind, one item, or the last walk.
 
 All are the same to the screen that goes through them: a title, the items by key, further ones
 folded away, and what it is called in the journal.
@@ -10,11 +10,12 @@ from dataclasses import dataclass
 
 from coach.sprint.board import (
     further_of_phase,
-    further_of_place,
+    further_of_stage,
     walk_of_phase,
-    walk_of_place,
+    walk_of_stage,
 )
-from coach.sprint.pace.reserve import LAST_WALK, last_walk, ordered, uploaded
+from coach.sprint.events.phases import LAST_WALK, Walked
+from coach.sprint.pace.reserve import last_walk, ordered, uploaded
 from coach.sprint.state import Row, State
 from phases.kit.items import CLOSING_ID
 
@@ -22,7 +23,7 @@ from phases.kit.items import CLOSING_ID
 @dataclass(frozen=True, slots=True)
 class Walk:
     """title: what stands above it. keys: of its items, in their order; further: of those folded
-    away. of: the place, the phase or "last" it is a walk of; "" for one that is not journalled."""
+    away. of: the stage, the phase or "last" it is a walk of; "" for one that is not journalled."""
 
     title: str
     keys: tuple[str, ...]
@@ -50,7 +51,7 @@ def of_phase(state: State) -> Walk | None:
 
 def before(state: State, passed: str, reached: str) -> Walk:
     """What is asked before `reached` begins and `passed` is left behind."""
-    rows, further = walk_of_place(state, passed), further_of_place(state, passed)
+    rows, further = walk_of_stage(state, passed), further_of_stage(state, passed)
     return _walk(f"Walk before {reached}", rows, passed, further)
 
 
@@ -70,7 +71,9 @@ def at_hand(state: State, t: float) -> Walk | None:
     was just gone through gives way to the other, so that the key goes on."""
     own = of_phase(state) if state.phase else None
     late = last(state, t)
-    if late is None or (own is not None and state.walks and state.walks[-1][0] == LAST_WALK):
+    if late is None or (
+        own is not None and any(one.event.of == LAST_WALK for one in state.of(Walked)[-1:])
+    ):
         return own
     return late
 

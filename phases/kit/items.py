@@ -93,10 +93,10 @@ class Severity(_Ordered):
     HAZARD = "hazard"
 
 
-class Place(_Ordered):
+class Stage(_Ordered):
     """Where an item can be seen, in the order of the work."""
 
-    SHEET = "sheet"
+    SCHEMATIC = "schematic"
     PLACEMENT = "placement"
     ROUTING = "routing"
     FILES = "files"
@@ -125,7 +125,9 @@ class Change(_Table):
 class Item(_Table):
     """Something a board needs. It belongs to one phase, or to the closing list.
 
-    when: the tables of facts under which it is needed; none: always.
+    short_title: for lists and calls, in the words the trade scans for; statement: in a sentence.
+    essential: to be closed in its phase; a hazard or a dead board always is.
+    stage: where it can be seen. when: the tables of facts under which it is needed; none: always.
     asks: the fact that takes it off this board; none where it is always needed.
     cites: the limits, "calculator:limit", that prove it.
     confirm_s: seconds to confirm it. left_out_min: minutes it costs if it was left out.
@@ -135,11 +137,12 @@ class Item(_Table):
 
     id: Name
     phase: Line
+    short_title: Annotated[Line, Field(max_length=38)] = ""
     statement: Annotated[Line, Field(min_length=10, max_length=90)]
     why: Annotated[Line, Field(min_length=10, max_length=90)]
     severity: Severity
-    gate: bool = False
-    place: Place
+    essential: bool = False
+    stage: Stage
     per: Per
     when: tuple[Mapping[Name, Given], ...] = ()
     asks: Name | None = None
@@ -149,6 +152,12 @@ class Item(_Table):
     left_out_min: Annotated[float, Field(gt=0, le=60)]
     reopened_by: tuple[Line, ...]
     source: Annotated[Line, Field(min_length=1)]
+
+    @model_validator(mode="after")
+    def _grave_is_essential(self) -> Item:
+        if self.severity >= Severity.DEAD_BOARD:
+            self.__dict__["essential"] = True
+        return self
 
     @model_validator(mode="after")
     def _consistent(self) -> Item:
@@ -283,13 +292,13 @@ class Phase(_Table):
 
     @property
     def items(self) -> tuple[Item, ...]:
-        """Its items, the gate first, as the file has them."""
+        """Its items as the file has them, the essentials first."""
         return self.item
 
     @property
     def gate(self) -> tuple[Item, ...]:
-        """The items of its gate."""
-        return tuple(item for item in self.item if item.gate)
+        """The items of its gate: its essentials."""
+        return tuple(item for item in self.item if item.essential)
 
 
 class Closing(_Table):
@@ -314,11 +323,6 @@ class Closing(_Table):
 
 class _ChangesFile(_Table):
     change: tuple[Change, ...]
-
-
-def essential(item: Item) -> bool:
-    """Whether it is a gate item, or of severity hazard or dead board."""
-    return item.gate or item.severity >= Severity.DEAD_BOARD
 
 
 @cache

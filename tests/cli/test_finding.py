@@ -205,7 +205,7 @@ def test_a_rule_may_be_kept_out_of_the_gate(coach: Coach, journal: Path, session
     answer = coach("finding", str(journal), "--as-item", "1", "--no-gate", "--severity", "hazard",
                    "--statement", "R5 is one kiloohm")  # fmt: skip
     assert "outside the gate of clock-boot, and walked with it" in answer.out
-    assert not checked_house_rules(sessions / "briefs" / "house-rules.toml")[0].gate
+    assert not checked_house_rules(sessions / "briefs" / "house-rules.toml")[0].essential
 
 
 def test_the_newest_is_taken_but_one_given_up_at_once_and_it_says_which(

@@ -60,7 +60,7 @@ def test_each_gate_row_stands_there_with_place_and_severity(coach: Coach, name: 
             item = gate.item
             row = next(line for line in lines if item.statement in line)
             assert re.match(
-                rf"  [-?]  {item.place} +{item.severity} +{re.escape(item.statement)}", row
+                rf"  [-?]  {item.stage} +{item.severity} +{re.escape(item.statement)}", row
             )
             for cell in gate.cells:
                 assert cell.title in row
@@ -71,7 +71,7 @@ def test_where_a_fact_is_not_known_its_question_is_asked(coach: Coach) -> None:
     asked = [
         row.question
         for row in state_of("usb-bench-meter").rows
-        if row.applies is None and row.item.gate
+        if row.applies is None and row.item.essential
     ]
     assert asked
     for question in asked:
@@ -83,11 +83,13 @@ def test_where_a_fact_is_not_known_its_question_is_asked(coach: Coach) -> None:
 def test_further_items_are_a_count_unless_asked_for(coach: Coach) -> None:
     short, whole = coach("plan", "usb-bench-meter"), coach("plan", "--all", "usb-bench-meter")
     state = state_of("usb-bench-meter")
-    hidden = {r.item.statement for r in state.rows if not r.item.gate and r.applies is not False}
+    hidden = {
+        r.item.statement for r in state.rows if not r.item.essential and r.applies is not False
+    }
     closing = {item.statement for item in state.setup.closing.items}
     assert not [s for s in hidden | closing if s in short.out]
     assert not [s for s in hidden | closing if s not in whole.out]
-    assert "further items" in short.out
+    assert "more checks" in short.out
 
 
 def test_what_is_not_on_this_board_is_left_out(coach: Coach) -> None:

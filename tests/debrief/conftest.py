@@ -24,7 +24,7 @@ from coach.sprint.commands import (
     NoteChange,
     NoteFinding,
     Park,
-    ReachPlace,
+    ReachStage,
     SetFact,
     Undo,
     Waive,
@@ -128,9 +128,9 @@ def _something_of_everything(bench: Bench) -> None:  # noqa: F811
     bench.do(NoteChange("regulator-part"))
     bench.do(Park("Which cable"))
     into(bench, "layout", 40)
-    bench.do(ReachPlace("placement"))
+    bench.do(ReachStage("placement"))
     bench.do(Meet("supply-contacts"))
-    bench.do(FinishWalk("sheet", 3, 1))
+    bench.do(FinishWalk("schematic", 3, 1))
     bench.do(Waive("debug-pins", "the wrong row"))
     bench.do(Undo())
     bench.save("pull-up")

@@ -58,7 +58,7 @@ def phases() -> tuple[PhaseTold, ...]:
 def item(key: str, name: str, phase: str, **given: Any) -> ItemTold:
     told = ItemTold(
         key=key, name=name, why="Without it the board does not start.", phase=phase,
-        severity="dead board", essential=True, gate=True, outcome="met", asked=False, due=1140.0,
+        severity="dead board", essential=True, outcome="met", asked=False, due=1140.0,
         closed=1000.0, late=False, evidence="inspected", reason="", found="", left_out_min=6.0,
         reopenings=(), habit=None, findings=(),
     )  # fmt: skip

@@ -22,7 +22,7 @@ from coach.sprint.commands import (
     SaveCalculation,
     Undo,
 )
-from coach.sprint.events import EditAccepted, Resumed, TailCut
+from coach.sprint.events.run import EditAccepted, Resumed, TailCut
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
 from coach.sprint.journal.text import seal

@@ -17,7 +17,7 @@ import pytest
 from coach.cli import main
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
-from coach.sprint.commands import EnterPhase, Meet, ReachPlace, SaveCalculation, Waive
+from coach.sprint.commands import EnterPhase, Meet, ReachStage, SaveCalculation, Waive
 from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session
 from coach.sprint.setup import header_of
@@ -314,7 +314,7 @@ def closing_list(path: Path) -> Path:
     """A sprint that has come to the closing list: fourteen items, a key each."""
     with start_sprint(load_brief("usb-bench-meter"), path, ManualClock(START)) as session:
         session.do(EnterPhase("closing"))
-        session.do(ReachPlace("files"))
+        session.do(ReachStage("files"))
     return path
 
 

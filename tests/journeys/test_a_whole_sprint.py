@@ -157,7 +157,7 @@ def tells_what_was_done_after_it(events: Events, count: int) -> None:
     looked, closing, *rest = by_hand(events)
     assert (looked["phase"], closing["phase"]) == ("power-entry", "closing")
     reached, rest = rest[:3], rest[3:]
-    assert [event["place"] for event in reached] == ["placement", "routing", "files"]
+    assert [event["stage"] for event in reached] == ["placement", "routing", "files"]
     confirmed, (walked, ended) = rest[:-2], rest[-2:]
     assert [event["what"] for event in confirmed] == ["item-met"] * count
     assert (walked["of"], walked["asked"], walked["closed"]) == ("closing", count, count)

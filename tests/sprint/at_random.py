@@ -14,7 +14,7 @@ from coach.sprint.to_draw import to_draw
 from phases.kit.catalogue import calculators
 from phases.kit.facts import load_facts
 from phases.kit.fields import Quantity
-from phases.kit.items import CLOSING_ID, PHASE_IDS, Place, load_changes
+from phases.kit.items import CLOSING_ID, PHASE_IDS, Stage, load_changes
 
 RUBBISH = ("", "[/]", "\x1b[2J", "nothing-of-the-kind", "ü" * 500, "a.b@c", "-1", "nan", "None")
 VALUES = ("1 V", "5 V", "3.3 V ± 5 %", "20 mA", "0.1 .. 1 A", "47 kΩ", "0", "1e9 V", "2", "10 %")
@@ -97,8 +97,8 @@ _MAKERS: tuple[Callable[[Random, State], Command], ...] = (
     lambda r, s: asked.EnterPhase(_phase(r)),
     lambda r, s: asked.SignOff(_phase(r)),
     lambda r, s: asked.JoinLate(_phase(r)),
-    lambda r, s: asked.ReachPlace(_one_of(r, Place)),
-    lambda r, s: asked.FinishWalk(_one_of(r, (*Place, *PHASE_IDS)), r.randint(0, 4), 2),
+    lambda r, s: asked.ReachStage(_one_of(r, Stage)),
+    lambda r, s: asked.FinishWalk(_one_of(r, (*Stage, *PHASE_IDS)), r.randint(0, 4), 2),
     lambda r, s: asked.SetStepByStep(_phase(r), r.random() < 0.5),
     lambda r, s: asked.Waive(_one_of(r, s.by_key), _words(r)),
     lambda r, s: asked.Reopen(_one_of(r, s.items or s.by_key), _words(r)),

@@ -18,7 +18,7 @@ import pytest
 from coach.sprint.brief.document import Brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import Command, Draw, SaveCalculation
-from coach.sprint.events import Event
+from coach.sprint.events.event import Event
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session, events_of

@@ -171,7 +171,7 @@ def item(name: str, **said: Any) -> dict[str, Any]:
         "statement": f"The {name.replace('-', ' ')} is seen to",
         "why": "Without it the lamp stays dark on the bench",
         "severity": "dead board",
-        "place": "sheet",
+        "stage": "schematic",
         "per": "board",
         "met_by": ["inspected"],
         "confirm_s": 6.0,
@@ -196,17 +196,17 @@ def phase(name: str, minutes: float, *items: dict[str, Any]) -> Phase:
 
 
 _LINEAR = [{"regulator": "linear"}]
-_BY_CALCULATION = {"met_by": ["calculated"], "gate": True}
-_BY_EITHER = {"met_by": ["calculated", "data sheet"], "gate": True}
+_BY_CALCULATION = {"met_by": ["calculated"], "essential": True}
+_BY_EITHER = {"met_by": ["calculated", "data sheet"], "essential": True}
 
 PHASES = (
     phase(
         "power-entry",
         6,
-        item("supply-contacts", gate=True, reopened_by=["change:connector-part"]),
+        item("supply-contacts", essential=True, reopened_by=["change:connector-part"]),
         item(
             "no-back-feed",
-            gate=True,
+            essential=True,
             severity="hazard",
             when=[{"second_supply": True}],
             asks="second_supply",
@@ -227,22 +227,22 @@ PHASES = (
              cites=["series-resistor:heat"],
              reopened_by=["rail.{rail}.voltage", "change:regulator-part"],
              **_BY_CALCULATION),
-        item("output-seen", per="rail", gate=True, met_by=["inspected", "data sheet"],
+        item("output-seen", per="rail", essential=True, met_by=["inspected", "data sheet"],
              when=[{"regulator": "linear"}, {"regulator": "switching"}], asks="regulator",
              reopened_by=["rail.{rail}.voltage", "fact:regulator", "change:regulator-part"]),
         item("rail-indicator", per="rail", severity="rework", when=[{"indicator": True}],
              asks="indicator"),
     ),
-    phase("debug-access", 4, item("debug-pins", gate=True, reopened_by=["board.mcu"])),
+    phase("debug-access", 4, item("debug-pins", essential=True, reopened_by=["board.mcu"])),
     phase(
         "clock-boot",
         8,
         item("boot-level", when=[{"strap_pins": True}], asks="strap_pins",
              cites=["pull-up:reached"], reopened_by=[], **_BY_EITHER),
-        item("strap-shared", gate=True, when=[{"strap_pins": True, "strap_shared": True}],
+        item("strap-shared", essential=True, when=[{"strap_pins": True, "strap_shared": True}],
              asks="strap_shared"),
-        item("strap-source", gate=True, when=[{"strap_pins": True}], asks="strap_pins"),
-        item("console-wiring", gate=True, per="bus", severity="degraded",
+        item("strap-source", essential=True, when=[{"strap_pins": True}], asks="strap_pins"),
+        item("console-wiring", essential=True, per="bus", severity="degraded",
              when=[{"bus_kind": "uart"}, {"bus_kind": "rs485"}], asks="bus_kind"),
         item("crystal-starts", per="clock", met_by=["data sheet"],
              when=[{"clock_kind": "crystal"}], asks="clock_kind"),
@@ -250,21 +250,21 @@ PHASES = (
     phase(
         "decoupling",
         4,
-        item("capacitors", gate=True, severity="degraded"),
-        item("capacitor-close", gate=True, severity="degraded", place="placement",
+        item("capacitors", essential=True, severity="degraded"),
+        item("capacitor-close", essential=True, severity="degraded", stage="placement",
              met_by=["measured", "inspected"], reopened_by=["change:placement"]),
     ),
     phase(
         "layout",
         20,
-        item("footprints-fit", gate=True, place="placement"),
-        item("nets-routed", gate=True, place="routing", reopened_by=["change:netlist"]),
+        item("footprints-fit", essential=True, stage="placement"),
+        item("nets-routed", essential=True, stage="routing", reopened_by=["change:netlist"]),
     ),
     phase(
         "labelling",
         4,
-        item("pin-one-marks", gate=True, place="files"),
-        item("way-round-marked", per="connector", severity="rework", place="files",
+        item("pin-one-marks", essential=True, stage="files"),
+        item("way-round-marked", per="connector", severity="rework", stage="files",
              when=[{"keyed": False}], asks="keyed"),
     ),
 )  # fmt: skip
@@ -274,7 +274,7 @@ CLOSING = Closing.model_validate(
         "id": "closing",
         "title": "Closing list",
         "item": [
-            item(name, place="files", step=number, minutes=2.0)
+            item(name, stage="files", step=number, minutes=2.0)
             for number, name in enumerate(("files-whole", "first-upload", "accepted-and-paid"), 1)
         ],
     }

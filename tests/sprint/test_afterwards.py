@@ -19,7 +19,8 @@ from coach.sprint.commands import (
     WithdrawFinding,
     WithdrawMeasurement,
 )
-from coach.sprint.events import FindingNoted, PointMeasured, TailCut
+from coach.sprint.events.afterwards import FindingNoted, PointMeasured
+from coach.sprint.events.run import TailCut
 from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session
 from phases.kit.refusals import Refusal

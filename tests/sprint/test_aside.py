@@ -1,12 +1,12 @@
-"""Further items set aside for want of time: journalled, reversible, never an essential."""
+"""More checks set aside for want of time: journalled, reversible, never an essential."""
 
 from __future__ import annotations
 
 import pytest
 
-from coach.sprint.board import further_of_phase, further_of_place
+from coach.sprint.board import further_of_phase, further_of_stage
 from coach.sprint.commands import EnterPhase, Meet, SetAside, SetFact, TakeBack, Undo, Waive
-from coach.sprint.events import ItemSetAside, ItemTakenBack
+from coach.sprint.events.items import ItemSetAside, ItemTakenBack
 from coach.sprint.fold import fold
 from coach.sprint.state import MET, OPEN
 from tests.sprint.conftest import Bench
@@ -17,11 +17,11 @@ CLAMP = "entrance-clamp"
 def test_what_is_set_aside_is_asked_for_no_more(bench: Bench) -> None:
     bench.do(EnterPhase("power-entry"))
     assert CLAMP in [row.key for row in further_of_phase(bench.state, "power-entry")]
-    assert bench.do(SetAside((CLAMP,))) == "1 further item set aside"
+    assert bench.do(SetAside((CLAMP,))) == "1 more check set aside"
     assert bench.row(CLAMP).aside
     assert bench.status(CLAMP) == OPEN
     assert CLAMP not in [row.key for row in further_of_phase(bench.state, "power-entry")]
-    assert CLAMP not in [row.key for row in further_of_place(bench.state, "sheet")]
+    assert CLAMP not in [row.key for row in further_of_stage(bench.state, "schematic")]
 
 
 def test_several_go_together_and_one_undo_brings_them_back(bench: Bench) -> None:

@@ -16,7 +16,8 @@ from coach.sprint.commands import (
     SetFact,
     Waive,
 )
-from coach.sprint.events import CalculationSaved, ItemMet
+from coach.sprint.events.calculations import CalculationSaved
+from coach.sprint.events.items import ItemMet
 from coach.sprint.ledger import given_of
 from coach.sprint.rules.proof import calculations_for, proof_of
 from coach.sprint.state import MET, NOT_HERE, OPEN, REOPENED, WAIVED, Saved

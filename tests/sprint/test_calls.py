@@ -13,12 +13,12 @@ from coach.sprint.commands import (
     EnterPhase,
     Meet,
     MoveCutOff,
-    ReachPlace,
+    ReachStage,
     SetFact,
     SetQuiet,
     Waive,
 )
-from coach.sprint.events import CallMade
+from coach.sprint.events.run import CallMade
 from coach.sprint.state import Call
 from tests.sprint.conftest import Begin, Bench
 
@@ -79,7 +79,7 @@ def test_a_call_stays_in_the_journal_and_in_the_list(bench: Bench) -> None:
 
 
 def test_a_first_upload_is_due_when_the_reserve_begins(bench: Bench) -> None:
-    bench.session.do(ReachPlace("files"))
+    bench.session.do(ReachStage("files"))
     called(bench, 99)
     (call,) = called(bench, 100)
     assert call.says == (
@@ -164,7 +164,7 @@ def test_a_call_of_time_stands_until_the_cut_off_is_moved_away(bench: Bench) -> 
 
 
 def test_an_upload_that_was_made_is_not_asked_for_any_more(bench: Bench) -> None:
-    bench.session.do(ReachPlace("files"))
+    bench.session.do(ReachStage("files"))
     called(bench, 99)
     (call,) = called(bench, 100)
     assert still_so(bench.state, bench.session.t, call)

@@ -25,7 +25,7 @@ from coach.sprint.commands import (
     MoveCutOff,
     SetQuiet,
 )
-from coach.sprint.events import CallMade, ForecastMade
+from coach.sprint.events.run import CallMade, ForecastMade
 from coach.sprint.pace.forecast import Forecast, forecast
 from coach.sprint.pace.latest_start import LatestStart
 from coach.sprint.pace.marks import FALLEN, LATEST_START, MARKS, RECOVERED, RESERVE_EATEN

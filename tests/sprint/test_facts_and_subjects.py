@@ -18,7 +18,7 @@ from coach.sprint.commands import (
     SetFact,
     Undo,
 )
-from coach.sprint.events import FactSet, ValueDeclared
+from coach.sprint.events.board import FactSet, ValueDeclared
 from coach.sprint.state import MET, NOT_HERE, OPEN, REOPENED
 from phases.kit.cards import load_part
 from tests.sprint.conftest import Begin, Bench

@@ -16,7 +16,8 @@ from coach.sprint.commands import (
     Undo,
     Waive,
 )
-from coach.sprint.events import FactSet, ItemMet
+from coach.sprint.events.board import FactSet
+from coach.sprint.events.items import ItemMet
 from coach.sprint.state import MET, NOT_HERE, OPEN, REOPENED, WAIVED
 from tests.sprint.conftest import Bench
 

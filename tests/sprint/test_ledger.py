@@ -14,7 +14,7 @@ from coach.sprint.commands import (
     SaveCalculation,
     SetFact,
 )
-from coach.sprint.events import CalculationRecomputed
+from coach.sprint.events.calculations import CalculationRecomputed
 from coach.sprint.ledger import Ledger
 from phases.kit import Bound, Calculator, Quantity, above, limit, output
 from phases.kit.arrays import Array

@@ -9,7 +9,7 @@ import pytest
 from coach.sprint.board_values import board_values
 from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import DeclareValue, DropFeature, RemoveCalculation, SetFact, Undo
-from coach.sprint.events import CalculationRecomputed
+from coach.sprint.events.calculations import CalculationRecomputed
 from coach.sprint.known_values import known_values
 from coach.sprint.ledger import Ledger
 from phases.kit.inputs import Supply

@@ -1,4 +1,4 @@
-"""Phases in any order, gates, places, walks: what may be left, and what is said of it."""
+"""Phases in any order, gates, stages, walks: what may be left, and what is said of it."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ import pytest
 from coach.sprint.board import (
     find,
     further_of_phase,
-    further_of_place,
+    further_of_stage,
     gate_count,
     gate_rows,
     open_essentials,
     skipped,
     skipped_in,
     walk_of_phase,
-    walk_of_place,
+    walk_of_stage,
 )
 from coach.sprint.commands import (
     Affirm,
@@ -25,13 +25,13 @@ from coach.sprint.commands import (
     FinishWalk,
     JoinLate,
     Meet,
-    ReachPlace,
+    ReachStage,
     SetFact,
     SetStepByStep,
     SignOff,
     Waive,
 )
-from coach.sprint.events import PhaseEntered, PlaceReached
+from coach.sprint.events.phases import PhaseEntered, StageReached
 from coach.sprint.state import Row
 from phases.kit.items import CLOSING_ID, PHASE_IDS
 from tests.sprint.conftest import Bench
@@ -110,10 +110,10 @@ def test_what_nobody_entered_is_skipped_once_its_place_is_behind(bench: Bench) -
     bench.do(EnterPhase("power-entry"))
     bench.do(EnterPhase("layout"))
     assert "debug-pins" not in keys(skipped(bench.state))
-    bench.do(ReachPlace("placement"))
+    bench.do(ReachStage("placement"))
     assert "debug-pins" in keys(skipped(bench.state))
     assert "capacitor-close" not in keys(skipped(bench.state))  # its place is here and now
-    bench.do(ReachPlace("routing"))
+    bench.do(ReachStage("routing"))
     assert "capacitor-close" in keys(skipped(bench.state))
     assert "pin-one-marks" not in keys(skipped(bench.state))
 
@@ -166,27 +166,27 @@ def test_only_rows_whose_place_is_reached_count(bench: Bench) -> None:
     assert gate_count(bench.state, "decoupling") == (0, 1)
     bench.do(Meet("capacitors"))
     bench.do(SignOff("decoupling"))
-    bench.do(ReachPlace("placement"))
+    bench.do(ReachStage("placement"))
     assert gate_count(bench.state, "decoupling") == (1, 2)
 
 
 def test_a_gate_of_which_nothing_can_be_seen_is_not_signed_off(bench: Bench) -> None:
     said = bench.refused(SignOff("layout"))
     assert said == ("Nothing of this gate can be seen yet. Say when you have reached placement.")
-    bench.do(ReachPlace("placement"))
+    bench.do(ReachStage("placement"))
     assert "footprints fit" in bench.refused(SignOff("layout"))
 
 
 def test_a_place_brings_the_ones_before_it_and_is_reached_once(bench: Bench) -> None:
-    events = bench.events(ReachPlace("routing"))
-    assert [e.place for e in events if isinstance(e, PlaceReached)] == ["placement", "routing"]
-    assert bench.refused(ReachPlace("placement")) == "Placement is reached already."
-    assert "There is no place" in bench.refused(ReachPlace("moon"))
+    events = bench.events(ReachStage("routing"))
+    assert [e.stage for e in events if isinstance(e, StageReached)] == ["placement", "routing"]
+    assert bench.refused(ReachStage("placement")) == "Placement is reached already."
+    assert "There is no stage" in bench.refused(ReachStage("moon"))
 
 
 def test_entering_layout_does_not_reach_a_place_by_itself(bench: Bench) -> None:
     bench.do(EnterPhase("layout"))
-    assert bench.state.places == {"sheet"}
+    assert bench.state.stages == {"schematic"}
 
 
 # ---- walks -----------------------------------------------------------------------------------
@@ -194,31 +194,31 @@ def test_entering_layout_does_not_reach_a_place_by_itself(bench: Bench) -> None:
 
 def test_the_walk_before_layout_asks_the_open_essentials_of_the_sheet(bench: Bench) -> None:
     bench.do(Meet("debug-pins"))
-    asked = keys(walk_of_place(bench.state, "sheet"))
+    asked = keys(walk_of_stage(bench.state, "schematic"))
     assert "debug-pins" not in asked
     assert {"supply-contacts", "output-seen@3v3", "output-seen@1v8", "capacitors"} <= set(asked)
     assert not {"no-back-feed", "entrance-clamp", "footprints-fit", "files-whole"} & set(asked)
 
 
 def test_further_items_are_folded_behind_one_key(bench: Bench) -> None:
-    folded = keys(further_of_place(bench.state, "sheet"))
+    folded = keys(further_of_stage(bench.state, "schematic"))
     assert folded == ["entrance-clamp", "rail-indicator@vin", "rail-indicator@3v3",
                       "rail-indicator@1v8"]  # fmt: skip
     assert keys(further_of_phase(bench.state, "power-entry")) == ["entrance-clamp"]
 
 
 def test_what_one_walk_confirmed_the_next_does_not_ask(bench: Bench) -> None:
-    for key in keys(walk_of_place(bench.state, "sheet")):
+    for key in keys(walk_of_stage(bench.state, "schematic")):
         bench.do(Waive(key, "walked") if key != "capacitors" else Meet(key))
-    bench.do(FinishWalk("sheet", 12, 12))
-    bench.do(ReachPlace("placement"))
-    assert keys(walk_of_place(bench.state, "placement")) == ["capacitor-close", "footprints-fit"]
+    bench.do(FinishWalk("schematic", 12, 12))
+    bench.do(ReachStage("placement"))
+    assert keys(walk_of_stage(bench.state, "placement")) == ["capacitor-close", "footprints-fit"]
 
 
 def test_what_a_walk_left_open_comes_again_in_the_next(bench: Bench) -> None:
-    bench.do(FinishWalk("sheet", 3, 0))
-    bench.do(ReachPlace("placement"))
-    assert "capacitors" in keys(walk_of_place(bench.state, "placement"))
+    bench.do(FinishWalk("schematic", 3, 0))
+    bench.do(ReachStage("placement"))
+    assert "capacitors" in keys(walk_of_stage(bench.state, "placement"))
 
 
 def test_the_walk_of_a_phase_asks_the_open_rows_of_its_gate_in_their_order(bench: Bench) -> None:
@@ -234,11 +234,13 @@ def test_the_walk_of_a_phase_asks_the_open_rows_of_its_gate_in_their_order(bench
 
 
 def test_a_walk_is_kept_with_what_it_asked_and_closed(bench: Bench) -> None:
-    bench.do(FinishWalk("sheet", 9, 7))
+    bench.do(FinishWalk("schematic", 9, 7))
     bench.do(FinishWalk("regulation", 2, 2))
-    assert [walk[0] for walk in bench.state.walks] == ["sheet", "regulation"]
+    assert [walk[0] for walk in bench.state.walks] == ["schematic", "regulation"]
     assert bench.state.walks[0][2:] == (9, 7)
-    assert bench.refused(FinishWalk("sheet", 3, 4)) == "A walk closes no more items than it asks."
+    assert (
+        bench.refused(FinishWalk("schematic", 3, 4)) == "A walk closes no more items than it asks."
+    )
     assert "There is no phase" in bench.refused(FinishWalk("garden", 1, 1))
 
 

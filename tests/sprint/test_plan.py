@@ -16,7 +16,7 @@ from coach.sprint.commands import (
     EnterPhase,
     JoinLate,
     Meet,
-    ReachPlace,
+    ReachStage,
     SetFact,
     SignOff,
     Waive,
@@ -46,7 +46,7 @@ def still(bench: Bench, phase: str) -> float:
 
 def close_gate(bench: Bench, phase: str) -> None:
     for row in bench.state.rows_of(phase):
-        if row.item.gate and not row.closed and bench.state.reached(row):
+        if row.item.essential and not row.closed and bench.state.reached(row):
             bench.session.do(Waive(row.key, "made on paper"))
 
 
@@ -210,7 +210,7 @@ def test_a_dropped_feature_takes_its_stated_minutes_off_the_drawing(bench: Bench
 
 
 def test_layout_is_not_done_when_its_placement_is(bench: Bench) -> None:
-    bench.do(ReachPlace("placement"))
+    bench.do(ReachStage("placement"))
     bench.do(EnterPhase("layout"))
     bench.do(Meet("footprints-fit"))
     bench.do(EnterPhase("decoupling"))

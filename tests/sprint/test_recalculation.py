@@ -18,14 +18,13 @@ from coach.sprint.commands import (
     Undo,
     Waive,
 )
-from coach.sprint.events import (
+from coach.sprint.events.calculations import (
     CalculationRecomputed,
     CalculationSaved,
     CalculationStale,
-    Event,
-    ItemMet,
-    ItemReopened,
 )
+from coach.sprint.events.event import Event
+from coach.sprint.events.items import ItemMet, ItemReopened
 from coach.sprint.ledger import Ledger
 from coach.sprint.state import MET, REOPENED, WAIVED, ItemState
 from tests.sprint.conftest import Bench

@@ -16,7 +16,7 @@ from coach.sprint.commands import (
     Settle,
     Undo,
 )
-from coach.sprint.events import ClockStepped, CutOffMoved, Resumed
+from coach.sprint.events.run import ClockStepped, CutOffMoved, Resumed
 from coach.sprint.state import MET, OPEN
 from tests.sprint.conftest import Begin, Bench
 

@@ -13,7 +13,8 @@ import pytest
 from coach.sprint.brief.document import Brief, load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import FinishWalk, Interrupt, Meet, MoveCutOff, Undo, Waive
-from coach.sprint.events import Resumed, Stamped, Started
+from coach.sprint.events.event import Stamped
+from coach.sprint.events.run import Resumed, Started
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session

@@ -22,7 +22,7 @@ from coach.sprint.commands import (
     MoveCutOff,
     NoteChange,
     Park,
-    ReachPlace,
+    ReachStage,
     RemoveCalculation,
     Reopen,
     RestoreFeature,
@@ -35,7 +35,7 @@ from coach.sprint.commands import (
     Undo,
     Waive,
 )
-from coach.sprint.events import Undone
+from coach.sprint.events.run import Undone
 from coach.sprint.state import OPEN, State
 from tests.sprint.conftest import Bench
 
@@ -66,7 +66,7 @@ COMMANDS: tuple[Command, ...] = (
     EnterPhase("layout"),
     SignOff("debug-access"),
     JoinLate("layout"),
-    ReachPlace("routing"),
+    ReachStage("routing"),
     SetStepByStep("layout", True),
     Meet("entrance-clamp", "data sheet", page="page 3"),
     Meet("strap-shared"),
@@ -101,10 +101,10 @@ def test_undo_gives_back_the_state_as_it_was(busy: Bench, command: Command) -> N
 
 def test_undo_after_a_walk_takes_back_what_it_confirmed_not_the_record_of_it(busy: Bench) -> None:
     busy.do(Meet("strap-shared"))
-    busy.do(FinishWalk("sheet", 1, 1))
+    busy.do(FinishWalk("schematic", 1, 1))
     busy.do(Undo())
     assert busy.state.by_key["strap-shared"].status == OPEN
-    assert busy.state.walks[-1][0] == "sheet"
+    assert busy.state.walks[-1][0] == "schematic"
 
 
 def test_a_pause_that_was_taken_out_can_be_put_back(busy: Bench) -> None:

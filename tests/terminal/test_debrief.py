@@ -516,7 +516,7 @@ async def test_the_statement_is_edited_and_one_too_long_is_not_taken(
     item = checked_house_rules(rules)[0]
     assert item.statement == "R5 is one kiloohm"
     assert item.why.endswith(", as the sheet says")
-    assert item.gate
+    assert item.essential
 
 
 async def test_a_rule_that_is_left_makes_nothing(journal: Path, rules: Path) -> None:
@@ -556,7 +556,7 @@ async def test_the_gate_is_proposed_to_what_kills_a_board_and_not_to_the_rest(
         await drive.press("escape", "i")
         await answer(drive, "R5 is one kiloohm", "")
         await drive.press("2", "1")
-        assert drive.line_with("1  Among the further items")
+        assert drive.line_with("1  Among the more checks")
 
 
 async def test_a_finding_says_above_its_question_of_which_sprint_it_is(journal: Path) -> None:

@@ -14,7 +14,7 @@ from coach.sprint.commands import (
     EnterPhase,
     Meet,
     NoteChange,
-    ReachPlace,
+    ReachStage,
     SaveCalculation,
     Waive,
 )
@@ -39,7 +39,7 @@ HEADINGS = (
     "Calculated and never drawn",
     "Closed late",
     "Waived",
-    "Further items, open",
+    "More checks, open",
 )
 
 
@@ -228,7 +228,7 @@ def test_further_items_are_counted_and_listed_when_unfolded(tmp_path: Path) -> N
         )  # fmt: skip
         short = "\n".join(one.text for one in end_lines(session.state, 300, unfolded=False))
         whole = "\n".join(texts(session.state, 300))
-    assert "Further items, open" in short and further.name not in short
+    assert "More checks, open" in short and further.name not in short
     assert further.name in whole
 
 
@@ -329,7 +329,7 @@ async def test_it_follows_what_is_closed_meanwhile(tmp_path: Path) -> None:
     async with driven(worked(tmp_path)) as drive:
         await drive.show(EndScreen())
         first = drive.line_with("Still to be changed")
-        drive.app.do(ReachPlace("files"))
+        drive.app.do(ReachStage("files"))
         drive.app.do(Meet("cut-offs-known"))
         await drive.settled()
         after = drive.line_with("Still to be changed")

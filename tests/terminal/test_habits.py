@@ -11,7 +11,7 @@ from coach.sprint.board import walk_of_phase
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End, EnterPhase, JoinLate, Meet
-from coach.sprint.events import HabitsRecalled
+from coach.sprint.events.run import HabitsRecalled
 from coach.sprint.session import Session
 from coach.sprint.starting import start_sprint
 from coach.terminal.drawing.item_list import item_lines
@@ -101,7 +101,7 @@ async def test_a_habit_outside_the_gate_stands_in_the_list_and_is_asked_by_the_w
     session = debug_phase(tmp_path)
     row = next(
         row for row in session.state.rows_of("debug-access")
-        if row.applies and not row.item.gate and session.state.reached(row)
+        if row.applies and not row.item.essential and session.state.reached(row)
     )  # fmt: skip
     session.recall({row.item.id: (3, 3)})
     lines = item_lines(session.state, "debug-access", 120, unfolded=False)

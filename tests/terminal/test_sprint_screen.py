@@ -10,7 +10,7 @@ import pytest
 from coach.sprint.board import skipped
 from coach.sprint.calls import SKIPPED
 from coach.sprint.commands import End, EnterPhase, MoveCutOff, SaveCalculation, SetAside, SetFact
-from coach.sprint.events import CallMade
+from coach.sprint.events.run import CallMade
 from coach.sprint.rules.items import needs_page
 from coach.sprint.state import MET, OPEN, WAIVED
 from coach.terminal.app import CoachApp, _report
@@ -54,7 +54,7 @@ async def test_a_phase_is_one_key_and_its_gate_is_listed(tmp_path: Path) -> None
         assert drive.state.phase == "clock-boot"
         assert "Clock and boot configuration" in drive.text
         assert drive.line_with("gate 0 of")
-        assert "further items" in drive.text
+        assert "more checks" in drive.text
 
 
 async def test_m_meets_the_item_under_the_cursor(tmp_path: Path) -> None:
@@ -162,7 +162,7 @@ async def test_a_refusal_does_not_stand_behind_the_next_question(tmp_path: Path)
 
 async def test_met_by_a_data_sheet_asks_for_the_page_and_goes_on(tmp_path: Path) -> None:
     session = begun(tmp_path)
-    row = next(r for r in session.state.rows if needs_page(r) and r.applies and r.item.gate)
+    row = next(r for r in session.state.rows if needs_page(r) and r.applies and r.item.essential)
     session.do(EnterPhase(row.item.phase))
     async with driven(session) as drive:
         drive.screen.query_one("#items", Lines).put_cursor(row.key)
@@ -245,10 +245,10 @@ async def test_entering_layout_offers_the_walk_of_the_sheet(tmp_path: Path) -> N
         assert isinstance(drive.screen, WalkScreen)
         assert "1 of " in drive.text
         await drive.press("escape")
-        assert "placement" not in drive.state.places
+        assert "placement" not in drive.state.stages
         assert "has not begun" in drive.text
         await drive.press("P", "2")
-        assert "placement" in drive.state.places
+        assert "placement" in drive.state.stages
 
 
 async def test_a_call_rings_and_stands_at_the_top_edge(tmp_path: Path) -> None:
@@ -449,4 +449,4 @@ async def test_a_further_item_that_was_set_aside_is_taken_up_again_with_one_key(
         drive.screen.query_one("#items", Lines).put_cursor(aside.key)
         await drive.press("o")
         assert not drive.state.by_key[aside.key].aside
-        assert "1 further item taken up again" in drive.text
+        assert "1 more check taken up again" in drive.text

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.commands import EnterPhase, JoinLate, Meet, ReachPlace, Waive
-from coach.sprint.pace.reserve import LAST_WALK, last_walk
+from coach.sprint.commands import EnterPhase, JoinLate, Meet, ReachStage, Waive
+from coach.sprint.events.phases import LAST_WALK
+from coach.sprint.pace.reserve import last_walk
 from coach.sprint.past.retell import retell
 from coach.sprint.rules.items import needs_page
 from coach.sprint.session import Session
@@ -26,7 +27,7 @@ def nearly_done(folder: Path, *left: str) -> Session:
     """All is drawn and confirmed but for a few items; 18 min are left, and nothing is uploaded."""
     session = begun(folder)
     clock_of(session).advance(102 * 60)
-    session.do(ReachPlace("files"))
+    session.do(ReachStage("files"))
     for phase in session.setup.phases:
         session.do(JoinLate(phase.id))
     for row in session.state.rows:
@@ -206,7 +207,7 @@ async def test_the_last_walk_has_nothing_folded_and_says_so(tmp_path: Path) -> N
     upload(session)
     async with driven(session) as drive:
         await drive.press("g", "f")
-        assert "This walk has no further items folded away" in drive.text
+        assert "This walk has no more checks folded away" in drive.text
 
 
 async def test_a_question_as_the_way_ends_with_one_mark(tmp_path: Path) -> None:

@@ -135,7 +135,7 @@ async def test_every_number_of_the_head_is_asked_why(tmp_path: Path) -> None:
         chance = r"on time (?:\d in 10|under 1 in 20|over 19 in 20)"
         shown = (
             r"\d+ h \d+ min left", r"\d\d:\d\d", chance, r"ends \d\d:\d\d .. \d\d:\d\d",
-            r"gate \d of \d", r"parked \d", r"\d+ further items",
+            r"gate \d of \d", r"parked \d", r"\d+ more checks",
         )  # fmt: skip
         for pattern in shown:
             number = re.search(pattern, head)

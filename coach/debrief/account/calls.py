@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from coach.debrief.account.data import CallTold, ForecastTold
 from coach.debrief.account.soundness import Soundness, number
+from coach.sprint.events.event import Stamped
+from coach.sprint.events.run import ForecastMade
 from coach.sprint.pace.scoring import Scored, scored
 from coach.sprint.past.heeded import heeded
 from coach.sprint.past.read_sprint import SprintRead
-from coach.sprint.state import Forecasted
 
 
 def calls_told(read: SprintRead, sound: Soundness) -> tuple[CallTold, ...]:
@@ -25,28 +26,29 @@ def calls_told(read: SprintRead, sound: Soundness) -> tuple[CallTold, ...]:
 
 def forecasts_told(read: SprintRead, sound: Soundness) -> tuple[ForecastTold, ...]:
     """Those at the marks with their score, and those that changed a call, by time."""
-    judged = {id(one.forecast): one for one in scored(read.state)}
+    judged = {id(one.made): one for one in scored(read.state)}
     found = []
-    for one in read.state.forecasts:
-        if not _is_sound(one):
+    for one in read.state.of(ForecastMade):
+        if not _is_sound(one.event):
             sound.fault("A forecast has figures that are none; it is left out.")
         else:
             found.append(_told(one, judged.get(id(one)), sound))
     return tuple(found)
 
 
-def _is_sound(one: Forecasted) -> bool:
+def _is_sound(one: ForecastMade) -> bool:
     figures = (one.expected, one.low, one.high)
     chances = (one.chance_essentials, one.chance_all)
     return all(number(v) is not None for v in figures) and all(0 <= v <= 1 for v in chances)
 
 
-def _told(one: Forecasted, judged: Scored | None, sound: Soundness) -> ForecastTold:
+def _told(made: Stamped[ForecastMade], judged: Scored | None, sound: Soundness) -> ForecastTold:
     def at(seconds: float) -> float:
         return sound.seconds(seconds, "The finish of a forecast")
 
+    one = made.event
     return ForecastTold(
-        t=at(one.t), mark=one.mark, because=one.because,
+        t=at(made.t), mark=one.mark, because=one.because,
         chance_essentials=one.chance_essentials, chance_all=one.chance_all,
         expected=at(one.expected), low=at(one.low), high=at(one.high),
         covered=judged.covered if judged else None,

@@ -11,20 +11,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from coach.debrief.account.data import Account, CalculationTold, ItemTold, Said, worst_first
-from coach.debrief.account.words import (
-    are,
-    count,
-    listed,
-    named,
-    to_make_good,
-    unended,
-    upper,
-    was,
-)
-from coach.sprint.past.retell import h_mm, minutes_words
+from coach.debrief.account.words import to_make_good
+from coach.sprint.durations import duration, elapsed
 from coach.sprint.state import REOPENED
 from phases.kit.bounds import FAIL
-from phases.kit.items import CLOSING_ID, Place, Severity
+from phases.kit.grammar import are, capital, clause, count, listed, listed_clauses, was
+from phases.kit.items import CLOSING_ID, Severity, Stage
 
 APART = 3
 """Open hazards that get an entry each, with what comes of them; the rest share one."""
@@ -64,7 +56,7 @@ def _open_work(account: Account) -> Iterator[Said]:
         yield Said(
             f"Still to come: {count(len(ahead), 'essential')} of "
             f"{count(len(come), 'phase')} not begun.",
-            named([one.name for one in account.phases if one.phase in come], len(come)),
+            listed_clauses([one.name for one in account.phases if one.phase in come], len(come)),
         )
     if account.closing_open:
         yield _closing(account)
@@ -117,7 +109,7 @@ def _message(account: Account) -> Iterator[Said]:
         yield Said(
             "Ask the fabricator and the assembler whether the files can still be replaced: "
             f"{listed(parts, len(parts))}.",
-            f"accepted and paid at {h_mm(account.ended_at or account.last)}; production may not "
+            f"accepted and paid at {elapsed(account.ended_at or account.last)}; production may not "
             "have begun",
             grave=bool(hazards or fatal),
         )
@@ -145,9 +137,9 @@ def _item(account: Account, one: ItemTold) -> Said:
     if one.asked:
         known = "not known whether it is needed"
     return Said(
-        f"{upper(one.severity)}: {unended(one.name)}. {_way(account, one)}".rstrip(),
+        f"{capital(one.severity)}: {clause(one.name)}. {_way(account, one)}".rstrip(),
         f"{known}; looking takes {one.confirm_s:g} s, "
-        f"{to_make_good(minutes_words(one.left_out_min * 60))}. {upper(unended(one.why))}.",
+        f"{to_make_good(duration(one.left_out_min * 60))}. {capital(clause(one.why))}.",
         grave=one.grave,
     )
 
@@ -160,9 +152,9 @@ def _alike(items: Sequence[ItemTold], kind: tuple[str, str], way: str) -> Said:
     known = f"of {asked} it is not known whether {needed}; " if asked else ""
     return Said(
         f"{count(len(items), *kind)} {are(len(items))} open. {way}".rstrip(),
-        f"{known}looking takes {minutes_words(seconds)}, "
-        f"{to_make_good(minutes_words(minutes * 60), len(items))}",
-        tuple(unended(one.name) for one in items),
+        f"{known}looking takes {duration(seconds)}, "
+        f"{to_make_good(duration(minutes * 60), len(items))}",
+        tuple(clause(one.name) for one in items),
         grave=items[0].grave,
     )
 
@@ -175,13 +167,13 @@ def _way(account: Account, one: ItemTold) -> str:
         look = "Look on the boards" if account.boards_are_here else "Look"
         return f"{look} before power is put on; do not power a board where it is missing."
     if account.boards_are_here:
-        if one.place in (Place.SHEET, Place.FILES):
+        if one.stage in (Stage.SCHEMATIC, Stage.FILES):
             return "Look on the boards; by hand where it is missing, and in the next revision."
         return "Look on the boards; a wire or a cut track may do, else the next revision."
-    if one.place == Place.FILES:
+    if one.stage == Stage.FILES:
         return "A message with the right file may do."
     when = "before power is put on" if one.grave else "at bring-up"
-    if one.place == Place.SHEET:
+    if one.stage == Stage.SCHEMATIC:
         return f"Else by hand {when}, and in the next revision."
     return f"Else a wire or a cut track {when}, or the next revision."
 
@@ -198,7 +190,7 @@ def _reopened(account: Account) -> Iterator[Said]:
     yield Said(
         f"{count(len(again), 'item')} are open again. {do}{_by_when(account, again)}.",
         f"{doubts} of {len(again)} as a doubt",
-        tuple(f"{unended(one.name)}{_cause(one, ', because ')}" for one in again),
+        tuple(f"{clause(one.name)}{_cause(one, ', because ')}" for one in again),
         grave=again[0].grave,
     )
 
@@ -208,15 +200,15 @@ def _one_reopened(account: Account, one: ItemTold) -> Said:
     because = f"{_cause(one, ' Because: ')}." if _cause(one) else ""
     do = "Look whether it still holds" if last and last.doubt else "Close it again"
     return Said(
-        f"Open again: {unended(one.name)}.{because} {do}{_by_when(account, [one])}.",
-        f"{one.severity}; open again since {h_mm(last.t)}" if last else one.severity,
+        f"Open again: {clause(one.name)}.{because} {do}{_by_when(account, [one])}.",
+        f"{one.severity}; open again since {elapsed(last.t)}" if last else one.severity,
         grave=one.grave,
     )
 
 
 def _cause(one: ItemTold, before: str = "") -> str:
     because = one.reopenings[-1].because if one.reopenings else ""
-    return f"{before}{unended(because)}" if because else ""
+    return f"{before}{clause(because)}" if because else ""
 
 
 def _by_when(account: Account, items: Iterable[ItemTold]) -> str:
@@ -250,7 +242,7 @@ def _not_holding_any_more(account: Account) -> Iterator[Said]:
         yield Said(
             f"{count(len(alike), 'calculation')} do not hold. {_several(way)}".rstrip(),
             ", ".join(parts),
-            tuple(f"{one.name}: {unended(_fails_by(one))}" for one in alike),
+            tuple(f"{one.name}: {clause(_fails_by(one))}" for one in alike),
             grave=any(one.harms for one in alike),
         )
 
@@ -274,7 +266,7 @@ def _several(way: str) -> str:
 def _fails_by(one: CalculationTold) -> str:
     if one.stale:
         saved = "It failed as it was saved, and" if one.verdict == FAIL else "It"
-        return f"{saved} cannot be run again: {unended(one.stale)}."
+        return f"{saved} cannot be run again: {clause(one.stale)}."
     return next((limit.says for limit in one.limits if limit.verdict == FAIL), "It fails.")
 
 
@@ -301,11 +293,11 @@ def _undrawn(account: Account) -> Iterator[Said]:
         yield Said(
             f"{count(number, 'part')} {was(number)} calculated and never drawn. {way}",
             f"of {len(by_calculation)} calculations, not marked as drawn",
-            tuple(f"{named(parts, 4)} ({name})" for name, parts in by_calculation.items()),
+            tuple(f"{listed_clauses(parts, 4)} ({name})" for name, parts in by_calculation.items()),
         )
         return
     for calculation, parts in by_calculation.items():
-        words = f"Calculated and never drawn: {named(parts, 4)}. {way}"
+        words = f"Calculated and never drawn: {listed_clauses(parts, 4)}. {way}"
         yield Said(words, f"{calculation}: {count(len(parts), 'part')} not marked as drawn")
 
 
@@ -314,7 +306,7 @@ def _closing(account: Account) -> Said:
     way = " A message may still do." if account.accepted and not account.boards_are_here else ""
     return Said(
         f"Closing list, {count(len(lines), 'line')} open: "
-        f"{named([one.name for one in lines], 4)}.{way}",
+        f"{listed_clauses([one.name for one in lines], 4)}.{way}",
         f"{len(lines)} of {sum(e.phase == CLOSING_ID for e in account.items)} lines not closed",
     )
 
@@ -326,14 +318,14 @@ def _found_on_the_bench(account: Account) -> Iterator[Said]:
     for finding in account.findings:
         board = f"board {finding.board}" if finding.board else "every board"
         cost = f", {finding.minutes:g} min" if finding.minutes else ""
-        bodge = f"; bodge: {unended(finding.bodge)}" if finding.bodge else ""
+        bodge = f"; bodge: {clause(finding.bodge)}" if finding.bodge else ""
         yield Said(
-            f"Next revision: {unended(finding.fault)}.",
+            f"Next revision: {clause(finding.fault)}.",
             f"finding {finding.number}, {board}{cost}{bodge}",
         )
     outside = [one for one in account.measured if one.verdict == "outside"]
     found = [
-        (f"board {one.board}, {unended(one.title)} is {unended(one.text)}",
+        (f"board {one.board}, {clause(one.title)} is {clause(one.text)}",
          f"expected {one.expected}" if one.expected else "outside what was expected")
         for one in outside
     ]  # fmt: skip
@@ -341,7 +333,7 @@ def _found_on_the_bench(account: Account) -> Iterator[Said]:
         yield Said(
             f"Find out why: {len(found)} readings are outside what was expected.",
             f"of {len(account.measured)} readings",
-            tuple(f"{upper(words)}; {expected}" for words, expected in found),
+            tuple(f"{capital(words)}; {expected}" for words, expected in found),
         )
         return
     for words, expected in found:

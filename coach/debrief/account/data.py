@@ -51,8 +51,8 @@ class ItemTold:
     cut-off. evidence: how it was met, in words with page or figure; reason: of a waiver. found:
     how an item that was closed late came up again: "a walk", "a call", "by itself"; "" elsewhere.
     habit: (missed, of) of earlier sprints. findings: numbers of the late findings it let through.
-    place: where it can be seen. confirm_s: seconds to confirm it. aside: it is a further item
-    that was set aside.
+    stage: where it can be seen. confirm_s: seconds to confirm it. aside: one of the more checks,
+    set aside.
     """
 
     key: str
@@ -61,7 +61,6 @@ class ItemTold:
     phase: str
     severity: str
     essential: bool
-    gate: bool
     outcome: str
     asked: bool
     due: float
@@ -74,7 +73,7 @@ class ItemTold:
     reopenings: tuple[Reopening, ...]
     habit: tuple[int, int] | None
     findings: tuple[int, ...]
-    place: str = ""
+    stage: str = ""
     confirm_s: float = 0.0
     aside: bool = False
 

@@ -12,14 +12,14 @@ from collections.abc import Iterator
 from coach.debrief.account.data import Account, PhaseTold
 from coach.debrief.account.phases import Planned
 from coach.debrief.account.sentences import last_drawing
-from coach.debrief.account.words import count, ended, listed, named, times, upper, was
-from coach.sprint import events as happened
+from coach.sprint.durations import duration, elapsed
+from coach.sprint.events.run import CutOffMoved, Resumed
 from coach.sprint.fold import begin
 from coach.sprint.past.read_sprint import SprintRead
-from coach.sprint.past.retell import h_mm, minutes_words
 from coach.sprint.plan import CHOOSING
 from coach.sprint.state import MET, NOT_HERE, OPEN, REOPENED, WAIVED
 from phases.kit.bounds import FAIL, MARGINAL
+from phases.kit.grammar import capital, count, listed, listed_clauses, sentence, times, was
 from phases.kit.items import CLOSING_ID
 
 MOST_PHASES = 3
@@ -33,19 +33,19 @@ def planned_sentences(read: SprintRead, account: Account, planned: Planned) -> t
     """The cut-off and its reserve, the boxes, the essentials, as it stood at the start."""
     back = "nothing held back"
     if account.reserve:
-        back = f"{minutes_words(account.reserve)} of it held back for the closing list"
-    said = [f"To order by {h_mm(planned.deadline)}, with {back}."]
+        back = f"{duration(account.reserve)} of it held back for the closing list"
+    said = [f"To order by {elapsed(planned.deadline)}, with {back}."]
     boxes = [one for one in account.phases if one.box > 0]
     if boxes:
         drawn = [one for one in boxes if one.phase not in (CHOOSING, CLOSING_ID)]
         longest = max(drawn or boxes, key=lambda one: one.box)
         total = sum(one.box for one in boxes)
         said.append(
-            f"{count(len(boxes), 'box', 'boxes')} of {minutes_words(total)} in all, the longest "
-            f"{longest.name} with {minutes_words(longest.box)}."
+            f"{count(len(boxes), 'box', 'boxes')} of {duration(total)} in all, the longest "
+            f"{longest.name} with {duration(longest.box)}."
         )
     if planned.short > 30:
-        said.append(f"The plan was {minutes_words(planned.short)} too long from the start.")
+        said.append(f"The plan was {duration(planned.short)} too long from the start.")
     rows = [r for r in begin(read.setup).rows if r.essential and r.item.phase != CLOSING_ID]
     needed = sum(row.applies is True for row in rows)
     asked = sum(row.applies is None for row in rows)
@@ -62,7 +62,7 @@ def happened_of(account: Account) -> tuple[str, ...]:
     said = [account.standing, *_items(account), *_calculations(account), *_calls(account)]
     if account.findings:
         cost = sum(one.minutes or 0.0 for one in account.findings)
-        lost = f", which cost {minutes_words(cost * 60)}" if cost else ""
+        lost = f", which cost {duration(cost * 60)}" if cost else ""
         said.append(f"{count(len(account.findings), 'fault')} {was(len(account.findings))} found "
                     f"after the sprint{lost}.")  # fmt: skip
     if account.measured:
@@ -87,7 +87,7 @@ def _items(account: Account) -> Iterator[str]:
         if again:
             how = f"{again if late else count(again, 'item')} reopened"
             parts.append(f"{how}, {_closed_again(account)} closed again")
-        yield f"{upper(listed(parts))}."
+        yield f"{capital(listed(parts))}."
 
 
 def _closed_again(account: Account) -> int:
@@ -128,10 +128,10 @@ def differences_of(read: SprintRead, account: Account) -> tuple[str, ...]:
     said += _cut_off_moves(read)
     said += _reserve(account)
     if account.interrupted >= 60:
-        said.append(f"{minutes_words(account.interrupted)} went into interruptions.")
+        said.append(f"{duration(account.interrupted)} went into interruptions.")
     said += _closed_meanwhile(read)
     if account.dropped:
-        said.append(f"Dropped: {named(account.dropped)}.")
+        said.append(f"Dropped: {listed_clauses(account.dropped)}.")
     said += _causes_of_reopening(account)
     said += _never_entered(account)
     return tuple(said)
@@ -147,17 +147,17 @@ def _most_different(account: Account) -> list[PhaseTold]:
 def _over(one: PhaseTold) -> str:
     way = "over" if one.over > 0 else "under"
     return (
-        f"{upper(one.name)} was {minutes_words(one.over)} {way}: {minutes_words(one.used)} in a "
-        f"box of {minutes_words(one.box)}."
+        f"{capital(one.name)} was {duration(one.over)} {way}: {duration(one.used)} in a "
+        f"box of {duration(one.box)}."
     )
 
 
 def _cut_off_moves(read: SprintRead) -> Iterator[str]:
-    moves = [e.event for e in read.events(happened.CutOffMoved)]
+    moves = [e.event for e in read.events(CutOffMoved)]
     for event in moves:
-        assert isinstance(event, happened.CutOffMoved)
-        why = f" Reason: {ended(event.why)}" if event.why else ""
-        yield f"{ended(event.says)}{why}" if event.says else f"The cut-off was moved.{why}"
+        assert isinstance(event, CutOffMoved)
+        why = f" Reason: {sentence(event.why)}" if event.why else ""
+        yield f"{sentence(event.says)}{why}" if event.says else f"The cut-off was moved.{why}"
 
 
 def _reserve(account: Account) -> Iterator[str]:
@@ -169,19 +169,19 @@ def _reserve(account: Account) -> Iterator[str]:
     eaten = min(last, account.deadline) - begins
     if eaten >= 60:
         yield (
-            f"Drawing went on until {h_mm(last)}: {minutes_words(eaten)} of the "
-            f"{minutes_words(account.reserve)} held back were gone before the closing list."
+            f"Drawing went on until {elapsed(last)}: {duration(eaten)} of the "
+            f"{duration(account.reserve)} held back were gone before the closing list."
         )
 
 
 def _closed_meanwhile(read: SprintRead) -> Iterator[str]:
     gaps = [
-        s.event.gap for s in read.events(happened.Resumed)
-        if isinstance(s.event, happened.Resumed) and 60 <= s.event.gap < 3.6e7
+        s.event.gap for s in read.events(Resumed)
+        if isinstance(s.event, Resumed) and 60 <= s.event.gap < 3.6e7
     ]  # fmt: skip
     if gaps:
         yield (
-            f"The coach was closed {times(len(gaps))} for {minutes_words(sum(gaps))} in all; that "
+            f"The coach was closed {times(len(gaps))} for {duration(sum(gaps))} in all; that "
             "time is in no phase."
         )
 
@@ -191,7 +191,7 @@ def _causes_of_reopening(account: Account) -> Iterator[str]:
     causes = Counter(one.because for item in account.reopened for one in item.reopenings)
     for because, number in sorted(causes.items(), key=lambda pair: (-pair[1], pair[0]))[:2]:
         if number > 1:
-            yield f"{count(number, 'item')} {was(number)} reopened. Because: {ended(because)}"
+            yield f"{count(number, 'item')} {was(number)} reopened. Because: {sentence(because)}"
 
 
 def _never_entered(account: Account) -> Iterator[str]:

@@ -15,12 +15,13 @@ from math import ceil
 from coach.debrief.account.changeable import open_essentials
 from coach.debrief.account.data import Account, ItemTold, PhaseTold, Said
 from coach.debrief.account.items import A_WALK
-from coach.debrief.account.words import count, listed, to_make_good, unended, was
+from coach.debrief.account.words import to_make_good
+from coach.sprint.durations import duration, elapsed
 from coach.sprint.past.heeded import SOON
-from coach.sprint.past.retell import h_mm, minutes_words
 from coach.sprint.plan import CHOOSING
 from coach.sprint.state import REOPENED
 from phases.kit.bounds import FAIL
+from phases.kit.grammar import clause, count, listed, was
 from phases.kit.items import CLOSING_ID
 
 MOST = 7
@@ -55,16 +56,16 @@ def _forgotten(account: Account) -> Iterator[Said]:
     rows = [one for one in open_essentials(account) if one.phase in entered]
     for one in rows[:_NAMED]:
         yield Said(
-            f"Ask first next time: {unended(one.name)}. It costs {one.confirm_s:g} s.",
+            f"Ask first next time: {clause(one.name)}. It costs {one.confirm_s:g} s.",
             f"{one.severity}, open at the end; "
-            f"{to_make_good(minutes_words(one.left_out_min * 60))}{_again(one)}",
+            f"{to_make_good(duration(one.left_out_min * 60))}{_again(one)}",
         )
     if rest := rows[_NAMED:]:
         seconds = sum(one.confirm_s for one in rest)
         grave = sum(one.grave for one in rest)
         yield Said(
             f"Walk before each phase is left: {len(rest)} more essentials take "
-            f"{minutes_words(seconds)} to confirm.",
+            f"{duration(seconds)} to confirm.",
             f"open at the end, {grave} of them can hurt somebody or kill the board",
         )
 
@@ -75,10 +76,10 @@ def _again(one: ItemTold) -> str:
 
 def _findings(account: Account) -> Iterator[Said]:
     for one in account.findings[:2]:
-        cost = f"; {minutes_words(one.minutes * 60)} lost" if one.minutes else ""
+        cost = f"; {duration(one.minutes * 60)} lost" if one.minutes else ""
         by = f"let through by: {one.let_through}" if one.let_through else "found after the sprint"
         catch = one.would_catch[:1].lower() + one.would_catch[1:]
-        yield Said(f"Finding {one.number}, {unended(one.fault)}: {catch}", f"{by}{cost}")
+        yield Said(f"Finding {one.number}, {clause(one.fault)}: {catch}", f"{by}{cost}")
 
 
 def _calls(account: Account) -> Iterator[Said]:
@@ -92,8 +93,8 @@ def _calls(account: Account) -> Iterator[Said]:
             do, kind = "Look at the OPEN line between two phases", "silent call"
         yield Said(
             f"{do}: {count(len(unheeded), kind)} named {count(named, 'item')}, and {none} closed "
-            f"within {minutes_words(SOON)}.",
-            f"{h_mm(first.t)}: {unended(first.says)}",
+            f"within {duration(SOON)}.",
+            f"{elapsed(first.t)}: {clause(first.says)}",
         )
 
 
@@ -134,8 +135,7 @@ def _boxes(account: Account) -> Iterator[Said]:
             without = ", long silences left out" if one.silent else ""
             yield Said(
                 f"Plan {plan} min for {name} on a board like this, or drop something before it.",
-                f"{minutes_words(one.used - one.silent)} in a box of {minutes_words(one.box)}"
-                f"{without}",
+                f"{duration(one.used - one.silent)} in a box of {duration(one.box)}{without}",
             )
     if silent and first_silent is None:
         yield _pause(silent)
@@ -148,7 +148,7 @@ def _pause(silent: Sequence[PhaseTold]) -> Said:
     )
     return Said(
         "Press i when you come back: it takes a pause out of the time that counts as work.",
-        f"{name}: from {h_mm(since)} on nothing was entered for {minutes_words(to - since)}",
+        f"{name}: from {elapsed(since)} on nothing was entered for {duration(to - since)}",
     )
 
 
@@ -161,10 +161,10 @@ def _closing(account: Account) -> Iterator[Said]:
     begin = account.deadline - needs
     if begin <= 0:
         return
-    was_begun = h_mm(closing.stretches[0][0]) if closing.stretches else "never"
+    was_begun = elapsed(closing.stretches[0][0]) if closing.stretches else "never"
     yield Said(
-        f"Begin the closing list by {h_mm(begin)}: it takes {minutes_words(needs)}.",
-        f"begun {was_begun}; cut-off {h_mm(account.deadline)}",
+        f"Begin the closing list by {elapsed(begin)}: it takes {duration(needs)}.",
+        f"begun {was_begun}; cut-off {elapsed(account.deadline)}",
     )
 
 
@@ -187,6 +187,6 @@ def _reopened(account: Account) -> Iterator[Said]:
         if number > 1 and because:
             still = sum(one.outcome == REOPENED for one in account.reopened)
             yield Said(
-                f"Settle this earlier: {unended(because)}.",
+                f"Settle this earlier: {clause(because)}.",
                 f"it opened {number} items again" + (f"; {still} still open" if still else ""),
             )

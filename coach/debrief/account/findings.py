@@ -6,17 +6,19 @@ from __future__ import annotations
 from itertools import pairwise
 
 from coach.debrief.account.data import FindingTold, MeasuredTold
-from coach.debrief.account.soundness import number, table, text
-from coach.debrief.account.words import listed, unended
+from coach.debrief.account.soundness import number
 from coach.debrief.bringup.figures import window_words
 from coach.debrief.bringup.judging import read_back
 from coach.debrief.bringup.sheet import Expected, Reading, Step
-from coach.sprint import events as happened
-from coach.sprint.events import Stamped
+from coach.sprint.events.afterwards import FindingNoted, PointMeasured
+from coach.sprint.events.board import FactSet
+from coach.sprint.events.event import Stamped
+from coach.sprint.events.items import ItemMet
+from coach.sprint.naming import Naming
 from coach.sprint.past.read_sprint import SprintRead
-from coach.sprint.past.retell import Teller
 from coach.sprint.rules.proof import calculations_for
-from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, Finding, Measured, Row, State
+from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, Row, State
+from phases.kit.grammar import clause, listed
 from phases.kit.items import Evidence
 
 _BURST = 0.5
@@ -25,28 +27,33 @@ _BURST = 0.5
 
 def findings_told(read: SprintRead, whole: State) -> tuple[FindingTold, ...]:
     """The late findings in their order. whole: the state with its sound records alone."""
-    teller = Teller(read.setup)
+    teller = Naming(read.setup)
     found = []
-    for one in read.state.findings:
+    for one in read.state.findings.values():
         found.append(
             FindingTold(
                 number=one.number, fault=one.fault, board=one.board, minutes=one.minutes,
                 bodge=one.bodge, item=one.item,
-                let_through=unended(teller.item(one.item)) if one.item else "",
-                would_catch=_would_catch(read, whole, one), made_item=one.made_item,
+                let_through=clause(teller.item(one.item)) if one.item else "",
+                would_catch=_would_catch(read, whole, one), made_item=_made(read, one),
             )
         )  # fmt: skip
     return tuple(found)
 
 
+def _made(read: SprintRead, one: FindingNoted) -> str:
+    made = read.state.made_items.get(one.number)
+    return made.item if made else ""
+
+
 # ---- what would have caught it -----------------------------------------------------------------
 
 
-def _would_catch(read: SprintRead, whole: State, one: Finding) -> str:
+def _would_catch(read: SprintRead, whole: State, one: FindingNoted) -> str:
     """The evidence that would have shown the fault in time, in words."""
     if not one.item:
-        if one.made_item:
-            return f"No item asked for it then; {one.made_item} asks for it from now on."
+        if made := _made(read, one):
+            return f"No item asked for it then; {made} asks for it from now on."
         return f"No item asks for it: coach finding with --as-item {one.number} makes one."
     row = whole.by_key.get(one.item)
     if row is None:
@@ -55,9 +62,9 @@ def _would_catch(read: SprintRead, whole: State, one: Finding) -> str:
         return "It was taken as not on this board: its question, asked once more, would have."
     if row.status == WAIVED:
         reason = row.state.reason if row.state else ""
-        return f"It was waived ({unended(reason)}); confirming it costs {row.item.confirm_s:g} s."
+        return f"It was waived ({clause(reason)}); confirming it costs {row.item.confirm_s:g} s."
     if row.status != MET:
-        because = f" ({unended(row.state.because)})" if row.status == REOPENED and row.state else ""
+        because = f" ({clause(row.state.because)})" if row.status == REOPENED and row.state else ""
         way = "reopened and not closed again" if row.status == REOPENED else "open at the end"
         return f"It was {way}{because}; confirming it costs {row.item.confirm_s:g} s."
     return _by_better_evidence(read, whole, row)
@@ -96,9 +103,9 @@ def _inputs(whole: State, row: Row) -> str:
     """What a calculation was fed with that nobody had given: that is what to hold against it."""
     defaults = []
     for saved in calculations_for(whole, row):
-        for name, entry in table(saved.record.get("inputs")).items():
-            if table(entry).get("origin") == "default" and text(table(entry).get("text")):
-                defaults.append(f"{text(name)} {text(table(entry).get('text'))}")
+        for name, entry in saved.record.inputs.items():
+            if entry.origin == "default" and entry.text:
+                defaults.append(f"{name} {entry.text}")
     rest = f": {listed(defaults)} {'was a default' if len(defaults) == 1 else 'were defaults'}"
     return (
         "It was met by calculation: the inputs of its record held against the board would have "
@@ -112,9 +119,9 @@ def _hasty(read: SprintRead, row: Row) -> str:
     last: tuple[Stamped, Stamped] | None = None
     for before, after in pairwise(own):
         event = after.event
-        if isinstance(event, happened.ItemMet) and event.item == row.key:
+        if isinstance(event, ItemMet) and event.item == row.key:
             last = (before, after)
-    if last is None or isinstance(last[0].event, happened.FactSet):
+    if last is None or isinstance(last[0].event, FactSet):
         return ""
     seconds = last[1].t - last[0].t
     if not 0 <= seconds < _BURST * row.item.confirm_s:
@@ -134,7 +141,7 @@ def measured_told(read: SprintRead) -> tuple[MeasuredTold, ...]:
     )
 
 
-def _measured(one: Measured) -> MeasuredTold:
+def _measured(one: PointMeasured) -> MeasuredTold:
     expected = Expected(low=number(one.low), high=number(one.high), unit=one.unit)
     step = Step(id=one.point, section="", title=one.title, do="", expected=expected)
     reading = Reading(

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coach.debrief.account.data import ForecastTold, Honesty
-from coach.debrief.account.words import count
+from coach.sprint.durations import duration
 from coach.sprint.pace.scoring import all_essentials_in_time, brier, wilson
 from coach.sprint.past.read_sprint import SprintRead
-from coach.sprint.past.retell import minutes_words
+from phases.kit.grammar import count
 
 
 def honesty_of(read: SprintRead, forecasts: Sequence[ForecastTold]) -> Honesty:
@@ -35,7 +35,7 @@ def honesty_of(read: SprintRead, forecasts: Sequence[ForecastTold]) -> Honesty:
             f"compatible with a true share of {low:.0%} to {high:.0%}."
         )
     if pinball is not None:
-        says.append(f"Pinball loss of the band {minutes_words(pinball)} on average.")
+        says.append(f"Pinball loss of the band {duration(pinball)} on average.")
     says.append(
         "One sprint says next to nothing: its forecasts are about one and the same end. "
         "Trends over ten sprints say more."

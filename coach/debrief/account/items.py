@@ -7,21 +7,23 @@ from dataclasses import replace
 
 from coach.debrief.account.data import ItemTold, Reopening
 from coach.debrief.account.soundness import Soundness
-from coach.sprint import events as happened
-from coach.sprint.events import Event, Stamped
-from coach.sprint.pace.reserve import LAST_WALK
+from coach.sprint.events.board import SubjectAdded
+from coach.sprint.events.event import Event, Stamped
+from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
+from coach.sprint.events.phases import LAST_WALK, PhaseEntered, PhaseSignedOff, StageReached, Walked
+from coach.sprint.events.run import CallMade, Ended, Resumed
 from coach.sprint.past.heeded import SOON
 from coach.sprint.past.read_sprint import SprintRead
 from coach.sprint.state import MET, NOT_HERE, OPEN, WAIVED, ItemState, Row, State
-from phases.kit.items import CLOSING_ID, Item, Place, essential
+from phases.kit.items import CLOSING_ID, Item, Stage
 
 A_WALK, A_CALL, BY_ITSELF = "a walk", "a call", "by itself"
 """How an item that was closed late came up again."""
 
-_CLOSES = (happened.ItemMet, happened.ItemWaived)
+_CLOSES = (ItemMet, ItemWaived)
 _ENDS_A_WALK = (
-    happened.Walked, happened.PhaseEntered, happened.PhaseSignedOff, happened.PlaceReached,
-    happened.Resumed, happened.Ended,
+    Walked, PhaseEntered, PhaseSignedOff, StageReached,
+    Resumed, Ended,
 )  # fmt: skip
 
 
@@ -46,8 +48,8 @@ def _rows_gone(read: SprintRead) -> list[Row]:
     """Closed items of subjects that were taken off the board."""
     state = read.state
     titles = {s.id: s.title for s in read.setup.brief.subjects()}
-    for one in read.events(happened.SubjectAdded):
-        assert isinstance(one.event, happened.SubjectAdded)
+    for one in read.events(SubjectAdded):
+        assert isinstance(one.event, SubjectAdded)
         titles[one.event.id] = one.event.title or one.event.id
     found = []
     for key, closed in state.items.items():
@@ -74,8 +76,7 @@ def _told(
         why=item.why,
         phase=item.phase,
         severity=str(item.severity),
-        essential=essential(item),
-        gate=item.gate,
+        essential=item.essential,
         outcome=row.status,
         asked=row.applies is None and row.status == OPEN,
         due=due.get(item.phase, 0.0),
@@ -87,8 +88,8 @@ def _told(
         left_out_min=item.left_out_min,
         reopenings=_reopenings(own, sound),
         habit=_habit(read.state, item.id),
-        findings=tuple(one.number for one in read.state.findings if one.item == row.key),
-        place=str(item.place),
+        findings=tuple(one.number for one in read.state.findings.values() if one.item == row.key),
+        stage=str(item.stage),
         confirm_s=item.confirm_s,
         aside=row.aside,
     )
@@ -109,7 +110,7 @@ def _habit(state: State, item: str) -> tuple[int, int] | None:
 
 
 def _is_about(event: Event, key: str) -> bool:
-    kinds = happened.ItemMet | happened.ItemWaived | happened.ItemReopened
+    kinds = ItemMet | ItemWaived | ItemReopened
     return isinstance(event, kinds) and event.item == key
 
 
@@ -122,7 +123,7 @@ def _reopenings(own: Sequence[Stamped], sound: Soundness) -> tuple[Reopening, ..
     for stamped in own:
         event, t = stamped.event, sound.seconds(stamped.t, "The moment of a reopening")
         is_open = bool(found) and found[-1].closed_again is None
-        if not isinstance(event, happened.ItemReopened):
+        if not isinstance(event, ItemReopened):
             if is_open:
                 found[-1] = replace(found[-1], closed_again=t)
         elif not is_open:
@@ -142,14 +143,14 @@ def _found(state: State, counted: Sequence[Stamped], item: Item, own: Sequence[S
     if not closings:
         return BY_ITSELF
     # It counts as closed since the first closing after which it was not opened again.
-    last_open = max((s.n for s in own if isinstance(s.event, happened.ItemReopened)), default=0)
+    last_open = max((s.n for s in own if isinstance(s.event, ItemReopened)), default=0)
     closed = next((s for s in closings if s.n > last_open), closings[-1])
     at = counted.index(closed)
     if _within_a_walk(counted, at, item):
         return A_WALK
     named = (
         s for s in counted[:at]
-        if isinstance(s.event, happened.CallMade) and closed.t - s.t <= SOON
+        if isinstance(s.event, CallMade) and closed.t - s.t <= SOON
         and own[0].event.item in s.event.items  # type: ignore[attr-defined]
     )  # fmt: skip
     return A_CALL if next(named, None) else BY_ITSELF
@@ -163,7 +164,7 @@ def _within_a_walk(counted: Sequence[Stamped], at: int, item: Item) -> bool:
     closed_after = 0
     for stamped in counted[at + 1 :]:
         event = stamped.event
-        if isinstance(event, happened.Walked):
+        if isinstance(event, Walked):
             return _asks(event.of, item) and closed_after < max(event.closed, 0)
         if isinstance(event, _ENDS_A_WALK):
             return False
@@ -174,7 +175,7 @@ def _within_a_walk(counted: Sequence[Stamped], at: int, item: Item) -> bool:
 def _asks(walk: str, item: Item) -> bool:
     """Whether a walk of that name could have asked an item."""
     if walk == LAST_WALK:
-        return essential(item) and item.phase != CLOSING_ID
-    if walk in [str(place) for place in Place]:
-        return item.phase != CLOSING_ID and item.place <= Place(walk)
+        return item.essential and item.phase != CLOSING_ID
+    if walk in [str(stage) for stage in Stage]:
+        return item.phase != CLOSING_ID and item.stage <= Stage(walk)
     return item.phase == walk

@@ -8,15 +8,16 @@ from itertools import pairwise
 
 from coach.debrief.account.data import PhaseTold
 from coach.debrief.account.soundness import Soundness
-from coach.debrief.account.words import are, count, listed, times, upper
-from coach.sprint import events as happened
 from coach.sprint.board import gate_rows
+from coach.sprint.durations import duration, elapsed
+from coach.sprint.events.calculations import PartDrawn
+from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
 from coach.sprint.fold import begin
 from coach.sprint.pace.work import drawing_seconds, whole_of
 from coach.sprint.past.read_sprint import SprintRead
-from coach.sprint.past.retell import h_mm, minutes_words
 from coach.sprint.plan import CHOOSING, PRIOR_PACE, Box, Plan, plan_of, planned_ends
 from coach.sprint.state import State
+from phases.kit.grammar import are, capital, count, listed, times
 from phases.kit.items import CLOSING_ID
 
 HARDLY = 120.0
@@ -118,7 +119,7 @@ def _why(read: SprintRead, told: PhaseTold) -> str:
     reasons = _reasons_over(read, told) if told.over > 0 else _reasons_under(read.state, told)
     if not reasons:
         return "The journal does not show why."
-    return " ".join(f"{upper(reason)}." for reason in reasons[:_MOST_REASONS])
+    return " ".join(f"{capital(reason)}." for reason in reasons[:_MOST_REASONS])
 
 
 def _never_entered(state: State, told: PhaseTold) -> str:
@@ -134,7 +135,7 @@ def _reasons_over(read: SprintRead, told: PhaseTold) -> list[str]:
     found = [
         _silence_words(told),
         _pace_words(state, told),
-        f"{minutes_words(told.elsewhere)} went into items of other phases"
+        f"{duration(told.elsewhere)} went into items of other phases"
         if told.elsewhere >= HARDLY else "",
         _again_words(read, told),
         f"it was entered {times(len(told.stretches))}" if len(told.stretches) > 1 else "",
@@ -163,7 +164,7 @@ def _pace_words(state: State, told: PhaseTold) -> str:
     if expected <= 0 or spent <= 0 or (told.over > 0) != (spent > PRIOR_PACE * expected):
         return ""
     return (
-        f"{what} took {minutes_words(spent)}, {spent / expected:.1f} times its estimate; "
+        f"{what} took {duration(spent)}, {spent / expected:.1f} times its estimate; "
         f"the plan had {PRIOR_PACE:g} times"
     )
 
@@ -197,12 +198,12 @@ def _again_words(read: SprintRead, told: PhaseTold) -> str:
     for stamped in read.counted:
         here = any(begin < stamped.t <= end for begin, end in told.stretches)
         match stamped.event:
-            case happened.PartDrawn(id=calculation, role=role):
+            case PartDrawn(id=calculation, role=role):
                 again += here and (calculation, role) in drawn
                 drawn.add((calculation, role))
-            case happened.ItemReopened(item=key):
+            case ItemReopened(item=key):
                 opened.add(key)
-            case happened.ItemMet(item=key) | happened.ItemWaived(item=key) if key in opened:
+            case ItemMet(item=key) | ItemWaived(item=key) if key in opened:
                 opened.discard(key)
                 if here:
                     closed_again.add(key)
@@ -232,4 +233,4 @@ def _silence_words(told: PhaseTold) -> str:
     if not told.silences:
         return ""
     since, to = max(told.silences, key=lambda one: one[1] - one[0])
-    return f"from {h_mm(since)} on nothing was entered for {minutes_words(to - since)}"
+    return f"from {elapsed(since)} on nothing was entered for {duration(to - since)}"

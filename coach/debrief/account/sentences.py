@@ -13,19 +13,11 @@ from dataclasses import dataclass
 from coach.debrief.account.changeable import never_entered, open_essentials
 from coach.debrief.account.data import Account, CallTold, ItemTold, PhaseTold, Said
 from coach.debrief.account.items import A_WALK
-from coach.debrief.account.words import (
-    are,
-    count,
-    listed,
-    named,
-    to_make_good,
-    unended,
-    upper,
-    was,
-)
-from coach.sprint.past.retell import h_mm, minutes_words
+from coach.debrief.account.words import to_make_good
+from coach.sprint.durations import duration, elapsed
 from coach.sprint.state import MET, OPEN, REOPENED, WAIVED
 from phases.kit.bounds import FAIL
+from phases.kit.grammar import are, capital, clause, count, listed, listed_clauses, was
 from phases.kit.items import CLOSING_ID, Severity
 
 RANKING = (
@@ -101,11 +93,11 @@ def _of_items(account: Account) -> Iterator[_Offer]:
             "a calculation fails",
             f"{count(len(failing), 'calculation')} still {fail}: "
             f"{listed([one.name for one in failing])}.",
-            unended(next(says, "as it was saved")),
+            clause(next(says, "as it was saved")),
         )
     again = [one for one in account.items if one.outcome == REOPENED]
     if again:
-        moments = [h_mm(one.reopenings[-1].t) for one in again if one.reopenings]
+        moments = [elapsed(one.reopenings[-1].t) for one in again if one.reopenings]
         yield _Offer(
             "open again and not looked at",
             f"{count(len(again), 'item')} {was(len(again))} opened again and never looked at: "
@@ -117,7 +109,7 @@ def _of_items(account: Account) -> Iterator[_Offer]:
             "a part was never drawn",
             f"{count(len(account.undrawn), 'part')} {was(len(account.undrawn))} calculated and "
             "never drawn.",
-            named([part.says for part in account.undrawn]),
+            listed_clauses([part.says for part in account.undrawn]),
         )
     yield from _closed(account)
 
@@ -159,25 +151,25 @@ def _costs(account: Account, rows: Sequence[ItemTold]) -> str:
     habit = next((one.habit for one in rows if one.habit), None)
     again = f"; one was forgotten in {habit[0]} of {habit[1]} sprints before" if habit else ""
     return (
-        f"{len(rows)} open{where}; looking takes {minutes_words(seconds)}, "
-        f"{to_make_good(minutes_words(left_out * 60), len(rows))}{again}"
+        f"{len(rows)} open{where}; looking takes {duration(seconds)}, "
+        f"{to_make_good(duration(left_out * 60), len(rows))}{again}"
     )
 
 
 def _names(rows: Sequence[ItemTold]) -> str:
-    return named([one.name for one in rows], 2)
+    return listed_clauses([one.name for one in rows], 2)
 
 
 def _found_late(account: Account) -> _Offer:
     number = len(account.findings)
     by_item = sum(bool(one.item) for one in account.findings)
     lost = sum(one.minutes or 0.0 for one in account.findings)
-    cost = f" and cost {minutes_words(lost * 60)}" if lost else ""
+    cost = f" and cost {duration(lost * 60)}" if lost else ""
     through = f"{by_item} let through by an item of the list" if by_item else "no item asked for it"
     return _Offer(
         "a fault was found late",
         f"{count(number, 'fault')} {was(number)} found after the sprint{cost}; {through}.",
-        named([f"finding {one.number}: {one.fault}" for one in account.findings], 2),
+        listed_clauses([f"finding {one.number}: {one.fault}" for one in account.findings], 2),
     )
 
 
@@ -192,7 +184,7 @@ def _closed(account: Account) -> Iterator[_Offer]:
             "a grave item was waived",
             f"{count(len(grave), 'essential')} that can hurt somebody or kill the board "
             f"{was(len(grave))} waived: {_names(grave)}.",
-            named([one.reason for one in grave], 2),
+            listed_clauses([one.reason for one in grave], 2),
         )
     late = [one for one in there if one.late]
     if late:
@@ -203,9 +195,9 @@ def _closed(account: Account) -> Iterator[_Offer]:
         yield _Offer(
             "closed late",
             f"{begin} {was(len(late))} closed late{_in_a_walk(late)}: {_names(late)}.",
-            f"closed {h_mm(min(moments))} to {h_mm(max(moments))}"
+            f"closed {elapsed(min(moments))} to {elapsed(max(moments))}"
             if len(late) > 1
-            else f"closed {h_mm(moments[0])}, {_was_due(late[0], moments[0])}",
+            else f"closed {elapsed(moments[0])}, {_was_due(late[0], moments[0])}",
         )
     if clean:
         waived = sum(one.outcome == WAIVED for one in there)
@@ -223,7 +215,7 @@ def _closed(account: Account) -> Iterator[_Offer]:
 
 def _was_due(one: ItemTold, closed: float) -> str:
     """Where its phase was left early, it was late before the plan had its phase end."""
-    return f"due {h_mm(one.due)}" if one.due <= closed else "after its phase was left"
+    return f"due {elapsed(one.due)}" if one.due <= closed else "after its phase was left"
 
 
 def _in_a_walk(late: Sequence[ItemTold]) -> str:
@@ -239,24 +231,24 @@ def _in_a_walk(late: Sequence[ItemTold]) -> str:
 def _of_time(account: Account) -> Iterator[_Offer]:
     if account.ended_at is None:
         left = account.deadline - account.last
-        when = f"{minutes_words(left)} {'to' if left >= 0 else 'past'} the cut-off"
+        when = f"{duration(left)} {'to' if left >= 0 else 'past'} the cut-off"
         yield _Offer(
             "it goes on",
             f"The sprint goes on, {when}: nothing is final.",
-            f"last entry {h_mm(account.last)}, cut-off {h_mm(account.deadline)}",
+            f"last entry {elapsed(account.last)}, cut-off {elapsed(account.deadline)}",
         )
         return
     worst = max(account.phases, key=lambda one: one.over, default=None)
     if worst is not None and worst.over < _OVERRUN:
         worst = None
     spare = account.deadline - account.ended_at
-    when = f"{minutes_words(spare)} {'before' if spare >= 0 else 'after'} the cut-off"
+    when = f"{duration(spare)} {'before' if spare >= 0 else 'after'} the cut-off"
     evidence = _with_stretch(account, worst)
     if not account.accepted:
         box = f", and {_box_words(worst)}" if worst else ""
         yield _Offer("there is no order", f"There is no order: it ended {when}{box}.", evidence)
     elif not account.in_time:
-        begin = f"{upper(_box_words(worst))}, and the" if worst else "The"
+        begin = f"{capital(_box_words(worst))}, and the" if worst else "The"
         yield _Offer(
             "the order came after the cut-off", f"{begin} order was accepted {when}.", evidence
         )
@@ -273,18 +265,18 @@ def _in_time(
     if account.reserve and 0 < begins <= last - _OVERRUN:
         yield _Offer(
             "the reserve was eaten",
-            f"{upper(drawing)} ate {minutes_words(min(last, account.deadline) - begins)} of the "
-            f"reserve of {minutes_words(account.reserve)}; the order was accepted {when}.",
-            f"drawing until {h_mm(last)}, reserve from {h_mm(begins)}; {_moments(account)}",
+            f"{capital(drawing)} ate {duration(min(last, account.deadline) - begins)} of the "
+            f"reserve of {duration(account.reserve)}; the order was accepted {when}.",
+            f"drawing until {elapsed(last)}, reserve from {elapsed(begins)}; {_moments(account)}",
         )
     if worst is not None:
         yield _Offer(
             "a box was overrun",
-            f"{upper(_box_words(worst))}; the order was still accepted {when}.",
+            f"{capital(_box_words(worst))}; the order was still accepted {when}.",
             evidence,
         )
     most = max((one.over for one in account.phases), default=0.0)
-    more = f" by more than {minutes_words(most)}" if most >= 60 else ""
+    more = f" by more than {duration(most)}" if most >= 60 else ""
     yield _Offer(
         "the time was enough",
         f"The time was enough: the order was accepted {when}, and no box was overrun{more}.",
@@ -303,12 +295,12 @@ def last_drawing(account: Account, after: float) -> tuple[float, list[str]]:
 
 def _moments(account: Account) -> str:
     end = "accepted" if account.accepted else "ended"
-    return f"{end} {h_mm(account.ended_at or 0.0)}, cut-off {h_mm(account.deadline)}"
+    return f"{end} {elapsed(account.ended_at or 0.0)}, cut-off {elapsed(account.deadline)}"
 
 
 def _box_words(one: PhaseTold) -> str:
     """ "layout took 52 min in a box of 38 min"."""
-    return f"{one.name} took {minutes_words(one.used)} in a box of {minutes_words(one.box)}"
+    return f"{one.name} took {duration(one.used)} in a box of {duration(one.box)}"
 
 
 def _with_stretch(account: Account, one: PhaseTold | None) -> str:
@@ -316,8 +308,8 @@ def _with_stretch(account: Account, one: PhaseTold | None) -> str:
         return _moments(account)
     first, last = one.stretches[0][0], one.stretches[-1][1]
     times = f" in {len(one.stretches)} stretches" if len(one.stretches) > 1 else ""
-    silent = f", {minutes_words(one.silent)} of it without an entry" if one.silent else ""
-    return f"{one.name} {h_mm(first)} to {h_mm(last)}{times}{silent}; {_moments(account)}"
+    silent = f", {duration(one.silent)} of it without an entry" if one.silent else ""
+    return f"{one.name} {elapsed(first)} to {elapsed(last)}{times}{silent}; {_moments(account)}"
 
 
 # ---- calls, forecasts, margins -----------------------------------------------------------------
@@ -333,7 +325,7 @@ def _of_judgement(account: Account) -> Iterator[_Offer]:
         yield _Offer(
             "calls were heeded",
             f"{every} that asked for something {was(len(asking))} heeded.",
-            listed([f"{h_mm(one.t)} {one.cause}" for one in asking]),
+            listed([f"{elapsed(one.t)} {one.cause}" for one in asking]),
         )
     yield from _forecasts(account)
     thin = [one for one in account.calculations if one.thinnest is not None]
@@ -342,7 +334,7 @@ def _of_judgement(account: Account) -> Iterator[_Offer]:
         yield _Offer(
             "a margin is thin",
             f"The thinnest margin is {thin[0].thinnest:.0%}, at {thin[0].name}.",
-            unended(next(says, thin[0].id)),
+            clause(next(says, thin[0].id)),
         )
     signed = [one.name for one in account.phases if one.signed_off]
     phases = sum(one.phase not in ("", CLOSING_ID) for one in account.phases)
@@ -360,14 +352,16 @@ def _unheeded(asking: Sequence[CallTold], missed: Sequence[CallTold]) -> _Offer:
     silent = "" if one.rang else ", a silent one,"
     asked = "that asked for something"
     if len(asking) == 1:
-        begin = f"The one call {asked} was not heeded: it came at {h_mm(one.t)}{silent} and {what}"
+        begin = (
+            f"The one call {asked} was not heeded: it came at {elapsed(one.t)}{silent} and {what}"
+        )
     elif len(missed) == len(asking):
         begin = f"None of the {len(asking)} calls {asked} was heeded"
     else:
         begin = f"{len(missed)} of {len(asking)} calls {asked} {was(len(missed))} not heeded"
-    rest = f"; the one at {h_mm(one.t)}{silent} {what}" if len(asking) > 1 else ""
+    rest = f"; the one at {elapsed(one.t)}{silent} {what}" if len(asking) > 1 else ""
     about = "a call that rang was not heeded" if one.rang and one.items else "a call was not heeded"
-    return _Offer(about, f"{begin}{rest}.", f"{h_mm(one.t)}: {unended(one.says)}")
+    return _Offer(about, f"{begin}{rest}.", f"{elapsed(one.t)}: {clause(one.says)}")
 
 
 def _forecasts(account: Account) -> Iterator[_Offer]:

@@ -20,8 +20,8 @@ from coach.debrief.account.margins import calculations_told, parts_told, whole_r
 from coach.debrief.account.phases import Planned, phases_told, planned_of
 from coach.debrief.account.sentences import sentences_of
 from coach.debrief.account.soundness import Soundness
+from coach.sprint.durations import duration
 from coach.sprint.past.read_sprint import SprintRead
-from coach.sprint.past.retell import minutes_words
 from coach.sprint.plan import Plan
 from coach.sprint.state import State
 from phases.kit.text import line
@@ -97,7 +97,7 @@ def _standing(accepted: bool, ended_at: float | None, deadline: float) -> str:
     if ended_at is None:
         return "The sprint goes on: nothing here is final."
     spare = deadline - ended_at
-    when = f"{minutes_words(spare)} {'before' if spare >= 0 else 'after'} the cut-off"
+    when = f"{duration(spare)} {'before' if spare >= 0 else 'after'} the cut-off"
     if accepted:
         return f"The order was accepted and paid {when}."
     return f"It ended without an order, {when}."

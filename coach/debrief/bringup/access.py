@@ -40,7 +40,7 @@ def cc_resistance_steps(known: Recorded) -> Iterator[Step]:
         if pull is not None:
             low, high = outward(pull.low, pull.high)
             expected, basis = Expected(low, pull.typ, high, "Ω"), CALCULATED
-            why, missing = saved[0].id, ""
+            why, missing = str(saved[0].id), ""
         else:
             table = spec_table("usb-type-c")["pull_down"]
             nominal, share = float(table["nominal"]), float(table["tolerance_unread"])
@@ -163,7 +163,7 @@ def _programming(known: Recorded) -> str:
 def indicator_steps(known: Recorded) -> Iterator[Step]:
     done: set[str] = set()
     for saved in known.of("indicator"):
-        subject = line(str(saved.record.get("subject", "")))
+        subject = line(saved.subject)
         done.add(subject)
         yield _indicator(saved, subject)
     for rail in known.rails:

@@ -45,7 +45,7 @@ def _warm(saved: Saved) -> Iterator[Step]:
             continue
         typ = BENCH + max(figure.typ - above.typ, 0.0) if above is not None else figure.typ
         high = BENCH + rise
-        where = line(str(saved.record.get("subject", ""))) or "board"
+        where = line(saved.subject) or "board"
         yield Step(
             f"{saved.id}.{name}", "heat", f"{line(saved.id)}: {title}",
             "Case temperature after five minutes at the greatest load",

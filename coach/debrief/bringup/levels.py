@@ -93,7 +93,7 @@ def _inward(low: float | None, high: float | None) -> tuple[float | None, float 
 
 def _off_in_reset(saved: Saved) -> Iterator[Step]:
     figure = output(saved, "V_reset")
-    subject = line(str(saved.record.get("subject", "")))
+    subject = line(saved.subject)
     if figure is None or not subject:
         return
     edge = bound(saved, "off-in-reset")

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from coach.debrief.bringup.recorded import Recorded, limits, number
+from coach.debrief.bringup.recorded import Recorded
 from coach.debrief.bringup.sheet import CALCULATED, PRACTICE, SPRINT, Expected, Step
 from coach.sprint.board import open_essentials
+from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.past.read_sprint import FORGED
-from coach.sprint.state import Finding, Row, Saved
-from coach.sprint.to_draw import part_words, parts_of, to_draw
-from phases.kit.items import Evidence, Place, Severity
+from coach.sprint.state import Row, Saved
+from coach.sprint.to_draw import parts_of, to_draw
+from phases.kit.items import Evidence, Severity, Stage
 from phases.kit.text import line
 
 _THIN = 0.1
@@ -37,7 +38,7 @@ def look_steps(known: Recorded) -> Iterator[Step]:
     yield from _others([row for row in rows if row not in alone], more=bool(alone))
     yield from _thin(known, [saved for saved in known.saved if not _fails(saved)])
     yield from _undrawn(known)
-    for finding in known.state.findings:
+    for finding in known.state.findings.values():
         yield _found(finding)
 
 
@@ -45,7 +46,7 @@ def _before_power(row: Row) -> bool:
     """Whether an open essential is looked at by itself: it can be seen on the board, and power
     would reveal it badly."""
     item = row.item
-    seen = item.place in (Place.SHEET, Place.PLACEMENT) and (
+    seen = item.stage in (Stage.SCHEMATIC, Stage.PLACEMENT) and (
         Evidence.INSPECTED in item.met_by or Evidence.MEASURED in item.met_by
     )
     return seen and (
@@ -137,24 +138,20 @@ def _said(saved: Saved, *verdicts: str) -> list[str]:
     """What its limits with these verdicts say, and with a verdict of pass those that are thin."""
     found = []
     for verdict in verdicts:
-        for limit in limits(saved):
-            share = number(limit.get("share"))
-            thin = verdict != "pass" or (share is not None and share < _THIN)
-            if limit.get("verdict") == verdict and thin:
-                found.append(line(str(limit.get("says", limit.get("name", "")))))
+        for limit in saved.record.limits:
+            thin = verdict != "pass" or (limit.share is not None and limit.share < _THIN)
+            if limit.verdict == verdict and thin:
+                found.append(limit.says)
     return found
 
 
 def _fails(saved: Saved) -> bool:
-    return saved.record.get("verdict") == "fail"
+    return saved.record.verdict == "fail"
 
 
 def _failed(known: Recorded, saved: Saved) -> Step:
     """A calculation that fails: its part is changed before power is put on it."""
-    try:
-        parts = "; ".join(dict.fromkeys(part_words(part) for part in parts_of(saved)))
-    except FORGED:
-        parts = ""
+    parts = "; ".join(dict.fromkeys(part.words for part in parts_of(saved)))
     said, name = _said(saved, "fail"), _named(known, saved)
     more = f" And {len(said) - 2} more." if len(said) > 2 else ""
     return Step(
@@ -170,7 +167,7 @@ def _failed(known: Recorded, saved: Saved) -> Step:
 def _thin(known: Recorded, holding: list[Saved]) -> Iterator[Step]:
     """One step for all calculations that are marginal or have little to spare."""
     thin = [(saved, said) for saved in holding if (said := _said(saved, "marginal", "pass"))]
-    thin.sort(key=lambda one: one[0].record.get("verdict") != "marginal")
+    thin.sort(key=lambda one: one[0].record.verdict != "marginal")
     if not thin:
         return
     count = len(thin)
@@ -185,7 +182,7 @@ def _thin(known: Recorded, holding: list[Saved]) -> Iterator[Step]:
     )  # fmt: skip
 
 
-def _found(finding: Finding) -> Step:
+def _found(finding: FindingNoted) -> Step:
     on = f"board {line(finding.board)}" if finding.board else "every board"
     bodge = f"; bodge: {line(finding.bodge)}" if finding.bodge else ""
     return Step(

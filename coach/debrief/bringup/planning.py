@@ -19,7 +19,7 @@ from coach.debrief.bringup.heat import heat_steps
 from coach.debrief.bringup.levels import clock_steps, level_steps
 from coach.debrief.bringup.looking import look_steps
 from coach.debrief.bringup.rails import current_steps, ripple_steps, voltage_steps
-from coach.debrief.bringup.recorded import Recorded, number
+from coach.debrief.bringup.recorded import Recorded
 from coach.debrief.bringup.sheet import SECTIONS, Reading, Sheet, Step
 from coach.debrief.bringup.supplies import (
     Feed,
@@ -52,7 +52,7 @@ def readings_of(state: State) -> dict[tuple[str, str], Reading]:
     """What was measured, by board and point."""
     return {
         (one.board, one.point): Reading(
-            one.board, one.point, line(one.title), line(one.text), number(one.value), one.unit,
+            one.board, one.point, line(one.title), line(one.text), one.value, one.unit,
             one.verdict,
         )
         for one in state.measured.values()

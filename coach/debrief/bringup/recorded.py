@@ -6,7 +6,6 @@ in shape is as if it were not there.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -16,11 +15,10 @@ from coach.sprint.board_values import board_values
 from coach.sprint.brief.document import Subject
 from coach.sprint.past.read_sprint import FORGED
 from coach.sprint.state import Saved, State
+from phases.kit.bounds import FAIL
 from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
 from phases.kit.text import line
-
-_GREATEST = 1e12
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,20 +46,15 @@ class Recorded:
     @cached_property
     def saved(self) -> tuple[Saved, ...]:
         """Calculations that can be told, not stale, the first of each subject before labelled."""
-        found = [
-            one
-            for one in self.state.calculations.values()
-            if not one.stale and isinstance(one.record, Mapping)
-        ]
-        return tuple(sorted(found, key=lambda one: bool(_label(one))))
+        found = [one for one in self.state.calculations.values() if not one.stale]
+        return tuple(sorted(found, key=lambda one: bool(one.id.label)))
 
     def of(self, calculator: str, subject: str | None = None) -> list[Saved]:
         """The saved calculations of a calculator, at one subject or anywhere."""
         return [
             one
             for one in self.saved
-            if one.record.get("calculator") == calculator
-            and subject in (None, one.record.get("subject"))
+            if one.calculator == calculator and subject in (None, one.subject)
         ]
 
     def why_not(self, calculator: str, subject: str = "") -> str:
@@ -77,19 +70,12 @@ class Recorded:
         """Every value by its ledger name; the first calculation that gives one keeps it."""
         found: dict[str, Published] = {}
         for one in self.saved:
-            given = one.record.get("published")
-            for name, ends in given.items() if isinstance(given, Mapping) else ():
-                value = spread_of(ends)
-                if value is not None and str(name) not in found:
-                    found[str(name)] = self._published(str(name), value, one)
+            for name, output, value in one.record.gave():
+                made = one.record.outputs[output]
+                fails = one.record.verdict == FAIL
+                known = Published(name, value, one.id, output, made.title, made.unit, fails)
+                found.setdefault(name, known)
         return found
-
-    def _published(self, name: str, value: Spread, saved: Saved) -> Published:
-        fails = saved.record.get("verdict") == "fail"
-        for output, title, unit, figure in outputs(saved):
-            if figure == value:
-                return Published(name, value, saved.id, output, title, unit, fails)
-        return Published(name, value, saved.id, fails=fails)
 
     # ---- the brief and the facts -------------------------------------------------------------
 
@@ -160,13 +146,6 @@ def named(subject: Subject) -> str:
     return f"{subject.id} ({title})" if title and title != subject.id else subject.id
 
 
-def _label(saved: Saved) -> str:
-    try:
-        return saved.label
-    except FORGED:
-        return ""
-
-
 def read(text: object, unit: str) -> Spread | None:
     """A quantity as it was typed; None where it cannot be read."""
     from phases.kit.notation import read_quantity
@@ -179,79 +158,37 @@ def read(text: object, unit: str) -> Spread | None:
         return None
 
 
-def number(value: object) -> float | None:
-    """A number a bench could meet; None for anything else."""
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        return None
-    try:
-        found = float(value)
-    except OverflowError:
-        return None
-    return found if math.isfinite(found) and abs(found) <= _GREATEST else None
-
-
-def spread_of(ends: object) -> Spread | None:
-    """[low, typ, high], or a table of min, typ, max."""
-    if isinstance(ends, Mapping):
-        ends = [ends.get("min"), ends.get("typ"), ends.get("max")]
-    if not isinstance(ends, list | tuple) or len(ends) != 3:
-        return None
-    low, typ, high = (number(end) for end in ends)
-    if low is None or typ is None or high is None or not low <= typ <= high:
-        return None
-    return Spread(low, typ, high)
-
-
 def outputs(saved: Saved) -> Iterator[tuple[str, str, str, Spread]]:
     """Name, title, unit and figure of each single output of a record."""
-    found = saved.record.get("outputs")
-    for name, entry in found.items() if isinstance(found, Mapping) else ():
-        if isinstance(entry, Mapping) and "rows" not in entry:
-            figure = spread_of(entry)
-            if figure is not None:
-                unit, title = line(str(entry.get("unit", ""))), line(str(entry.get("title", "")))
-                yield str(name), title, unit, figure
+    for name, entry in saved.record.outputs.items():
+        if entry.spread is not None:
+            yield name, entry.title, entry.unit, entry.spread
 
 
 def output(saved: Saved, name: str) -> Spread | None:
-    return next((figure for one, _, _, figure in outputs(saved) if one == name), None)
+    found = saved.record.outputs.get(name)
+    return found.spread if found else None
 
 
 def row(saved: Saved, name: str, label: str) -> Spread | None:
     """One row of an output that has rows."""
-    found = saved.record.get("outputs")
-    entry = found.get(name) if isinstance(found, Mapping) else None
-    rows = entry.get("rows") if isinstance(entry, Mapping) else None
-    for one in rows if isinstance(rows, list | tuple) else ():
-        if isinstance(one, Mapping) and one.get("row") == label:
-            return spread_of(one)
-    return None
-
-
-def _input(saved: Saved, name: str) -> Mapping[str, Any]:
-    found = saved.record.get("inputs")
-    entry = found.get(name) if isinstance(found, Mapping) else None
-    return entry if isinstance(entry, Mapping) else {}
+    found = saved.record.outputs.get(name)
+    return found.row(label) if found else None
 
 
 def taken(saved: Saved, name: str) -> Spread | None:
     """An input as it was read."""
-    return spread_of(_input(saved, name))
+    found = saved.record.inputs.get(name)
+    return found.spread if found else None
 
 
 def typed(saved: Saved, name: str) -> str:
     """An input as it was written."""
-    return line(str(_input(saved, name).get("text", "")))
-
-
-def limits(saved: Saved) -> list[Mapping[str, Any]]:
-    found = saved.record.get("limits")
-    return [one for one in found if isinstance(one, Mapping)] if isinstance(found, list) else []
+    found = saved.record.inputs.get(name)
+    return line(found.text) if found else ""
 
 
 def bound(saved: Saved, limit: str, scenario: str = "") -> float | None:
     """The bound of one limit, of the named scenario where it has several."""
-    for one in limits(saved):
-        if one.get("name") == limit and scenario in ("", one.get("scenario", "")):
-            return number(one.get("bound"))
-    return None
+    found = (one for one in saved.record.limits if one.name == limit)
+    return next((one.bound for one in found if scenario in ("", one.scenario)), None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from coach.sprint.past.retell import h_mm, minutes_words
+from coach.sprint.durations import duration, elapsed
 
 MOST = 1000 * 3600.0
 """Seconds up to which a time is written out; no sprint comes near."""
@@ -19,14 +19,14 @@ def clock(seconds: float | None) -> str:
     """Elapsed time as h:mm; a dash where there is none."""
     if seconds is None:
         return "–"
-    return h_mm(seconds) if sane(seconds) else "no time"
+    return elapsed(seconds) if sane(seconds) else "no time"
 
 
 def span(seconds: float | None) -> str:
     """A span of time to the minute."""
     if seconds is None:
         return "–"
-    return minutes_words(seconds) if sane(seconds) else "no time"
+    return duration(seconds) if sane(seconds) else "no time"
 
 
 def minutes(value: float | None) -> str:
@@ -40,7 +40,7 @@ def against(seconds: float) -> str:
         return "no time"
     if abs(seconds) < 30:
         return "as planned"
-    return f"{'+' if seconds > 0 else '−'}{minutes_words(max(abs(seconds), 60.0))}"
+    return f"{'+' if seconds > 0 else '−'}{duration(max(abs(seconds), 60.0))}"
 
 
 def per_cent(share: float | None) -> str:

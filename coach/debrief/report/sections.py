@@ -17,7 +17,7 @@ from coach.debrief.account.data import (
     PhaseTold,
     Said,
 )
-from coach.debrief.account.words import count, to_make_good
+from coach.debrief.account.words import to_make_good
 from coach.debrief.report.figures import (
     against,
     chance,
@@ -29,6 +29,7 @@ from coach.debrief.report.figures import (
 )  # fmt: skip
 from coach.sprint.state import NOT_HERE
 from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE
+from phases.kit.grammar import count
 from phases.kit.items import CLOSING_ID
 
 NUMBERED = ("changeable", "sentences", "differently")

@@ -14,24 +14,33 @@ from pathlib import Path
 from typing import NamedTuple
 
 from coach.debrief.report.figures import sane
-from coach.sprint import events as happened
-from coach.sprint.events import Event, Stamped
-from coach.sprint.fold import is_void, taken_back
+from coach.sprint.events.afterwards import FindingNoted
+from coach.sprint.events.board import (
+    FactSet,
+    FeatureDropped,
+    FeatureRestored,
+    SubjectAdded,
+    SubjectDropped,
+)
+from coach.sprint.events.event import Event, Stamped
+from coach.sprint.events.items import ItemMet, ItemReopened
+from coach.sprint.fold import taken_back
+from coach.sprint.keys import Key
 from coach.sprint.pace.scoring import scored
 from coach.sprint.pace.work import was_drawn
 from coach.sprint.past.habits import due, only_asked
 from coach.sprint.past.quick_reading import Beginning, QuickRead
 from coach.sprint.past.which_count import given_up_at_once
 from coach.sprint.plan import CHOOSING
-from coach.sprint.state import MET, OPEN, REOPENED, Finding, State
-from phases.kit.items import CLOSING_ID, Item, essential
+from coach.sprint.state import MET, OPEN, REOPENED, State
+from phases.kit.items import CLOSING_ID, Item
 
 LEAST_PHASES = 3
 """Phases that must have been drawn for a sprint to have a pace."""
 
 _NO_DISMISSAL = (
-    happened.SubjectAdded, happened.SubjectDropped, happened.FeatureDropped,
-    happened.FeatureRestored, happened.ItemMet,
+    SubjectAdded, SubjectDropped, FeatureDropped,
+    FeatureRestored, ItemMet,
 )  # fmt: skip
 
 
@@ -186,16 +195,17 @@ def line_of(read: QuickRead) -> SprintLine | None:
         items=_items(read),
         phases=tuple(_phases(read)),
         marks=tuple(_marks(state)),
-        findings=tuple(_finding(one) for one in state.findings),
+        findings=tuple(_finding(state, one) for one in state.findings.values()),
         about=about,
         names=names,
         faults=read.faults,
     )
 
 
-def _finding(one: Finding) -> FindingLine:
+def _finding(state: State, one: FindingNoted) -> FindingLine:
     minutes = one.minutes if _sane(one.minutes) else None
-    return FindingLine(one.fault, _id(one.item), minutes, one.made_item)
+    made = state.made_items.get(one.number)
+    return FindingLine(one.fault, _id(one.item), minutes, made.item if made else "")
 
 
 def _sane(minutes: float | None) -> bool:
@@ -203,7 +213,7 @@ def _sane(minutes: float | None) -> bool:
 
 
 def _id(key: str) -> str:
-    return key.partition("@")[0]
+    return Key(key).item
 
 
 # ---- items -----------------------------------------------------------------------------------
@@ -238,11 +248,11 @@ def _items(read: QuickRead) -> tuple[ItemLine, ...]:
             add(row.item.id, "forgotten")
     counted = _counted(read.history)
     for one in counted:
-        if isinstance(one.event, happened.ItemReopened):
+        if isinstance(one.event, ItemReopened):
             add(_id(one.event.item), "reopened")
     for key in _dismissed(read, counted):
         add(_id(key), "dismissed")
-    for finding in state.findings:
+    for finding in state.findings.values():
         if finding.item:
             add(_id(finding.item), "escapes")
     # In the order of the header: phases first, the closing list last.
@@ -253,7 +263,7 @@ def _items(read: QuickRead) -> tuple[ItemLine, ...]:
 
 def _counted(history: Sequence[Stamped]) -> list[Stamped]:
     undone = taken_back(history)
-    return [one for one in history if not is_void(one, undone)]
+    return [one for one in history if not one.is_void(undone)]
 
 
 def _dismissed(read: QuickRead, counted: Sequence[Stamped]) -> set[str]:
@@ -273,7 +283,7 @@ def _dismissed(read: QuickRead, counted: Sequence[Stamped]) -> set[str]:
     found: set[str] = set()
     for one in counted:
         event: Event = one.event
-        if not isinstance(event, happened.FactSet):
+        if not isinstance(event, FactSet):
             continue
         after = known.with_value(event.fact, event.value, event.subject)
         if one.by and one.by not in other:
@@ -314,7 +324,7 @@ def _phases(read: QuickRead) -> list[PhaseLine]:
 def _marks(state: State) -> list[MarkLine]:
     found = []
     for one in scored(state):
-        made = one.forecast
+        made = one.made.event
         if not 0 <= made.chance_essentials <= 1 or not all(map(sane, (made.low, made.high))):
             continue
         loss = one.loss if one.loss is None or sane(one.loss) else None
@@ -336,4 +346,4 @@ def _tables(beginning: Beginning) -> tuple[Mapping[str, About], Mapping[str, str
 
 
 def _told(item: Item) -> About:
-    return About(item.statement, item.phase, str(item.severity), essential(item))
+    return About(item.statement, item.phase, str(item.severity), item.essential)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from textwrap import wrap
 
-from coach.debrief.account.words import count, times, was
 from coach.debrief.report.figures import span
 from coach.debrief.trends.counting import Calibration, ItemCount, PhaseCount, Trends
 from coach.debrief.trends.learning import LEAST, Curve
+from phases.kit.grammar import count, times, was
 
 WIDTH = 80
 MOST_ITEMS = 15

@@ -22,7 +22,7 @@ COLUMNS: Mapping[str, str] = {
     "statement": "what must be so",
     "phase": "the phase it belongs to",
     "severity": "what missing it costs",
-    "essential": "yes, or no for a further item",
+    "essential": "yes, or no for one of the more checks",
     "sprints": "sprints known to have it on the board; of an essential, when its turn came",
     "forgotten": "of these, in which it was still open at the end",
     "rate_low": "true rate of forgetting, lower end of Wilson's 95 % interval",

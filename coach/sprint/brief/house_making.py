@@ -12,24 +12,17 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from coach.sprint.board import HOUSE_SOURCE
-from coach.sprint.brief.document import Brief
-from coach.sprint.brief.house_rules import (
-    GATE_ROWS,
-    as_asked,
-    checked_house_rules,
-    fault_of_gate,
-    gate_by_default,
-    parse_house_rules,
-    rows_at_gate,
-)
+from coach.sprint.brief.house_rules import checked_house_rules, parse_house_rules
 from coach.sprint.commands import MakeItemOf
-from coach.sprint.past.retell import minutes_words
+from coach.sprint.durations import duration
+from coach.sprint.events.afterwards import FindingNoted
+from coach.sprint.rules.after import unmade_finding
 from coach.sprint.session import Session
 from coach.sprint.setup import Setup
-from coach.sprint.state import Finding, Row, State
+from coach.sprint.state import Row, State
 from coach.sprint.whole_file import write_whole
 from phases.kit.documents import validate
-from phases.kit.items import PHASE_IDS, Item, Place, Severity, all_items
+from phases.kit.items import PHASE_IDS, Item, Severity, Stage, all_items
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
 
@@ -49,11 +42,10 @@ _HEAD = f"""\
 # phase     {", ".join(PHASE_IDS[:4])},
 #           {", ".join(PHASE_IDS[4:])}
 # severity  what it costs if it is left out: {", ".join(Severity)}
-# place     where it can be seen: {", ".join(Place)}
+# stage     where it can be seen: {", ".join(Stage)}
 # per       board, rail, bus, connector, clock or load: one row for each of them
 # met_by    inspected, measured, data sheet
-# gate      true puts it into the gate of its phase, which shows at most nine rows, false never;
-#           without this key a hazard or a dead board goes there where it has room
+# essential true: to be closed in its phase; a hazard or a dead board always is
 #
 # The statement is what must be so: in a walk, yes confirms it.
 # Change the words freely; delete a table to take its item away. See it asked with
@@ -61,10 +53,10 @@ _HEAD = f"""\
 """
 
 
-def defaults_of(state: State, finding: Finding) -> dict[str, str]:
-    """What is proposed for the item of a finding: why, phase, severity, place.
+def defaults_of(state: State, finding: FindingNoted) -> dict[str, str]:
+    """What is proposed for the item of a finding: why, phase, severity, stage.
 
-    phase, place: of the item that let it through; phase is empty where there is none of the seven.
+    phase, stage: of the item that let it through; phase is empty where there is none of the seven.
     The statement is for the person to say: what must be so does not follow from what was wrong.
     """
     row = state.by_key.get(finding.item)
@@ -73,25 +65,14 @@ def defaults_of(state: State, finding: Finding) -> dict[str, str]:
         "why": _short(_why(finding)),
         "phase": row.item.phase if row is not None and known else "",
         "severity": str(_severity(row) if known else Severity.DEGRADED),
-        "place": str(row.item.place if row is not None and known else Place.SHEET),
+        "stage": str(row.item.stage if row is not None and known else Stage.SCHEMATIC),
     }
 
 
-def statement_offered(finding: Finding) -> str:
+def statement_offered(finding: FindingNoted) -> str:
     """A statement that yes confirms, for who has no better one: the fault, looked for and not
     found."""
     return _short(f"{_NOT_SO}{finding.fault}")
-
-
-def room_at_gate(path: Path, brief: Brief, phase: str) -> bool:
-    """Whether the gate of a phase has room for one more house rule on this board.
-
-    path: of the house rules there are; its faults are said when it is added to.
-    """
-    there: tuple[Item, ...] = ()
-    with suppress(Refusal):
-        there = checked_house_rules(path)
-    return rows_at_gate(brief, as_asked(there, brief), phase) < GATE_ROWS
 
 
 def make_item(
@@ -100,28 +81,18 @@ def make_item(
     path: Path,
     given: Mapping[str, str],
     *,
-    gate: bool | None = None,
+    essential: bool = False,
 ) -> tuple[Item, str]:
     """Makes finding `number` an item in the file at `path`; returns it, and what to say.
 
     given: what the person says, by the keys of `defaults_of`, "statement" and "id"; an empty or
-    missing one is its default; the statement has none. gate: whether it belongs to the gate; None:
-    a hazard or a dead board does, where the gate has room. Raises Refusal, and leaves file and
-    journal as they were then.
+    missing one is its default; the statement has none. essential: also where it is neither a hazard
+    nor a dead board. Raises Refusal, and leaves file and journal as they were then.
     """
-    finding = next((one for one in session.state.findings if one.number == number), None)
-    if finding is None:
-        raise Refusal(f"There is no finding {number} in this journal")
-    if finding.made_item:
-        raise Refusal(f"Finding {number} is item {finding.made_item} already",
-                      where=finding.kept_in)  # fmt: skip
+    finding = unmade_finding(session.state, number)
     with _alone(path):
         there = checked_house_rules(path)
-        item = _item(session.state, finding, there, given, gate=gate)
-        brief = session.setup.brief
-        full = fault_of_gate(item, brief, as_asked(there, brief))
-        if gate and full:
-            raise Refusal(full, do=f"Make it without the gate: it is asked {_outside(item)} then")
+        item = _item(session.state, finding, there, given, essential=essential)
         before = path.read_bytes() if os.path.lexists(path) else None
         _append(path, before, item)
         try:
@@ -129,20 +100,13 @@ def make_item(
         except BaseException:
             _put_back(path, before)
             raise
-    return item, f"{says}, {_where_asked(item, full)}"
+    return item, f"{says}, {_where_asked(item)}"
 
 
-def _where_asked(item: Item, full: str) -> str:
-    """Where the next sprint asks an item. full: why the gate has no room, if so."""
-    if item.gate or (gate_by_default(item) and not full):
-        return f"at the gate of {item.phase}"
-    return _outside(item, ", which is full" if full and gate_by_default(item) else "")
-
-
-def _outside(item: Item, why: str = "") -> str:
-    if item.severity < Severity.DEAD_BOARD:
-        return f"among the further items of {item.phase}"
-    return f"outside the gate of {item.phase}{why}, and walked with it"
+def _where_asked(item: Item) -> str:
+    """Where the next sprint asks an item."""
+    kind = "an essential" if item.essential else "among the more checks"
+    return f"{kind} of {item.phase}"
 
 
 @contextmanager
@@ -182,14 +146,14 @@ def _put_back(path: Path, before: bytes | None) -> None:
 # ---- the item --------------------------------------------------------------------------------
 
 
-def _why(finding: Finding) -> str:
+def _why(finding: FindingNoted) -> str:
     where = f", board {finding.board}" if finding.board else ""
-    cost = f", {minutes_words(finding.minutes * 60)} lost" if finding.minutes else ""
+    cost = f", {duration(finding.minutes * 60)} lost" if finding.minutes else ""
     bodge = f", bodge: {finding.bodge}" if finding.bodge else ""
     return f"It got through once: {finding.fault}{where}{cost}{bodge}"
 
 
-def _left_out_min(finding: Finding, row: Row | None) -> float:
+def _left_out_min(finding: FindingNoted, row: Row | None) -> float:
     """Minutes to make it good at the drawing: never more than that takes, whatever it cost at the
     bench."""
     most = row.item.left_out_min if row is not None else _LEFT_OUT_MIN
@@ -210,15 +174,15 @@ def _short(text: str) -> str:
 
 def _item(
     state: State,
-    finding: Finding,
+    finding: FindingNoted,
     there: Iterable[Item],
     given: Mapping[str, str],
     *,
-    gate: bool | None,
+    essential: bool,
 ) -> Item:
     said = {key: line(value).strip() for key, value in given.items() if value.strip()}
     for key, known in (("phase", PHASE_IDS), ("severity", tuple(Severity)),
-                       ("place", tuple(Place))):  # fmt: skip
+                       ("stage", tuple(Stage))):  # fmt: skip
         if key in said and said[key] not in known:
             raise unknown(key, said[key], map(str, known))
     wanted = {**defaults_of(state, finding), **said}
@@ -236,8 +200,8 @@ def _item(
     plain: dict[str, object] = {
         "id": wanted.get("id") or _free_id(wanted["statement"], finding.number, taken),
         **{key: wanted[key] for key in ("phase", "statement", "why", "severity")},
-        **({} if gate is None else {"gate": gate}),
-        "place": wanted["place"],
+        **({"essential": True} if essential else {}),
+        "stage": wanted["stage"],
         "per": "board",
         "met_by": ["inspected"],
         "confirm_s": _CONFIRM_S,
@@ -251,7 +215,7 @@ def _item(
     return item
 
 
-def _source(setup: Setup, finding: Finding) -> str:
+def _source(setup: Setup, finding: FindingNoted) -> str:
     title = line(setup.brief.title)[:200]
     return f"{HOUSE_SOURCE}, finding {finding.number} of {title}, {setup.started:%Y-%m-%d}"
 

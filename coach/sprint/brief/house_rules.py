@@ -4,9 +4,6 @@ The same tables of items as in the phase files, each with its `phase`. They join
 after the phase's own items; the header of a journal embeds them, and from there on nothing tells
 them from the others but their source, which always begins with "house rule".
 
-A hazard or a dead board belongs to the gate of its phase unless its table says otherwise, and
-where the gate has no room for it, it is walked with the gate all the same.
-
 A sprint never waits for a faulty file: what can be read of it counts, and one sentence says what
 is left out and why. Only who adds to the file is refused until it is whole.
 """
@@ -15,31 +12,24 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict
 
-from coach.sprint.board import HOUSE_SOURCE, gate_rows, is_house_rule
-from coach.sprint.brief.document import Brief
-from coach.sprint.fold import begin
-from coach.sprint.setup import new_setup
+from coach.sprint.board import HOUSE_SOURCE, is_house_rule
 from phases.kit.catalogue import calculator
 from phases.kit.documents import parse_document, read_text, refuse_first, validate
-from phases.kit.items import PHASE_IDS, Item, Severity, all_items, check_items
+from phases.kit.items import PHASE_IDS, Item, all_items, check_items
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.shared_data import find_shared, shared_dir
 from phases.kit.text import line
 
 HOUSE_FILE = "house-rules.toml"
-GATE_ROWS = 9
-"""Rows a gate shows at most."""
 
 _KIND = "house rules file"
-_LONG_AGO = datetime(2000, 1, 1, tzinfo=UTC)
 
 
 class _HouseFile(BaseModel):
@@ -83,8 +73,8 @@ def house_file(folder: Path) -> Path:
     return folder / "briefs" / HOUSE_FILE
 
 
-def house_rules(name: str | Path, brief: Brief, folder: Path) -> HouseRules:
-    """The house rules for a sprint on `brief`.
+def house_rules(name: str | Path, folder: Path) -> HouseRules:
+    """The house rules for a sprint on the brief `name`.
 
     name: as `load_brief` takes it; a brief in a folder of its own has the file there too.
     folder: of the person's journals. Never raises Refusal: faults are said in the result.
@@ -103,8 +93,13 @@ def house_rules(name: str | Path, brief: Brief, folder: Path) -> HouseRules:
             elif items[item.id] != item:
                 faults.append(_left_out(path, f"The item {item.id!r} stands in another file too"))
         files.append((path, len(taken)))
-    fitted, crowded = _fitted(tuple(items.values()), brief)
-    return HouseRules(fitted, tuple(files), (*faults, *crowded))
+    return HouseRules(tuple(map(_ours, items.values())), tuple(files), tuple(faults))
+
+
+def _ours(item: Item) -> Item:
+    if is_house_rule(item):
+        return item
+    return item.model_copy(update={"source": f"{HOUSE_SOURCE}: {item.source}"})
 
 
 def checked_house_rules(path: Path) -> tuple[Item, ...]:
@@ -121,18 +116,6 @@ def parse_house_rules(text: str, *, where: str) -> tuple[Item, ...]:
     found = parse_document(text, _HouseFile, kind=_KIND, where=where).item
     refuse_first(_faults_of(found), where=where, text=text)
     return found
-
-
-def fault_of_gate(item: Item, brief: Brief, others: Sequence[Item] = ()) -> str:
-    """Why an item cannot be a gate item of this board, in a sentence; empty where it can.
-
-    others: house rules that stand at the gate already.
-    """
-    asked = item.model_copy(update={"gate": True})
-    before, after = (rows_at_gate(brief, all_, item.phase) for all_ in (others, (*others, asked)))
-    if after <= max(before, GATE_ROWS):
-        return ""
-    return f"The gate of {item.phase} has {before} rows on this board, and at most {GATE_ROWS}"
 
 
 # ---- reading ---------------------------------------------------------------------------------
@@ -234,39 +217,3 @@ def _cite_fault(cite: str) -> Refusal | None:
     except Refusal as refusal:
         return refusal
     return None if limit in known else unknown(f"limit of {name}", limit, known)
-
-
-# ---- the gate --------------------------------------------------------------------------------
-
-
-def _fitted(items: tuple[Item, ...], brief: Brief) -> tuple[tuple[Item, ...], list[str]]:
-    """The items with no gate of this board longer than it may be; those first that ask for it.
-
-    One too many is no gate item here; it is asked outside it, so that it is not lost.
-    """
-    taken: dict[str, Item] = {}
-    faults: list[str] = []
-    for item in sorted(items, key=lambda one: not one.gate):
-        gate = item.gate or gate_by_default(item)
-        fault = fault_of_gate(item, brief, tuple(taken.values())) if gate else ""
-        if fault and item.gate:
-            faults.append(f"{fault}: house rule {item.id!r} is asked outside it.")
-        source = item.source if is_house_rule(item) else f"{HOUSE_SOURCE}: {item.source}"
-        taken[item.id] = item.model_copy(update={"gate": gate and not fault, "source": source})
-    return tuple(taken[item.id] for item in items), faults
-
-
-def as_asked(items: tuple[Item, ...], brief: Brief) -> tuple[Item, ...]:
-    """House rules as a sprint on `brief` has them: at the gate or outside it."""
-    return _fitted(items, brief)[0]
-
-
-def gate_by_default(item: Item) -> bool:
-    """Whether an item whose table does not speak of the gate belongs to it, where it has room."""
-    return "gate" not in item.model_fields_set and item.severity >= Severity.DEAD_BOARD
-
-
-def rows_at_gate(brief: Brief, items: Iterable[Item], phase: str) -> int:
-    """The rows of a gate as a sprint with these house rules begins."""
-    setup = new_setup(brief, started=_LONG_AGO, deadline=3600.0, house=tuple(items))
-    return len(gate_rows(begin(setup), phase))

@@ -1,56 +1,108 @@
-"""Events of phases, places and walks."""
+"""Phases, stages and walks."""
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import TYPE_CHECKING, ClassVar
 
-from coach.sprint.events.kind import Event
+from coach.sprint.events.event import Event
+from phases.kit.grammar import capital, count
 from phases.kit.text import Line
+
+if TYPE_CHECKING:
+    from coach.sprint.naming import Naming
+    from coach.sprint.state import State
+
+LAST_WALK = "last"
+"""The name of the last walk; other walks are named by their stage or phase."""
 
 
 class PhaseEntered(Event):
-    """Work moved to a phase. left: the one before; skipped: essentials it was left with."""
+    """Work moved to a phase."""
 
-    what: Literal["phase-entered"] = "phase-entered"
     phase: Line
     left: Line = ""
+    """The phase before."""
     skipped: tuple[Line, ...] = ()
+    """Keys of the essentials it was left with."""
+
+    def applied(self, state: State, t: float) -> State:
+        return state.with_(
+            phase=self.phase,
+            entered=state.entered | {self.phase},
+            left=state.left | {self.left} if self.left else state.left,
+            stretches=(*state.stretches, (self.phase, t)),
+        )
+
+    def told(self, names: Naming) -> str:
+        left = ""
+        if self.skipped:
+            essentials = count(len(self.skipped), "essential")
+            left = f" {capital(names.phase(self.left))} was left with {essentials} open."
+        return f"Into {names.phase(self.phase)}.{left}"
 
 
 class PhaseSignedOff(Event):
-    """Every row of the phase's gate whose place is reached was closed, and it was signed off."""
+    """Every essential of the phase whose stage is reached was closed, and it was signed off."""
 
-    what: Literal["phase-signed-off"] = "phase-signed-off"
     phase: Line
+
+    def applied(self, state: State, t: float) -> State:
+        return state.with_(signed_off=state.signed_off | {self.phase})
+
+    def told(self, names: Naming) -> str:
+        return f"Signed off: {names.phase(self.phase)}."
 
 
 class PhaseDrawn(Event):
     """The phase had been drawn before the sprint was joined."""
 
-    what: Literal["phase-drawn"] = "phase-drawn"
     phase: Line
 
+    def applied(self, state: State, t: float) -> State:
+        return state.with_(drawn_before=state.drawn_before | {self.phase})
 
-class PlaceReached(Event):
-    """Items of this place can be seen from now on."""
+    def told(self, names: Naming) -> str:
+        return f"Drawn before the coach came in: {names.phase(self.phase)}."
 
-    what: Literal["place-reached"] = "place-reached"
-    place: Line
+
+class StageReached(Event):
+    """Items of this stage can be seen from now on."""
+
+    stage: Line
+
+    def applied(self, state: State, t: float) -> State:
+        return state.with_(stages=state.stages | {self.stage})
+
+    def told(self, names: Naming) -> str:
+        return f"Stage reached: {self.stage}."
 
 
 class Walked(Event):
-    """A walk was gone through. of: the place or phase, "last" for the last walk; asked, closed:
-    how many items."""
+    """A walk was gone through. That it was is no doing of its own: what it confirmed is."""
 
-    what: Literal["walked"] = "walked"
     of: Line
+    """The stage, the phase, or "last" for the last walk."""
     asked: int
     closed: int
+
+    kept: ClassVar[bool] = True
+    stays: ClassVar[bool] = True
+
+    def told(self, names: Naming) -> str:
+        walk = "Last walk" if self.of == LAST_WALK else f"Walk of {names.phase(self.of)}"
+        return f"{walk}: {self.closed} of {self.asked} closed."
 
 
 class StepByStepSet(Event):
     """A phase was switched to step by step, or back to working from the head."""
 
-    what: Literal["step-by-step-set"] = "step-by-step-set"
     phase: Line
     on: bool
+
+    def applied(self, state: State, t: float) -> State:
+        kept = state.step_by_step - {self.phase}
+        return state.with_(step_by_step=kept | {self.phase} if self.on else kept)
+
+    def told(self, names: Naming) -> str:
+        how = "step by step" if self.on else "from the head again"
+        return f"{capital(names.phase(self.phase))} goes {how}."

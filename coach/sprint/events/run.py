@@ -1,141 +1,224 @@
-"""Events of the run itself: its clock, its calls and forecasts, its end."""
+"""The run itself: its clock, its calls and forecasts, undo, its end."""
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import TYPE_CHECKING, ClassVar
 
-from coach.sprint.events.kind import Event
+from coach.sprint.durations import duration, elapsed
+from coach.sprint.events.event import Event
+from phases.kit.grammar import clause, count, sentence
 from phases.kit.text import Line
+
+if TYPE_CHECKING:
+    from coach.sprint.naming import Naming
+    from coach.sprint.state import State
 
 
 class Started(Event):
     """The sprint began; its header holds the brief and the items."""
 
-    what: Literal["started"] = "started"
+    def told(self, names: Naming) -> str:
+        return f"The sprint began: {names.setup.brief.title}."
 
 
 class Resumed(Event):
-    """The coach was opened again on this journal, `gap` seconds after its last event."""
+    """The coach was opened again on this journal."""
 
-    what: Literal["resumed"] = "resumed"
     gap: float
+    """Seconds since its last event."""
+
+    kept: ClassVar[bool] = True
+
+    def told(self, names: Naming) -> str:
+        return f"The coach was opened again, {duration(self.gap)} after the last event."
 
 
 class Left(Event):
     """The coach was closed; the sprint goes on."""
 
-    what: Literal["left"] = "left"
+    def told(self, names: Naming) -> str:
+        return "The coach was closed; the sprint went on."
 
 
 class TailCut(Event):
     """A torn last block was cut off on opening; it is kept aside."""
 
-    what: Literal["tail-cut"] = "tail-cut"
     size: int
     kept_in: Line
+
+    def told(self, names: Naming) -> str:
+        size = count(self.size, "byte")
+        return f"A torn end of {size} was cut off; it is kept in {self.kept_in}."
 
 
 class EditAccepted(Event):
     """Blocks of the journal had been edited after they were written, and were taken as they are."""
 
-    what: Literal["edit-accepted"] = "edit-accepted"
     blocks: tuple[int, ...]
+
+    def told(self, names: Naming) -> str:
+        blocks = ", ".join(map(str, self.blocks))
+        return f"The journal had been edited and was taken as it is: block {blocks}."
 
 
 class ClockStepped(Event):
-    """The wall clock moved by `seconds` without that time having passed, or the machine slept.
+    """The wall clock moved without that time having passed, or the machine slept."""
 
-    shift: by how much the cut-off moved with it. deadline: where it stood then. Both in elapsed
-    seconds; the fold takes the shift, because an earlier move may be taken back later.
-    """
-
-    what: Literal["clock-stepped"] = "clock-stepped"
     seconds: float
     kind: Line
+    """"step" or "sleep"."""
     deadline: float
+    """Elapsed seconds at which the cut-off stood then."""
     shift: float = 0.0
+    """By how much the cut-off moved with it, because an earlier move may be taken back later."""
+
+    stays: ClassVar[bool] = True
+
+    def applied(self, state: State, t: float) -> State:
+        return state.with_(deadline=state.deadline + self.shift)
+
+    def told(self, names: Naming) -> str:
+        if self.kind == "sleep":
+            return f"The machine slept for {duration(self.seconds)}."
+        way = "forward" if self.seconds > 0 else "back"
+        return f"The wall clock was set {way} by {duration(self.seconds)}."
 
 
 class CutOffMoved(Event):
-    """The cut-off was moved to `deadline` seconds after the start.
+    """The cut-off was moved."""
 
-    at_an_instant: it is a time of day now, so that a corrected wall clock moves what is left.
-    """
-
-    what: Literal["cut-off-moved"] = "cut-off-moved"
     deadline: float
+    """Elapsed seconds at which it is now."""
     says: Line
     why: Line = ""
     at_an_instant: bool = False
+    """It is a time of day now, so that a corrected wall clock moves what is left."""
+
+    def applied(self, state: State, t: float) -> State:
+        return state.with_(deadline=self.deadline, at_an_instant=self.at_an_instant)
+
+    def told(self, names: Naming) -> str:
+        return sentence(self.says) + (f" Reason: {sentence(self.why)}" if self.why else "")
 
 
 class Interrupted(Event):
     """The time since `since` (elapsed seconds) went to something else."""
 
-    what: Literal["interrupted"] = "interrupted"
     since: float
+
+    def applied(self, state: State, t: float) -> State:
+        lost = max(t - self.since, 0.0)
+        spent = max(state.used.get(state.phase, 0.0) - lost, 0.0)
+        used = {**state.used, state.phase: spent}
+        return state.with_(used=used, interrupted=state.interrupted + lost)
+
+    def told(self, names: Naming) -> str:
+        return f"The time since {elapsed(self.since)} went to something else."
 
 
 class CallMade(Event):
-    """The coach said something unasked. items: the ones it was about."""
+    """The coach said something unasked."""
 
-    what: Literal["call-made"] = "call-made"
     cause: Line
     says: Line
     items: tuple[Line, ...] = ()
+    """The keys of the items it was about."""
     rings: bool = True
+
+    kept: ClassVar[bool] = True
+    stays: ClassVar[bool] = True
+
+    def told(self, names: Naming) -> str:
+        return f"{'Call' if self.rings else 'Silent call'}: {sentence(self.says)}"
 
 
 class ForecastMade(Event):
-    """A forecast worth keeping, so that it can be judged by what came.
+    """A forecast worth keeping, so that it can be judged by what came."""
 
-    mark: the per cent of the sprint it belongs to, 0 where it changed a call; because: which.
-    chances: of having all essentials, and everything, by the cut-off. expected, low, high:
-    elapsed seconds at the finish and its 80 % band. costliest: the phase that costs most.
-    """
-
-    what: Literal["forecast-made"] = "forecast-made"
     mark: int = 0
+    """The per cent of the sprint it belongs to, 0 where it changed a call."""
     because: Line = ""
+    """Which call it changed."""
     chance_essentials: float
+    """Of having all essentials by the cut-off."""
     chance_all: float
+    """Of having everything."""
     expected: float
+    """Elapsed seconds at the finish."""
     low: float
+    """The lower end of its 80 % band."""
     high: float
     costliest: Line = ""
+    """The phase that costs most."""
     pace: float
     draws: int
     seed: int
 
+    kept: ClassVar[bool] = True
+
+    def told(self, names: Naming) -> str:
+        marks = [f"at {self.mark} % of the time"] if self.mark else []
+        when = ", ".join(marks + ([self.because] if self.because else []))
+        ends = f"{elapsed(self.low)} to {elapsed(self.high)}, expected {elapsed(self.expected)}"
+        return (
+            f"Forecast, {when}: all essentials by the cut-off {self.chance_essentials:.0%}, "
+            f"everything {self.chance_all:.0%}; done at {ends}."
+        )
+
 
 class HabitsRecalled(Event):
-    """What this person keeps forgetting was recalled from earlier sprints.
+    """What this person keeps forgetting was recalled from earlier sprints."""
 
-    items: by id, in how many of the last `of` sprints that had it on the board it was forgotten.
-    """
-
-    what: Literal["habits-recalled"] = "habits-recalled"
     items: dict[Line, tuple[int, int]]
+    """By item id, in how many of the last so many sprints that had it on the board."""
+
+    def applied(self, state: State, t: float) -> State:
+        return state.with_(habits=self.items)
+
+    def told(self, names: Naming) -> str:
+        told = (
+            f"{clause(names.item(item))} ({missed} of {of})"
+            for item, (missed, of) in self.items.items()
+        )
+        return f"Forgotten in earlier sprints, asked first: {'; '.join(told)}."
 
 
 class Quieted(Event):
     """Calls stopped ringing, or rang again."""
 
-    what: Literal["quieted"] = "quieted"
     quiet: bool
+
+    def applied(self, state: State, t: float) -> State:
+        return state.with_(quiet=self.quiet)
+
+    def told(self, names: Naming) -> str:
+        return "Calls stopped ringing." if self.quiet else "Calls ring again."
 
 
 class Undone(Event):
     """A whole command was taken back."""
 
-    what: Literal["undone"] = "undone"
     command: int
     says: Line
 
+    stays: ClassVar[bool] = True
+
+    def told(self, names: Naming) -> str:
+        return f"Undone: {sentence(self.says)}"
+
 
 class Ended(Event):
-    """The sprint ended. accepted: the order was accepted and paid."""
+    """The sprint ended."""
 
-    what: Literal["ended"] = "ended"
     accepted: bool
+    """The order was accepted and paid."""
     says: Line = ""
+
+    stays: ClassVar[bool] = True
+
+    def applied(self, state: State, t: float) -> State:
+        return state.with_(ended=True, accepted=self.accepted, ended_at=t)
+
+    def told(self, names: Naming) -> str:
+        how = "accepted and paid" if self.accepted else "the order was not accepted"
+        return f"The sprint ended: {how}."

@@ -1,8 +1,8 @@
 """What to drop so that all essentials are in by the cut-off with the chance that is wanted.
 
-Further items first, then optional features with their items; never a gate item. Of all sets
+More checks first, then optional features with their items; never a gate item. Of all sets
 that restore the chance the cheapest: fewest points of features, then the fewest and least
-severe further items. The choice is chance-constrained over the very draws of the forecast, and
+severe more checks. The choice is chance-constrained over the very draws of the forecast, and
 exact: a set restores the chance if at least the wanted share of draws fit the time.
 """
 
@@ -31,7 +31,7 @@ _SLACK = 1e-9
 class Option:
     """One thing that can be dropped, and what that buys by itself.
 
-    feature: its id, "" for further items. items: keys of the further items. points: what a
+    feature: its id, "" for more checks. items: keys of the more checks. points: what a
     feature counts in the brief. seconds: expected, bought. chance: of all essentials in time with
     this alone dropped.
     """
@@ -80,7 +80,7 @@ class Proposal:
         if not self.options:
             return f"Nothing is left to drop: short by {minutes} min."
         further = sum(len(option.items) for option in self.chosen)
-        aside = "1 further item" if further == 1 else f"{further} further items"
+        aside = "1 more check" if further == 1 else f"{further} more checks"
         parts = [f"set aside {aside}"] if further else []
         parts += [f"drop {o.title} ({o.points} points)" for o in self.chosen if o.feature]
         what = listed(parts)
@@ -136,7 +136,7 @@ def _offered(
 def _further_items(
     state: State, work: Work, draws: Draws
 ) -> Iterable[tuple[Option, Array]]:  # fmt: skip
-    """The further items of each phase that is to be drawn, those of one severity together."""
+    """The more checks of each phase that is to be drawn, those of one severity together."""
     for piece in work.drawing:
         if not piece.phase or piece.keep <= 0:
             continue
@@ -145,7 +145,7 @@ def _further_items(
             rows = [row for row in there if row.item.severity == severity]
             if not rows:
                 continue
-            count = "1 further item" if len(rows) == 1 else f"{len(rows)} further items"
+            count = "1 more check" if len(rows) == 1 else f"{len(rows)} more checks"
             title = f"{count} of {state.setup.phase(piece.phase).name} ({severity})"
             cost = (0.0, 0.0, *_counts(severity, len(rows)))
             share = further_share(state, piece.phase, rows) / piece.keep

@@ -29,7 +29,7 @@ LEAST_LEFT = 0.05
 @dataclass(frozen=True)
 class Draws:
     """Seconds from now, one value a draw. essentials: until all of them are in and the order is
-    made; everything: with the further items. drawing: what is left of each phase's drawing.
+    made; everything: with the more checks. drawing: what is left of each phase's drawing.
     behind: what is left open in each phase that is drawn."""
 
     essentials: Array

@@ -1,7 +1,7 @@
 """Latest starts: a backward pass from the cut-off over what is left.
 
 One person works, so that the work is a chain. Its order is that of dependence: phases as they
-come, a skipped essential before the first place that builds on it, else before the closing list;
+come, a skipped essential before the first stage that builds on it, else before the closing list;
 where several stand together the worst is first. From the end of the chain each piece is taken
 off: the moment that leaves is the last at which it can be begun, all else still being done.
 Latest start = latest finish - time it takes (the backward pass of the critical path method;
@@ -17,7 +17,7 @@ from coach.sprint.board import by_severity
 from coach.sprint.pace.work import Work, work_of
 from coach.sprint.plan import CHOOSING
 from coach.sprint.state import Row, State
-from phases.kit.items import CLOSING_ID, Place
+from phases.kit.items import CLOSING_ID, Stage
 
 _PLACING = "layout"
 _LABELLING = "labelling"
@@ -83,7 +83,7 @@ def work_ends(state: State, t: float, work: Work) -> float:
 def _chain(state: State, work: Work, pace: float) -> list[_Link]:
     """What is left in the order of work, without the closing list."""
     skipped = _skipped(state, work, pace)
-    on_sheet = [link for link in skipped if link.rows[0].item.place == Place.SHEET]
+    on_schematic = [link for link in skipped if link.rows[0].item.stage == Stage.SCHEMATIC]
     chain: list[_Link] = []
     if work.piece(CHOOSING):
         chain.append(_phase(state, work, CHOOSING, pace))
@@ -91,9 +91,9 @@ def _chain(state: State, work: Work, pace: float) -> list[_Link]:
     if state.phase in order:
         order = [state.phase, *(phase for phase in order if phase != state.phase)]
     for phase in order:
-        before = {_PLACING: (Place.PLACEMENT, on_sheet), _LABELLING: (Place.FILES, skipped)}
-        place, links = before.get(phase, (Place.SHEET, []))
-        if phase != state.phase and place not in state.places:
+        before = {_PLACING: (Stage.PLACEMENT, on_schematic), _LABELLING: (Stage.FILES, skipped)}
+        stage, links = before.get(phase, (Stage.SCHEMATIC, []))
+        if phase != state.phase and stage not in state.stages:
             chain += _without(links, chain)
         chain.append(_phase(state, work, phase, pace))
     return [*chain, *_without(skipped, chain)]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from coach.sprint.events import CallMade, ForecastMade
+from coach.sprint.events.run import CallMade, ForecastMade
 from coach.sprint.pace.forecast import Forecast
 from coach.sprint.state import State
 
@@ -41,13 +41,14 @@ def due_mark(state: State, t: float) -> int:
     if state.ended or state.deadline <= 0:
         return 0
     passed = [mark for mark in MARKS if t >= state.deadline * mark / 100]
-    kept = max((one.mark for one in state.forecasts), default=0)
+    kept = max((one.event.mark for one in state.of(ForecastMade)), default=0)
     return passed[-1] if passed and passed[-1] > kept else 0
 
 
 def is_fallen(state: State) -> bool:
     """Whether the last thing said of the chance is that it is under the threshold."""
-    said = [one.because for one in state.forecasts if one.because in (FALLEN, RECOVERED)]
+    said = [one.event.because for one in state.of(ForecastMade)]
+    said = [because for because in said if because in (FALLEN, RECOVERED)]
     return bool(said) and said[-1] == FALLEN
 
 

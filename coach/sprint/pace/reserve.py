@@ -13,9 +13,6 @@ from coach.sprint.board import open_essentials
 from coach.sprint.state import MET, Row, State
 from phases.kit.items import CLOSING_ID, Evidence
 
-LAST_WALK = "last"
-"""What a finished last walk was a walk of, in the journal."""
-
 _ANSWERING = 5.0  # seconds
 
 

@@ -14,8 +14,10 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 from coach.sprint.board import open_essentials
+from coach.sprint.events.event import Stamped
+from coach.sprint.events.run import ForecastMade
 from coach.sprint.pace.marks import MARKS
-from coach.sprint.state import Forecasted, State
+from coach.sprint.state import State
 
 LOW, HIGH = 0.1, 0.9
 """The levels of the two ends of the 80 % band."""
@@ -65,7 +67,7 @@ class Scored:
     made. covered: whether the band held it; None where that cannot be told. loss: pinball loss of
     the two ends of the band together, seconds."""
 
-    forecast: Forecasted
+    made: Stamped[ForecastMade]
     happened: bool
     finish: float | None
     covered: bool | None
@@ -74,7 +76,7 @@ class Scored:
     @property
     def squared(self) -> float:
         """Its part of the Brier score."""
-        return (self.forecast.chance_essentials - self.happened) ** 2
+        return (self.made.event.chance_essentials - self.happened) ** 2
 
 
 def scored(state: State) -> tuple[Scored, ...]:
@@ -84,13 +86,14 @@ def scored(state: State) -> tuple[Scored, ...]:
     happened = all_essentials_in_time(state)
     finish = state.ended_at if state.accepted else None
     found = []
-    for one in state.forecasts:
+    for made in state.of(ForecastMade):
+        one = made.event
         if one.mark in MARKS:
             covered = _covered(one, finish, state.ended_at)
             loss = None
             if finish is not None:
                 loss = pinball(LOW, one.low, finish) + pinball(HIGH, one.high, finish)
-            found.append(Scored(one, happened, finish, covered, loss))
+            found.append(Scored(made, happened, finish, covered, loss))
     return tuple(found)
 
 
@@ -100,7 +103,7 @@ def all_essentials_in_time(state: State) -> bool:
     return state.accepted and in_time and not open_essentials(state)
 
 
-def _covered(one: Forecasted, finish: float | None, ended_at: float) -> bool | None:
+def _covered(one: ForecastMade, finish: float | None, ended_at: float) -> bool | None:
     """Given up after the band's end, it was not in it; given up before, nobody knows."""
     if finish is None:
         return False if ended_at > one.high else None

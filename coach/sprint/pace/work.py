@@ -1,11 +1,11 @@
 """What is left to do, in pieces, as a state shows it.
 
 - Drawing work of each phase that is not drawn: three points, scaled to the board, taken at the
-  person's pace. Dropped features and further items set aside take their share off it. The more
+  person's pace. Dropped features and more checks set aside take their share off it. The more
   of its time is used up, the more its open essentials count instead, each by its own minutes.
 - Essentials left open in a phase that is drawn, and the closing list, with their own minutes;
   walks with their seconds. These take no pace.
-"Everything" has the further items besides.
+"Everything" has the more checks besides.
 
 Open essentials of a phase never take longer than drawing it anew, until layout is built on it.
 Which phase one is in decides nothing of this: going to another one is no work, and a forecast
@@ -24,10 +24,10 @@ from coach.sprint.brief.document import Feature
 from coach.sprint.pace.pert import ThreePoint
 from coach.sprint.plan import CHOOSING, CHOOSING_MINUTES, PRIOR_PACE, used_of
 from coach.sprint.state import MET, WAIVED, Row, State
-from phases.kit.items import CLOSING_ID, REFERENCE_BOARD, Drawing, Place, Size
+from phases.kit.items import CLOSING_ID, REFERENCE_BOARD, Drawing, Size, Stage
 
 FURTHER_SHARE = 0.2
-"""The part of a phase's drawing that goes into its further items. Our own estimate."""
+"""The part of a phase's drawing that goes into its more checks. Our own estimate."""
 
 PARTS_OF_A_FEATURE = 0.06
 """The share of the parts that goes with an optional feature; as in the plan."""
@@ -132,7 +132,7 @@ class Behind:
 class Work:
     """All that is left. drawing: takes the person's pace. behind: what was left open in phases
     that are drawn. closing: its own minutes in seconds. walks, further_walks: seconds to confirm
-    essentials, and further items. further: own minutes, in seconds, of further items that were
+    essentials, and more checks. further: own minutes, in seconds, of more checks that were
     left behind.
     """
 
@@ -183,13 +183,13 @@ def work_of(state: State, t: float) -> Work:
 def _behind(state: State, phase_id: str, built_on: float) -> Behind | None:
     """The essentials left open in a phase that is drawn, worst first. Those of the place one works
     at come with the next walk; what is on the sheet is left when the phase is drawn."""
-    last = max(Place(place) for place in state.places)
-    here = (Place.SHEET,) if phase_id not in state.drawn_before else ()
+    last = max(Stage(stage) for stage in state.stages)
+    here = (Stage.SCHEMATIC,) if phase_id not in state.drawn_before else ()
     rows = by_severity([
         row
         for row in state.rows_of(phase_id)
         if row.essential and not row.closed and state.reached(row)
-        and (row.item.place < last or row.item.place in here or last == Place.FILES)
+        and (row.item.stage < last or row.item.stage in here or last == Stage.FILES)
     ])  # fmt: skip
     if not rows:
         return None
@@ -201,7 +201,7 @@ def _behind(state: State, phase_id: str, built_on: float) -> Behind | None:
 
 def layout_begun(state: State, t: float) -> float:
     """How far the layout is, 0 to 1: as much of it is to be done again with what is drawn anew."""
-    if Place.PLACEMENT not in state.places:
+    if Stage.PLACEMENT not in state.stages:
         return 0.0
     expected = whole_of(state, _LAYOUT).expected * _kept(state, _LAYOUT) * PRIOR_PACE
     spent = drawing_seconds(state, t, _LAYOUT)
@@ -217,11 +217,11 @@ def _before_layout(state: State, phase_id: str) -> bool:
 def behind(state: State) -> list[Row]:
     """Skipped essentials whose place is passed, worst first. Those of the place one works at come
     with the next walk; for what is on the sheet, leaving the phase is enough."""
-    last = max(Place(place) for place in state.places)
+    last = max(Stage(stage) for stage in state.stages)
     return [
         row
         for row in skipped(state)
-        if row.item.place == Place.SHEET or row.item.place < last or last == Place.FILES
+        if row.item.stage == Stage.SCHEMATIC or row.item.stage < last or last == Stage.FILES
     ]
 
 
@@ -350,13 +350,13 @@ def feature_share(state: State, feature: Feature, phase_id: str) -> float:
 
 
 def aside_share(state: State, phase_id: str) -> float:
-    """The share of a phase's drawing that goes with its further items set aside."""
+    """The share of a phase's drawing that goes with its more checks set aside."""
     aside = [row for row in state.rows_of(phase_id) if row.aside and row.applies is not False]
     return further_share(state, phase_id, aside)
 
 
 def further_share(state: State, phase_id: str, rows: Iterable[Row]) -> float:
-    """The share of a phase's drawing that goes into these of its further items."""
+    """The share of a phase's drawing that goes into these of its more checks."""
     further = [r for r in state.rows_of(phase_id) if not r.essential and r.applies is not False]
     minutes = sum(row.item.left_out_min for row in further)
     theirs = sum(row.item.left_out_min for row in rows)
@@ -387,10 +387,10 @@ def was_drawn(state: State, t: float, phase_id: str) -> bool:
 
 def counted_rows(state: State, phase_id: str) -> list[Row]:
     """The rows of a gate that show how far its phase is: those that can be seen now, unless none
-    of them is on the sheet; then the work itself lies at places still to come."""
+    of them is on the schematic; then the work itself lies at stages still to come."""
     rows = [row for gate in gate_rows(state, phase_id) for row in gate.cells]
-    on_sheet = any(row.item.place == Place.SHEET for row in rows)
-    return [row for row in rows if not on_sheet or state.reached(row)]
+    on_schematic = any(row.item.stage == Stage.SCHEMATIC for row in rows)
+    return [row for row in rows if not on_schematic or state.reached(row)]
 
 
 def shown(state: State, phase_id: str) -> float:

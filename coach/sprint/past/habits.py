@@ -6,7 +6,7 @@ the item's phase was left or its place lay behind. What was closed and then reop
 not forgotten, what was closed late is not either, and of the closing list of a sprint that was
 given up nothing is. An item counts in the sprints that had it on the board and in which its turn
 came. One that was only asked, because nobody ever said whether it is on this board, counts in none.
-A further item is read when there is time for it, so that it cannot be forgotten.
+One of the more checks is read when there is time for it, so that it cannot be forgotten.
 
 A habit is what was forgotten in two of the last five sprints, or in three of the last eight.
 """

@@ -23,8 +23,8 @@ from typing import Any
 
 import tomli
 
-from coach.sprint.events import VERSION, stamped
-from coach.sprint.fold import begin, is_void, step, taken_back
+from coach.sprint.events.event import VERSION, stamped
+from coach.sprint.fold import begin, step, taken_back
 from coach.sprint.journal.file import journal_bytes
 from coach.sprint.journal.reading import examine
 from coach.sprint.journal.text import check_value
@@ -102,7 +102,7 @@ def _short_way(data: bytes, path: Path) -> QuickRead:
     undone = taken_back(history)
     state = begin(setup)
     for one in history:
-        state = step(state, one, void=is_void(one, undone))
+        state = step(state, one, void=one.is_void(undone))
     _ = state.rows  # what cannot be unfolded is found here
     return QuickRead(path, setup, history, state, (), beginning)
 

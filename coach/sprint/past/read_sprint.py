@@ -11,13 +11,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from coach.sprint.events import Event, Stamped, stamped
-from coach.sprint.fold import begin, is_void, step, taken_back
+from coach.sprint.events.event import Event, Stamped, stamped
+from coach.sprint.fold import begin, step, taken_back
 from coach.sprint.journal.file import Journal
 from coach.sprint.journal.reading import Reading
 from coach.sprint.setup import Setup, setup_from
 from coach.sprint.state import State
-from phases.kit.records import in_shape
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
@@ -40,7 +39,7 @@ class SprintRead:
     def counted(self) -> tuple[Stamped, ...]:
         """The events that count: without those of commands that were taken back."""
         undone = taken_back(self.history)
-        return tuple(one for one in self.history if not is_void(one, undone))
+        return tuple(one for one in self.history if not one.is_void(undone))
 
     def events(self, *kinds: type[Event]) -> list[Stamped]:
         """The counted events of some kinds, in order."""
@@ -70,10 +69,7 @@ def sprint_of(reading: Reading, path: Path) -> SprintRead:
     history = []
     for one in events:
         try:
-            record = getattr(one.event, "record", None)
-            if record is not None and not in_shape(record):
-                raise ValueError("a record that no calculator wrote")
-            after = step(state, one, void=is_void(one, undone))
+            after = step(state, one, void=one.is_void(undone))
             _ = after.rows  # unfolds what was just taken
         except FORGED:
             faults.append(f"Event {one.n} contradicts itself or what is before it; it is left out.")

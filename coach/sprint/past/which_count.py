@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from typing import TypeVar
 
-from coach.sprint.events import Stamped
+from coach.sprint.events.event import Stamped
 from coach.sprint.setup import Setup
 from coach.sprint.state import State
 

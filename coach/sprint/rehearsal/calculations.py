@@ -78,7 +78,7 @@ def _subject(state: State, kind: type[Calculator], row: Row) -> str:
 
 def _fails(saved: Saved, row: Row) -> bool:
     cited = [c.partition(":")[2] for c in row.item.cites if c.startswith(f"{saved.calculator}:")]
-    return any(saved.verdict(limit) == FAIL for limit in cited)
+    return any(saved.record.verdict_of(limit) == FAIL for limit in cited)
 
 
 def _adjust(engineer: Engineer, row: Row, saved: Saved) -> None:

@@ -14,7 +14,7 @@ from coach.sprint.board import (
     further_of_phase,
     gate_rows,
     walk_of_phase,
-    walk_of_place,
+    walk_of_stage,
 )
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import Command
@@ -26,7 +26,7 @@ from coach.sprint.rehearsal.truth import Truth
 from coach.sprint.session import Session
 from coach.sprint.state import MET, REOPENED, WAIVED, Row, State
 from phases.kit.facts import find_fact
-from phases.kit.items import CLOSING_ID, Evidence, Phase, Place
+from phases.kit.items import CLOSING_ID, Evidence, Phase, Stage
 from phases.kit.refusals import Refusal
 
 _LOOK = 20.0
@@ -143,8 +143,8 @@ class Engineer:
         if phase.id == "layout":
             self._before_layout()
         elif phase.id == "labelling":
-            self._walk_place(Place.ROUTING)
-            self.do(command.ReachPlace(Place.FILES))
+            self._walk_stage(Stage.ROUTING)
+            self.do(command.ReachStage(Stage.FILES))
         self.do(command.EnterPhase(phase.id))
         seconds = self.truth.drawing_seconds(phase.id, phase.drawing, sizes(self.state))
         # Sizing is part of a phase's work, not on top of it.
@@ -173,7 +173,7 @@ class Engineer:
                 self.do(command.Park(self.truth.dice.choice(_THOUGHTS)))
 
     def _sign_off(self, phase: str) -> None:
-        """The walk of the gate, a look at further items, and the signature where it is allowed."""
+        """The walk of the gate, a look at more checks, and the signature where it is allowed."""
         self._walk(phase, walk_of_phase(self.state, phase), passes_over=True)
         further = [row.key for row in further_of_phase(self.state, phase)]
         self._left_open |= {key for key in further if not self.truth.looks_at(key)}
@@ -220,11 +220,11 @@ class Engineer:
             if not thought.settled:
                 self.spend(self.truth.short(10.0))
                 self.do(command.Settle(thought.number))
-        self._walk_place(Place.SHEET)
+        self._walk_stage(Stage.SCHEMATIC)
         time_for_work = self.state.deadline - self.state.setup.reserve
         if self.session.t > _TOO_LATE_TO_BEGIN_LAYOUT * time_for_work:
             self._drop_something()
-        self.do(command.ReachPlace(Place.PLACEMENT))
+        self.do(command.ReachStage(Stage.PLACEMENT))
 
     def _drop_something(self) -> None:
         """The optional feature with the fewest points goes."""
@@ -233,13 +233,13 @@ class Engineer:
             self.do(command.DropFeature(min(optional, key=lambda f: f.points).id))
 
     def _before_routing(self) -> None:
-        self._walk_place(Place.PLACEMENT)
-        self.do(command.ReachPlace(Place.ROUTING))
+        self._walk_stage(Stage.PLACEMENT)
+        self.do(command.ReachStage(Stage.ROUTING))
         if self.truth.happens(0.4):
             self.do(command.NoteChange("placement"))
 
     def _closing(self) -> None:
-        self._walk_place(Place.FILES)
+        self._walk_stage(Stage.FILES)
         self.do(command.EnterPhase(CLOSING_ID))
         minutes = {item.id: item.minutes for item in self.state.setup.closing.items}
         rows = walk_of_phase(self.state, CLOSING_ID)
@@ -259,11 +259,11 @@ class Engineer:
 
     # ---- walks and items -----------------------------------------------------------------------
 
-    def _walk_place(self, place: Place) -> None:
-        rows = [*walk_of_place(self.state, place)]
+    def _walk_stage(self, stage: Stage) -> None:
+        rows = [*walk_of_stage(self.state, stage)]
         seen = {row.key for row in rows}
-        rows += [r for r in doubts(self.state) if r.key not in seen and r.item.place <= place]
-        self._walk(place, rows)
+        rows += [r for r in doubts(self.state) if r.key not in seen and r.item.stage <= stage]
+        self._walk(stage, rows)
 
     def _walk(self, of: str, rows: Sequence[Row], *, passes_over: bool = False) -> None:
         if not rows:

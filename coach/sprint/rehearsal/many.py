@@ -16,6 +16,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from coach.sprint.brief.document import Brief
+from coach.sprint.events.run import CallMade
 from coach.sprint.pace.marks import MARKS
 from coach.sprint.pace.scoring import (
     Scored,
@@ -88,7 +89,7 @@ def _one(brief: Brief, kind: Kind, path: Path) -> Sprint:
     state = report.state
     return Sprint(
         kind, all_essentials_in_time(state), report.elapsed, report.deadline,
-        sum(call.rings for call in state.calls), scored(state),
+        sum(one.event.rings for one in state.of(CallMade)), scored(state),
     )  # fmt: skip
 
 
@@ -122,13 +123,13 @@ class Calibration:
 def calibration(sprints: Iterable[Sprint]) -> list[Calibration]:
     """The forecasts of many sprints at each mark, then all together."""
     every = [one for sprint in sprints for one in sprint.scored]
-    found = [_judged(mark, [s for s in every if s.forecast.mark == mark]) for mark in MARKS]
+    found = [_judged(mark, [s for s in every if s.made.event.mark == mark]) for mark in MARKS]
     return [*(one for one in found if one), *([last] if (last := _judged(0, every)) else [])]
 
 
 def _judged(mark: int, ones: Sequence[Scored]) -> Calibration | None:
     bands = [
-        (one.forecast.low, one.forecast.high, one.finish)
+        (one.made.event.low, one.made.event.high, one.finish)
         for one in ones
         if one.finish is not None
     ]  # fmt: skip
@@ -137,6 +138,6 @@ def _judged(mark: int, ones: Sequence[Scored]) -> Calibration | None:
     covered = coverage(bands)
     return Calibration(
         mark, len(ones), covered, wilson(round(covered * len(bands)), len(bands)),
-        brier((one.forecast.chance_essentials, one.happened) for one in ones),
+        brier((one.made.event.chance_essentials, one.happened) for one in ones),
         brier_of_base_rate([one.happened for one in ones]),
     )  # fmt: skip

@@ -106,7 +106,7 @@ class Truth:
         return item.severity < Severity.DEAD_BOARD and self._own(f"waives:{key}").random() < _WAIVED
 
     def looks_at(self, key: str) -> bool:
-        """Whether a further item gets a look."""
+        """Whether one of the more checks gets a look."""
         return self._own(f"looks:{key}").random() < _FURTHER_LOOKED_AT
 
     def prefers_data_sheet(self, key: str) -> bool:

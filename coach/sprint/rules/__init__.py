@@ -13,7 +13,9 @@ from dataclasses import dataclass
 from pydantic import ValidationError
 
 from coach.sprint.commands import Afterwards, Command
-from coach.sprint.events import CalculationRecomputed, Event, ItemReopened
+from coach.sprint.events.calculations import CalculationRecomputed
+from coach.sprint.events.event import Event
+from coach.sprint.events.items import ItemReopened
 from coach.sprint.rules import (
     after,
     aside,
@@ -26,6 +28,7 @@ from coach.sprint.rules import (
 )
 from coach.sprint.rules.asked import Asked, provisional, rule_of
 from coach.sprint.rules.consequences import consequences
+from coach.sprint.rules.late import in_force
 from coach.sprint.state import State
 from phases.kit.refusals import Refusal
 
@@ -61,7 +64,8 @@ def decide(state: State, command: Command, asked: Asked) -> Decision:
     except ValidationError as fault:
         raise _unkept(fault) from None
     told = _told(followed)
-    return Decision((*events, *followed), f"{says}. {told}" if says and told else says or told)
+    made = tuple(in_force(state, (*events, *followed), asked))
+    return Decision(made, f"{says}. {told}" if says and told else says or told)
 
 
 def _told(followed: Sequence[Event]) -> str:

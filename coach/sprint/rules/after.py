@@ -13,17 +13,17 @@ from coach.sprint.commands import (
     WithdrawFinding,
     WithdrawMeasurement,
 )
-from coach.sprint.events import (
-    Event,
+from coach.sprint.events.afterwards import (
+    MOST_MINUTES,
     FindingMadeItem,
     FindingNoted,
     FindingWithdrawn,
     MeasurementWithdrawn,
     PointMeasured,
 )
-from coach.sprint.events.afterwards import MOST_MINUTES
+from coach.sprint.events.event import Event
 from coach.sprint.rules.asked import Asked, Outcome, rule
-from coach.sprint.state import Finding, State
+from coach.sprint.state import State
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
@@ -139,17 +139,19 @@ def _withdraw_finding(state: State, command: WithdrawFinding, asked: Asked) -> O
 
 @rule(MakeItemOf)
 def _make_item(state: State, command: MakeItemOf, asked: Asked) -> Outcome:
-    finding = _finding(state, command.number)
-    if finding.made_item:
-        raise Refusal(
-            f"Finding {finding.number} is item {finding.made_item} already", where=finding.kept_in
-        )
-    made = FindingMadeItem(number=finding.number, item=command.item, kept_in=command.kept_in)
-    return [made], f"Finding {finding.number} is item {command.item} now"
+    finding = unmade_finding(state, command.number)
+    event = FindingMadeItem(number=finding.number, item=command.item, kept_in=command.kept_in)
+    return [event], f"Finding {finding.number} is item {command.item} now"
 
 
-def _finding(state: State, number: int) -> Finding:
-    found = next((one for one in state.findings if one.number == number), None)
-    if found is None:
+def unmade_finding(state: State, number: int) -> FindingNoted:
+    """A late finding that is no item yet. Raises Refusal."""
+    if made := state.made_items.get(number):
+        raise Refusal(f"Finding {number} is item {made.item} already", where=made.kept_in)
+    return _finding(state, number)
+
+
+def _finding(state: State, number: int) -> FindingNoted:
+    if number not in state.findings:
         raise Refusal(f"There is no finding {number} in this journal")
-    return found
+    return state.findings[number]

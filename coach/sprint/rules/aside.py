@@ -1,11 +1,11 @@
-"""Rules of further items that are set aside for want of time, and taken back."""
+"""Rules of more checks that are set aside for want of time, and taken back."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
 from coach.sprint.commands import SetAside, TakeBack
-from coach.sprint.events import ItemSetAside, ItemTakenBack
+from coach.sprint.events.items import ItemSetAside, ItemTakenBack
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.rules.items import row_of
 from coach.sprint.state import Row, State
@@ -38,9 +38,9 @@ def _take_back(state: State, command: TakeBack, asked: Asked) -> Outcome:
 def _rows(state: State, keys: Iterable[str]) -> list[Row]:
     rows = [row_of(state, key) for key in dict.fromkeys(keys)]
     if not rows:
-        raise Refusal("No item is named", do="Say which further items")
+        raise Refusal("No item is named", do="Say which more checks")
     return rows
 
 
 def _count(rows: list[Row]) -> str:
-    return "1 further item" if len(rows) == 1 else f"{len(rows)} further items"
+    return "1 more check" if len(rows) == 1 else f"{len(rows)} more checks"

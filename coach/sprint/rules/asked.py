@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from typing import Any, TypeVar
 
 from coach.sprint.commands import Command
-from coach.sprint.events import Event, Stamped
+from coach.sprint.events.event import Event, Stamped
 from coach.sprint.fold import step, taken_back
 from coach.sprint.state import State
 

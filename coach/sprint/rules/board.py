@@ -13,10 +13,8 @@ from coach.sprint.commands import (
     RestoreFeature,
     SetFact,
 )
-from coach.sprint.events import (
-    CalculationRemoved,
+from coach.sprint.events.board import (
     ChangeNoted,
-    Event,
     FactSet,
     FeatureDropped,
     FeatureRestored,
@@ -24,7 +22,10 @@ from coach.sprint.events import (
     SubjectDropped,
     ValueDeclared,
 )
-from coach.sprint.fold import fold, is_void
+from coach.sprint.events.calculations import CalculationRemoved
+from coach.sprint.events.event import Event
+from coach.sprint.fold import fold
+from coach.sprint.keys import Key
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.rules.values import consumer_row, declared, values_of_subject
 from coach.sprint.state import State
@@ -73,7 +74,7 @@ def _note_change(state: State, command: NoteChange, asked: Asked) -> Outcome:
 def _was_there(state: State, name: str) -> bool:
     """Whether a dropped subject bore the name: what was known and met of it would come back."""
     known = {subject for subject, _, _ in state.knowledge}
-    met = {key.partition("@")[2] for key in state.items}
+    met = {Key(key).subject for key in state.items}
     return name in known | met or name in {s.id for s in state.setup.brief.subjects()}
 
 
@@ -224,7 +225,7 @@ def _known_before(state: State, feature: Feature, asked: Asked) -> Knowledge:
         if (
             isinstance(event, FeatureDropped)
             and event.feature == feature.id
-            and not is_void(stamped, undone)
+            and not stamped.is_void(undone)
         ):
             return fold(state.setup, asked.history[:number]).knowledge
     return state.knowledge

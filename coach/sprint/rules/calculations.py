@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from coach.sprint.commands import Draw, RemoveCalculation, SaveCalculation
-from coach.sprint.events import CalculationRemoved, CalculationSaved, Event, PartDrawn
+from coach.sprint.events.calculations import CalculationRemoved, CalculationSaved, PartDrawn
+from coach.sprint.events.event import Event
 from coach.sprint.ledger import Ledger
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.state import State
@@ -13,7 +14,7 @@ from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculator
 from phases.kit.field_types import check_name
 from phases.kit.judging import judge
-from phases.kit.records import record
+from phases.kit.record import record_of
 from phases.kit.refusals import Refusal, unknown
 
 
@@ -42,7 +43,7 @@ def _save(state: State, command: SaveCalculation, asked: Asked) -> Outcome:
     opened = Ledger(state).opened(command.calculator, command.subject, command.given)
     judgement = judge(opened)
     name = calculation_id(command.calculator, command.subject, command.label)
-    saved = CalculationSaved(id=name, record=record(judgement, command.subject))
+    saved = CalculationSaved(id=name, record=record_of(judgement, command.subject))
     says = {FAIL: "Saved; it fails", MARGINAL: "Saved; it is marginal"}.get(
         judgement.verdict, "Saved; all its limits hold"
     )

@@ -9,44 +9,43 @@ closed again when it is put back.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Iterable, Sequence
+from dataclasses import astuple, dataclass
 
-from coach.sprint import events as happened
-from coach.sprint.events import Event
+from coach.sprint.events.calculations import (
+    CalculationRecomputed,
+    CalculationSaved,
+    CalculationStale,
+)
+from coach.sprint.events.event import Event
+from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
 from coach.sprint.ledger import Ledger
 from coach.sprint.rules.asked import provisional
+from coach.sprint.rules.dependence import Snapshot
 from coach.sprint.rules.proof import Proof, proof_of
-from coach.sprint.rules.rests import Standing
 from coach.sprint.state import MET, OPEN, REOPENED, WAIVED, ItemState, Row, Saved, State
 from phases.kit.bounds import FAIL, MARGINAL, PASS, VERDICTS
 from phases.kit.inputs import Reading
 from phases.kit.items import Evidence
 from phases.kit.judging import judge
-from phases.kit.records import record
+from phases.kit.record import InputRecord, LimitRecord, Record, record_of
 from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
-
-_MOVES_VALUES = (
-    happened.CalculationSaved, happened.CalculationRemoved, happened.ValueDeclared,
-    happened.FactSet, happened.SubjectAdded, happened.SubjectDropped, happened.FeatureRestored,
-)  # fmt: skip
-_MOVES_ITEMS = (*_MOVES_VALUES, happened.ChangeNoted, happened.PartDrawn, happened.ItemMet)
 
 
 def consequences(before: State, after: State, events: Sequence[Event]) -> list[Event]:
     """The events that follow from `events`, which lead from `before` to `after`."""
-    if not any(isinstance(event, _MOVES_ITEMS) for event in events):
+    moved = any(event.moves_values for event in events)
+    if not moved and not any(event.moves_items for event in events):
         return []
     found: list[Event] = []
     state = after
-    if any(isinstance(event, _MOVES_VALUES) for event in events):
+    if moved:
         found = list(_recomputed(after))
         for event in found:
             state = provisional(state, event)
-    fresh = frozenset(e.id for e in events if isinstance(e, happened.CalculationSaved))
-    settling = _Settling(before, state, fresh, Standing(state))
+    fresh = frozenset(e.id for e in events if isinstance(e, CalculationSaved))
+    settling = _Settling(before, state, fresh, Snapshot(state))
     settled = [settling.of(row) for row in state.rows if row.applies is not False]
     return [*found, *(event for event in settled if event is not None)]
 
@@ -61,65 +60,62 @@ def _recomputed(state: State) -> Iterable[Event]:
         try:
             calculation = ledger.calculation(saved.id)
             readings = calculation.inputs.readings()
-            moved = [r for r in readings if not _same(saved.record["inputs"][r.field], r)]
+            moved = [r for r in readings if not _same(saved.record.inputs[r.field], r)]
             if not moved and not saved.stale:
                 continue
             judgement = judge(calculation)
         except (Refusal, KeyError) as fault:
             missing = str(fault) if isinstance(fault, Refusal) else "Its calculator has changed"
             if saved.stale != missing[:400]:
-                yield happened.CalculationStale(id=saved.id, missing=missing[:400])
+                yield CalculationStale(id=saved.id, missing=missing[:400])
             continue
         # A change runs through many at once: advice is for those that need it.
-        new = record(judgement, saved.subject, advice=judgement.verdict in (MARGINAL, FAIL))
-        held, says = _compared(saved, new)
+        new = record_of(judgement, saved.subject, advice=judgement.verdict in (MARGINAL, FAIL))
+        held, says = _compared(saved.record, new)
         because = ", ".join(_moved_words(saved, r) for r in moved) or "it can be run again"
-        yield happened.CalculationRecomputed(
+        yield CalculationRecomputed(
             id=saved.id, because=because[:400], held=held, says=says[:400], record=new
         )
 
 
-def _same(entry: Mapping[str, Any], reading: Reading) -> bool:
+def _same(entry: InputRecord, reading: Reading) -> bool:
     """Whether an input reads as it was recorded."""
-    if "rows" in entry:
-        return bool(list(entry["rows"]) == [dict(row) for row in reading.value.texts])
-    if isinstance(reading.value, Spread):
-        now = (reading.value.low, reading.value.typ, reading.value.high)
-        then = (entry.get("min"), entry.get("typ"), entry.get("max"))
+    if entry.rows is not None:
+        return list(entry.rows) == [dict(row) for row in reading.value.texts]
+    if isinstance(reading.value, Spread) and entry.spread is not None:
         return all(
-            b is not None and math.isclose(a, b, rel_tol=1e-9, abs_tol=1e-30)
-            for a, b in zip(now, then, strict=True)
+            math.isclose(now, then, rel_tol=1e-9, abs_tol=1e-30)
+            for now, then in zip(astuple(reading.value), astuple(entry.spread), strict=True)
         )
-    return bool(entry.get("text", "") == reading.text)
+    return entry.text == reading.text
 
 
 def _moved_words(saved: Saved, reading: Reading) -> str:
-    before = saved.record["inputs"].get(reading.field, {}).get("text", "")
-    return f"{reading.field} {before} -> {reading.text}"
+    return f"{reading.field} {saved.record.inputs[reading.field].text} -> {reading.text}"
 
 
-def _compared(saved: Saved, new: Mapping[str, Any]) -> tuple[bool, str]:
+def _compared(before: Record, now: Record) -> tuple[bool, str]:
     """(no verdict got worse, what to say): the worst that did, or the thinnest that moved."""
-    before = {(e["name"], e.get("scenario")): e for e in saved.record["limits"]}
+    earlier = {(one.name, one.scenario): one for one in before.limits}
     worse: list[tuple[int, str]] = []
     kept: list[tuple[float, str]] = []
-    for entry in new["limits"]:
-        earlier = before.get((entry["name"], entry.get("scenario")))
-        verdict = earlier["verdict"] if earlier else saved.verdict(entry["name"]) or PASS
-        rank = VERDICTS.index(entry["verdict"])
+    for one in now.limits:
+        then = earlier.get((one.name, one.scenario))
+        verdict = then.verdict if then else before.verdict_of(one.name) or PASS
+        rank = VERDICTS.index(one.verdict)
         if rank > max(VERDICTS.index(verdict), VERDICTS.index(PASS)):
-            worse.append((rank, f"{verdict} -> {entry['verdict']}: {entry.get('says', '')}"))
-        elif earlier and "share" in entry and entry["share"] != earlier.get("share"):
-            kept.append((entry["share"], f"{entry['name']} {_margins(earlier, entry)}"))
+            worse.append((rank, f"{verdict} -> {one.verdict}: {one.says}"))
+        elif then and one.share is not None and one.share != then.share:
+            kept.append((one.share, f"{one.name} {_margins(then, one)}"))
     if worse:
         return False, max(worse, key=lambda one: one[0])[1]
     return True, "held again" + (f": {min(kept)[1]}" if kept else "")
 
 
-def _margins(earlier: Mapping[str, Any], entry: Mapping[str, Any]) -> str:
-    if "share" not in earlier:
-        return f"margin {entry['share']:.0%}"
-    return f"margin {earlier['share']:.0%} -> {entry['share']:.0%}"
+def _margins(then: LimitRecord, now: LimitRecord) -> str:
+    if then.share is None:
+        return f"margin {now.share:.0%}"
+    return f"margin {then.share:.0%} -> {now.share:.0%}"
 
 
 # ---- items -----------------------------------------------------------------------------------
@@ -132,7 +128,7 @@ class _Settling:
     before: State
     state: State
     fresh: frozenset[str]
-    standing: Standing
+    snapshot: Snapshot
 
     def of(self, row: Row) -> Event | None:
         """The event that brings a row in line; None where it is."""
@@ -149,9 +145,9 @@ class _Settling:
         return self._doubted(row, item)
 
     def _proved(self, row: Row, proof: Proof) -> Event:
-        return happened.ItemMet(
+        return ItemMet(
             item=row.key, evidence="calculated", figure=proof.says, auto=True,
-            marginal=proof.verdict == MARGINAL, rests=self.standing.under(row, calculated=True),
+            marginal=proof.verdict == MARGINAL, depends_on=self.snapshot.of(row, calculated=True),
         )  # fmt: skip
 
     def _followed(self, row: Row, item: ItemState, proof: Proof) -> Event | None:
@@ -166,7 +162,7 @@ class _Settling:
         return self._proved(row, proof) if item.marginal and not marginal else None
 
     def _doubted(self, row: Row, item: ItemState) -> Event | None:
-        moved = self.standing.moved(row, item.rests)
+        moved = self.snapshot.changed(row, item.depends_on)
         return _reopened(row, moved, doubt=True) if moved else None
 
     def _closed_again(self, row: Row, item: ItemState, proof: Proof | None) -> Event | None:
@@ -176,7 +172,7 @@ class _Settling:
         was = item.was
         if was is None:
             return None
-        moved = self.standing.moved(row, was.rests)
+        moved = self.snapshot.changed(row, was.depends_on)
         calculated = was.evidence == Evidence.CALCULATED
         if item.doubt and not calculated:
             return None if moved else _restored(row, was)
@@ -204,13 +200,13 @@ class _Settling:
 
 
 def _reopened(row: Row, because: str, *, doubt: bool = False) -> Event:
-    return happened.ItemReopened(item=row.key, because=because[:400], doubt=doubt)
+    return ItemReopened(item=row.key, because=because[:400], doubt=doubt)
 
 
 def _restored(row: Row, was: ItemState) -> Event:
     if was.status == WAIVED:
-        return happened.ItemWaived(item=row.key, reason=was.reason, restored=True)
-    return happened.ItemMet(
+        return ItemWaived(item=row.key, reason=was.reason, restored=True)
+    return ItemMet(
         item=row.key, evidence=was.evidence, page=was.page, figure=was.figure,
         marginal=was.marginal, restored=True,
     )  # fmt: skip

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from coach.sprint.commands import Affirm, Dismiss, Meet, Reopen, Waive
-from coach.sprint.events import Event, FactSet, ItemMet, ItemReopened, ItemWaived
+from coach.sprint.events.board import FactSet
+from coach.sprint.events.event import Event
+from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
 from coach.sprint.rules.asked import Asked, Outcome, provisional, rule
+from coach.sprint.rules.dependence import Snapshot
 from coach.sprint.rules.proof import proof_of
-from coach.sprint.rules.rests import Standing
 from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, ItemState, Row, State
 from phases.kit.bounds import MARGINAL
 from phases.kit.facts import Fact, FactValue, Knowledge, check_value, find_fact
@@ -53,7 +55,11 @@ def _meet(state: State, command: Meet, asked: Asked) -> Outcome:
     for answer in answered:
         state = provisional(state, answer)
     met = ItemMet(
-        item=row.key, evidence=evidence, page=page, figure=figure, rests=Standing(state).under(row)
+        item=row.key,
+        evidence=evidence,
+        page=page,
+        figure=figure,
+        depends_on=Snapshot(state).of(row),
     )
     return [*answered, met], ""
 
@@ -62,13 +68,13 @@ def _confirmed(state: State, row: Row, earlier: ItemState, command: Meet) -> Eve
     """One key confirms a doubt: what it was closed by still holds, as things stand now."""
     if earlier.status == WAIVED:
         return ItemWaived(
-            item=row.key, reason=earlier.reason, rests=Standing(state).under(row)
+            item=row.key, reason=earlier.reason, depends_on=Snapshot(state).of(row)
         )  # fmt: skip
     if earlier.evidence == Evidence.CALCULATED:
         return _by_calculation(state, row)
     return ItemMet(
         item=row.key, evidence=earlier.evidence, page=line(command.page) or earlier.page,
-        figure=line(command.figure) or earlier.figure, rests=Standing(state).under(row),
+        figure=line(command.figure) or earlier.figure, depends_on=Snapshot(state).of(row),
     )  # fmt: skip
 
 
@@ -82,7 +88,7 @@ def _by_calculation(state: State, row: Row) -> Event:
         )
     return ItemMet(
         item=row.key, evidence="calculated", figure=proof.says,
-        marginal=proof.verdict == MARGINAL, rests=Standing(state).under(row, calculated=True),
+        marginal=proof.verdict == MARGINAL, depends_on=Snapshot(state).of(row, calculated=True),
     )  # fmt: skip
 
 
@@ -140,7 +146,7 @@ def _waive(state: State, command: Waive, asked: Asked) -> Outcome:
     reason = line(command.reason)
     if not reason:
         raise Refusal("A waiver needs its reason", do="Say in a few words why it may be left")
-    return [ItemWaived(item=row.key, reason=reason, rests=Standing(state).under(row))], ""
+    return [ItemWaived(item=row.key, reason=reason, depends_on=Snapshot(state).of(row))], ""
 
 
 @rule(Reopen)

@@ -1,4 +1,4 @@
-"""Rules of phases and places: entering in any order, signing off, reaching a place, walks."""
+"""Rules of phases and stages: entering in any order, signing off, reaching a stage, walks."""
 
 from __future__ import annotations
 
@@ -8,23 +8,23 @@ from coach.sprint.commands import (
     EnterPhase,
     FinishWalk,
     JoinLate,
-    ReachPlace,
+    ReachStage,
     SetStepByStep,
     SignOff,
 )
-from coach.sprint.events import (
-    Event,
+from coach.sprint.events.event import Event
+from coach.sprint.events.phases import (
+    LAST_WALK,
     PhaseDrawn,
     PhaseEntered,
     PhaseSignedOff,
-    PlaceReached,
+    StageReached,
     StepByStepSet,
     Walked,
 )
-from coach.sprint.pace.reserve import LAST_WALK
 from coach.sprint.rules.asked import Asked, Outcome, provisional, rule
 from coach.sprint.state import State
-from phases.kit.items import CLOSING_ID, Place
+from phases.kit.items import CLOSING_ID, Stage
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
 
@@ -66,9 +66,9 @@ def _sign_off(state: State, command: SignOff, asked: Asked) -> Outcome:
     rows = [row for gate in gate_rows(state, phase) for row in gate.cells]
     counted = [row for row in rows if state.reached(row)]
     if rows and not counted:
-        place = min(row.item.place for row in rows)
+        stage = min(row.item.stage for row in rows)
         raise Refusal(
-            "Nothing of this gate can be seen yet", do=f"Say when you have reached {place}"
+            "Nothing of this gate can be seen yet", do=f"Say when you have reached {stage}"
         )
     still = [row for row in counted if not row.closed]
     if still:
@@ -89,25 +89,25 @@ def _join_late(state: State, command: JoinLate, asked: Asked) -> Outcome:
     return [PhaseDrawn(phase=phase)], "Drawn already; walk its items to confirm them"
 
 
-@rule(ReachPlace)
-def _reach(state: State, command: ReachPlace, asked: Asked) -> Outcome:
-    if command.place not in list(Place):
-        raise unknown("place", line(command.place), list(Place))
-    wanted = Place(command.place)
-    if wanted in state.places:
+@rule(ReachStage)
+def _reach(state: State, command: ReachStage, asked: Asked) -> Outcome:
+    if command.stage not in list(Stage):
+        raise unknown("stage", line(command.stage), list(Stage))
+    wanted = Stage(command.stage)
+    if wanted in state.stages:
         raise Refusal(f"{wanted.capitalize()} is reached already")
-    # A place cannot be reached without the ones before it.
+    # A stage cannot be reached without the ones before it.
     events: list[Event] = [
-        PlaceReached(place=place)
-        for place in Place
-        if place <= wanted and place not in state.places
+        StageReached(stage=stage)
+        for stage in Stage
+        if stage <= wanted and stage not in state.stages
     ]
     return events, ""
 
 
 @rule(FinishWalk)
 def _walked(state: State, command: FinishWalk, asked: Asked) -> Outcome:
-    if command.of not in (*Place, LAST_WALK):
+    if command.of not in (*Stage, LAST_WALK):
         _known(state, command.of)
     if not 0 <= command.closed <= command.asked:
         raise Refusal("A walk closes no more items than it asks")

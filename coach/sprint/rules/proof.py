@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coach.sprint.state import Row, Saved, State
-from coach.sprint.to_draw import all_drawn, part_words, parts_of
+from coach.sprint.to_draw import all_drawn, is_drawn, parts_of
 from phases.kit.bounds import FAIL, NOT_APPLICABLE, worst
 from phases.kit.catalogue import calculators
 
@@ -54,7 +54,7 @@ def proof_of(state: State, row: Row) -> Proof:
         if one.stale:
             return Proof(False, FAIL, f"{one.id} cannot be run again: {one.stale}", tuple(saved))
         for limit in (limit for name, limit in cited if name == one.calculator):
-            verdict = one.verdict(limit)
+            verdict = one.record.verdict_of(limit)
             if verdict is None:  # of a calculator that had other limits when it was saved
                 return Proof(False, FAIL, f"{one.id} does not say {limit}", tuple(saved))
             if verdict == FAIL:
@@ -65,20 +65,14 @@ def proof_of(state: State, row: Row) -> Proof:
         return Proof(False, NOT_APPLICABLE, says, tuple(saved))
     undrawn = next((one for one in saved if not all_drawn(state, one)), None)
     if undrawn is not None:
-        part = next(
-            p
-            for p in parts_of(undrawn)
-            if state.drawn.get((undrawn.id, p["role"])) != part_words(p)
-        )
-        return Proof(False, worst(verdicts), f"to draw: {part_words(part)}", tuple(saved))
+        part = next(p for p in parts_of(undrawn) if not is_drawn(state, undrawn, p))
+        return Proof(False, worst(verdicts), f"to draw: {part.words}", tuple(saved))
     return Proof(True, worst(verdicts), _thinnest(saved, cited), tuple(saved))
 
 
 def _says(saved: Saved, limit: str) -> str:
-    for entry in saved.record["limits"]:
-        if entry["name"] == limit and entry["verdict"] == FAIL:
-            return str(entry.get("says", limit))
-    return limit
+    fails = (e.says for e in saved.record.limits if e.name == limit and e.verdict == FAIL)
+    return next(fails, limit)
 
 
 def _thinnest(saved: list[Saved], cited: list[tuple[str, str]]) -> str:
@@ -86,9 +80,7 @@ def _thinnest(saved: list[Saved], cited: list[tuple[str, str]]) -> str:
     entries = [
         entry
         for one in saved
-        for entry in one.record["limits"]
-        if (one.calculator, entry["name"]) in {(a, b) for a, b in cited} and "share" in entry
+        for entry in one.record.limits
+        if (one.calculator, entry.name) in cited and entry.share is not None
     ]
-    if not entries:
-        return ""
-    return str(min(entries, key=lambda e: e["share"]).get("says", ""))[:400]
+    return min(entries, key=lambda e: e.share or 0.0).says if entries else ""

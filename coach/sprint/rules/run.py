@@ -7,19 +7,11 @@ from datetime import UTC, datetime, timedelta
 
 from coach.sprint.clock import cut_off, to_the_second
 from coach.sprint.commands import End, Interrupt, MoveCutOff, Park, SetQuiet, Settle, Undo
-from coach.sprint.events import (
-    CutOffMoved,
-    Ended,
-    Event,
-    Interrupted,
-    ItemMet,
-    Quieted,
-    Resumed,
-    ThoughtParked,
-    ThoughtSettled,
-    Undone,
-)
-from coach.sprint.fold import NEVER_UNDONE
+from coach.sprint.events.event import Event
+from coach.sprint.events.items import ItemMet
+from coach.sprint.events.notes import ThoughtParked, ThoughtSettled
+from coach.sprint.events.run import CutOffMoved, Ended, Interrupted, Quieted, Resumed, Undone
+from coach.sprint.naming import Naming
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.state import State
 from phases.kit.refusals import Refusal
@@ -102,21 +94,16 @@ def _undo(state: State, command: Undo, asked: Asked) -> Outcome:
     for stamped in reversed(asked.history):
         if stamped.by and stamped.by not in taken_back and not isinstance(stamped.event, Undone):
             events = [s.event for s in asked.history if s.by == stamped.by]
-            if all(isinstance(event, NEVER_UNDONE) for event in events):
+            if all(event.stays for event in events):
                 continue
             what = _in_words(state, asked, events[0])
-            return [Undone(command=stamped.by, says=what[:400])], f"Taken back: {what}"
-    raise Refusal("There is nothing to take back")
+            return [Undone(command=stamped.by, says=what[:400])], f"Undone: {what}"
+    raise Refusal("Nothing to undo")
 
 
 def _in_words(state: State, asked: Asked, event: Event) -> str:
     """What happened, as the journal tells it: "Met (inspected): Reset is defined"."""
-    from coach.sprint.past.retell import Teller
-
-    teller = Teller(state.setup)
-    for stamped in asked.history:
-        teller.learn(stamped.event)
-    return teller.tell(event)
+    return event.told(Naming(state.setup, asked.history))
 
 
 @rule(End)

@@ -9,7 +9,8 @@ from typing import Any
 from coach.sprint.board_values import board_values
 from coach.sprint.brief.document import BRIEF_NAMES, Voltage
 from coach.sprint.commands import DeclareValue
-from coach.sprint.events import Event, FactSet, ValueDeclared
+from coach.sprint.events.board import FactSet, ValueDeclared
+from coach.sprint.events.event import Event
 from coach.sprint.ledger import STANDS_IN
 from coach.sprint.rules.asked import Asked, Outcome, provisional, rule
 from coach.sprint.state import State

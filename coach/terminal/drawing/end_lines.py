@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coach.sprint.board import by_severity, doubts, open_essentials
-from coach.sprint.past.retell import h_mm, minutes_words
+from coach.sprint.durations import duration, elapsed
 from coach.sprint.plan import plan_of
 from coach.sprint.state import REOPENED, WAIVED, Row, State
 from coach.sprint.to_draw import to_draw
@@ -27,7 +27,7 @@ _REASONS = 8
 
 def end_lines(state: State, width: int, *, unfolded: bool = True) -> list[Line]:
     """What there is to say at the end, the most urgent first. Not unfolded, most reasons and the
-    further items are left out, so that the times can be seen."""
+    more checks are left out, so that the times can be seen."""
     rows = [row for row in open_essentials(state) if row.status != REOPENED]
     order = _changeable(state, width)
     if state.ended and order:
@@ -60,7 +60,7 @@ def _how_it_stands(state: State, width: int) -> list[Line]:
         words, role = "The sprint goes on: nothing here is final yet.", "next"
     else:
         spare = state.deadline - state.ended_at
-        when = f"{minutes_words(spare)} {'before' if spare >= 0 else 'after'} the cut-off"
+        when = f"{duration(spare)} {'before' if spare >= 0 else 'after'} the cut-off"
         order = "The order is accepted and paid" if state.accepted else "Ended without an order"
         words, role = f"{order}, {when}.", "done" if state.accepted and spare >= 0 else "due"
     found = [line(Span(f" {part}", role)) for part in wrapped(words, width - 2, 2)]
@@ -162,7 +162,7 @@ def _further(state: State, width: int, unfolded: bool) -> list[Line]:
     ]  # fmt: skip
     if not rows:
         return []
-    found = [_heading("Further items, open", len(rows), "plain", width)]
+    found = [_heading("More checks, open", len(rows), "plain", width)]
     if not unfolded:
         return [*found, _folded("show them")]
     return found + [_named(row, width) for row in by_severity(rows)]
@@ -196,7 +196,7 @@ def _late(state: State, width: int) -> list[Line]:
     found = [_heading("Closed late", len(rows), "plain", width)]
     for row in rows:
         assert row.state is not None
-        found += _item(row, h_mm(row.state.t), "", width)
+        found += _item(row, elapsed(row.state.t), "", width)
     return found
 
 

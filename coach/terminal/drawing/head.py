@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from coach.sprint.board import gate_count, skipped
-from coach.sprint.events import CallMade
+from coach.sprint.events.run import CallMade
 from coach.sprint.next_thing import CLOSE, Next
 from coach.sprint.pace.forecast import Forecast
 from coach.sprint.plan import Course, Plan, used_of

@@ -92,7 +92,7 @@ WALK = About(
         Mark("w", "waive it, with a reason", "key"),
         Mark("r", "met by the data sheet: give the page", "key"),
         Mark("c", "open its calculator", "key"),
-        Mark("f", "the further items too, where the walk has folded some away", "key"),
+        Mark("f", "the more checks too, where the walk has folded some away", "key"),
         Mark("u", "take back the last command", "key"),
         Mark("esc q", "leave; what was not asked stays open", "key"),
     ),
@@ -137,7 +137,7 @@ NEW = About(
 END = About(
     "The end",
     "First what can still be changed, then what was forgotten and how the plan went, then the "
-    "rest. f shows every reason and the further items.",
+    "rest. f shows every reason and the more checks.",
     (
         Mark("Still to be changed", "open lines of the closing list", "next"),
         Mark("Open when it ended", "the same, once it has ended without an order", "next"),

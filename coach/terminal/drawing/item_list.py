@@ -15,7 +15,7 @@ from phases.kit.items import CLOSING_ID
 def item_lines(
     state: State, phase: str, width: int, *, unfolded: bool, cursor: str = ""
 ) -> list[Line]:
-    """The gate's rows and habits, then the further items (folded to one line), then what is not
+    """The gate's rows and habits, then the more checks (folded to one line), then what is not
     here."""
     if not phase:
         return (
@@ -34,7 +34,7 @@ def item_lines(
     found = [_row_line(state, g, width) for g in gate]
     if further:
         count, still = further_count(state, phase)
-        found.append(_fold_line(f"{count} further items, {still} open", unfolded, width))
+        found.append(_fold_line(f"{count} more checks, {still} open", unfolded, width))
         if unfolded:
             found += [_row_line(state, g, width) for g in further]
     if unfolded and gone:
@@ -60,7 +60,7 @@ def _listed(state: State, phase: str, rows: Iterable[Row]) -> list[GateRow]:
 
 
 def further_count(state: State, phase: str) -> tuple[int, int]:
-    """How many further items a phase has, and how many of them are open."""
+    """How many more checks a phase has, and how many of them are open."""
     further = _further(state, phase)
     return len(further), sum(any(not r.closed for r in g.cells) for g in further)
 
@@ -121,11 +121,11 @@ def _tail(group: GateRow, row: Row, width: int) -> tuple[Span, ...]:
         room = max(min(width // 3, 44), 12)
         return (Span("  "), Span(cut(words, room), "quiet" if row.closed else "doubt"), Span(" "))
     item = row.item
-    place = Span(fit(str(item.place), 10), "quiet")
+    stage = Span(fit(str(item.stage), 10), "quiet")
     time = Span(right(f"{own_minutes(item):g} min", 7))
     severity = Span(fit(str(item.severity), 10), severity_role(item.severity))
     if width < 70:
         return (Span(" "), severity)
     if width < 100:  # the statement needs the room more
         return (Span(" "), time, Span("  "), severity)
-    return (Span("  "), place, time, Span("  "), severity, Span(" "))
+    return (Span("  "), stage, time, Span("  "), severity, Span(" "))

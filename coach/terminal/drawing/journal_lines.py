@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from coach.sprint.past.retell import Told, h_mm
+from coach.sprint.durations import elapsed
+from coach.sprint.past.retell import Told
 from coach.terminal.drawing.lines import Line, Span, line, spread_out, wrapped
 
 
@@ -40,7 +41,11 @@ def _entry(entry: Entry, width: int) -> list[Line]:
     says = f"{told.says} Taken back later." if told.void else told.says
     first, *more = wrapped(says, max(width - 12, 20), 4) or [""]
     found = [
-        line(Span(f" {h_mm(told.t):>5}", "quiet"), Span(f"  {mark}  ", role), Span(first, role))
+        line(
+            Span(f" {elapsed(told.stamped.t):>5}", "quiet"),
+            Span(f"  {mark}  ", role),
+            Span(first, role),
+        )
     ]
     return found + [line(Span(" " * 11), Span(part, role)) for part in more]
 
@@ -51,4 +56,4 @@ def _mark(entry: Entry) -> tuple[str, str]:
         return "x", "quiet"
     if entry.call:
         return ("!", "due") if entry.rang else ("*", "due")
-    return (" ", "plain") if entry.told.by else ("·", "quiet")
+    return (" ", "plain") if entry.told.stamped.by else ("·", "quiet")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coach.sprint.past.retell import h_mm
+from coach.sprint.durations import elapsed
 from coach.sprint.state import State, Thought
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, spread_out, wrapped
 
@@ -33,5 +33,5 @@ def _thought(thought: Thought, width: int) -> list[Line]:
     role = "quiet" if thought.settled else "plain"
     key = "" if thought.settled else str(thought.number)
     first, *more = wrapped(thought.text, max(width - 10, 16), 4) or [""]
-    found = [line(Span(f" {h_mm(thought.t):>5}  ", "quiet"), Span(first, role), key=key)]
+    found = [line(Span(f" {elapsed(thought.t):>5}  ", "quiet"), Span(first, role), key=key)]
     return found + [line(Span(" " * 8), Span(part, role)) for part in more]

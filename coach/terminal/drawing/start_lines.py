@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from coach.sprint.brief.folder import BriefOffer
+from coach.sprint.durations import duration
 from coach.sprint.past.glance import Glance
-from coach.sprint.past.retell import minutes_words
 from coach.terminal.drawing.lines import BLANK, Line, Span, fit, line, right, spread_out
 from coach.terminal.drawing.words import of_day
 
@@ -110,7 +110,7 @@ def _sprint(glance: Glance, index: int, now: datetime, width: int) -> Line:
 
 def left_words(seconds: float) -> tuple[str, str]:
     """(how long a sprint still has, its role), where only its journal is looked at."""
-    words = minutes_words(seconds)
+    words = duration(seconds)
     if seconds >= 0:
         return f"{words} left", "next"
     if seconds < -_DAY:

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 
 from coach.sprint.pace.reserve import last_step, spare_seconds
 from coach.sprint.past.habits import habit_words
-from coach.sprint.past.retell import ended
 from coach.sprint.rules.proof import proof_of
 from coach.sprint.state import REOPENED, Row, State
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, spread_out, width_of, wrapped
 from coach.terminal.drawing.words import evidence_words, minutes, own_minutes, severity_role
 from coach.terminal.walks import Walk
 from phases.kit.facts import find_fact
+from phases.kit.grammar import sentence
 from phases.kit.items import ClosingItem, Evidence
 
 
@@ -39,7 +39,7 @@ def walk_lines(
     takes = "takes " if isinstance(item, ClosingItem) else ""
     own = f"{takes}{own_minutes(item):g} min"
     head = spread_out(
-        (Span(f"  {count[0]} of {count[1]}", "title"), Span(f"   {item.place}", "quiet")),
+        (Span(f"  {count[0]} of {count[1]}", "title"), Span(f"   {item.stage}", "quiet")),
         (
             Span("else ", "quiet"), Span(str(item.severity), severity_role(str(item.severity))),
             Span(f", {own}  ", "quiet"),
@@ -60,7 +60,7 @@ def walk_lines(
         words = f"{habit[:1].upper()}{habit[1:]}."
         found += [*(line("  ", Span(p, "doubt")) for p in wrapped(words, room, 2)), BLANK]
     if walk.is_last:
-        way = ended(last_step(state, row).way)
+        way = sentence(last_step(state, row).way)
         found += [line("  ", Span(p, "next")) for p in wrapped(way, room, 3)]
         found.append(BLANK)
     found += [

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 from coach.sprint import next_thing as nexts
 from coach.sprint.board import gate_count, gate_rows, skipped
-from coach.sprint.events import ClockStepped, CutOffMoved, Stamped
-from coach.sprint.fold import is_void, taken_back
+from coach.sprint.events.event import Stamped
+from coach.sprint.events.run import ClockStepped, CutOffMoved
+from coach.sprint.fold import taken_back
 from coach.sprint.pace.forecast import BAND, Forecast
 from coach.sprint.pace.learning import observations
 from coach.sprint.pace.work import left_behind_at
@@ -80,7 +81,7 @@ def _time_left(moment: Moment, history: Sequence[Stamped]) -> Iterator[Why]:
     if state.ended:
         return
     undone = taken_back(history)
-    valid = [stamped for stamped in history if not is_void(stamped, undone)]
+    valid = [stamped for stamped in history if not stamped.is_void(undone)]
     moves = [(s, s.event) for s in valid if isinstance(s.event, CutOffMoved)]
     number = f"{duration(left)} left" if left >= 0 else f"{duration(-left)} past the cut-off"
     cut_off = f"cut-off {of_day(moment.cut_off)}" if left >= 0 else of_day(moment.cut_off)
@@ -212,16 +213,16 @@ def _gate(moment: Moment) -> Iterator[Why]:
         yield Why(f"List {sum(r.closed for r in rows)} of {len(rows)}", "lines that are closed")
         return
     closed, count = gate_count(state, phase)
-    yield Why(f"Gate {closed} of {count}", "rows closed, of those whose place is reached")
+    yield Why(f"Gate {closed} of {count}", "rows closed, of those whose stage is reached")
     later = [g for g in gate_rows(state, phase) if not any(map(state.reached, g.cells))]
     if later:
-        places = " and ".join(dict.fromkeys(str(gate.item.place) for gate in later))
+        stages = " and ".join(dict.fromkeys(str(gate.item.stage) for gate in later))
         rows_wait = "1 row waits" if len(later) == 1 else f"{len(later)} rows wait"
-        yield Why("", f"{rows_wait} for {places}: {short_name(later[0].cells[0])}" + (
+        yield Why("", f"{rows_wait} for {stages}: {short_name(later[0].cells[0])}" + (
             " first" if len(later) > 1 else ""))  # fmt: skip
     further, still = further_count(state, phase)
     if further:
-        yield Why(f"{further} further items", f"outside the gate; {still} of them open")
+        yield Why(f"{further} more checks", f"outside the gate; {still} of them open")
 
 
 def _box(moment: Moment) -> Iterator[Why]:

@@ -11,13 +11,15 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 
 from coach.debrief.account.data import Account
-from coach.sprint.brief.house_making import defaults_of, make_item, room_at_gate
+from coach.sprint.brief.house_making import defaults_of, make_item
 from coach.sprint.brief.house_rules import house_file
 from coach.sprint.commands import NoteFinding, WithdrawFinding
+from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.past.read_sprint import FORGED, SprintRead, read_sprint
 from coach.sprint.past.sessions_folder import passed_over_words, sessions_folder
+from coach.sprint.rules.after import unmade_finding
 from coach.sprint.session import Session
-from coach.sprint.state import Finding, State
+from coach.sprint.state import State
 from coach.terminal.actions import Action, bindings
 from coach.terminal.drawing.debrief_lines import (
     FINDINGS,
@@ -243,7 +245,7 @@ class DebriefScreen(OneJournal):
             return
 
         def noted(session: Session) -> tuple[str, int]:
-            return session.do(command), session.state.findings[-1].number
+            return session.do(command), max(session.state.findings)
 
         done = self.with_session(noted)
         if done is not None:
@@ -255,10 +257,11 @@ class DebriefScreen(OneJournal):
         finding = self._finding()
         if finding is None:
             return
+        made = self.sprint_read.state.made_items.get(finding.number) if self.sprint_read else None
         says = self.with_session(lambda session: session.do(WithdrawFinding(finding.number)))
         if says is not None:
-            if finding.made_item:
-                says = f"{says}; its item {finding.made_item} stays in {finding.kept_in}"
+            if made is not None:
+                says = f"{says}; its item {made.item} stays in {made.kept_in}"
             self.app.say(shown(says), "done")
             self._show_findings()
 
@@ -271,23 +274,20 @@ class DebriefScreen(OneJournal):
         read = self._ended()
         if read is None:
             return
-        finding = next((one for one in read.state.findings if one.number == number), None)
-        if finding is None:
-            self.app.say(f"There is no finding {number} in this journal", "due")
-        elif finding.made_item:
-            self.app.say(f"Finding {number} is item {finding.made_item} already", "due")
-        else:
-            self._ask_rule(finding, read.state)
+        try:
+            self._ask_rule(unmade_finding(read.state, number), read.state)
+        except Refusal as refusal:
+            self.app.say(refusal.what, "due")
 
-    def _ask_rule(self, finding: Finding, state: State) -> None:
+    def _ask_rule(self, finding: FindingNoted, state: State) -> None:
         path = self._rules or house_file(sessions_folder())
 
-        def made(given: Mapping[str, str] | None, gate: bool | None) -> None:
+        def made(given: Mapping[str, str] | None) -> None:
             if given is None:
                 self.app.say("No item was made")
                 return
             done = self.with_session(
-                lambda session: make_item(session, finding.number, path, given, gate=gate)[1]
+                lambda session: make_item(session, finding.number, path, given)[1]
             )
             if done is not None:
                 says = f"{done}. It is kept, to be changed there, in {path}"
@@ -296,21 +296,16 @@ class DebriefScreen(OneJournal):
 
         names = {phase.id: phase.name for phase in state.setup.phases}
         defaults = defaults_of(state, finding)
-        brief = state.setup.brief
+        Making(self.app.push_screen, finding, defaults, names, made).begin()
 
-        def room(phase: str) -> bool:
-            return room_at_gate(path, brief, phase)
-
-        Making(self.app.push_screen, finding, defaults, names, room, made).begin()
-
-    def _finding(self, *, unmade: bool = False) -> Finding | None:
+    def _finding(self, *, unmade: bool = False) -> FindingNoted | None:
         """The finding under the cursor, else the only one there is; says where it is neither."""
         read = self._ended()
         if read is None:
             return None
-        found = [one for one in read.state.findings if not (unmade and one.made_item)]
-        number = finding_of(self.rows.key)
-        under = next((one for one in read.state.findings if one.number == number), None)
+        made = read.state.made_items if unmade else {}
+        found = [one for number, one in read.state.findings.items() if number not in made]
+        under = read.state.findings.get(finding_of(self.rows.key))
         if under is not None:
             return under
         if len(found) == 1:

@@ -13,8 +13,9 @@ from textual.screen import Screen
 
 from coach.sprint.brief.house_making import statement_offered
 from coach.sprint.commands import NoteFinding
+from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.rules.after import board_number, minutes_of
-from coach.sprint.state import Finding, State
+from coach.sprint.state import State
 from coach.terminal.screens.ask import AskChoice, AskLine
 from coach.terminal.screens.debrief_item import NO_ITEM, WhichItem
 from phases.kit.items import PHASE_IDS, Severity
@@ -103,16 +104,14 @@ def _fault(check: Callable[[str], object], text: str) -> str:
 class Making:
     """The questions of a house rule. defaults: of `coach.sprint.brief.house_making.defaults_of`.
 
-    phases: names by id. room: whether the gate of a phase has room for it. done: gets what was
-    said, and whether it belongs to the gate, None for what is usual; None where it was left.
+    phases: names by id. done: gets what was said; None where it was left.
     """
 
     push: Push
-    finding: Finding
+    finding: FindingNoted
     defaults: Mapping[str, str]
     phases: Mapping[str, str]
-    room: Callable[[str], bool]
-    done: Callable[[Mapping[str, str] | None, bool | None], None]
+    done: Callable[[Mapping[str, str] | None], None]
     given: dict[str, str] = field(default_factory=dict)
 
     def begin(self) -> None:
@@ -141,31 +140,10 @@ class Making:
     def _phase(self) -> None:
         ids = _first(PHASE_IDS, self.defaults["phase"])
         choices = [(one, self.phases.get(one, one)) for one in ids]
-        self._choice("In which phase is it asked?", choices, "phase", self._gate)
-
-    def _gate(self) -> None:
-        """What kills a board or hurts somebody belongs to the gate, where that has room."""
-        essential = self._essential
-        if not self.room(self.given["phase"]):  # there is nothing to choose
-            self.done(self.given, None)
-            return
-        outside = "walked with it, outside it" if essential else "among the further items"
-        choices = [
-            ("gate", f"At the gate of the phase{', as is usual' if essential else ''}"),
-            ("outside", outside.capitalize()),
-        ]
-        first = "gate" if essential else "outside"
-        self._choice("Where in it?", sorted(choices, key=lambda one: one[0] != first), "gate",
-                     self._made)  # fmt: skip
-
-    @property
-    def _essential(self) -> bool:
-        return Severity(self.given["severity"]) >= Severity.DEAD_BOARD
+        self._choice("In which phase is it asked?", choices, "phase", self._made)
 
     def _made(self) -> None:
-        """What is usual is left to each board, whose gate may have room or not."""
-        gate = self.given.pop("gate") == "gate"
-        self.done(self.given, None if gate == self._essential else gate)
+        self.done(self.given)
 
     def _line(self, question: AskLine, name: str, then: Callable[[], None]) -> None:
         self.push(question, lambda text: self._took(text, name, then))
@@ -177,7 +155,7 @@ class Making:
 
     def _took(self, value: str | None, name: str, then: Callable[[], None]) -> None:
         if value is None:
-            self.done(None, None)
+            self.done(None)
             return
         self.given[name] = value
         then()

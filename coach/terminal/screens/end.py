@@ -18,7 +18,7 @@ from coach.terminal.screens.one_list import BACK, HELP, OneList
 LEAVE = Action("leave", "q", "leave", "Leave the coach; a sprint that has not ended goes on", 5)
 COPY = Action("copy", "c", "copy", "Copy all this out, to the clipboard and beside the journal", 3)
 DEBRIEF = Action("debrief", "b", "debrief", "The debrief: what was planned, what happened, why", 2)
-FOLD = Action("unfold", "f", "all", "Every reason and the further items; or the short form", 4)
+FOLD = Action("unfold", "f", "all", "Every reason and the more checks; or the short form", 4)
 END = Action("end", "E", "end", "End the sprint, with the order accepted or without one", 1)
 AFTER = (
     Action("leave", "enter", "leave", "Leave the coach", 1), DEBRIEF, COPY, FOLD,

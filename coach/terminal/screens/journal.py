@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from coach.sprint.events import CallMade
+from coach.sprint.events.run import CallMade
 from coach.sprint.past.retell import retell
 from coach.terminal.actions import Action, bindings
 from coach.terminal.drawing.journal_lines import Entry, journal_lines, journal_title

@@ -46,10 +46,10 @@ def choose_calculator(screen: Screen[Any], *, everything: bool = False) -> None:
     choices += [
         (
             f"{saved.calculator}@{saved.subject}#{label}",
-            f"{saved.id}   saved, {saved.record['verdict']}",
+            f"{saved.id}   saved, {saved.record.verdict}",
         )
         for saved in state.calculations.values()
-        if (label := saved.label)
+        if (label := saved.id.label)
     ]
     if not everything:
         choices.append((_ALL, "all calculators, at every subject"))
@@ -85,15 +85,13 @@ def _calculation_words(state: State, kind: type[Calculator], subject: str) -> st
         (
             s
             for s in state.calculations.values()
-            if (s.calculator, s.subject, s.label) == (kind.name, subject, "")
+            if (s.calculator, s.subject, s.id.label) == (kind.name, subject, "")
         ),
         None,
     )
     if saved is None:
         return words
-    return (
-        f"{words}   {'cannot be run again' if saved.stale else 'saved, ' + saved.record['verdict']}"
-    )
+    return f"{words}   {'cannot be run again' if saved.stale else 'saved, ' + saved.record.verdict}"
 
 
 def ask_thought(screen: Screen[Any]) -> None:

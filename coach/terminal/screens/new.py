@@ -209,7 +209,7 @@ class NewScreen(Screen[None]):
         path = self._written[1]
         journal = journal_path(self.app.folder, title, self.clock.wall())
         brief = load_brief(path)
-        house = house_rules(path, brief, self.app.folder)
+        house = house_rules(path, self.app.folder)
         self.app.take_session(start_sprint(brief, journal, self.clock, house=house.items))
         words, role = house.said
         says = f"The brief is in {from_here(path)}; change it there for the next time"

@@ -1,19 +1,19 @@
-"""The pauses people really make: walks through what is open, and the next place."""
+"""The pauses people really make: walks through what is open, and the next stage."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from coach.sprint.board import skipped, walk_of_place
-from coach.sprint.commands import ReachPlace
+from coach.sprint.board import skipped, walk_of_stage
+from coach.sprint.commands import ReachStage
 from coach.sprint.pace.reserve import last_walk, ordered, spare_seconds, uploaded
 from coach.sprint.state import Row, State
 from coach.terminal import walks
 from coach.terminal.drawing.words import minutes
 from coach.terminal.screens.ask import AskChoice
 from coach.terminal.screens.asking import coach_of
-from phases.kit.items import Place
+from phases.kit.items import Stage
 
 if TYPE_CHECKING:
     from textual.screen import Screen
@@ -95,10 +95,10 @@ def go_last_walk(screen: Screen[Any]) -> None:
         _go(screen, walk, then)
 
 
-# ---- the next place --------------------------------------------------------------------------
+# ---- the next stage --------------------------------------------------------------------------
 
 
-_PAUSES = {"sheet": "the sheet", "placement": "placement", "routing": "routing"}
+_PAUSES = {"schematic": "the schematic", "placement": "placement", "routing": "routing"}
 
 
 def open_words(state: State, rows: Sequence[Row]) -> str:
@@ -115,9 +115,9 @@ def offer_walk(screen: Screen[Any], passed: str, reached: str, count: int) -> No
     """Before `reached` begins: a walk through what is open of `passed`, or on without one."""
     app = coach_of(screen)
     if not count:
-        app.do(ReachPlace(reached))
+        app.do(ReachStage(reached))
         return
-    rows = walk_of_place(app.sprint.state, passed)
+    rows = walk_of_stage(app.sprint.state, passed)
     seconds = sum(r.item.confirm_s for r in rows)
     choices = [
         ("walk", f"Walk through them, about {max(round(seconds / 60), 1)} min"),
@@ -130,7 +130,7 @@ def offer_walk(screen: Screen[Any], passed: str, reached: str, count: int) -> No
         if value == "walk":
             walk_place(screen, passed, reached)
         elif value == "reach":
-            app.do(ReachPlace(reached))
+            app.do(ReachStage(reached))
 
     app.push_screen(AskChoice(prompt, choices), answer)
 
@@ -140,7 +140,7 @@ def walk_place(screen: Screen[Any], passed: str, reached: str) -> None:
 
     def then(gone_through: bool | None) -> None:
         if gone_through:
-            app.do(ReachPlace(reached))
+            app.do(ReachStage(reached))
         else:
             app.say(f"The walk was left; {reached} has not begun (P takes it up again)")
 
@@ -148,12 +148,12 @@ def walk_place(screen: Screen[Any], passed: str, reached: str) -> None:
 
 
 def next_place(screen: Screen[Any]) -> None:
-    """The next place that is not reached yet, with its walk before it."""
+    """The next stage that is not reached yet, with its walk before it."""
     app = coach_of(screen)
-    order = list(Place)
-    coming = [place for place in order if place not in app.sprint.state.places]
+    order = list(Stage)
+    coming = [stage for stage in order if stage not in app.sprint.state.stages]
     if not coming:
-        app.say("Every place is reached")
+        app.say("Every stage is reached")
         return
     passed = order[order.index(coming[0]) - 1]
-    offer_walk(screen, passed, coming[0], len(walk_of_place(app.sprint.state, passed)))
+    offer_walk(screen, passed, coming[0], len(walk_of_stage(app.sprint.state, passed)))

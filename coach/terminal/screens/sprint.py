@@ -12,7 +12,7 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 
 from coach.sprint import next_thing as nexts
-from coach.sprint.board import walk_of_place
+from coach.sprint.board import walk_of_stage
 from coach.sprint.commands import (
     Dismiss,
     Draw,
@@ -26,8 +26,9 @@ from coach.sprint.commands import (
     TakeBack,
     Undo,
 )
+from coach.sprint.events.phases import LAST_WALK, Walked
 from coach.sprint.fold import begin
-from coach.sprint.pace.reserve import LAST_WALK, uploaded
+from coach.sprint.pace.reserve import uploaded
 from coach.sprint.plan import course_of, plan_of, planned_ends
 from coach.sprint.state import Row
 from coach.sprint.to_draw import to_draw
@@ -242,26 +243,26 @@ class SprintScreen(Screen[None]):
         if wanted == self.app.sprint.state.phase:
             self.app.say("You are in this phase already")
             return
-        places = {"layout": "sheet", "labelling": "routing", CLOSING_ID: "routing"}
+        stages = {"layout": "schematic", "labelling": "routing", CLOSING_ID: "routing"}
         if not self.app.do(EnterPhase(wanted)):
             return
         self._begin_list()
-        if wanted not in places or not self._offer_place(wanted, places[wanted]):
+        if wanted not in stages or not self._offer_stage(wanted, stages[wanted]):
             self._offer_last_walk()
 
-    def _offer_place(self, phase: str, passed: str) -> bool:
+    def _offer_stage(self, phase: str, passed: str) -> bool:
         """At the pauses people really make, the walk through what is left is offered. False where
-        the place was reached already."""
+        the stage was reached already."""
         reached = {"layout": "placement", "labelling": "files", CLOSING_ID: "files"}[phase]
-        if reached in self.app.sprint.state.places:
+        if reached in self.app.sprint.state.stages:
             return False
-        pauses.offer_walk(self, passed, reached, len(walk_of_place(self.app.sprint.state, passed)))
+        pauses.offer_walk(self, passed, reached, len(walk_of_stage(self.app.sprint.state, passed)))
         return True
 
     def _offer_last_walk(self) -> None:
         """Once, in the closing list after the first upload."""
         state = self.app.sprint.state
-        gone = any(of == LAST_WALK for of, *_ in state.walks)
+        gone = any(one.event.of == LAST_WALK for one in state.of(Walked))
         if self.is_current and state.phase == CLOSING_ID and not gone and not self._last_offered:
             self._last_offered = pauses.offer_last_walk(self)
 

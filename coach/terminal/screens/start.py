@@ -139,7 +139,7 @@ class StartScreen(OneList):
         """The sprint, and what is to be said as it begins."""
         brief = load_brief(name)
         path = journal_path(self.app.folder, brief.title, self.clock.wall())
-        house = house_rules(name, brief, self.app.folder)
+        house = house_rules(name, self.app.folder)
         return start_sprint(brief, path, self.clock, house=house.items), house.said
 
     def _take(self, opened: Callable[[], tuple[Session, tuple[str, str]]]) -> None:

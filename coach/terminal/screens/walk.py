@@ -35,7 +35,7 @@ class WalkScreen(Screen[bool]):
         Binding("r", "sheet", "data sheet", show=False),
         Binding("c", "calculate", "calculate", show=False),
         Binding("u", "undo", "undo", show=False),
-        Binding("f", "further", "further items", show=False),
+        Binding("f", "further", "more checks", show=False),
         Binding("question_mark", "help", "help", show=False),
         Binding("escape,q", "leave", "leave", show=False),
     ]
@@ -155,7 +155,7 @@ class WalkScreen(Screen[bool]):
 
     def action_further(self) -> None:
         if not self.folded:
-            self.app.say("This walk has no further items folded away", "quiet")
+            self.app.say("This walk has no more checks folded away", "quiet")
             return
         self.keys += self.folded
         self.folded = []

@@ -35,7 +35,7 @@ from coach.sprint.commands import (
     NoteChange,
     NoteFinding,
     Park,
-    ReachPlace,
+    ReachStage,
     Reopen,
     SetAside,
     SetFact,
@@ -44,7 +44,7 @@ from coach.sprint.commands import (
     Undo,
     Waive,
 )
-from coach.sprint.past.retell import h_mm
+from coach.sprint.durations import elapsed
 from coach.sprint.session import Session
 from tests.debrief.account.forging import forged
 from tests.debrief.conftest import into, told, told_of
@@ -83,13 +83,13 @@ def calculated(bench: Bench) -> None:
 def to_the_files(bench: Bench, minutes: float) -> None:
     """From layout to the end of the closing list, quickly."""
     into(bench, "layout", minutes)
-    bench.do(ReachPlace("placement"))
+    bench.do(ReachStage("placement"))
     for key in ("capacitor-close", "footprints-fit"):
         bench.do(Meet(key))
-    bench.do(ReachPlace("routing"))
+    bench.do(ReachStage("routing"))
     bench.at(minutes + 25)
     bench.do(Meet("nets-routed"))
-    bench.do(ReachPlace("files"))
+    bench.do(ReachStage("files"))
     into(bench, "labelling", minutes + 26)
     bench.do(Meet("pin-one-marks"))
     into(bench, "closing", minutes + 31)
@@ -235,7 +235,7 @@ def test_what_could_not_be_seen_before_is_not_late(bench: Bench) -> None:
     """A row of decoupling that is seen on the placed board, closed in the walk before routing."""
     into(bench, "decoupling", 5)
     into(bench, "layout", 15)
-    bench.do(ReachPlace("placement"))
+    bench.do(ReachStage("placement"))
     bench.do(Meet("capacitor-close"))
     assert told_of(bench).late == ()
 
@@ -243,8 +243,8 @@ def test_what_could_not_be_seen_before_is_not_late(bench: Bench) -> None:
 def test_it_is_late_once_its_place_is_passed(bench: Bench) -> None:
     into(bench, "decoupling", 5)
     into(bench, "layout", 15)
-    bench.do(ReachPlace("placement"))
-    bench.do(ReachPlace("routing"))
+    bench.do(ReachStage("placement"))
+    bench.do(ReachStage("routing"))
     bench.do(Meet("capacitor-close"))
     assert [one.key for one in told_of(bench).late] == ["capacitor-close"]
 
@@ -270,7 +270,7 @@ def test_after_the_cut_off_everything_is_late(bench: Bench) -> None:
 def test_a_walk_that_asked_it_brought_it_up(bench: Bench) -> None:
     left_behind(bench)
     bench.do(Meet("supply-contacts"))
-    bench.do(FinishWalk("sheet", 3, 1))
+    bench.do(FinishWalk("schematic", 3, 1))
     assert item(told_of(bench), "supply-contacts").found == "a walk"
 
 
@@ -839,10 +839,10 @@ def test_what_was_late_before_its_box_was_over_says_what_it_was_late_for(bench: 
     clean(bench)
     account = told(bench.path)
     due = item(account, "supply-contacts").due
-    for closed, says in ((due + 60, f"due {h_mm(due)}"), (due - 60, "after its phase was left")):
+    for closed, says in ((due + 60, f"due {elapsed(due)}"), (due - 60, "after its phase was left")):
         items = tuple(
             replace(one, late=True, closed=closed) if one.key == "supply-contacts" else one
             for one in account.items
         )
         [late] = [s for s in sentences_of(replace(account, items=items)) if "late" in s.text]
-        assert late.evidence == f"closed {h_mm(closed)}, {says}"
+        assert late.evidence == f"closed {elapsed(closed)}, {says}"

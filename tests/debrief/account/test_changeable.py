@@ -101,7 +101,7 @@ def test_a_margin_that_is_thin_forbids_nothing() -> None:
 
 
 def test_an_open_hazard_is_looked_at_before_power_whatever_shows_it() -> None:
-    for place in ("sheet", "placement", "routing", "files"):
+    for place in ("schematic", "placement", "routing", "files"):
         open_one = item("a", "A", "layout", severity="hazard", outcome="open", place=place)
         (*_, said) = alone(ordered(small_account()), items=(open_one,))
         assert said.text == (

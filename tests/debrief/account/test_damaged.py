@@ -241,7 +241,7 @@ def test_a_cut_off_that_is_none_is_cut_and_said(source: Path, target: Path, odd:
          "expected": 1e29, "low": -1e29, "high": 1e29, "pace": 1.0, "draws": 1, "seed": 1},
         {"what": "habits-recalled", "items": {"nothing": [3, 8], "debug-pins": [-1, 0]}},
         {"what": "phase-entered", "phase": "nowhere", "left": "elsewhere"},
-        {"what": "place-reached", "place": "moon"},
+        {"what": "stage-reached", "stage": "moon"},
         {"what": "item-met", "item": "nothing@nowhere", "evidence": "inspected"},
         {"what": "item-reopened", "item": "nothing", "because": ""},
         {"what": "walked", "of": "moon", "asked": -3, "closed": 2**62},

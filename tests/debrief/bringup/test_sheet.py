@@ -15,7 +15,7 @@ from coach.sprint.commands import (
     SetFact,
 )
 from coach.sprint.past.read_sprint import read_sprint
-from phases.kit.items import Evidence, Place, Severity
+from phases.kit.items import Evidence, Severity, Stage
 from tests.debrief.bringup.conftest import Make
 from tests.debrief.bringup.made_briefs import REGULATORS, SUPPLIES, made_brief
 
@@ -75,7 +75,7 @@ def test_what_power_reveals_badly_is_looked_at_by_itself_worst_first(make: Make)
     assert [row.key for row in alone] == order
     for row in alone:
         assert row.item.severity in (Severity.HAZARD, Severity.DEAD_BOARD)
-        assert row.item.place in (Place.SHEET, Place.PLACEMENT)
+        assert row.item.stage in (Stage.SCHEMATIC, Stage.PLACEMENT)
         # It can be seen: not a question to a data sheet alone.
         assert {Evidence.INSPECTED, Evidence.MEASURED} & set(row.item.met_by)
 

@@ -14,11 +14,10 @@ from phases.kit.items import (
     Drawing,
     Item,
     Phase,
-    Place,
     Severity,
+    Stage,
     all_items,
     check_items,
-    essential,
     load_changes,
     load_closing,
     load_phases,
@@ -31,7 +30,7 @@ PLAIN: dict[str, Any] = {
     "statement": "Something is as it should be",
     "why": "Something else goes wrong",
     "severity": "degraded",
-    "place": "sheet",
+    "stage": "schematic",
     "per": "board",
     "met_by": ["inspected"],
     "confirm_s": 5,
@@ -52,7 +51,7 @@ id = "some-item"
 statement = "Something is as it should be"
 why = "Something else goes wrong"
 severity = "degraded"
-place = "sheet"
+stage = "schematic"
 per = "board"
 met_by = ["inspected"]
 confirm_s = 5
@@ -85,18 +84,18 @@ def test_a_hazard_is_worse_than_a_dead_board_and_that_worse_than_the_rest() -> N
     assert Severity.REWORK <= Severity.DEGRADED < Severity.HAZARD
 
 
-def test_places_come_in_the_order_of_the_work_and_not_of_the_alphabet() -> None:
-    assert sorted(Place) == ["sheet", "placement", "routing", "files"]
-    assert Place.SHEET < Place.PLACEMENT < Place.ROUTING < Place.FILES
-    assert Place.FILES > "routing"
-    assert not Place.FILES <= Place.SHEET
+def test_stages_come_in_the_order_of_the_work_and_not_of_the_alphabet() -> None:
+    assert sorted(Stage) == ["schematic", "placement", "routing", "files"]
+    assert Stage.SCHEMATIC < Stage.PLACEMENT < Stage.ROUTING < Stage.FILES
+    assert Stage.FILES > "routing"
+    assert not Stage.FILES <= Stage.SCHEMATIC
 
 
-def test_an_essential_is_a_gate_item_or_one_that_kills_or_hurts() -> None:
-    assert essential(item(gate=True, severity="rework"))
-    assert essential(item(severity="dead board"))
-    assert essential(item(severity="hazard"))
-    assert not essential(item(severity="degraded"))
+def test_an_essential_is_marked_so_or_kills_or_hurts() -> None:
+    assert item(essential=True, severity="rework").essential
+    assert item(severity="dead board").essential
+    assert item(severity="hazard", essential=False).essential
+    assert not item(severity="degraded").essential
 
 
 # ---- when it is needed -------------------------------------------------------------------

@@ -9,17 +9,15 @@ from pathlib import Path
 import pytest
 from filelock import FileLock
 
-from coach.sprint.board import further_of_phase, gate_rows, walk_of_phase, walk_of_place
+from coach.sprint.board import gate_rows, walk_of_phase, walk_of_stage
 from coach.sprint.brief import house_making
 from coach.sprint.brief.document import Brief, load_brief
 from coach.sprint.brief.house_making import (
     defaults_of,
     make_item,
-    room_at_gate,
     statement_offered,
 )
 from coach.sprint.brief.house_rules import (
-    GATE_ROWS,
     HouseRules,
     checked_house_rules,
     house_file,
@@ -56,7 +54,7 @@ def rules(tmp_path: Path) -> Path:
 
 
 def found(tmp_path: Path, brief: Brief, name: str | Path = BRIEF) -> HouseRules:
-    return house_rules(name, brief, tmp_path)
+    return house_rules(name, tmp_path)
 
 
 def state_with(brief: Brief, house: HouseRules) -> State:
@@ -117,7 +115,7 @@ def test_an_essential_rule_is_asked_in_the_walk_of_its_place(
 ) -> None:
     rules.write_text(rule(), encoding="utf-8")
     state = state_with(brief, found(tmp_path, brief))
-    assert "house-lamp" in [row.key for row in walk_of_place(state, "sheet")]
+    assert "house-lamp" in [row.key for row in walk_of_stage(state, "schematic")]
 
 
 def test_it_may_be_a_gate_item(tmp_path: Path, brief: Brief, rules: Path) -> None:
@@ -250,49 +248,18 @@ def test_what_was_typed_into_a_rule_cannot_reach_the_terminal(
 # ---- the gate --------------------------------------------------------------------------------
 
 
-def test_a_gate_keeps_nine_rows_and_the_rule_is_asked_outside_it(
-    tmp_path: Path, brief: Brief, rules: Path
-) -> None:
-    # Five to nine items at a pause point: D. Boorman in A. Gawande, The Checklist Manifesto,
-    # pp. 122-123.
-    free = GATE_ROWS - len(gate_rows(begin(setup_of(brief, NOW)), "regulation"))
-    names = [f"house-{number}" for number in range(free + 1)]
-    rules.write_text("".join(rule(name, more="gate = true") for name in names), encoding="utf-8")
-    house = found(tmp_path, brief)
-    state = state_with(brief, house)
-    assert len(gate_rows(state, "regulation")) == GATE_ROWS
-    assert house.faults == (
-        f"The gate of regulation has {GATE_ROWS} rows on this board, and at most {GATE_ROWS}: "
-        f"house rule {names[-1]!r} is asked outside it.",
-    )
-    assert names[-1] in [row.key for row in walk_of_place(state, "sheet")]
-
-
 @pytest.mark.parametrize("severity", ["hazard", "dead board"])
-def test_a_hazard_or_a_dead_board_is_at_the_gate_unless_its_table_says_otherwise(
+def test_a_hazard_or_a_dead_board_is_an_essential_whatever_its_table_says(
     tmp_path: Path, brief: Brief, rules: Path, severity: str
 ) -> None:
-    rules.write_text(
-        rule(severity=severity) + rule("house-two", severity=severity, more="gate = false")
-        + rule("house-three", severity="degraded"), encoding="utf-8",
-    )  # fmt: skip
-    gates = {item.id: item.gate for item in found(tmp_path, brief).items}
-    assert gates == {"house-lamp": True, "house-two": False, "house-three": False}
-
-
-def test_where_the_gate_has_no_room_a_hazard_is_walked_with_it_all_the_same(
-    tmp_path: Path, brief: Brief, rules: Path
-) -> None:
-    free = GATE_ROWS - len(gate_rows(begin(setup_of(brief, NOW)), "regulation"))
-    taken = "".join(rule(f"house-{n}", severity="degraded", more="gate = true")
-                    for n in range(free))  # fmt: skip
-    rules.write_text(rule("house-hot", severity="hazard") + taken, encoding="utf-8")
+    two = rule("house-two", severity=severity, more="essential = false")
+    three = rule("house-three", severity="degraded")
+    rules.write_text(rule(severity=severity) + two + three, encoding="utf-8")
     house = found(tmp_path, brief)
-    state = state_with(brief, house)
-    assert house.faults == (), "nobody said that it belongs to the gate"
-    assert not state.by_key["house-hot"].item.gate
-    assert "house-hot" in [row.key for row in walk_of_phase(state, "regulation")]
-    assert "house-hot" not in [row.key for row in further_of_phase(state, "regulation")]
+    essentials = {item.id: item.essential for item in house.items}
+    assert essentials == {"house-lamp": True, "house-two": True, "house-three": False}
+    at_gate = [gate.item.id for gate in gate_rows(state_with(brief, house), "regulation")]
+    assert at_gate[-2:] == ["house-lamp", "house-two"]
 
 
 def test_its_source_always_says_that_it_is_a_house_rule(
@@ -323,10 +290,10 @@ def afterwards(path: Path) -> Session:
 STATEMENT = "R5 is one kiloohm"
 
 
-def made(path: Path, rules: Path, number: int = 1, gate: bool | None = None, **given: str) -> Item:
+def made(path: Path, rules: Path, number: int = 1, essential: bool = False, **given: str) -> Item:
     given = {"statement": STATEMENT, **given}
     with afterwards(path) as session:
-        return make_item(session, number, rules, given, gate=gate)[0]
+        return make_item(session, number, rules, given, essential=essential)[0]
 
 
 def test_a_finding_becomes_an_item_with_what_is_known_of_it(ended: Path, rules: Path) -> None:
@@ -335,8 +302,8 @@ def test_a_finding_becomes_an_item_with_what_is_known_of_it(ended: Path, rules: 
     assert item.why == (
         "It got through once: R5 is 10 kΩ, not 1 kΩ, board 2, 25 min lost, bodge: 1 kΩ on top"
     )
-    assert (item.phase, item.severity, item.place, item.per) == (
-        "power-entry", "dead board", "sheet", "board",
+    assert (item.phase, item.severity, item.stage, item.per) == (
+        "power-entry", "dead board", "schematic", "board",
     )  # fmt: skip
     assert (item.confirm_s, item.met_by) == (6.0, ("inspected",))
     good_at_design = state_with(load_brief(BRIEF), HouseRules()).by_key["source-maximum"].item
@@ -350,27 +317,21 @@ def test_a_finding_becomes_an_item_with_what_is_known_of_it(ended: Path, rules: 
 def test_the_next_sprint_asks_it(tmp_path: Path, ended: Path, rules: Path, brief: Brief) -> None:
     item = made(ended, rules)
     state = state_with(brief, found(tmp_path, brief))
-    assert state.by_key[item.id].item == item.model_copy(update={"gate": True})
-    assert item.id in [row.key for row in walk_of_place(state, "sheet")]
+    assert state.by_key[item.id].item == item.model_copy(update={"essential": True})
+    assert item.id in [row.key for row in walk_of_stage(state, "schematic")]
 
 
 def test_the_next_sprint_asks_it_in_the_walk_of_its_phase(
     tmp_path: Path, ended: Path, rules: Path, brief: Brief
 ) -> None:
     item = made(ended, rules, 2, phase="power-entry", severity="hazard")
-    assert "gate =" not in rules.read_text(encoding="utf-8").partition("[[item]]")[2]
+    assert "essential =" not in rules.read_text(encoding="utf-8").partition("[[item]]")[2]
     house = found(tmp_path, brief)
     path = tmp_path / "next.toml"
     with start_sprint(brief, path, ManualClock(NOW), house=house.items) as session:
         session.do(EnterPhase("power-entry"))
         assert item.id in [row.key for row in walk_of_phase(session.state, "power-entry")]
     assert item.id in [row.key for row in walk_of_phase(read_sprint(path).state, "power-entry")]
-
-
-@pytest.mark.parametrize("gate", [True, False])
-def test_what_is_said_of_the_gate_is_written_down(ended: Path, rules: Path, gate: bool) -> None:
-    made(ended, rules, gate=gate)
-    assert f"gate = {str(gate).lower()}\n" in rules.read_text(encoding="utf-8")
 
 
 def test_it_is_said_where_it_will_be_asked(ended: Path, rules: Path, brief: Brief) -> None:
@@ -380,17 +341,8 @@ def test_it_is_said_where_it_will_be_asked(ended: Path, rules: Path, brief: Brie
             said = {"statement": STATEMENT, "phase": "regulation", **given}
             return make_item(session, number, rules, said)[1]
 
-    assert says(1, severity="dead board").endswith(", at the gate of regulation")
-    assert says(2, severity="degraded").endswith(", among the further items of regulation")
-    assert room_at_gate(rules, brief, "regulation")
-    free = GATE_ROWS - 1 - len(gate_rows(begin(setup_of(brief, NOW)), "regulation"))
-    full = "".join(rule(f"house-{n}", more="gate = true") for n in range(free))
-    with rules.open("a", encoding="utf-8") as file:
-        file.write(full)
-    assert not room_at_gate(rules, brief, "regulation")
-    assert says(3, severity="hazard").endswith(
-        ", outside the gate of regulation, which is full, and walked with it"
-    )
+    assert says(1, severity="dead board").endswith(", an essential of regulation")
+    assert says(2, severity="degraded").endswith(", among the more checks of regulation")
 
 
 def test_without_a_statement_none_is_made_up(ended: Path, rules: Path) -> None:
@@ -409,10 +361,10 @@ def test_a_statement_is_offered_that_yes_confirms(ended: Path, rules: Path) -> N
 
 def test_what_is_said_of_it_goes_before_what_is_proposed(ended: Path, rules: Path) -> None:
     item = made(
-        ended, rules, 2, gate=True, phase="labelling", severity="degraded", place="placement",
+        ended, rules, 2, essential=True, phase="labelling", severity="degraded", stage="placement",
         id="house-lamp", statement="The lamp points up on every board", why="It cannot be seen",
     )  # fmt: skip
-    assert (item.id, item.phase, item.severity, item.place, item.gate) == (
+    assert (item.id, item.phase, item.severity, item.stage, item.essential) == (
         "house-lamp", "labelling", "degraded", "placement", True,
     )  # fmt: skip
     assert (item.statement, item.why) == ("The lamp points up on every board", "It cannot be seen")
@@ -464,18 +416,6 @@ def test_a_file_whose_items_are_written_inline_is_refused_not_damaged(
     with pytest.raises(Refusal, match=r"Write its items as \[\[item\]\] tables"):
         made(ended, rules)
     assert rules.read_text(encoding="utf-8") == "item = []\n"
-
-
-def test_a_full_gate_refuses_a_gate_item_and_says_what_else(
-    ended: Path, rules: Path, brief: Brief
-) -> None:
-    free = GATE_ROWS - len(gate_rows(begin(setup_of(brief, NOW)), "regulation"))
-    text = "".join(rule(f"house-{n}", more="gate = true") for n in range(free))
-    rules.write_text(text, encoding="utf-8")
-    with pytest.raises(Refusal, match=r"at most 9\. Make it without the gate: .* walked with it"):
-        made(ended, rules, gate=True, phase="regulation")
-    assert rules.read_text(encoding="utf-8") == text
-    assert made(ended, rules, phase="regulation").gate is False
 
 
 def test_a_finding_is_made_an_item_once(ended: Path, rules: Path) -> None:
@@ -574,5 +514,5 @@ def test_what_cannot_be_seen_on_the_sheet_is_asked_where_it_can(ended: Path) -> 
     with afterwards(ended) as session:
         session.do(NoteFinding("A slot under the crystal", "ground-plane-whole"))
         state = session.state
-    assert state.by_key["ground-plane-whole"].item.place == "routing"
+    assert state.by_key["ground-plane-whole"].item.stage == "routing"
     assert defaults_of(state, state.findings[2])["place"] == "routing"

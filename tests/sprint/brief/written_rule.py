@@ -10,7 +10,7 @@ statement = "The series resistor of the lamp is one kiloohm"
 why = "The lamp stays dark on the first board"
 severity = "{severity}"
 {more}
-place = "sheet"
+stage = "schematic"
 per = "board"
 met_by = ["inspected"]
 confirm_s = 6

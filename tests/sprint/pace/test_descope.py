@@ -1,4 +1,4 @@
-"""What to drop: further items first, never a gate item, the cheapest set that restores."""
+"""What to drop: more checks first, never a gate item, the cheapest set that restores."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def test_only_further_items_and_optional_features_can_go(meter: Bench) -> None:
         for key in option.items:
             row = meter.row(key)
             assert not row.essential
-            assert not row.item.gate
+            assert not row.item.essential
         if option.feature:
             feature = meter.state.feature(option.feature)
             assert feature is not None
@@ -147,7 +147,7 @@ def test_it_is_said_in_a_sentence(meter: Bench) -> None:
     proposal = proposed(meter, wanted=chance(meter) + 0.2)
     further = sum(len(option.items) for option in proposal.chosen)
     assert proposal.says == (
-        f"Set aside {further} further items and drop Serial console (5 points): "
+        f"Set aside {further} more checks and drop Serial console (5 points): "
         f"then {proposal.chance:.0%}."
     )
 

@@ -41,7 +41,7 @@ def worked(tmp_path: Path) -> Worked:
                 while still := [
                     row
                     for row in session.state.rows_of(phase)
-                    if row.item.gate and not row.closed and session.state.reached(row)
+                    if row.item.essential and not row.closed and session.state.reached(row)
                 ]:
                     clock.advance(still[0].item.confirm_s)
                     session.do(Waive(still[0].key, "made on paper"))

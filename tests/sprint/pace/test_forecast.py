@@ -91,7 +91,7 @@ def test_work_that_goes_as_planned_keeps_the_end(bench: Bench) -> None:
         bench.session.do(EnterPhase(phase))
         bench.clock.advance(minutes * MINUTE)
         for row in bench.state.rows_of(phase):
-            if row.item.gate and not row.closed:
+            if row.item.essential and not row.closed:
                 bench.session.do(Waive(row.key, "made on paper"))
         bench.session.do(SignOff(phase))
     assert made(bench, Pace(0.0, 0.1)).expected == pytest.approx(before, rel=0.05)

@@ -15,7 +15,7 @@ from coach.sprint.commands import (
     EnterPhase,
     JoinLate,
     Meet,
-    ReachPlace,
+    ReachStage,
     Reopen,
     SetFact,
     SignOff,
@@ -103,7 +103,7 @@ def test_once_layout_is_under_way_it_can_wait_for_the_end(bench: Bench) -> None:
     bench.session.do(EnterPhase("layout"))
     for phase in ("power-entry", "regulation", "clock-boot", "decoupling"):
         bench.session.do(JoinLate(phase))
-    bench.session.do(ReachPlace("files"))
+    bench.session.do(ReachStage("files"))
     found = starts(bench)
     last = max(found.values(), key=lambda one: one.at)
     assert last.at + last.takes == pytest.approx(100 * MINUTE)

@@ -11,7 +11,7 @@ from coach.sprint.commands import (
     JoinLate,
     Meet,
     Park,
-    ReachPlace,
+    ReachStage,
     SetFact,
     SignOff,
     Waive,
@@ -35,7 +35,7 @@ def draw(bench: Bench, phase: str, minutes: float, *, sign: bool = True) -> None
     bench.clock.advance(minutes * MINUTE)
     if sign:
         for row in bench.state.rows_of(phase):
-            if row.item.gate and not row.closed and bench.state.reached(row):
+            if row.item.essential and not row.closed and bench.state.reached(row):
                 bench.session.do(Waive(row.key, "made on paper"))
         bench.session.do(SignOff(phase))
 
@@ -165,7 +165,7 @@ def test_who_is_stuck_looks_slower_with_every_minute(bench: Bench) -> None:
 
 def test_a_burst_of_ticks_shows_that_it_goes_quickly(bench: Bench) -> None:
     begin_at_once(bench)
-    bench.session.do(ReachPlace("routing"))
+    bench.session.do(ReachStage("routing"))
     bench.session.do(EnterPhase("layout"))
     bench.clock.advance(6 * MINUTE)
     before = pace(bench)
@@ -177,7 +177,7 @@ def test_a_burst_of_ticks_shows_that_it_goes_quickly(bench: Bench) -> None:
 
 def test_a_burst_after_long_drawing_shows_nothing_of_that_kind(bench: Bench) -> None:
     begin_at_once(bench)
-    bench.session.do(ReachPlace("routing"))
+    bench.session.do(ReachStage("routing"))
     bench.session.do(EnterPhase("layout"))
     bench.clock.advance(35 * MINUTE)
     before = pace(bench)
@@ -187,7 +187,7 @@ def test_a_burst_after_long_drawing_shows_nothing_of_that_kind(bench: Bench) -> 
 
 def test_ticking_everything_at_once_does_not_make_a_genius(bench: Bench) -> None:
     begin_at_once(bench)
-    bench.session.do(ReachPlace("routing"))
+    bench.session.do(ReachStage("routing"))
     bench.session.do(EnterPhase("layout"))
     bench.clock.advance(10)
     bench.session.do(Meet("footprints-fit"))

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from coach.sprint.brief.document import load_brief
-from coach.sprint.commands import EnterPhase, ReachPlace, SetFact, Waive
+from coach.sprint.commands import EnterPhase, ReachStage, SetFact, Waive
 from coach.sprint.pace.finishing import draw_finishing
 from coach.sprint.pace.learning import pace_of
 from coach.sprint.pace.work import work_of
@@ -23,7 +23,7 @@ from tests.sprint.conftest import Begin, Bench
 
 MINUTE = 60.0
 REACHED = {"layout": ("placement", "routing"), "labelling": ("files", "")}
-"""The places reached at the beginning and in the end of a phase."""
+"""The stages reached at the beginning and in the end of a phase."""
 
 
 def seen(bench: Bench) -> tuple[float, float]:
@@ -43,14 +43,14 @@ def enter(bench: Bench, phase: str) -> None:
     assert abs(after[1] - before[1]) < 2, phase
 
 
-def reach(bench: Bench, place: str) -> None:
-    if place:
-        bench.session.do(ReachPlace(place))
+def reach(bench: Bench, stage: str) -> None:
+    if stage:
+        bench.session.do(ReachStage(stage))
 
 
 def close(bench: Bench, phase: str, share: float) -> None:
     """Closes so much of what can be closed of a gate."""
-    rows = [r for r in bench.state.rows_of(phase) if r.item.gate and bench.state.reached(r)]
+    rows = [r for r in bench.state.rows_of(phase) if r.item.essential and bench.state.reached(r)]
     there = [row for row in rows if row.applies is not False]
     for row in there[: round(share * len(there))]:
         if not bench.row(row.key).closed:

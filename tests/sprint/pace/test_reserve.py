@@ -7,7 +7,7 @@ from coach.sprint.commands import (
     FinishWalk,
     Meet,
     NoteChange,
-    ReachPlace,
+    ReachStage,
     Reopen,
     SetFact,
     Waive,
@@ -70,7 +70,7 @@ def test_a_doubt_is_looked_at(bench: Bench) -> None:
 
 def test_only_what_can_be_seen_is_walked(bench: Bench) -> None:
     assert "nets-routed" not in ways(bench)
-    bench.session.do(ReachPlace("files"))
+    bench.session.do(ReachStage("files"))
     assert "nets-routed" in ways(bench)
 
 

@@ -13,7 +13,7 @@ from coach.sprint.commands import (
     EnterPhase,
     JoinLate,
     Meet,
-    ReachPlace,
+    ReachStage,
     Reopen,
     SetAside,
     SetFact,
@@ -46,7 +46,7 @@ def phases_of(bench: Bench) -> list[str]:
 
 def close_gate(bench: Bench, phase: str, *but: str) -> None:
     for row in bench.state.rows_of(phase):
-        gate = row.item.gate and not row.closed and bench.state.reached(row)
+        gate = row.item.essential and not row.closed and bench.state.reached(row)
         if gate and row.key not in but:
             bench.session.do(Waive(row.key, "made on paper"))
 
@@ -145,7 +145,7 @@ def test_parts_may_be_chosen_within_the_first_phases_but_not_for_ever(bench: Ben
     assert lefts == pytest.approx([5, 3, 1, 0], abs=0.02)
 
 
-# ---- skipped items, walks, further items -----------------------------------------------------
+# ---- skipped items, walks, more checks -----------------------------------------------------
 
 
 def test_what_was_left_open_takes_its_own_minutes(bench: Bench) -> None:
@@ -176,7 +176,7 @@ def test_beyond_layout_what_was_left_open_takes_what_it_takes(bench: Bench) -> N
     bench.session.do(EnterPhase("power-entry"))
     bench.clock.advance(30 * MINUTE)
     bench.session.do(EnterPhase("layout"))
-    bench.session.do(ReachPlace("placement"))
+    bench.session.do(ReachStage("placement"))
     taken = []
     for minutes in (0, 13, 26):  # of 20 minutes of layout at pace 1.3
         bench.at(30 + minutes)
@@ -194,9 +194,9 @@ def test_items_that_come_with_the_next_walk_are_not_skipped(bench: Bench) -> Non
     bench.session.do(Meet("capacitors"))
     bench.session.do(SignOff("decoupling"))
     bench.session.do(EnterPhase("layout"))
-    bench.session.do(ReachPlace("placement"))
+    bench.session.do(ReachStage("placement"))
     assert work(bench).behind == ()
-    bench.session.do(ReachPlace("routing"))
+    bench.session.do(ReachStage("routing"))
     assert work(bench).behind_count == 1  # now its place is passed
 
 
@@ -271,7 +271,7 @@ def test_work_that_is_done_is_not_saved_by_dropping(begin: Begin) -> None:
 
 
 def test_further_items_set_aside_take_their_share_off(bench: Bench) -> None:
-    """Power entry has one further item, the entrance clamp: it stands for all of that share."""
+    """Power entry has one more check, the entrance clamp: it stands for all of that share."""
     before = work(bench).further_walks
     bench.session.do(SetAside(("entrance-clamp",)))
     assert work(bench).further_walks == pytest.approx(before - 6)

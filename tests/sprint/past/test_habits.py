@@ -12,16 +12,16 @@ import pytest
 from coach.sprint import commands as asked
 from coach.sprint.board import (
     further_of_phase,
-    further_of_place,
+    further_of_stage,
     gate_count,
     habits_first,
     skipped,
     walk_of_phase,
-    walk_of_place,
+    walk_of_stage,
 )
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
-from coach.sprint.events import HabitsRecalled
+from coach.sprint.events.run import HabitsRecalled
 from coach.sprint.next_thing import DRAW, next_thing
 from coach.sprint.pace import earlier
 from coach.sprint.pace.earlier import brought_along
@@ -93,7 +93,7 @@ def test_forgotten_is_what_is_still_open_when_the_order_was_accepted(bench: Benc
     keys = {row.key for row in forgotten(bench.state)}
     assert "debug-pins" not in keys
     assert {"supply-contacts", "capacitors", "output-seen@3v3", "first-upload"} <= keys
-    assert "entrance-clamp" not in keys  # a further item
+    assert "entrance-clamp" not in keys  # one of the more checks
 
 
 def test_what_a_change_reopened_was_not_forgotten(bench: Bench) -> None:
@@ -222,16 +222,16 @@ def test_a_sprint_that_began_without_any_gets_none_when_it_is_taken_up(bench: Be
 
 
 def test_a_walk_asks_them_first_and_leaves_the_others_in_their_order(bench: Bench) -> None:
-    before = [row.key for row in walk_of_place(bench.state, "sheet")]
+    before = [row.key for row in walk_of_stage(bench.state, "schematic")]
     bench.session.recall({"capacitors": (3, 8), "debug-pins": (2, 5)})
-    after = [row.key for row in walk_of_place(bench.state, "sheet")]
+    after = [row.key for row in walk_of_stage(bench.state, "schematic")]
     assert after[:2] == ["debug-pins", "capacitors"]  # between them as the list has them
     assert after[2:] == [key for key in before if key not in after[:2]]
 
 
 def test_the_worst_comes_first_then_what_was_forgotten_more_often(bench: Bench) -> None:
     bench.do(asked.SetFact("second_supply", True))
-    sheet = {row.item.id: row.item.severity for row in walk_of_place(bench.state, "sheet")}
+    sheet = {row.item.id: row.item.severity for row in walk_of_stage(bench.state, "schematic")}
     assert (sheet["no-back-feed"], sheet["debug-pins"]) == ("hazard", "dead board")
     worse, other = "debug-pins", "capacitors"
     assert sheet[worse].rank > sheet[other].rank
@@ -239,7 +239,7 @@ def test_the_worst_comes_first_then_what_was_forgotten_more_often(bench: Bench) 
     bench.session.recall(
         {other: (3, 8), "console-wiring": (2, 2), worse: (3, 8), "no-back-feed": (2, 8)}
     )
-    keys = [row.item.id for row in walk_of_place(bench.state, "sheet")]
+    keys = [row.item.id for row in walk_of_stage(bench.state, "schematic")]
     assert keys[:4] == ["no-back-feed", worse, other, "console-wiring"]
 
 
@@ -248,7 +248,7 @@ def test_a_habit_outside_the_gate_joins_the_walk_of_its_phase_and_comes_first(
 ) -> None:
     outside = next(
         row for row in bench.state.rows
-        if row.applies and not row.item.gate and row.item.phase == "power-entry"
+        if row.applies and not row.item.essential and row.item.phase == "power-entry"
     )  # fmt: skip
     bench.do(asked.EnterPhase("power-entry"))
     assert outside.key not in {row.key for row in walk_of_phase(bench.state, "power-entry")}
@@ -262,9 +262,9 @@ def test_a_habit_outside_the_gate_joins_the_walk_of_its_phase_and_comes_first(
     assert thing is not None
     assert thing.row is not None
     assert (thing.row.key, thing.why) == (outside.key, "forgotten in 3 of your last 3")
-    before = walk_of_place(bench.state, outside.item.place)
+    before = walk_of_stage(bench.state, outside.item.stage)
     assert before[0].key == outside.key
-    assert outside.key not in {r.key for r in further_of_place(bench.state, outside.item.place)}
+    assert outside.key not in {r.key for r in further_of_stage(bench.state, outside.item.stage)}
 
 
 def test_every_essential_outside_a_gate_is_walked_in_its_phase_once_it_is_a_habit(
@@ -272,10 +272,10 @@ def test_every_essential_outside_a_gate_is_walked_in_its_phase_once_it_is_a_habi
 ) -> None:
     brief, clock = load_brief("usb-bench-meter"), ManualClock(NINE)
     with start_sprint(brief, tmp_path / "a.toml", clock) as session:
-        session.do(asked.ReachPlace("files"))
+        session.do(asked.ReachStage("files"))
         outside = [
             row for row in session.state.rows
-            if row.essential and not row.item.gate and not row.closed
+            if row.essential and not row.item.essential and not row.closed
             and row.item.phase != CLOSING_ID
         ]  # fmt: skip
         assert len(outside) >= 5
@@ -300,11 +300,11 @@ def test_a_hazard_that_was_skipped_stays_before_them(bench: Bench) -> None:
     bench.do(asked.SetFact("second_supply", True))
     bench.do(asked.EnterPhase("power-entry"))
     bench.session.recall({"debug-pins": (3, 8)})
-    now = [row.key for row in walk_of_place(bench.state, "sheet")]
+    now = [row.key for row in walk_of_stage(bench.state, "schematic")]
     assert now[0] == "debug-pins"  # power entry goes on: nothing of it is skipped
     bench.do(asked.EnterPhase("debug-access"))
     assert "no-back-feed" in {row.key for row in skipped(bench.state)}
-    later = [row.key for row in walk_of_place(bench.state, "sheet")]
+    later = [row.key for row in walk_of_stage(bench.state, "schematic")]
     assert later[:2] == ["no-back-feed", "debug-pins"]
 
 

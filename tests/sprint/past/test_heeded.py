@@ -5,19 +5,11 @@ from __future__ import annotations
 from datetime import timedelta
 
 from coach.sprint.calls import CUT_OFF
-from coach.sprint.events import (
-    CallMade,
-    CutOffMoved,
-    Ended,
-    Event,
-    FeatureDropped,
-    ForecastMade,
-    ItemMet,
-    ItemWaived,
-    PhaseEntered,
-    Stamped,
-    Undone,
-)
+from coach.sprint.events.board import FeatureDropped
+from coach.sprint.events.event import Event, Stamped
+from coach.sprint.events.items import ItemMet, ItemWaived
+from coach.sprint.events.phases import PhaseEntered
+from coach.sprint.events.run import CallMade, CutOffMoved, Ended, ForecastMade, Undone
 from coach.sprint.pace.marks import FALLEN, LATEST_START, RECOVERED, RESERVE_EATEN
 from coach.sprint.past.heeded import SOON, UPLOAD_DUE, Heeded, heeded
 from tests.sprint.conftest import NINE, bench_setup

@@ -9,13 +9,63 @@ from typing import Any
 
 import pytest
 
-from coach.sprint import events as happened
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import Dismiss, EnterPhase, Meet, SaveCalculation, Undo, Waive
-from coach.sprint.events import Event, Stamped
+from coach.sprint.durations import duration, elapsed
+from coach.sprint.events.afterwards import (
+    FindingMadeItem,
+    FindingNoted,
+    FindingWithdrawn,
+    MeasurementWithdrawn,
+    PointMeasured,
+)
+from coach.sprint.events.board import (
+    ChangeNoted,
+    FactSet,
+    FeatureDropped,
+    FeatureRestored,
+    SubjectAdded,
+    SubjectDropped,
+    ValueDeclared,
+)
+from coach.sprint.events.calculations import (
+    CalculationRecomputed,
+    CalculationRemoved,
+    CalculationSaved,
+    CalculationStale,
+    PartDrawn,
+)
+from coach.sprint.events.event import KINDS, Event, Stamped
+from coach.sprint.events.items import ItemMet, ItemReopened, ItemSetAside, ItemTakenBack, ItemWaived
+from coach.sprint.events.notes import ThoughtParked, ThoughtSettled
+from coach.sprint.events.phases import (
+    PhaseDrawn,
+    PhaseEntered,
+    PhaseSignedOff,
+    StageReached,
+    StepByStepSet,
+    Walked,
+)
+from coach.sprint.events.run import (
+    CallMade,
+    ClockStepped,
+    CutOffMoved,
+    EditAccepted,
+    Ended,
+    ForecastMade,
+    HabitsRecalled,
+    Interrupted,
+    Left,
+    Quieted,
+    Resumed,
+    Started,
+    TailCut,
+    Undone,
+)
 from coach.sprint.fold import begin, fold
-from coach.sprint.past.retell import Teller, h_mm, minutes_words, retell, summary
+from coach.sprint.naming import Naming
+from coach.sprint.past.retell import retell, summary
 from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session
 from coach.sprint.setup import Setup
@@ -47,43 +97,43 @@ RECORD: dict[str, Any] = {
 HELD = {**RECORD, "limits": RECORD["limits"][:1]}
 
 TOLD: list[tuple[Event, str]] = [
-    (happened.Started(), "The sprint began: USB bench meter."),
-    (happened.Left(), "The coach was closed; the sprint went on."),
+    (Started(), "The sprint began: USB bench meter."),
+    (Left(), "The coach was closed; the sprint went on."),
     (
-        happened.Resumed(gap=312.0),
+        Resumed(gap=312.0),
         "The coach was opened again, 5 min after the last event.",
     ),
     (
-        happened.TailCut(size=1, kept_in="a.toml.tail-1"),
+        TailCut(size=1, kept_in="a.toml.tail-1"),
         "A torn end of 1 byte was cut off; it is kept in a.toml.tail-1.",
     ),
     (
-        happened.EditAccepted(blocks=(7, 9)),
+        EditAccepted(blocks=(7, 9)),
         "The journal had been edited and was taken as it stood: block 7, 9.",
     ),
     (
-        happened.ClockStepped(seconds=-3600.0, kind="step", deadline=7200.0),
+        ClockStepped(seconds=-3600.0, kind="step", deadline=7200.0),
         "The wall clock was set back by 1 h.",
     ),
     (
-        happened.ClockStepped(seconds=90.0, kind="sleep", deadline=7200.0),
+        ClockStepped(seconds=90.0, kind="sleep", deadline=7200.0),
         "The machine slept for 2 min.",
     ),
     (
-        happened.CutOffMoved(deadline=8400.0, says="Cut-off now 11:20, +20 min", why="a strike"),
+        CutOffMoved(deadline=8400.0, says="Cut-off now 11:20, +20 min", why="a strike"),
         "Cut-off now 11:20, +20 min. Reason: a strike.",
     ),
-    (happened.Interrupted(since=3700.0), "The time since 1:01 went to something else."),
+    (Interrupted(since=3700.0), "The time since 1:01 went to something else."),
     (
-        happened.CallMade(cause="half", says="Half the time is gone."),
+        CallMade(cause="half", says="Half the time is gone."),
         "Call: Half the time is gone.",
     ),
     (
-        happened.CallMade(cause="half", says="Half the time is gone", rings=False),
+        CallMade(cause="half", says="Half the time is gone", rings=False),
         "Silent call: Half the time is gone.",
     ),
     (
-        happened.ForecastMade(
+        ForecastMade(
             mark=50, chance_essentials=0.624, chance_all=0.41, expected=6900.0, low=6120.0,
             high=7800.0, pace=1.4, draws=20_000, seed=1,
         ),
@@ -91,7 +141,7 @@ TOLD: list[tuple[Event, str]] = [
         "1:42 to 2:10, expected 1:55.",
     ),
     (
-        happened.ForecastMade(
+        ForecastMade(
             because="forecast fallen", chance_essentials=0.5, chance_all=0.0, expected=7200.0,
             low=7200.0, high=7200.0, pace=1.0, draws=20_000, seed=1,
         ),
@@ -99,29 +149,29 @@ TOLD: list[tuple[Event, str]] = [
         "2:00 to 2:00, expected 2:00.",
     ),
     (
-        happened.HabitsRecalled(items={"supply-contacts": (3, 8), "legend-size": (2, 5)}),
+        HabitsRecalled(items={"supply-contacts": (3, 8), "legend-size": (2, 5)}),
         "Forgotten in earlier sprints, asked first: {supply-contacts} (3 of 8); {legend-size} "
         "(2 of 5).",
     ),
     (
-        happened.PointMeasured(
+        PointMeasured(
             board="2", point="rail.3v3.voltage", title="Main supply", text="3.52 V", value=3.52,
             unit="V", low=3.2, high=3.4, verdict="outside",
         ),
         "Board 2, Main supply: 3.52 V, outside what was expected.",
     ),
     (
-        happened.PointMeasured(
+        PointMeasured(
             board="2", point="look", title="Look", text="nothing", verdict="noted"
         ),
         "Board 2, Look: nothing.",
     ),
     (
-        happened.MeasurementWithdrawn(board="2", point="look-first"),
+        MeasurementWithdrawn(board="2", point="look-first"),
         "Board 2: the reading at look first was taken back.",
     ),
     (
-        happened.FindingNoted(
+        FindingNoted(
             number=1, fault="R5 is 10 kΩ", item="legend-size", board="2", minutes=25.0,
             bodge="1 kΩ on top",
         ),
@@ -129,106 +179,106 @@ TOLD: list[tuple[Event, str]] = [
         "Bodge: 1 kΩ on top.",
     ),
     (
-        happened.FindingNoted(number=2, fault="The fan hums"),
+        FindingNoted(number=2, fault="The fan hums"),
         "Found late: The fan hums. No item asks for it.",
     ),
-    (happened.FindingWithdrawn(number=2), "Finding 2 was taken back."),
+    (FindingWithdrawn(number=2), "Finding 2 was taken back."),
     (
-        happened.FindingMadeItem(number=1, item="r5-value", kept_in="house-rules.toml"),
+        FindingMadeItem(number=1, item="r5-value", kept_in="house-rules.toml"),
         "Finding 1 became the item r5-value, kept in house-rules.toml.",
     ),
-    (happened.Quieted(quiet=True), "Calls stopped ringing."),
-    (happened.Undone(command=3, says="item waived"), "Taken back: item waived."),
-    (happened.Ended(accepted=True), "The sprint ended: accepted and paid."),
-    (happened.Ended(accepted=False), "The sprint ended: the order was not accepted."),
-    (happened.PhaseEntered(phase="regulation"), "Into regulation."),
+    (Quieted(quiet=True), "Calls stopped ringing."),
+    (Undone(command=3, says="item waived"), "Taken back: item waived."),
+    (Ended(accepted=True), "The sprint ended: accepted and paid."),
+    (Ended(accepted=False), "The sprint ended: the order was not accepted."),
+    (PhaseEntered(phase="regulation"), "Into regulation."),
     (
-        happened.PhaseEntered(phase="closing", left="power-entry", skipped=(CC,)),
+        PhaseEntered(phase="closing", left="power-entry", skipped=(CC,)),
         "Into closing list. Power entry was left with 1 essential open.",
     ),
-    (happened.PhaseSignedOff(phase="debug-access"), "Signed off: debug access."),
-    (happened.PhaseDrawn(phase="layout"), "Drawn before the coach came in: layout."),
-    (happened.PlaceReached(place="routing"), "Place reached: routing."),
-    (happened.Walked(of="placement", asked=5, closed=4), "Walk of placement: 4 of 5 closed."),
-    (happened.Walked(of="last", asked=5, closed=4), "Last walk: 4 of 5 closed."),
-    (happened.StepByStepSet(phase="layout", on=True), "Layout goes step by step."),
+    (PhaseSignedOff(phase="debug-access"), "Signed off: debug access."),
+    (PhaseDrawn(phase="layout"), "Drawn before the coach came in: layout."),
+    (StageReached(stage="routing"), "Stage reached: routing."),
+    (Walked(of="placement", asked=5, closed=4), "Walk of placement: 4 of 5 closed."),
+    (Walked(of="last", asked=5, closed=4), "Last walk: 4 of 5 closed."),
+    (StepByStepSet(phase="layout", on=True), "Layout goes step by step."),
     (
-        happened.ItemMet(item=CC, evidence="data sheet", page="page 4", marginal=True),
+        ItemMet(item=CC, evidence="data sheet", page="page 4", marginal=True),
         "Met (data sheet, page 4): Each CC contact of the receptacle has a 5.1 kΩ pull-down of its "
         "own (USB-C receptacle). It is marginal.",
     ),
     (
-        happened.ItemMet(item="supply-contacts", evidence="measured", figure="5.02 V"),
+        ItemMet(item="supply-contacts", evidence="measured", figure="5.02 V"),
         "Met (measured): Each contact of the supply connector carries the net its part drawing "
         "gives it. 5.02 V.",
     ),
     (
-        happened.ItemMet(item="supply-contacts", evidence="inspected", restored=True),
+        ItemMet(item="supply-contacts", evidence="inspected", restored=True),
         "Met again, as before: Each contact of the supply connector carries the net its part "
         "drawing gives it.",
     ),
     (
-        happened.ItemWaived(item="legend-size", reason="prototype"),
+        ItemWaived(item="legend-size", reason="prototype"),
         "Waived: {legend-size}. Reason: prototype.",
     ),
     (
-        happened.ItemReopened(item="legend-size", because="by hand"),
+        ItemReopened(item="legend-size", because="by hand"),
         "Reopened: {legend-size}. Because: by hand.",
     ),
     (
-        happened.ItemReopened(item="legend-size", because="a part was moved", doubt=True),
+        ItemReopened(item="legend-size", because="a part was moved", doubt=True),
         "Reopened as a doubt: {legend-size}. Because: a part was moved.",
     ),
-    (happened.ItemSetAside(item="legend-size"), "Set aside: {legend-size}."),
-    (happened.ItemTakenBack(item="legend-size"), "Taken up again: {legend-size}."),
+    (ItemSetAside(item="legend-size"), "Set aside: {legend-size}."),
+    (ItemTakenBack(item="legend-size"), "Taken up again: {legend-size}."),
     (
-        happened.FactSet(subject="3v3", fact="regulator", value="switching"),
+        FactSet(subject="3v3", fact="regulator", value="switching"),
         "Main supply: {regulator} Switching.",
     ),
-    (happened.FactSet(fact="usb_data", value=False), "{usb_data} No."),
-    (happened.FactSet(fact="long_gone", value=2.0), "long gone: 2."),
+    (FactSet(fact="usb_data", value=False), "{usb_data} No."),
+    (FactSet(fact="long_gone", value=2.0), "long gone: 2."),
     (
-        happened.ValueDeclared(name="board.ambient", value="20 °C"),
+        ValueDeclared(name="board.ambient", value="20 °C"),
         "Changed in the brief: board.ambient is now 20 °C.",
     ),
     (
-        happened.ValueDeclared(name="board.consumers", value=({"a": "b"},)),
+        ValueDeclared(name="board.consumers", value=({"a": "b"},)),
         "Changed in the brief: board.consumers is now 1 row.",
     ),
-    (happened.ChangeNoted(change="placement"), "Noted: A part was moved."),
+    (ChangeNoted(change="placement"), "Noted: A part was moved."),
     (
-        happened.SubjectAdded(id="5v", kind="rail", title="Supply of the fan"),
+        SubjectAdded(id="5v", kind="rail", title="Supply of the fan"),
         "Added to the board: Supply of the fan, a rail.",
     ),
-    (happened.SubjectDropped(id="3v3a"), "Taken off the board: Analogue supply, behind a filter."),
-    (happened.FeatureDropped(feature="show"), "Dropped: Readings on a display."),
-    (happened.FeatureRestored(feature="show"), "Back again: Readings on a display."),
+    (SubjectDropped(id="3v3a"), "Taken off the board: Analogue supply, behind a filter."),
+    (FeatureDropped(feature="show"), "Dropped: Readings on a display."),
+    (FeatureRestored(feature="show"), "Back again: Readings on a display."),
     (
-        happened.CalculationSaved(id="linear-regulator@3v3", record=RECORD),
+        CalculationSaved(id="linear-regulator@3v3", record=RECORD),
         "Calculated: linear regulator (Main supply). Fails: Junction 131 °C, limit 125 °C.",
     ),
     (
-        happened.CalculationSaved(id="strap.boot1", record=HELD),
+        CalculationSaved(id="strap.boot1", record=HELD),
         "Calculated: strap, boot1. All its limits hold.",
     ),
     (
-        happened.CalculationRecomputed(
+        CalculationRecomputed(
             id="linear-regulator@3v3.hot", because="V_in 5 V -> 6 V", held=True,
             says="held again", record=RECORD,
         ),
         "Run again: linear regulator, hot (Main supply), because V_in 5 V -> 6 V: held again.",
     ),
     (
-        happened.CalculationStale(id="strap", missing="The card is gone"),
+        CalculationStale(id="strap", missing="The card is gone"),
         "Cannot be run again: strap. The card is gone.",
     ),
-    (happened.CalculationRemoved(id="strap"), "Calculation removed: strap."),
+    (CalculationRemoved(id="strap"), "Calculation removed: strap."),
     (
-        happened.PartDrawn(id="strap", role="R", words="10 kΩ BOOT to ground"),
+        PartDrawn(id="strap", role="R", words="10 kΩ BOOT to ground"),
         "Drawn: 10 kΩ BOOT to ground.",
     ),
-    (happened.ThoughtParked(number=1, text="ask\nfor  the cable"), "Parked: ask for the cable."),
-    (happened.ThoughtSettled(number=1), "Thought 1 is settled."),
+    (ThoughtParked(number=1, text="ask\nfor  the cable"), "Parked: ask for the cable."),
+    (ThoughtSettled(number=1), "Thought 1 is settled."),
 ]  # fmt: skip
 
 
@@ -240,32 +290,32 @@ def test_each_event_is_told_in_a_sentence(setup: Setup, event: Event, says: str)
     questions = {key: fact.question for key, fact in load_facts().items()}
     for key, words in {**statements, **questions}.items():
         says = says.replace(f"{{{key}}}", words)
-    assert Teller(setup).tell(event) == says
+    assert Naming(setup).tell(event) == says
 
 
 def test_no_kind_of_event_is_left_out(setup: Setup) -> None:
-    kinds = set(happened.KINDS)
+    kinds = set(KINDS)
     assert {type(event) for event, _ in TOLD} == kinds
 
 
 def test_an_item_or_phase_of_another_project_is_told_by_its_id(setup: Setup) -> None:
-    teller = Teller(setup)
-    met = happened.ItemMet(item="heat-pipe@cpu", evidence="inspected")
+    teller = Naming(setup)
+    met = ItemMet(item="heat-pipe@cpu", evidence="inspected")
     assert teller.tell(met) == "Met (inspected): heat pipe (cpu)."
-    assert teller.tell(happened.PhaseSignedOff(phase="painting")) == "Signed off: painting."
+    assert teller.tell(PhaseSignedOff(phase="painting")) == "Signed off: painting."
 
 
 def test_a_subject_that_was_added_is_told_by_its_title_from_then_on(setup: Setup) -> None:
-    teller = Teller(setup)
-    teller.tell(happened.SubjectAdded(id="5v", kind="rail", title="Supply of the fan"))
-    dropped = teller.tell(happened.SubjectDropped(id="5v"))
+    teller = Naming(setup)
+    teller.tell(SubjectAdded(id="5v", kind="rail", title="Supply of the fan"))
+    dropped = teller.tell(SubjectDropped(id="5v"))
     assert dropped == "Taken off the board: Supply of the fan."
 
 
 def test_a_record_cannot_bring_an_escape_sequence_to_the_screen(setup: Setup) -> None:
     limits = [{"name": "x", "verdict": "fail", "says": "\x1b]0;title\x07Junction hot"}]
-    saved = happened.CalculationSaved(id="strap", record={"limits": limits})
-    assert Teller(setup).tell(saved) == "Calculated: strap. Fails: Junction hot."
+    saved = CalculationSaved(id="strap", record={"limits": limits})
+    assert Naming(setup).tell(saved) == "Calculated: strap. Fails: Junction hot."
 
 
 def test_what_was_taken_back_is_told_and_marked(session: Session) -> None:
@@ -297,16 +347,17 @@ def test_the_summary_counts_essentials_and_names_the_open_ones(session: Session)
 def test_the_end_is_told_against_the_cut_off(tmp_path: Path) -> None:
     report = rehearse(load_brief("orchard-radio-tag"), seed=1, path=tmp_path / "a.toml")
     assert report.accepted
-    spare = minutes_words(report.deadline - report.elapsed)
+    spare = duration(report.deadline - report.elapsed)
     first = summary(report.state)[0]
     assert (
-        first == f"Ended at {h_mm(report.elapsed)}, {spare} before the cut-off: accepted and paid."
+        first
+        == f"Ended at {elapsed(report.elapsed)}, {spare} before the cut-off: accepted and paid."
     )
     assert "A simulated engineer's sprint." in summary(report.state)
 
 
 def test_a_sprint_that_ended_late_says_by_how_much(setup: Setup) -> None:
-    ended = Stamped(1, NOW, setup.deadline + 300.0, 1, happened.Ended(accepted=False))
+    ended = Stamped(1, NOW, setup.deadline + 300.0, 1, Ended(accepted=False))
     assert (
         summary(fold(setup, [ended]))[0] == "Ended at 2:05, 5 min after the cut-off: not accepted."
     )
@@ -329,7 +380,7 @@ def test_nothing_but_a_beginning_can_be_told_too(setup: Setup) -> None:
     ],
 )
 def test_elapsed_time_is_told_in_whole_minutes_that_have_passed(seconds: float, words: str) -> None:
-    assert h_mm(seconds) == words
+    assert elapsed(seconds) == words
 
 
 @pytest.mark.parametrize(
@@ -344,4 +395,4 @@ def test_elapsed_time_is_told_in_whole_minutes_that_have_passed(seconds: float, 
     ],
 )
 def test_a_span_of_time_is_told_to_the_minute(seconds: float, words: str) -> None:
-    assert minutes_words(seconds) == words
+    assert duration(seconds) == words

@@ -14,7 +14,8 @@ from typing import Any
 import pytest
 
 from coach.sprint.brief.document import Brief, Deadline, load_brief
-from coach.sprint.events import CalculationSaved, Stamped
+from coach.sprint.events.calculations import CalculationSaved
+from coach.sprint.events.event import Stamped
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
 from coach.sprint.rehearsal.rehearse import Report, rehearse
@@ -227,13 +228,13 @@ def test_the_phases_are_worked_in_order_and_the_places_reached(path: Path) -> No
         if stamped.event.what == "phase-entered":  # type: ignore[attr-defined]
             first.setdefault(str(phase), stamped.t)
     assert list(first) == [*order, "closing"]
-    assert report.state.places == {"sheet", "placement", "routing", "files"}
+    assert report.state.stages == {"schematic", "placement", "routing", "files"}
     assert report.state.signed_off == set(order)
 
 
 def test_everything_a_person_does_comes_up_within_a_few_seeds(path: Path) -> None:
     wanted = {
-        "started", "phase-entered", "phase-signed-off", "place-reached", "walked", "item-met",
+        "started", "phase-entered", "phase-signed-off", "stage-reached", "walked", "item-met",
         "item-waived", "item-reopened", "fact-set", "calculation-saved", "calculation-recomputed",
         "part-drawn", "thought-parked", "thought-settled", "call-made", "interrupted", "undone",
         "change-noted", "feature-dropped", "ended",

@@ -7,11 +7,11 @@ as a dot. The cut-off and the finish go through all rows.
 from __future__ import annotations
 
 from coach.debrief.account.data import Account, ForecastTold
-from coach.debrief.account.words import count
 from coach.debrief.report.charts.drawing import Sheet, sheet, short, svg_of
 from coach.debrief.report.charts.timeline import Scale
 from coach.debrief.report.figures import chance, clock, sane
 from coach.debrief.report.paper import ROWS_OF_CHART
+from phases.kit.grammar import count
 
 WIDTH, ROW, TOP = 340.0, 31.0, 34.0
 LEFT, RIGHT = 14.0, 322.0

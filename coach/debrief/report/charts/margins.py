@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 
 from coach.debrief.account.data import Account, LimitTold
-from coach.debrief.account.words import count
 from coach.debrief.report.charts.drawing import Sheet, sheet, short, svg_of
 from coach.debrief.report.figures import per_cent
 from coach.debrief.report.paper import ROWS_OF_CHART
 from coach.debrief.report.sections import thinnest_limit
+from phases.kit.grammar import count
 
 LEAST, MUCH = -0.5, 1.0
 """Shares at the ends of the axis; what is beyond is drawn at the end, with an arrow."""

@@ -10,9 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coach.debrief.account.data import Account, ItemTold, PhaseTold
-from coach.debrief.account.words import count
 from coach.debrief.report.charts.drawing import Sheet, sheet, short, svg_of
 from coach.debrief.report.figures import clock, sane, span
+from phases.kit.grammar import count
 
 TICKS = (5 * 60, 10 * 60, 15 * 60, 30 * 60, 3600, 2 * 3600, 4 * 3600, 12 * 3600, 48 * 3600)
 """Steps of the time axis, seconds."""

@@ -1,4 +1,4 @@
-"""What a closed item rests on: the facts, values and noted changes it hangs on, as they stand.
+"""What a closed item depends on: the facts, values and noted changes it hangs on, as they stand.
 
 An item keeps them when it is closed. As soon as one stands otherwise the item is in doubt, and
 when all are put back it is closed again as it was. What was not known then is no change now.
@@ -9,15 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from functools import cached_property
 
+from coach.sprint.keys import Key
 from coach.sprint.ledger import Ledger
 from coach.sprint.state import Row, State
-from phases.kit.facts import FactValue, load_facts
+from phases.kit.facts import load_facts
+from phases.kit.grammar import yes_or_no
 from phases.kit.items import load_changes
 
 _VOLTAGE, _WINDOW = ".voltage", ".window"
 
 
-class Standing:
+class Snapshot:
     """How facts, values and noted changes stand in one state, in words."""
 
     def __init__(self, state: State) -> None:
@@ -27,8 +29,8 @@ class Standing:
     def _values(self) -> Mapping[str, str]:
         return Ledger(self._state).texts()
 
-    def under(self, row: Row, *, calculated: bool = False) -> dict[str, str]:
-        """What a row rests on that is closed now.
+    def of(self, row: Row, *, calculated: bool = False) -> dict[str, str]:
+        """What a row depends on that is closed now.
 
         calculated: it follows its calculation, and only what no value shows can make it doubtful.
         """
@@ -49,7 +51,7 @@ class Standing:
             for place in self._places(row, fact.per):
                 value = self._state.knowledge.get(fact.id, place)
                 if value is not None:
-                    yield f"{cause}@{place}" if place else cause, _word(value)
+                    yield Key.of(cause, place), yes_or_no(value)
 
     def _places(self, row: Row, per: str) -> list[str]:
         """Where a fact is looked for: at the board, at the row's own subject, or at all of them."""
@@ -73,14 +75,16 @@ class Standing:
             and row.item.hangs_on(voltage, row.subject)
         )
 
-    def moved(self, row: Row, rests: Mapping[str, str]) -> str:
-        """What stands otherwise than in `rests`, in words; empty where all is as it was."""
+    def changed(self, row: Row, depends_on: Mapping[str, str]) -> str:
+        """What stands otherwise than in `depends_on`, in words; empty where all is as it was."""
         for cause in row.item.reopened_by:
             change = cause.removeprefix("change:")
-            if change != cause and str(self._state.noted.get(change, 0)) != rests.get(cause, "0"):
+            if change != cause and str(self._state.noted.get(change, 0)) != depends_on.get(
+                cause, "0"
+            ):
                 known = load_changes().get(change)
                 return known.words if known else change
-        for name, then in rests.items():
+        for name, then in depends_on.items():
             now = self._now(name)
             if now is not None and now != then:
                 return f"{_called(name)} {then} -> {now}"
@@ -89,19 +93,13 @@ class Standing:
     def _now(self, name: str) -> str | None:
         if not name.startswith("fact:"):
             return self._values.get(name)
-        fact, _, place = name.removeprefix("fact:").partition("@")
-        value = self._state.knowledge.get(fact, place)
-        return None if value is None else _word(value)
+        fact = Key(name.removeprefix("fact:"))
+        value = self._state.knowledge.get(fact.item, fact.subject)
+        return None if value is None else yes_or_no(value)
 
 
 def _called(name: str) -> str:
     if not name.startswith("fact:"):
         return name
-    fact, _, place = name.removeprefix("fact:").partition("@")
-    return fact.replace("_", " ") + (f" of {place}" if place else "") + ":"
-
-
-def _word(value: FactValue) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    fact = Key(name.removeprefix("fact:"))
+    return fact.item.replace("_", " ") + (f" of {fact.subject}" if fact.subject else "") + ":"

@@ -1,0 +1,44 @@
+"""Times of a sprint in words: how long, how long since the start, how far from the plan."""
+
+from __future__ import annotations
+
+
+def elapsed(seconds: float | None) -> str:
+    """Time since the start as hours and minutes: 4980 s is 1:23; a dash where there is none."""
+    if seconds is None:
+        return "–"
+    hours, minutes = divmod(int(max(seconds, 0.0)) // 60, 60)
+    return f"{hours}:{minutes:02d}"
+
+
+def duration(seconds: float | None) -> str:
+    """How long, to the minute, whatever its sign: "45 s", "12 min", "1 h 20 min"."""
+    if seconds is None:
+        return "–"
+    if abs(seconds) < 59.5:
+        return f"{abs(seconds):.0f} s"
+    hours, minutes = divmod(minutes_of(abs(seconds)), 60)
+    parts = (f"{hours} h" if hours else "", f"{minutes} min" if minutes else "")
+    return " ".join(part for part in parts if part)
+
+
+def minutes_of(seconds: float) -> int:
+    """Whole minutes as they are shown; differences of shown times are made of these."""
+    return round(seconds / 60)
+
+
+def against(used: float, planned: float) -> str:
+    """How far from the plan, of both as they are shown: "+14 min", "−3 min", "as planned"."""
+    over = minutes_of(used) - minutes_of(planned)
+    if not over:
+        return "as planned"
+    return f"{'+' if over > 0 else '−'}{duration(60.0 * abs(over))}"
+
+
+def countdown(seconds: float) -> str:
+    """Time left: "1 h 14 min", "9 min", under five minutes "4:05 min"; none once it is over."""
+    whole = int(max(seconds, 0.0))
+    if whole < 300:
+        return f"{whole // 60}:{whole % 60:02d} min"
+    hours, minutes = divmod(whole // 60, 60)
+    return f"{hours} h {minutes} min" if hours else f"{minutes} min"

@@ -1,0 +1,38 @@
+"""Notes: thoughts put aside until the next pause."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from coach.sprint.events.event import Event
+from coach.sprint.state import Thought
+from phases.kit.grammar import sentence
+from phases.kit.text import Text
+
+if TYPE_CHECKING:
+    from coach.sprint.naming import Naming
+    from coach.sprint.state import State
+
+
+class ThoughtParked(Event):
+    number: int
+    text: Text
+
+    def applied(self, state: State, t: float) -> State:
+        return state.with_(thoughts=(*state.thoughts, Thought(self.number, self.text, t)))
+
+    def told(self, names: Naming) -> str:
+        return f"Parked: {sentence(' '.join(self.text.split()))}"
+
+
+class ThoughtSettled(Event):
+    number: int
+
+    def applied(self, state: State, t: float) -> State:
+        thoughts = tuple(
+            one.settled_now() if one.number == self.number else one for one in state.thoughts
+        )
+        return state.with_(thoughts=thoughts)
+
+    def told(self, names: Naming) -> str:
+        return f"Note {self.number} is done."

@@ -1,0 +1,381 @@
+"""The record of a judgement: all that a journal, the bench and another program need of it.
+
+Made once from a judgement (`record_of`), validated once where it comes in from outside, and told
+from then on without computing anything. Numbers are SI (°C for temperatures); what could not be
+evaluated is None.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from phases.kit.bounds import Finding, worst
+from phases.kit.curves import Traced, trace
+from phases.kit.drivers import Driver, drivers
+from phases.kit.fields import Field as Input
+from phases.kit.fields import Quantity, Table, Window
+from phases.kit.inputs import Reading
+from phases.kit.judging import Figure as Judged
+from phases.kit.judging import Judgement, Output, Verdict
+from phases.kit.remedies import Remedy, remedies
+from phases.kit.sentences import verdict_sentence
+from phases.kit.spread import Spread
+from phases.kit.text import Line, Text
+from phases.kit.units import UNITS
+
+CURVE_POINTS = 33
+
+Word = Literal["pass", "marginal", "fail", "not applicable"]
+Number = Annotated[float, Field(ge=-1e18, le=1e18)]
+Cell = bool | float | Line | None
+"""A cell of a listing."""
+
+
+class _Entry(BaseModel):
+    # Built at first use: not every journal that is looked at has a calculation.
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        allow_inf_nan=False,
+        defer_build=True,
+        coerce_numbers_to_str=True,
+    )
+
+
+class Figure(_Entry):
+    """A value over all corners; all three or none."""
+
+    min: Number | None = None
+    typ: Number | None = None
+    max: Number | None = None
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        ends = [self.min, self.typ, self.max]
+        given = [end for end in ends if end is not None]
+        if len(given) not in (0, 3) or given != sorted(given):
+            raise ValueError("not min, typ and max")
+        return self
+
+    @property
+    def spread(self) -> Spread | None:
+        if self.min is None or self.typ is None or self.max is None:
+            return None
+        return Spread(self.min, self.typ, self.max)
+
+
+class InputRecord(Figure):
+    """An input as typed (text) and as read. origin: a hand, a proposal, the brief, the ledger or
+    the default; ledger: the name it is fed by, owner: what stood behind that; beside: what the
+    ledger says where a hand said otherwise."""
+
+    text: Text
+    unit: Line | None = None
+    origin: Line
+    ledger: Line | None = None
+    beside: Line | None = None
+    owner: Line | None = None
+    rows: tuple[dict[Line, Line], ...] | None = None
+
+
+class RowFigure(Figure):
+    """One row of an output that is kept along a table."""
+
+    row: Line
+    published: Line | None = None
+
+
+class OutputRecord(Figure):
+    """An output. published: the ledger name it gave its value to."""
+
+    unit: Line
+    title: Line
+    published: Line | None = None
+    rows: tuple[RowFigure, ...] = ()
+
+    def row(self, label: str) -> Spread | None:
+        """The figure of one row."""
+        return next((one.spread for one in self.rows if one.row == label), None)
+
+
+class LimitRecord(_Entry):
+    """A limit judged, for one scenario row or for all; corner: the inputs at its worst corner."""
+
+    name: Line
+    title: Line
+    verdict: Word
+    value: Number | None = None
+    bound: Number | None = None
+    margin: Number | None = None
+    share: Number | None = None
+    unit: Line
+    scenario: Line = ""
+    corner: dict[Line, Number] = {}
+    says: Line
+
+
+class Interval(_Entry):
+    """Open where an end is None."""
+
+    min: Number | None = None
+    max: Number | None = None
+
+
+class RemedyRecord(_Entry):
+    field: Line
+    intervals: tuple[Interval, ...]
+    unit: Line
+    cures: tuple[Line, ...]
+    owner: Line | None = None
+    says: Line
+
+
+class DriverRecord(_Entry):
+    limit: Line
+    field: Line
+    gain: Number | None = None
+    unit: Line
+
+
+class PartRecord(_Entry):
+    """A part or connection to draw; see `Part`."""
+
+    role: Annotated[Line, Field(min_length=1)]
+    what: Annotated[Line, Field(min_length=1)]
+    where: Line
+    count: Annotated[int, Field(ge=1, le=1000)] = 1
+
+    @property
+    def words(self) -> str:
+        """On one line, no longer than an event keeps: "2 x 100 nF VDD to ground"."""
+        times = f"{self.count} x " if self.count > 1 else ""
+        return f"{times}{self.what} {self.where}".strip()[:400]
+
+
+class FindingRecord(_Entry):
+    where: Line
+    what: Line
+    cure: Line = ""
+    kind: Literal["fault", "caution"]
+
+
+class CurveRecord(_Entry):
+    """y along x, the edge of its band that meets the limit first; bound: that limit along x; at:
+    where the calculation stands."""
+
+    title: Line
+    x: Annotated[tuple[Number, ...], Field(min_length=2, max_length=400)]
+    y: tuple[Number, ...]
+    x_unit: Line
+    y_unit: Line
+    at: Number | None = None
+    bound: tuple[Number, ...] | None = None
+    log: bool = False
+
+    @model_validator(mode="after")
+    def _of_one_length(self) -> Self:
+        if len(self.y) != len(self.x) or len(self.bound or self.x) != len(self.x):
+            raise ValueError("a curve whose columns are of different length")
+        return self
+
+
+class Record(_Entry):
+    """All that a calculation answered, at one subject."""
+
+    calculator: Line
+    version: int
+    subject: Line = ""
+    inputs: dict[Line, InputRecord]
+    outputs: dict[Line, OutputRecord]
+    listings: dict[Line, tuple[dict[Line, Cell], ...]] = {}
+    limits: tuple[LimitRecord, ...]
+    remedies: tuple[RemedyRecord, ...] = ()
+    drivers: tuple[DriverRecord, ...] = ()
+    picks: dict[Line, Line] = {}
+    parts: Annotated[tuple[PartRecord, ...], Field(max_length=1000)] = ()
+    findings: tuple[FindingRecord, ...] = ()
+    curve: CurveRecord | None = None
+
+    @property
+    def verdict(self) -> str:
+        return worst([one.verdict for one in self.limits])
+
+    def verdict_of(self, limit: str) -> str | None:
+        """The worst verdict of one limit; None where the record has no such limit."""
+        found = [one.verdict for one in self.limits if one.name == limit]
+        return worst(found) if found else None
+
+    @property
+    def published(self) -> dict[str, Spread]:
+        """What it gave to the ledger, by name."""
+        return {name: spread for name, _, spread in self.gave()}
+
+    def gave(self) -> Iterator[tuple[str, str, Spread]]:
+        """Each ledger name, the output that gave it, and its value."""
+        for output, one in self.outputs.items():
+            figures: tuple[OutputRecord | RowFigure, ...] = (one, *one.rows)
+            for figure in figures:
+                if figure.published and figure.spread is not None:
+                    yield figure.published, output, figure.spread
+
+
+# ---- made from a judgement -------------------------------------------------------------------
+
+
+def record_of(judgement: Judgement, subject: str = "", *, advice: bool = True) -> Record:
+    """advice: also remedies, drivers and later listings, which take longer than the verdicts."""
+    calculation = judgement.calculation
+    kind = type(calculation)
+    listings = {**judgement.listings, **(judgement.later_listings() if advice else {})}
+    notes = [f for v in judgement.verdicts for f in v.findings] + list(judgement.notes)
+    made = {
+        "calculator": kind.name,
+        "version": kind.version,
+        "subject": subject,
+        "inputs": {r.field: _input(kind.fields[r.field], r) for r in judgement.readings},
+        "outputs": {o.name: _output(judgement, o) for o in judgement.outputs},
+        "listings": listings,
+        "limits": [_limit(v) for v in judgement.verdicts],
+        "remedies": [_remedy(r) for r in remedies(judgement)] if advice else [],
+        "drivers": [_driver(d) for d in drivers(judgement)] if advice else [],
+        "picks": dict(judgement.picks),
+        "parts": [
+            {"role": p.role, "what": p.what, "where": p.where, "count": p.count}
+            for p in judgement.parts
+        ],
+        "findings": [_finding(one) for one in notes],
+        "curve": _curve(judgement),
+    }
+    return Record.model_validate(_short(made, 12))
+
+
+def ledger_name(template: str, names: Mapping[str, str], row: str | None) -> str | None:
+    """A published template filled in; None where this calculation's subject lacks a name."""
+    try:
+        return template.format_map({**names, "row": row or ""})
+    except KeyError:
+        return None
+
+
+def _input(field: Input, reading: Reading) -> dict[str, Any]:
+    entry: dict[str, Any] = {
+        "text": reading.text,
+        "unit": UNITS[field.unit].si if isinstance(field, (Quantity, Window)) else None,
+        "origin": reading.origin,
+        "ledger": reading.ledger,
+        "beside": reading.beside,
+        "owner": reading.owner,
+    }
+    if isinstance(reading.value, Spread):
+        entry |= _figure(reading.value.low, reading.value.typ, reading.value.high)
+    if isinstance(field, Table) and reading.value is not None:
+        entry["rows"] = [dict(row) for row in reading.value.texts]
+    return entry
+
+
+def _figure(low: float, typ: float, high: float) -> dict[str, float]:
+    ends = {"min": low, "typ": typ, "max": high}
+    return ends if all(map(math.isfinite, ends.values())) else {}
+
+
+def _output(judgement: Judgement, out: Output) -> dict[str, Any]:
+    declared = type(judgement.calculation).outputs[out.name]
+    inputs = judgement.calculation.inputs
+    gives = out.publishes is not None and not declared.gives_way(inputs.facts)
+
+    def figure(one: Judged) -> dict[str, Any]:
+        name = (
+            ledger_name(out.publishes, inputs.names, one.row) if gives and out.publishes else None
+        )
+        return {**_figure(one.low, one.typ, one.high), "published": name or None}
+
+    head = {"unit": UNITS[out.unit].si, "title": out.title}
+    if out.along is None:
+        return {**figure(out.figures[0]), **head}
+    return {**head, "rows": [{"row": one.row, **figure(one)} for one in out.figures]}
+
+
+def _limit(verdict: Verdict) -> dict[str, Any]:
+    return {
+        "name": verdict.limit,
+        "title": verdict.title,
+        "verdict": verdict.verdict,
+        "value": _finite(verdict.value),
+        "bound": _finite(verdict.bound),
+        "margin": _finite(verdict.margin),
+        "share": _finite(verdict.share),
+        "unit": UNITS[verdict.unit].si,
+        "scenario": verdict.scenario or "",
+        "corner": {k: v for k, v in verdict.corner.items() if math.isfinite(v)},
+        "says": verdict_sentence(verdict),
+    }
+
+
+def _remedy(remedy: Remedy) -> dict[str, Any]:
+    return {
+        "field": remedy.field,
+        "intervals": [{"min": _finite(a), "max": _finite(b)} for a, b in remedy.intervals],
+        "unit": UNITS[remedy.unit].si,
+        "cures": list(remedy.cures),
+        "owner": remedy.owner,
+        "says": remedy.words,
+    }
+
+
+def _driver(one: Driver) -> dict[str, Any]:
+    unit = UNITS[one.unit].si
+    return {"limit": one.limit, "field": one.field, "gain": _finite(one.gain), "unit": unit}
+
+
+def _finding(one: Finding) -> dict[str, Any]:
+    kind = "fault" if one.serious else "caution"
+    return {"where": one.where, "what": one.what, "cure": one.cure, "kind": kind}
+
+
+def _curve(judgement: Judgement) -> dict[str, Any] | None:
+    """The first curve, the points that can be evaluated."""
+    calculation = judgement.calculation
+    declared = type(calculation).curves
+    traced = trace(calculation, declared[0], CURVE_POINTS) if declared else None
+    if not traced:
+        return None
+    sides = {verdict.limit: verdict.side for verdict in judgement.verdicts}
+    points = _points(traced, sides.get(traced.curve.limit or "", ""))
+    if len(points) < 2:
+        return None
+    x, y, bound = zip(*points, strict=True)
+    return {
+        "title": traced.curve.title,
+        "x": _short(x, 5),
+        "y": _short(y, 5),
+        "x_unit": UNITS[traced.x_unit].si,
+        "y_unit": UNITS[traced.y_unit].si,
+        "at": _short(_finite(traced.at), 5),
+        "bound": _short(bound, 5) if traced.bound is not None else None,
+        "log": traced.curve.log,
+    }
+
+
+def _points(traced: Traced, side: str) -> list[tuple[float, float, float]]:
+    bounds = traced.bound or (0.0,) * len(traced.x)
+    points = zip(traced.x, traced.edge(side), bounds, strict=True)
+    return [point for point in points if all(map(math.isfinite, point))]
+
+
+def _finite(value: float | None) -> float | None:
+    return value if value is not None and math.isfinite(value) else None
+
+
+def _short(value: Any, digits: int) -> Any:
+    """The same data with floats to so many significant digits: nobody reads the rest."""
+    if isinstance(value, float):
+        return float(f"{value:.{digits}g}")
+    if isinstance(value, Mapping):
+        return {k: _short(v, digits) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [_short(v, digits) for v in value]
+    return value
