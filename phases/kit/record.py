@@ -31,7 +31,7 @@ CURVE_POINTS = 33
 
 Word = Literal["pass", "marginal", "fail", "not applicable"]
 Number = Annotated[float, Field(ge=-1e18, le=1e18)]
-Cell = bool | float | Line | None
+Cell = bool | float | Line
 """A cell of a listing."""
 
 
@@ -238,13 +238,13 @@ def record_of(judgement: Judgement, subject: str = "", *, advice: bool = True) -
         "subject": subject,
         "inputs": {r.field: _input(kind.fields[r.field], r) for r in judgement.readings},
         "outputs": {o.name: _output(judgement, o) for o in judgement.outputs},
-        "listings": listings,
+        "listings": {name: list(map(_filled, rows)) for name, rows in listings.items()},
         "limits": [_limit(v) for v in judgement.verdicts],
         "remedies": [_remedy(r) for r in remedies(judgement)] if advice else [],
         "drivers": [_driver(d) for d in drivers(judgement)] if advice else [],
         "picks": dict(judgement.picks),
         "parts": [
-            {"role": p.role, "what": p.what, "where": p.where, "count": p.count}
+            {"role": p.role, "what": p.what[:400], "where": p.where[:400], "count": p.count}
             for p in judgement.parts
         ],
         "findings": [_finding(one) for one in notes],
@@ -364,6 +364,15 @@ def _points(traced: Traced, side: str) -> list[tuple[float, float, float]]:
     bounds = traced.bound or (0.0,) * len(traced.x)
     points = zip(traced.x, traced.edge(side), bounds, strict=True)
     return [point for point in points if all(map(math.isfinite, point))]
+
+
+def _filled(row: Mapping[str, Any]) -> dict[str, Any]:
+    """The cells that say something: a journal has no null, and no number without end."""
+    return {
+        name: cell
+        for name, cell in row.items()
+        if cell is not None and (not isinstance(cell, float) or math.isfinite(cell))
+    }
 
 
 def _finite(value: float | None) -> float | None:

@@ -85,7 +85,7 @@ def test_a_fail_comes_with_its_remedy_and_exit_code_1(coach: Coach) -> None:
     found = strictly(answer.out)
     assert any(entry["verdict"] == "fail" for entry in found["limits"])
     remedy = next(entry for entry in found["remedies"] if entry["field"] == "I_out")
-    most = remedy["intervals"][0][1]
+    most = remedy["intervals"][0]["max"]
     assert coach("calc", "linear-regulator", f"I_out={most * 1000} mA").code == 0
 
 

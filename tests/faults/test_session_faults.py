@@ -22,7 +22,7 @@ from coach.sprint.commands import (
     SaveCalculation,
     Undo,
 )
-from coach.sprint.events.run import EditAccepted, Resumed, TailCut
+from coach.sprint.events.run import CallMade, EditAccepted, Resumed, TailCut
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
 from coach.sprint.journal.text import seal
@@ -156,7 +156,7 @@ def test_a_call_that_cannot_be_written_is_made_at_the_next_look(
         broken.setattr(os, "write", full)
         with pytest.raises(Refusal):
             session.tick()
-    assert session.state.calls == ()
+    assert session.state.of(CallMade) == ()
     assert [call.cause for call in session.tick()] == ["half"]
 
 
@@ -359,10 +359,10 @@ def test_a_journal_from_a_newer_coach_is_refused(
         f"{path}: Written by a newer coach: version 2, this one reads up to 1. "
         "Open it with the coach that wrote it."
     )
-    path.write_bytes(resealed(data, b"\nevents = 1\n", b"\nevents = 2\n"))
+    path.write_bytes(resealed(data, b"\nevents = 2\n", b"\nevents = 3\n"))
     said = refused_opening(path, clock)
     assert said == (
-        f"{path}: Its events are of version 2, this coach reads up to 1. "
+        f"{path}: Its events are of version 3, this coach reads version 2. "
         "Open it with the coach that wrote it."
     )
     path.write_bytes(resealed(data, b'what = "thought-parked"', b'what = "thought-sung"'))

@@ -18,6 +18,7 @@ from coach.cli import main
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import EnterPhase, Meet, ReachStage, SaveCalculation, Waive
+from coach.sprint.events.run import CallMade
 from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session
 from coach.sprint.setup import header_of
@@ -300,7 +301,7 @@ async def test_a_call_waits_as_long_as_somebody_goes_on_typing(tmp_path: Path) -
             await drive.type("x")
             await drive.later(1)
             assert drive.app.call is None
-        assert drive.state.calls, "it is in the journal all the while"
+        assert drive.state.of(CallMade), "it is in the journal all the while"
         for _ in range(3):
             await drive.later(1)
         assert drive.app.call is not None

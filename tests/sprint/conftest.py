@@ -18,7 +18,7 @@ import pytest
 from coach.sprint.brief.document import Brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import Command, Draw, SaveCalculation
-from coach.sprint.events.event import Event
+from coach.sprint.events.event import E, Event, Stamped
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session, events_of
@@ -103,6 +103,20 @@ def told_plainly(path: Path) -> State:
 
 
 Begin = Callable[..., Bench]
+
+
+def kept(state: State, kind: type[E]) -> list[E]:
+    """The events of a kind that a state keeps."""
+    return [one.event for one in state.of(kind)]
+
+
+def with_kept(state: State, *events: Event, t: float = 60.0) -> State:
+    """A state that keeps these events besides, made at `t`."""
+    for event in events:
+        one = Stamped(0, NINE, t, 0, event)
+        found = {**state.kept, type(event): (*state.of(type(event)), one)}
+        state = state.with_(kept=found)
+    return state
 
 
 def bench_setup(brief: Brief, **kept: Any) -> Setup:

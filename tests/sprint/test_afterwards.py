@@ -112,7 +112,7 @@ def test_a_finding_is_noted_against_the_item_that_let_it_through(ended: Bench) -
     key = next(iter(ended.state.by_key))
     says = ended.do(NoteFinding("R5 is 10 kΩ", key, "2", "1.5 h", "1 kΩ on top"))
     assert says == "Finding 1 noted"
-    [found] = ended.state.findings
+    [found] = ended.state.findings.values()
     assert (found.fault, found.item, found.board) == ("R5 is 10 kΩ", key, "2")
     assert (found.minutes, found.bodge) == (90.0, "1 kΩ on top")
 
@@ -124,7 +124,7 @@ def test_the_time_lost_is_typed_as_one_says_it(
     ended: Bench, text: str, minutes: float | None
 ) -> None:
     ended.do(NoteFinding("The fan hums", minutes=text))
-    assert ended.state.findings[0].minutes == minutes
+    assert ended.state.findings[1].minutes == minutes
 
 
 @pytest.mark.parametrize(
@@ -153,7 +153,7 @@ def test_a_number_is_never_given_twice(ended: Bench) -> None:
 def test_a_finding_becomes_an_item_once(ended: Bench) -> None:
     ended.do(NoteFinding("The fan hums"))
     ended.do(MakeItemOf(1, "fan-hums", "house-rules.toml"))
-    assert ended.state.findings[0].made_item == "fan-hums"
+    assert ended.state.made_items[1].item == "fan-hums"
     assert "is item fan-hums already" in ended.refused(MakeItemOf(1, "again", "x.toml"))
 
 

@@ -7,6 +7,7 @@ import pytest
 from coach.sprint.board import further_of_phase, further_of_stage
 from coach.sprint.commands import EnterPhase, Meet, SetAside, SetFact, TakeBack, Undo, Waive
 from coach.sprint.events.items import ItemSetAside, ItemTakenBack
+from coach.sprint.events.run import ForecastMade
 from coach.sprint.fold import fold
 from coach.sprint.state import MET, OPEN
 from tests.sprint.conftest import Bench
@@ -73,7 +74,7 @@ def test_a_journal_from_before_there_was_this_folds_as_it_did(bench: Bench) -> N
     bench.do(EnterPhase("power-entry"))
     bench.do(Meet(CLAMP))
     old = fold(bench.session.setup, bench.session.history)
-    assert (old.aside, old.forecasts) == (frozenset(), ())
+    assert (old.aside, old.of(ForecastMade)) == (frozenset(), ())
     assert old.ticked == {"power-entry": pytest.approx(5.0)}
 
 

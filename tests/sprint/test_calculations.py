@@ -80,8 +80,8 @@ def test_a_record_keeps_what_a_hand_gave_and_nothing_else(bench: Bench) -> None:
     bench.save("series-resistor", "3v3", R="12 Ω")
     record = bench.state.calculations["series-resistor@3v3"].record
     assert {name: given.value for name, given in given_of(record).items()} == {"R": "12 Ω"}
-    assert record["inputs"]["V_in"]["origin"] == "brief"
-    assert record["inputs"]["I"]["origin"] == "default"
+    assert record.inputs["V_in"].origin == "brief"
+    assert record.inputs["I"].origin == "default"
 
 
 # ---- proof -----------------------------------------------------------------------------------
@@ -170,7 +170,7 @@ def test_an_item_of_a_rail_looks_to_the_calculation_of_the_board(bench: Bench) -
 def test_a_limit_that_the_record_does_not_have_proves_nothing(bench: Bench) -> None:
     bench.save("sum-of-loads")
     saved = bench.state.calculations["sum-of-loads"]
-    older = Saved(saved.id, {**saved.record, "limits": []}, saved.t)
+    older = Saved(saved.id, saved.record.model_copy(update={"limits": ()}), saved.t)
     proof = proof_of(replace(bench.state, calculations={saved.id: older}), bench.row("source-load"))
     assert (proof.holds, proof.says) == (False, "sum-of-loads does not say source")
 

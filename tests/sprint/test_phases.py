@@ -31,10 +31,10 @@ from coach.sprint.commands import (
     SignOff,
     Waive,
 )
-from coach.sprint.events.phases import PhaseEntered, StageReached
+from coach.sprint.events.phases import PhaseEntered, StageReached, Walked
 from coach.sprint.state import Row
 from phases.kit.items import CLOSING_ID, PHASE_IDS
-from tests.sprint.conftest import Bench
+from tests.sprint.conftest import Bench, kept
 
 
 def keys(rows: list[Row] | tuple[Row, ...]) -> list[str]:
@@ -135,6 +135,7 @@ def test_a_gate_is_signed_off_when_its_rows_are_closed(bench: Bench) -> None:
 
 def test_met_waived_and_not_here_all_close_a_gate(bench: Bench) -> None:
     bench.do(Waive("boot-level", "tied by hand"))
+    bench.do(Waive("crystal-starts@main", "bought as a module"))
     assert "and 2 more" in bench.refused(SignOff("clock-boot"))
     bench.do(Dismiss("strap-shared"))
     bench.do(Affirm("console-wiring@uart1", "spi"))
@@ -144,7 +145,7 @@ def test_met_waived_and_not_here_all_close_a_gate(bench: Bench) -> None:
 
 
 def test_an_open_question_keeps_a_gate_open(bench: Bench) -> None:
-    for key in ("boot-level", "strap-source", "strap-shared"):
+    for key in ("boot-level", "strap-source", "strap-shared", "crystal-starts@main"):
         bench.do(Waive(key, "later"))
     assert "console wiring" in bench.refused(SignOff("clock-boot"))
     bench.do(Dismiss("strap-source"))
@@ -236,8 +237,9 @@ def test_the_walk_of_a_phase_asks_the_open_rows_of_its_gate_in_their_order(bench
 def test_a_walk_is_kept_with_what_it_asked_and_closed(bench: Bench) -> None:
     bench.do(FinishWalk("schematic", 9, 7))
     bench.do(FinishWalk("regulation", 2, 2))
-    assert [walk[0] for walk in bench.state.walks] == ["schematic", "regulation"]
-    assert bench.state.walks[0][2:] == (9, 7)
+    assert [one.of for one in kept(bench.state, Walked)] == ["schematic", "regulation"]
+    first = kept(bench.state, Walked)[0]
+    assert (first.asked, first.closed) == (9, 7)
     assert (
         bench.refused(FinishWalk("schematic", 3, 4)) == "A walk closes no more items than it asks."
     )

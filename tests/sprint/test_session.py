@@ -28,7 +28,7 @@ from tests.sprint.lamp import CALCULATORS
 
 
 def but_for_time(state: State) -> State:
-    return replace(state, t=0.0, used={}, calls=())
+    return replace(state, t=0.0, used={}, kept={})
 
 
 # ---- the road --------------------------------------------------------------------------------

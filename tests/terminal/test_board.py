@@ -91,7 +91,7 @@ async def test_a_value_of_the_brief_is_changed_and_calculations_run_again(tmp_pa
         await drive.press("enter")
         assert drive.state.declared["rail.vbus.window"] == "4.5 .. 5.5 V"
         assert drive.line_with("Declared voltage window").endswith("4.5 .. 5.5 V  changed")
-        read = drive.state.calculations["linear-regulator@3v3"].record["inputs"]["V_in"]
+        read = drive.state.calculations["linear-regulator@3v3"].record.inputs["V_in"]
         assert read["min"] == pytest.approx(4.5)
 
 

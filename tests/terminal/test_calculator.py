@@ -221,8 +221,8 @@ async def test_proposals_are_offered_with_their_verdict_and_one_is_taken(tmp_pat
         await drive.press("2")
         assert pane(drive).entry.value == second
         await drive.press("enter")
-        assert drive.state.calculations["strap"].record["inputs"]["R_pull"] == {
-            **drive.state.calculations["strap"].record["inputs"]["R_pull"],
+        assert drive.state.calculations["strap"].record.inputs["R_pull"] == {
+            **drive.state.calculations["strap"].record.inputs["R_pull"],
             "text": second, "origin": "proposed",
         }  # fmt: skip
 
@@ -230,7 +230,7 @@ async def test_proposals_are_offered_with_their_verdict_and_one_is_taken(tmp_pat
 async def test_a_proposed_pick_is_frozen_when_it_is_saved(tmp_path: Path) -> None:
     async with calculator(tmp_path, "indicator", "3v3") as drive:
         await drive.press("enter")
-        entry = drive.state.calculations["indicator@3v3"].record["inputs"]["R"]
+        entry = drive.state.calculations["indicator@3v3"].record.inputs["R"]
         assert entry["origin"] == "proposed" and entry["text"].endswith("Ω ± 5 %")
 
 
@@ -248,8 +248,8 @@ async def test_saving_at_once_keeps_the_proposal_for_what_stands_there_now(
         await drive.press("up")
         pane(drive).entry.value = "5 V ± 5 %"
         await drive.press("enter")
-        inputs = drive.state.calculations["indicator@3v3"].record["inputs"]
-        assert inputs["R"]["text"] == "1.5 kΩ ± 5 %"
+        inputs = drive.state.calculations["indicator@3v3"].record.inputs
+        assert inputs["R"].text == "1.5 kΩ ± 5 %"
 
 
 async def test_where_nothing_is_proposed_it_says_so(tmp_path: Path) -> None:
@@ -303,7 +303,7 @@ async def test_a_spreadsheets_cells_are_pasted_as_rows(tmp_path: Path) -> None:
         await drive.settled()
         assert row(drive).split()[1] == "heater"
         await drive.press("enter")
-        kept = drive.state.calculations["load-budget"].record["inputs"]["consumers"]["rows"]
+        kept = drive.state.calculations["load-budget"].record.inputs["consumers"].rows
         assert [row["consumer"] for row in kept][:3] == ["Microcontroller", "radio", "heater"]
 
 

@@ -1,4 +1,4 @@
-"""A record is plain data that can be retold without computing, and rerun from what it keeps."""
+"""A record can be told without computing, comes back from a journal, and runs again."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 import tomli_w
+from pydantic import ValidationError
 
 from phases.kit import (
     Bound,
@@ -37,7 +38,7 @@ from phases.kit import (
 )
 from phases.kit.arrays import Array
 from phases.kit.inputs import Given, Supply
-from phases.kit.records import ledger_name, plain, published, record
+from phases.kit.record import Record, ledger_name, record_of
 from phases.kit.spread import Spread
 
 
@@ -88,7 +89,7 @@ class Everything(Calculator, name="everything", title="", per="rail", source="ow
 
     @listing("pins")
     def pins(self) -> list[dict[str, Any]]:
-        return [{"pin": "1", "signal": "V"}, {"pin": "2", "signal": None}]
+        return [{"pin": "1", "signal": "V"}, {"pin": "2"}]
 
     @limit("Current", unit="A")
     def current(self) -> Bound:
@@ -136,7 +137,12 @@ def calculation(**given: Any) -> Everything:
 
 
 def kept(**given: Any) -> dict[str, Any]:
-    return record(judge(calculation(**given)), "3v3")
+    return as_kept(record_of(judge(calculation(**given)), "3v3"))
+
+
+def as_kept(record: Record) -> dict[str, Any]:
+    """As a journal keeps it: without what is at its default."""
+    return record.model_dump(mode="json", exclude_defaults=True)
 
 
 def given_of(kept_: Mapping[str, Any]) -> dict[str, Given]:
@@ -153,25 +159,52 @@ def given_of(kept_: Mapping[str, Any]) -> dict[str, Given]:
 
 @pytest.mark.parametrize("advice", [True, False])
 def test_everything_a_judgement_says_is_plain_json(advice: bool) -> None:
-    said = plain(judge(calculation()), advice=advice)
+    record = record_of(judge(calculation()), advice=advice)
+    said = record.model_dump(mode="json")
     assert json.loads(json.dumps(said, allow_nan=False)) == said
     assert bool(said["drivers"]) is advice
+    assert bool(record.listings) is True
 
 
-def test_a_record_is_plain_json_and_comes_back_from_toml_as_it_was() -> None:
-    one = kept()
-    assert json.loads(json.dumps(one, allow_nan=False)) == one
-    assert tomllib.loads(tomli_w.dumps(one)) == one
+def test_a_record_comes_back_from_toml_as_it_was() -> None:
+    record = record_of(judge(calculation()), "3v3")
+    text = tomli_w.dumps(as_kept(record))
+    assert Record.model_validate(tomllib.loads(text)) == record
 
 
-def test_a_record_says_what_plain_data_says_without_its_empty_places() -> None:
-    said, one = plain(judge(calculation())), kept()
-    assert set(one) == {*said, "subject", "published", "curve"}
-    assert one["subject"] == "3v3"
-    assert (one["calculator"], one["version"], one["verdict"]) == ("everything", 3, "fail")
-    assert "null" not in json.dumps(one)
-    assert said["inputs"]["R"]["ledger"] is None
-    assert "ledger" not in one["inputs"]["R"]
+def test_a_record_says_whose_it_is_and_how_it_came_out() -> None:
+    record = record_of(judge(calculation()), "3v3")
+    assert (record.calculator, record.version, record.subject) == ("everything", 3, "3v3")
+    assert record.verdict == "fail"
+    assert record.verdict_of("window") == "pass"
+    assert record.verdict_of("each-load") == "fail", "the worst of its rows"
+    assert record.verdict_of("moon") is None
+
+
+@pytest.mark.parametrize(
+    "spoilt",
+    [
+        {"calculator": None},
+        {"limits": [{"name": "x", "verdict": "perhaps"}]},
+        {"parts": [{"role": "", "what": "x", "where": ""}]},
+        {"parts": [{"role": "R", "what": "x", "where": "", "count": 10**9}]},
+        {"inputs": {"V": {"text": "5 V", "origin": "hand", "min": 1.0}}},
+        {"inputs": {"V": {"text": "5 V", "origin": "hand", "min": 3.0, "typ": 2.0, "max": 1.0}}},
+        {"outputs": {"V": {"unit": "V", "title": "x", "min": float("nan")}}},
+        {"outputs": {"V": {"unit": "V", "title": "x", "min": 1e30, "typ": 1e30, "max": 1e30}}},
+        {"curve": {"title": "", "x": [1.0, 2.0], "y": [1.0], "x_unit": "V", "y_unit": "V"}},
+        {"more": 1},
+    ],
+)
+def test_what_no_calculator_wrote_is_no_record(spoilt: dict[str, Any]) -> None:
+    with pytest.raises(ValidationError):
+        Record.model_validate({**kept(), **spoilt})
+
+
+def test_texts_of_a_record_are_cleaned_where_they_come_in() -> None:
+    part = {"role": "R", "what": "10 k\x1b[31mΩ", "where": "a\nb"}
+    record = Record.model_validate({**kept(), "parts": [part]})
+    assert record.parts[0].words == "10 kΩ a b"
 
 
 def test_a_record_is_small() -> None:
@@ -237,11 +270,9 @@ def test_an_output_along_a_table_is_kept_by_row() -> None:
     assert "min" not in each
 
 
-def test_what_is_no_finite_number_is_null_in_plain_data_and_left_out_of_a_record() -> None:
-    said = plain(judge(calculation()))["outputs"]
-    assert said["unknown"]["typ"] is said["endless"]["typ"] is None
-    assert said["half_known"]["typ"] == 5.0
-    assert said["half_known"]["max"] is None
+def test_a_figure_that_is_not_finite_at_every_corner_is_none() -> None:
+    outputs = record_of(judge(calculation())).outputs
+    assert [outputs[name].spread for name in ("unknown", "half_known", "endless")] == [None] * 3
     assert "typ" not in kept()["outputs"]["unknown"]
 
 
@@ -268,9 +299,9 @@ def test_parts_findings_listings_and_picks_are_kept() -> None:
     ]  # fmt: skip
     assert one["findings"] == [
         {"where": "CC2", "what": "It floats", "cure": "Give it a pull-down", "kind": "fault"},
-        {"where": "R", "what": "It is warm", "cure": "", "kind": "caution"},
+        {"where": "R", "what": "It is warm", "kind": "caution"},
     ]
-    assert one["outputs"]["pins"]["rows"] == [{"pin": "1", "signal": "V"}, {"pin": "2"}]
+    assert one["listings"]["pins"] == [{"pin": "1", "signal": "V"}, {"pin": "2"}]
     assert one["picks"] == {"R": "10 kΩ ± 1 %"}
 
 
@@ -288,16 +319,14 @@ class Hot(Calculator, name="hot", title="Hot", per="board", source="own arithmet
 
 
 def test_remedies_are_kept_in_words_and_as_intervals_with_open_ends() -> None:
-    (said,) = plain(judge(Hot()))["remedies"]
-    assert said["intervals"] == [[None, 1.0]]
-    assert said["says"] == "Passes with power 1 W or less"
-    (one,) = record(judge(Hot()), "")["remedies"]
-    assert one["intervals"] == [{"max": 1.0}]
-    assert (one["field"], one["cures"], one["unit"]) == ("P", ["power"], "W")
+    (one,) = record_of(judge(Hot())).remedies
+    assert one.says == "Passes with power 1 W or less"
+    assert [(interval.min, interval.max) for interval in one.intervals] == [(None, 1.0)]
+    assert (one.field, one.cures, one.unit) == ("P", ("power",), "W")
 
 
 def test_drivers_are_kept_with_what_they_cost() -> None:
-    assert record(judge(Hot()), "")["drivers"] == [
+    assert as_kept(record_of(judge(Hot())))["drivers"] == [
         {"limit": "power", "field": "P", "gain": 0.2, "unit": "W"}
     ]
 
@@ -306,15 +335,15 @@ def test_drivers_are_kept_with_what_they_cost() -> None:
 
 
 def test_published_names_are_filled_in_with_the_names_of_the_subject() -> None:
-    values = kept(R="1 kΩ")["published"]
+    values = record_of(judge(calculation(R="1 kΩ"))).published
     assert set(values) == {
         "rail.3v3.current", "load.a.current", "load.b.current", "rail.3v3.pole",
     }  # fmt: skip
-    assert values["rail.3v3.current"] == [0.0045, 0.005, 0.0055]
+    assert values["rail.3v3.current"] == Spread(0.0045, 0.005, 0.0055)
 
 
 def test_a_name_without_a_number_is_not_published() -> None:
-    names = published(judge(calculation()))
+    names = record_of(judge(calculation())).published
     assert not {"rail.3v3.unknown", "rail.3v3.half", "rail.3v3.endless"} & set(names)
     assert all(math.isfinite(value.low + value.typ + value.high) for value in names.values())
 
@@ -331,7 +360,7 @@ def test_the_curve_is_kept_with_33_points_less_those_that_have_no_value() -> Non
     assert len(curve["x"]) == len(curve["y"])
     # 1 .. 5.5 V in 33 points: none falls on the pole at 3 V; on 1 .. 5 V the middle one does.
     assert len(curve["x"]) == 33
-    exact = record(judge(calculation(V="5 V")), "3v3")["curve"]
+    exact = kept(V="5 V")["curve"]
     assert len(exact["x"]) == 32
     assert 3.0 not in exact["x"]
 
@@ -353,7 +382,7 @@ def test_the_curve_is_kept_with_its_limit_and_where_the_calculation_stands() -> 
 
         curves = (Curve("Divided against supply", x="V", y="divided", limit="enough"),)
 
-    curve = record(judge(Divided()), "")["curve"]
+    curve = as_kept(record_of(judge(Divided())))["curve"]
     assert curve["at"] == 5.0
     assert set(curve["bound"]) == {1.5}
     assert len(curve["bound"]) == len(curve["x"]) == len(curve["y"])
@@ -376,9 +405,10 @@ def test_a_blank_calculation_can_be_kept_too() -> None:
 
         curves = (Curve("Twice", x="R", y="twice"),)
 
-    one = record(judge(Blank()), "")
+    record = record_of(judge(Blank()))
+    one = as_kept(record)
     assert one["inputs"]["R"] == {"text": "", "unit": "Ω", "origin": "blank"}
-    assert one["published"] == {}
+    assert record.published == {}
     assert "curve" not in one
     assert one["limits"][0]["says"] == "Twice: Not evaluated: resistor is blank."
     assert tomllib.loads(tomli_w.dumps(one)) == one
