@@ -222,7 +222,7 @@ class Item(_Table):
         ]
         return off[0] if len(off) == 1 else None
 
-    def hangs_on(self, cause: str, subject: str = BOARD) -> bool:
+    def depends_on(self, cause: str, subject: str = BOARD) -> bool:
         """Whether `cause` ("fact:ID", "change:ID" or a full ledger name) reopens it.
 
         subject: the subject the item stands at.

@@ -90,7 +90,7 @@ def _rails(brief: Brief) -> Faults:
     parents = {rail.id: rail.parent for rail in brief.rails}
     told: set[str] = set()
     for kind, place, table in _placed(brief):
-        rail = table.hangs_on
+        rail = table.depends_on
         if rail and rail not in parents:
             key = "parent" if kind == "rail" else "rail"
             yield (*place, key), unknown("rail", rail, parents)

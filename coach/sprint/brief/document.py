@@ -125,7 +125,7 @@ class SubjectTable(_Table):
     facts: Facts = {}
 
     @property
-    def hangs_on(self) -> str:
+    def depends_on(self) -> str:
         """The rail it depends on; empty where it depends on none."""
         return ""
 
@@ -134,7 +134,7 @@ class _OnRail(SubjectTable):
     rail: Name
 
     @property
-    def hangs_on(self) -> str:
+    def depends_on(self) -> str:
         return self.rail
 
 
@@ -146,7 +146,7 @@ class Rail(SubjectTable):
     current: Amperes | None = None
 
     @property
-    def hangs_on(self) -> str:
+    def depends_on(self) -> str:
         return self.parent or ""
 
 
@@ -245,7 +245,7 @@ class Brief(_Table):
     def subjects(self) -> tuple[Subject, ...]:
         """The subjects of this board, in the order of `tables`."""
         return tuple(
-            Subject(table.id, kind, table.hangs_on, table.title or table.id)
+            Subject(table.id, kind, table.depends_on, table.title or table.id)
             for kind, table in self.tables()
         )
 
