@@ -7,7 +7,7 @@ Quantities stay the texts a person wrote; what it publishes are the first names 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -15,7 +15,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictBool, StrictInt
 
 from coach.sprint.brief.checks import faults_of
-from phases.kit.cards import PartCard, PinCounts, load_capability, load_part
+from phases.kit.cards import CapabilityCard, PartCard, PinCounts, load_capability, load_part
 from phases.kit.document_lines import Location
 from phases.kit.documents import (
     RefusedError,
@@ -234,87 +234,37 @@ class Brief(_Table):
         """The rail the board is supplied through; the first where there are two."""
         return next(rail for rail in self.rails if rail.parent is None)
 
-    def tables(self) -> Iterator[tuple[SubjectKind, SubjectTable]]:
-        """The table of each subject with its kind: rails, buses, connectors, clocks, loads."""
-        yield from (("rail", rail) for rail in self.rails)
-        yield from (("bus", bus) for bus in self.buses)
-        yield from (("connector", connector) for connector in self.connectors)
-        yield from (("clock", clock) for clock in self.clocks)
-        yield from (("load", load) for load in self.loads)
+    def tables(self) -> Mapping[SubjectKind, tuple[SubjectTable, ...]]:
+        """The tables of the subjects of each kind: rails, buses, connectors, clocks, loads."""
+        return {
+            "rail": self.rails,
+            "bus": self.buses,
+            "connector": self.connectors,
+            "clock": self.clocks,
+            "load": self.loads,
+        }
 
     def subjects(self) -> tuple[Subject, ...]:
         """The subjects of this board, in the order of `tables`."""
         return tuple(
             Subject(table.id, kind, table.depends_on, table.title or table.id)
-            for kind, table in self.tables()
+            for kind, tables in self.tables().items()
+            for table in tables
         )
 
     def knowledge_values(self) -> list[tuple[str, str, FactValue]]:
         """What is known from the start: (subject, fact, value), subject "" for the board."""
         counted = self.board.pins.facts() if self.board.pins else {}
         board: dict[str, FactValue] = {"layers": self.board.layers, **counted, **self.facts}
-        known: list[tuple[str, str, FactValue]] = [("", fact, board[fact]) for fact in board]
-        for _, table in self.tables():
-            known += [(table.id, fact, value) for fact, value in table.facts.items()]
-        return known
-
-    def with_card(self, card: PartCard) -> Brief:
-        """The brief with the board facts that the microcontroller's card answers.
-
-        What the brief says itself stays.
-        """
-        return self.model_copy(update={"facts": {**card.facts(), **self.facts}})
-
-    def published(self) -> dict[str, str | list[dict[str, str]]]:
-        """The first values of the ledger, by the names of `BRIEF_NAMES`, as texts."""
-        board = self.board
-        given: dict[str, str | list[dict[str, str]] | None] = {
-            "source.current": self.entry.current,
-            "board.mcu_rail": board.mcu_rail,
-            "board.mcu": board.mcu,
-            "board.pins": _counted(board.pins),
-            "board.capability": board.capability,
-            "board.layers": str(board.layers),
-            "board.ambient": board.ambient,
-            "board.consumers": [_consumer(load) for load in self.loads],
-            "board.rails": [_rail_row(rail) for rail in self.rails],
-        }
-        for rail in self.rails:
-            given[f"rail.{rail.id}.window"] = rail.voltage
-            given[f"rail.{rail.id}.rating"] = rail.current
-        for clock in self.clocks:
-            given[f"clock.{clock.id}.frequency"] = clock.frequency
-            given[f"clock.{clock.id}.tolerance"] = clock.tolerance
-        for load in self.loads:
-            given[f"load.{load.id}.typical"] = load.typical
-            given[f"load.{load.id}.peak"] = load.peak
-        return {name: value for name, value in given.items() if value}
-
-
-def _counted(pins: PinCounts | None) -> list[dict[str, str]]:
-    counts = pins.model_dump(exclude_none=True) if pins else {}
-    return [{"kind": kind, "count": str(count)} for kind, count in counts.items()]
-
-
-def _consumer(load: Load) -> dict[str, str]:
-    return {
-        "consumer": load.title or load.id,
-        "rail": load.rail,
-        "typical": load.typical,
-        "peak": load.peak,
-        "duty": load.duty,
-        "count": str(load.count),
-    }
-
-
-def _rail_row(rail: Rail) -> dict[str, str]:
-    return {
-        "rail": rail.id,
-        "parent": rail.parent or "",
-        "kind": str(rail.facts.get("regulator", "")),
-        "voltage": rail.voltage,
-        "rating": rail.current or "",
-    }
+        of_subjects = (table for tables in self.tables().values() for table in tables)
+        return [
+            *(("", fact, value) for fact, value in board.items()),
+            *(
+                (table.id, fact, value)
+                for table in of_subjects
+                for fact, value in table.facts.items()
+            ),
+        ]
 
 
 def parse_brief(text: str, where: str) -> Brief:
@@ -332,34 +282,27 @@ def load_brief(name_or_path: str | Path) -> Brief:
     path = find_shared("briefs", str(name_or_path))
     where, text = line(str(path)), read_text(path, kind="brief")
     brief = parse_brief(text, where)
-    board = brief.board
-    names = {
-        key: _from_folder(name, path.parent)
-        for key, name in (("mcu", board.mcu), ("capability", board.capability))
-        if name is not None
-    }
-    brief = brief.model_copy(update={"board": board.model_copy(update=names)})
+    board, facts = brief.board, brief.facts
     faults: list[tuple[Location, Refusal]] = []
-    for key, name in names.items():
+    for key, load in _CARDS.items():
+        if (name := getattr(board, key)) is None:
+            continue
+        name = str((path.parent / name).resolve()) if is_path(name) else name
+        board = board.model_copy(update={key: name})
         try:
-            if key == "mcu":
-                brief = brief.with_card(_card_of_mcu(name))
-            else:
-                load_capability(name)
+            card = load(name)
         except Refusal as refusal:
             faults.append((("board", key), _inside(refusal)))
+        else:
+            facts = {**card.facts(), **facts} if isinstance(card, PartCard) else facts
     refuse_first(faults, where=where, text=text)
-    return brief
-
-
-def _from_folder(name: str, folder: Path) -> str:
-    return str((folder / name).resolve()) if is_path(name) else name
+    return brief.model_copy(update={"board": board, "facts": facts})
 
 
 def _card_of_mcu(name: str) -> PartCard:
     card = load_part(name)
     if card.kind not in ("mcu", "radio"):
-        raise Refusal(f"Part card {card.name} is a {card.kind}, no microcontroller")
+        raise Refusal(f"Part card {card.name} is a {card.kind}, not a microcontroller")
     return card
 
 
@@ -367,3 +310,10 @@ def _inside(refusal: Refusal) -> Refusal:
     """A fault in a card, said as a fault of the brief's key that names it."""
     place = f"{refusal.where}: " if refusal.where else ""
     return Refusal(f"{place}{refusal.what}", do=refusal.do)
+
+
+_CARDS: Mapping[str, Callable[[str], PartCard | CapabilityCard]] = {
+    "mcu": _card_of_mcu,
+    "capability": load_capability,
+}
+"""The keys of a brief's board that name a card, and what reads it."""
