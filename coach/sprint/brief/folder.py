@@ -16,7 +16,7 @@ from coach.sprint.brief.new import QUESTIONS, checked_answer
 from coach.sprint.journal.reading import recognise
 from coach.sprint.past.sessions_folder import journal_path
 from phases.kit.documents import read_text
-from phases.kit.refusals import Refusal
+from phases.kit.refusals import Refusal, from_system
 from phases.kit.shared_data import list_shared, shared_dir
 from phases.kit.text import line
 
@@ -122,10 +122,6 @@ def write_brief(text: str, folder: Path, title: str) -> Path:
         with path.open("x", encoding="utf-8") as file:
             file.write(text)
     except OSError as error:
-        words = error.strerror or str(error)
-        raise Refusal(
-            f"The brief could not be written: {words[:1].lower()}{words[1:]}",
-            where=line(str(path)),
-            do="Choose a folder you may write to",
-        ) from None
+        do = "Choose a folder you may write to"
+        raise from_system(error, "The brief could not be written", path, do=do) from None
     return path
