@@ -11,8 +11,8 @@ from shlex import quote
 from typing import TYPE_CHECKING
 
 from coach.cli import exit_codes
-from coach.cli.called_as import called_as
 from coach.cli.parser import Commands, Parser, add_accept_edit, add_command, number_from
+from coach.cli.program_name import program_name
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
@@ -184,7 +184,7 @@ def _note(session: Session, fault: str, args: argparse.Namespace) -> str:
     if row is not None:
         return f"{says}, let through by {row.key}: {row.name}."
     journal, number = quote(line(str(session.journal.path))), max(session.state.findings)
-    made = f"{called_as()} finding {journal} --as-item {number}"
+    made = f"{program_name()} finding {journal} --as-item {number}"
     own = f'{made} --statement "What must be true" --phase PHASE'
     return f"{says}. No item asks for it. Make one with: {own}"
 

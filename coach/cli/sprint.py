@@ -9,7 +9,6 @@ from datetime import datetime
 from pathlib import Path
 
 from coach.cli import exit_codes
-from coach.cli.called_as import called_as, from_here
 from coach.cli.parser import (
     Commands,
     Parser,
@@ -19,6 +18,7 @@ from coach.cli.parser import (
     at_most_one,
     number_from,
 )
+from coach.cli.program_name import from_here, program_name
 from phases.kit.refusals import Refusal
 
 Said = tuple[str, str]
@@ -107,7 +107,7 @@ def _start(*, new: bool) -> int:
     from coach.sprint.past.sessions_folder import sessions_folder
     from coach.terminal.app import run_start
 
-    return run_start(new=new, folder=sessions_folder(), command=called_as())
+    return run_start(new=new, folder=sessions_folder(), command=program_name())
 
 
 def sprint(args: argparse.Namespace) -> int:
@@ -131,7 +131,7 @@ def sprint(args: argparse.Namespace) -> int:
     another = _another(path.parent, brief.title, clock.wall())
     said = _joined(another, house.said, _rehearsal(args.speed))
     with start_sprint(brief, path, clock, speed=args.speed, house=house.items) as session:
-        return run_sprint(session, said=said, command=called_as())
+        return run_sprint(session, said=said, command=program_name())
 
 
 def _another(folder: Path, title: str, now: datetime) -> Said:
@@ -143,7 +143,7 @@ def _another(folder: Path, title: str, now: datetime) -> Said:
         return _NOTHING
     began = other.started.astimezone(now.tzinfo)
     since = f"{began:%H:%M}" if began.date() == now.date() else f"{began:%Y-%m-%d %H:%M}"
-    again = f"{called_as()} resume {from_here(other.path)}"
+    again = f"{program_name()} resume {from_here(other.path)}"
     return f"Another sprint of this brief has been running since {since}: {again}", "due"
 
 
@@ -166,7 +166,7 @@ def resume(args: argparse.Namespace) -> int:
 
     path = Path(at_most_one(args.words, args.parser) or newest_unended(sessions_folder()))
     if any(event.get("what") == "ended" for event in Journal.look(path).events):
-        do = f"Look at it with: {called_as()} debrief {from_here(path)}"
+        do = f"Look at it with: {program_name()} debrief {from_here(path)}"
         raise Refusal("This sprint has ended", where=str(path), do=do)
     if not has_terminal():
         do = f"Look at it with: coach verify {path}"
@@ -176,4 +176,4 @@ def resume(args: argparse.Namespace) -> int:
     from coach.terminal.app import run_sprint
 
     with Session.resume(path, SystemClock(), accept_edit=args.accept_edit) as session:
-        return run_sprint(session, said=_rehearsal(session.setup.speed), command=called_as())
+        return run_sprint(session, said=_rehearsal(session.setup.speed), command=program_name())

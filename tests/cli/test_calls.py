@@ -27,7 +27,7 @@ def test_help_lists_every_command_and_the_exit_codes(coach: Coach) -> None:
     for command in COMMANDS:
         assert f"    {command} " in answer.out
     assert "exit codes:" in answer.out
-    assert "  1  a limit fails, a reading is outside, or a journal is not whole\n" in answer.out
+    assert "  1  a limit fails, a reading is out of limits, or a journal is damaged\n" in answer.out
 
 
 @pytest.mark.parametrize("command", COMMANDS)
