@@ -44,17 +44,23 @@ class Known:
 
 
 def known_values(state: State) -> list[Known]:
-    """Every value the brief gives or could give, then every one a calculation published."""
+    """Every value the brief gives or could give, then every one a calculation published, in the
+    order in which the calculations were saved."""
     given = board_values(state)
     found = []
     for name, meaning in _names(state):
         value = given.get(name)
         origin = NOT_GIVEN if value is None else CHANGED if name in state.declared else BRIEF
-        if isinstance(value, str) or (value is None and name not in TABLES):
+        if name not in TABLES:
             found.append(Known(name, value or "", origin, meaning))
         elif value:
             found.append(Known(name, tuple(value), origin, meaning))
-    return [*found, *_published(state)]
+    published = [
+        Known(name, show_spread(value, out.unit), calculation_id, out.title)
+        for name, calculation_id, out, value in Ledger(state).published()
+    ]
+    saved = list(state.calculations)
+    return [*found, *sorted(published, key=lambda known: saved.index(known.origin))]
 
 
 def _names(state: State) -> Iterator[tuple[str, str]]:
@@ -65,17 +71,6 @@ def _names(state: State) -> Iterator[tuple[str, str]]:
             continue
         if kind is None:
             yield template, meaning
-            continue
-        for subject in state.subjects.values():
-            if subject.kind == kind[1]:
-                yield template.replace(kind[0], subject.id), meaning
-
-
-def _published(state: State) -> list[Known]:
-    """In the order in which the calculations were saved, each with its values in order."""
-    found = [
-        Known(name, show_spread(value, out.unit), calculation_id, out.title)
-        for name, calculation_id, out, value in Ledger(state).published()
-    ]
-    order = {calculation_id: place for place, calculation_id in enumerate(state.calculations)}
-    return sorted(found, key=lambda known: order[known.origin])
+        else:
+            here = (one.id for one in state.subjects.values() if one.kind == kind[1])
+            yield from ((template.replace(kind[0], subject), meaning) for subject in here)
