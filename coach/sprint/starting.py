@@ -15,50 +15,46 @@ from phases.kit.refusals import Refusal
 
 
 def setup_of(
-    brief: Brief,
-    now: datetime,
-    *,
-    speed: float = 1.0,
-    rehearsed: bool = False,
+    brief: Brief, now: datetime, *, speed: float = 1.0, rehearsed: bool = False,
     house: Sequence[Item] = (),
-) -> Setup:
+) -> Setup:  # fmt: skip
     """The setup of a sprint that begins `now`. Raises Refusal where the cut-off leaves no time.
 
     house: a team's own items (house_rules.py).
     """
-    given = brief.deadline
-    left = (given.minutes or 0) * 60.0
-    if given.cut_off is not None:
-        instant = cut_off(given.cut_off, now, given.zone)
+    deadline = brief.deadline
+    at_an_instant = deadline.cut_off is not None
+    if deadline.cut_off is not None:
+        instant = cut_off(deadline.cut_off, now, deadline.zone)
         left = (instant.astimezone(UTC) - now.astimezone(UTC)).total_seconds()
-        if left <= given.reserve * 60.0:
-            what = f"{left / 60:.0f} min to the cut-off, but {given.reserve} min are the reserve"
-            do = "Give a later cut-off or a smaller reserve"
-            raise Refusal(what, where="deadline", do=do)
+        _refuse_no_time(left, deadline.reserve * 60.0)
+    else:
+        left = (deadline.minutes or 0) * 60.0
     return new_setup(
-        brief,
-        started=now,
-        deadline=left,
-        at_an_instant=given.cut_off is not None,
-        speed=speed,
-        rehearsed=rehearsed,
-        house=house,
-    )
+        brief, started=now, deadline=left, at_an_instant=at_an_instant, speed=speed,
+        rehearsed=rehearsed, house=house,
+    )  # fmt: skip
+
+
+def _refuse_no_time(left: float, reserve: float) -> None:
+    if left <= reserve:
+        raise Refusal(
+            f"{left / 60:.0f} min are left to the cut-off, and {reserve / 60:.0f} of them "
+            "are the reserve",
+            where="deadline",
+            do="Give a later cut-off or a smaller reserve",
+        )
 
 
 def start_sprint(
-    brief: Brief,
-    path: Path,
-    clock: Clock,
-    *,
-    speed: float = 1.0,
-    rehearsed: bool = False,
+    brief: Brief, path: Path, clock: Clock, *, speed: float = 1.0, rehearsed: bool = False,
     house: Sequence[Item] = (),
-) -> Session:
+) -> Session:  # fmt: skip
     """A sprint that begins now, with a new journal at `path`.
 
     speed: other than 1 it is a rehearsal whose clock runs that much faster. house: a team's own
-    items. Raises Refusal where the journal cannot be made, and for a speed no clock runs at.
+    items.
+    Raises Refusal where the journal cannot be made, and for a speed no clock runs at.
     """
     runs = clock if speed == 1.0 else FastClock(clock, speed)
     setup = setup_of(brief, runs.wall(), speed=speed, rehearsed=rehearsed, house=house)
