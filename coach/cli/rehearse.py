@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
 
@@ -77,15 +76,11 @@ def _many(args: argparse.Namespace) -> int:
 
     if given := [word for word in _OF_ONE_SPRINT if getattr(args, word) is not None]:
         raise Refusal(f"--{given[0]} belongs to one sprint", do="Leave it out with --sprints")
-    briefs = [load_brief(args.brief)]
-
-    def told() -> Iterator[Sprint]:
-        for number, sprint in enumerate(rehearse_many(briefs, args.sprints, seed=args.seed), 1):
-            if number % 50 == 0:
-                print(f"{number} of {count(args.sprints, 'sprint')}", file=sys.stderr)
-            yield sprint
-
-    sprints = list(told())
+    sprints: list[Sprint] = []
+    for sprint in rehearse_many([load_brief(args.brief)], args.sprints, seed=args.seed):
+        sprints.append(sprint)
+        if len(sprints) % 50 == 0:
+            print(f"{len(sprints)} of {count(args.sprints, 'sprint')}", file=sys.stderr)
     in_time = sum(sprint.in_time for sprint in sprints)
     print(f"{in_time} of {len(sprints)} sprints had all essentials by the cut-off.")
     for one in calibration(sprints):

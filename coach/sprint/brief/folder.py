@@ -83,11 +83,13 @@ def _offer(path: Path, bundled: str = "") -> BriefOffer | None:
 
 def title_of(answers: Mapping[str, str]) -> str:
     """A title for the board of these answers: "New board: USB-C, I2C, CAN and 2 more"."""
-    words = []
-    for question in QUESTIONS:
-        if question.id in ("supply", "interfaces"):
-            keys = checked_answer(question.id, answers.get(question.id, ""))
-            words += [c.label.partition(",")[0] for c in question.choices if c.key in keys]
+    words = [
+        choice.label.partition(",")[0]
+        for question in QUESTIONS
+        if question.id in ("supply", "interfaces")
+        for choice in question.choices
+        if choice.key in checked_answer(question.id, answers.get(question.id, ""))
+    ]
     more = f" and {len(words) - _MOST_NAMED} more" if len(words) > _MOST_NAMED else ""
     return f"New board: {', '.join(words[:_MOST_NAMED])}{more}"
 

@@ -6,7 +6,6 @@ What is in the file already stays as it is, to the byte; a file with a fault is 
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -23,7 +22,7 @@ from coach.sprint.whole_file import write_whole
 from phases.kit.documents import validate
 from phases.kit.items import PHASE_IDS, Item, Severity, Stage, all_items
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import line
+from phases.kit.text import line, name_words
 
 SHORTEST, LONGEST = 10, 90
 """Characters of a statement and of a reason."""
@@ -194,14 +193,12 @@ def _item(
 
 def _free_id(statement: str, number: int, taken: set[str]) -> str:
     """An id of the statement's first words, free of accents and signs."""
-    words = re.findall(r"[a-z0-9]+", statement.removeprefix(_NOT_SO).lower())
-    words = [word for word in words if word not in _ARTICLES]
+    words = [w for w in name_words(statement.removeprefix(_NOT_SO)) if w not in _ARTICLES]
     if not words or not words[0][0].isalpha():
         words = ["rule", *(words or [str(number)])]
-    name = "-".join(words)
-    if len(name) > _LONGEST_ID - 3:
-        cut = name[: _LONGEST_ID - 3]
-        name = cut.rpartition("-")[0] if cut.count("-") > 1 else cut
+    while words[1:] and len("-".join(words)) > _LONGEST_ID - 3:
+        words.pop()
+    name = "-".join(words)[: _LONGEST_ID - 3]
     numbered = (f"{name}-{number}" for number in range(2, 100))
     return next(one for one in (name, *numbered) if one not in taken)
 
