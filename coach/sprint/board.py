@@ -46,7 +46,7 @@ def gate_count(state: State, phase: str) -> tuple[int, int]:
 
 
 def by_severity(rows: list[Row]) -> list[Row]:
-    """Worst first; known before asked; then the longest to make good."""
+    """Worst first; known before asked; then the longest to fix."""
     return sorted(
         rows,
         key=lambda r: (-r.item.severity.rank, r.applies is None, -r.item.left_out_min, r.key),

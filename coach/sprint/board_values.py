@@ -1,4 +1,4 @@
-"""The values of this board that nothing computes: the brief's, as the board stands now.
+"""The values of this board that nothing computes: the brief's, as the board is now.
 
 Subjects come and go, facts and values change in the middle; what the brief gave follows them.
 """

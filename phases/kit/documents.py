@@ -160,9 +160,9 @@ def _parse_toml(text: str, where: str) -> dict[str, Any]:
         if not isinstance(error, tomllib.TOMLDecodeError):
             reason = "a number or a date is out of range"
         elif "Cannot overwrite a value" in reason:
-            reason = "a key is given twice"
+            reason = "a key appears twice"
         elif "Cannot declare" in reason:
-            reason = "a table is given twice"
+            reason = "a table appears twice"
         elif reason.startswith("Invalid value"):
             reason = "a value is missing or not readable; texts go in quotes"
         number = int(at_line[1]) if at_line else len(text.rstrip().splitlines())

@@ -43,14 +43,14 @@ from phases.kit.shared_data import find_shared, is_path
 from phases.kit.text import Line, Text, line
 
 _MOST = 200
-"""Tables of one kind: more is no small board, but a file gone wrong."""
+"""Tables of one kind: more is not a small board, but a file gone wrong."""
 
 SubjectKind = Literal["rail", "bus", "connector", "clock", "load"]
 BRIEF_NAMES = {
     "rail.{rail}.window": "declared voltage window of the rail",
-    "rail.{rail}.rating": "current the rail may give: rating or allowance",
-    "source.current": "current the source of the entry rail may give",
-    "board.mcu_rail": "rail the microcontroller hangs on",
+    "rail.{rail}.rating": "current rating of the rail",
+    "source.current": "current rating of the source",
+    "board.mcu_rail": "rail of the microcontroller",
     "board.mcu": "part card of the microcontroller",
     "board.pins": "rows kind, count: pins of a microcontroller without a part card",
     "board.capability": "capability card of the fabricator",
@@ -59,9 +59,9 @@ BRIEF_NAMES = {
     "board.consumers": "rows consumer, rail, typical, peak, duty, count: the loads",
     "board.rails": "rows rail, parent, kind, voltage, rating: the rails",
     "clock.{clock}.frequency": "wanted frequency of the clock",
-    "clock.{clock}.tolerance": "frequency error the interfaces allow",
-    "load.{load}.typical": "current the load usually takes while it is on",
-    "load.{load}.peak": "greatest current of the load",
+    "clock.{clock}.tolerance": "allowed frequency error",
+    "load.{load}.typical": "current of the load while it is on",
+    "load.{load}.peak": "max current of the load",
 }
 """The ledger names a brief gives, each with its meaning."""
 
@@ -89,21 +89,19 @@ class _Table(BaseModel):
 
 
 class Deadline(_Table):
-    """When it must be done: in so many minutes, or at a cut-off.
-
-    reserve: minutes held back for the closing list and the order. threshold: the chance of being
-    on time below which the coach offers to drop something.
-    """
+    """When it must be done: in so many minutes, or at a cut-off."""
 
     minutes: Annotated[StrictInt, Field(ge=10, le=6000)] | None = None
     cut_off: Line | None = None
     zone: Line | None = None
     reserve: Annotated[StrictInt, Field(ge=0, le=600)] = 20
+    """Minutes held back for the closing list and the order."""
     threshold: Annotated[float, Field(ge=0.05, le=0.99, strict=True)] = 0.8
+    """The chance of being on time below which the coach offers to drop something."""
 
 
 class Board(_Table):
-    """The board as a whole. pins: counts, for a microcontroller without a part card."""
+    """What is said of the board itself."""
 
     parts: Annotated[StrictInt, Field(ge=1, le=5000)]
     layers: Annotated[StrictInt, Field(ge=1, le=32)]
@@ -111,6 +109,7 @@ class Board(_Table):
     height: Millimetres | None = None
     mcu: Line | None = None
     pins: PinCounts | None = None
+    """Counts, for a microcontroller without a part card."""
     mcu_rail: Name
     capability: Line | None = None
     ambient: Degrees = "-10 / 25 / 50 °C"
@@ -139,11 +138,13 @@ class _OnRail(SubjectTable):
 
 
 class Rail(SubjectTable):
-    """A rail. parent: what it is made from; none for the entry. current: what it may give."""
+    """A supply rail."""
 
     parent: Name | None = None
+    """The rail it is fed from; none for the entry."""
     voltage: Voltage
     current: Amperes | None = None
+    """Its current rating."""
 
     @property
     def depends_on(self) -> str:
@@ -159,26 +160,25 @@ class Connector(_OnRail):
 
 
 class BoardClock(SubjectTable):
-    """A clock of the board. tolerance: the frequency error its interfaces allow."""
+    """A clock of the board."""
 
     frequency: Hertz
     tolerance: Ppm | None = None
+    """The frequency error its interfaces allow."""
 
 
 class Load(_OnRail):
-    """A consumer of current. duty: the share of time it is on."""
+    """A load on a rail."""
 
     typical: Amperes
     peak: Amperes
     duty: Percent = "100 %"
+    """The share of time it is on."""
     count: Annotated[StrictInt, Field(ge=1, le=1000)] = 1
 
 
 class Feature(_Table):
-    """What the board can do, and what goes when it is dropped.
-
-    facts: the board facts that dropping it sets. minutes: the drawing work it stands for.
-    """
+    """What the board can do, and what goes when it is dropped."""
 
     id: Name
     title: Title
@@ -186,24 +186,24 @@ class Feature(_Table):
     points: Count = 0
     subjects: tuple[Name, ...] = ()
     facts: Facts = {}
+    """The board facts that dropping it sets."""
     minutes: Annotated[float, Field(ge=0, le=600, strict=True)] | None = None
+    """The drawing work that goes with it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """One rail, bus, connector, clock or load of this board.
-
-    parent: the rail it hangs on; empty for an entry rail and for a clock.
-    """
+    """One rail, bus, connector, clock or load of this board."""
 
     id: str
     kind: SubjectKind
     parent: str
+    """The rail it is on or fed from; empty for an entry rail and for a clock."""
     title: str
 
 
 class Brief(_Table):
-    """A whole brief. Made by `load_brief`, `parse_brief` or `Brief.from_plain`, which check it."""
+    """A brief. Made by `load_brief`, `parse_brief` or `Brief.from_plain`, which check it."""
 
     title: Title
     scenario: Text = ""
@@ -268,7 +268,7 @@ class Brief(_Table):
 
 
 def parse_brief(text: str, where: str) -> Brief:
-    """The brief that `text` holds; `where` stands in front of each fault. Raises Refusal."""
+    """The brief that `text` holds; `where` goes in front of each fault. Raises Refusal."""
     brief = parse_document(text, Brief, kind="brief", where=where)
     refuse_first(faults_of(brief), where=where, text=text)
     return brief

@@ -5,7 +5,7 @@ after the phase's own items; the header of a journal embeds them, and from there
 them from the others but their source, which always begins with "house rule".
 
 A sprint never waits for a faulty file: what can be read of it counts, and one sentence says what
-is left out and why. Only who adds to the file is refused until it is whole.
+is left out and why. Only who adds to the file is refused until it has no fault.
 """
 
 from __future__ import annotations
@@ -112,7 +112,7 @@ def checked_house_rules(path: Path) -> tuple[Item, ...]:
 
 
 def parse_house_rules(text: str, *, where: str) -> tuple[Item, ...]:
-    """The items of a text; `where` stands in front of each fault. Raises Refusal."""
+    """The items of a text; `where` goes in front of each fault. Raises Refusal."""
     if not text.strip():
         return ()
     found = parse_document(text, _HouseFile, kind=_KIND, where=where).item
