@@ -5,14 +5,14 @@ Read from what is written down; nothing is computed that is written there.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from coach.sprint.board_values import board_values
 from coach.sprint.brief.document import BRIEF_NAMES
 from coach.sprint.ledger import Ledger
 from coach.sprint.state import State
+from phases.kit.record import ledger_name
 from phases.kit.say import show_spread
 
 BRIEF, CHANGED, NOT_GIVEN = "brief", "changed", "not given"
@@ -48,7 +48,7 @@ def known_values(state: State) -> list[Known]:
     order in which the calculations were saved."""
     given = board_values(state)
     found = []
-    for name, meaning in _names(state):
+    for name, meaning in _names(state).items():
         value = given.get(name)
         origin = NOT_GIVEN if value is None else CHANGED if name in state.declared else BRIEF
         if name not in TABLES:
@@ -63,14 +63,12 @@ def known_values(state: State) -> list[Known]:
     return [*found, *sorted(published, key=lambda known: saved.index(known.origin))]
 
 
-def _names(state: State) -> Iterator[tuple[str, str]]:
+def _names(state: State) -> dict[str, str]:
     """The names a brief gives, for the subjects that are on the board, with their meanings."""
-    for template, meaning in BRIEF_NAMES.items():
-        kind = re.search(r"\{(\w+)\}", template)
-        if template in _FOLLOWS:
-            continue
-        if kind is None:
-            yield template, meaning
-        else:
-            here = (one.id for one in state.subjects.values() if one.kind == kind[1])
-            yield from ((template.replace(kind[0], subject), meaning) for subject in here)
+    fills = [state.names_of(subject) for subject in ("", *state.subjects)]
+    return {
+        name: meaning
+        for template, meaning in BRIEF_NAMES.items()
+        for names in fills
+        if template not in _FOLLOWS and (name := ledger_name(template, names, None))
+    }
