@@ -42,17 +42,26 @@ def described(kind: type[Calculator]) -> dict[str, Any]:
         "outputs": {
             **{
                 name: {
-                    "title": out.title, "unit": UNITS[out.unit].si, "formula": out.formula or None,
-                    "publishes": out.publishes, "along": out.along,
+                    "title": out.title,
+                    "unit": UNITS[out.unit].si,
+                    "formula": out.formula or None,
+                    "publishes": out.publishes,
+                    "along": out.along,
                 }
                 for name, out in kind.outputs.items()
             },
-            **{name: {"title": listing.title, "rows": True}
-               for name, listing in kind.listings.items()},
+            **{
+                name: {"title": listing.title, "rows": True}
+                for name, listing in kind.listings.items()
+            },
         },
         "limits": {
-            name: {"title": one.title, "unit": UNITS[one.unit].si, "asked": one.asked,
-                   "along": one.along}
+            name: {
+                "title": one.title,
+                "unit": UNITS[one.unit].si,
+                "asked": one.asked,
+                "along": one.along,
+            }
             for name, one in kind.limits.items()
         },
-    }  # fmt: skip
+    }

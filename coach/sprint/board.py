@@ -58,10 +58,7 @@ def skipped_in(state: State, phase: str) -> list[Row]:
     return [
         row
         for row in state.rows_of(phase)
-        if row.essential
-        and not row.closed
-        and state.reached(row)
-        and row.item.phase != CLOSING_ID
+        if row.essential and not row.closed and state.reached(row) and row.item.phase != CLOSING_ID
     ]
 
 

@@ -57,9 +57,10 @@ def write_over_own(
         foreign = False  # what is wrong is said when it is written
     if foreign:
         raise Refusal(
-            f"There is a file of that name, and it {none}", where=line(str(path)),
+            f"There is a file of that name, and it {none}",
+            where=line(str(path)),
             do="Choose another name, or take it away first",
-        )  # fmt: skip
+        )
     write_whole(path, text.encode("utf-8", "replace"), what=what)
 
 

@@ -40,9 +40,19 @@ from phases.kit.tables import Column, rows_from_csv
 from phases.kit.text import Line, Text, clean
 
 PinKind = Literal[
-    "supply", "analogue", "core", "reference", "ground", "backup",
-    "usb", "io", "reset", "strap", "debug", "oscillator",
-]  # fmt: skip
+    "supply",
+    "analogue",
+    "core",
+    "reference",
+    "ground",
+    "backup",
+    "usb",
+    "io",
+    "reset",
+    "strap",
+    "debug",
+    "oscillator",
+]
 PIN_KINDS: tuple[PinKind, ...] = get_args(PinKind)
 
 PartKind = Literal[

@@ -189,15 +189,11 @@ def test_a_faster_sprint_says_from_the_first_that_it_counts_for_nothing(
 ) -> None:
     coach("sprint", "usb-bench-meter", "--speed", "60")
     words, _ = terminal.sprints[0]["said"]
-    assert words == (
-        "Rehearsal at 60x speed: not counted in pace or trends."
-    )
+    assert words == "Rehearsal at 60x speed: not counted in pace or trends."
     coach("sprint", "usb-bench-meter", "--speed", "20")  # what is said besides stays
     words, role = terminal.sprints[1]["said"]
     assert words.startswith("Another sprint of this brief has been running")
-    assert words.endswith(
-        "Rehearsal at 20x speed: not counted in pace or trends."
-    )
+    assert words.endswith("Rehearsal at 20x speed: not counted in pace or trends.")
     assert role == "due"
     coach("resume", str(terminal.sprints[0]["path"]))
     assert terminal.sprints[2]["said"][0].startswith("Rehearsal at 60x speed")
