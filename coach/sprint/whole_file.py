@@ -37,9 +37,11 @@ def write_whole(path: Path, data: bytes, *, what: str, make_folder: bool = False
         if make_folder:
             place.parent.mkdir(parents=True, exist_ok=True)
         _replace(place, data)
+    except FileNotFoundError:
+        what = f"{what} could not be written: there is no such folder"
+        raise Refusal(what, where=where, do="Make the folder, or choose another") from None
     except (OSError, RuntimeError, ValueError) as error:  # a link to itself; a null byte
-        missing = isinstance(error, FileNotFoundError)
-        do = "Make the folder, or choose another" if missing else "Choose a folder you may write to"
+        do = "Choose a folder you may write to"
         raise from_system(error, f"{what} could not be written", path, do=do) from None
 
 

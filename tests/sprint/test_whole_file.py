@@ -61,7 +61,7 @@ def test_a_folder_that_may_not_be_written_to_is_one_sentence(
 
 
 def test_a_missing_folder_a_folder_and_a_device_are_refused(tmp_path: Path) -> None:
-    with pytest.raises(Refusal, match=r"no such file or directory\. Make the folder"):
+    with pytest.raises(Refusal, match=r"no such folder\. Make the folder"):
         write_whole(tmp_path / "no" / "a.html", b"", what="The debrief")
     with pytest.raises(Refusal, match="There is a folder of that name"):
         write_whole(tmp_path, b"", what="The debrief")
