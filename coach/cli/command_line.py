@@ -6,6 +6,7 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 
 from coach import __version__
 from coach.cli import (
@@ -105,8 +106,5 @@ def _spell_what_cannot_be_shown() -> None:
 
 def _drop_output() -> None:
     """What could not be written is not tried again when Python ends."""
-    try:
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, sys.stdout.fileno())
-    except (OSError, ValueError):  # there is no file behind it, as in a test
-        return
+    with suppress(OSError, ValueError):  # there is no file behind it, as in a test
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

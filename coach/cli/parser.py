@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
+import re
 from collections.abc import Callable, Sequence
 from textwrap import fill
 from typing import NoReturn
@@ -15,6 +16,8 @@ from phases.kit.text import line
 Run = Callable[[argparse.Namespace], int]
 
 _WIDTH = 80
+_OPTION = re.compile(r"-(?![\d.])")
+"""How an option begins; -40 °C and -.5V are values."""
 
 
 class Parser(argparse.ArgumentParser):
@@ -92,18 +95,13 @@ def place_extras(args: argparse.Namespace, extras: Sequence[str]) -> None:
     """
     parser: Parser = args.parser
     for extra in extras:
-        if extra.startswith("-") and not _is_value(extra):
+        if _OPTION.match(extra):
             raise unknown(
                 "option", line(extra.partition("=")[0]), parser.options(), where=parser.prog
             )
         if not hasattr(args, "words"):
             raise parser.unexpected(extra)
         args.words.append(extra)
-
-
-def _is_value(word: str) -> bool:
-    """Whether a word with a sign in front is a value: -40 °C, -0.5V."""
-    return word[1:2].isdigit() or word[1:2] == "."
 
 
 def at_most_one(words: Sequence[str], parser: Parser) -> str | None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -54,12 +55,10 @@ def offers(folder: Path) -> list[BriefOffer]:
 
 def _is_journal(path: Path) -> bool:
     """Told by its beginning, because a journal is long."""
-    try:
-        with path.open("rb") as file:
-            recognise(file.read(4096), str(path))
-    except (OSError, Refusal):
-        return False
-    return True
+    with suppress(OSError, Refusal), path.open("rb") as file:
+        recognise(file.read(4096), str(path))
+        return True
+    return False
 
 
 def _offer(path: Path, bundled: str = "") -> BriefOffer | None:
