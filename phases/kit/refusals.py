@@ -7,10 +7,15 @@ A refusal is the only exception meant for a person. It prints as one sentence or
 from __future__ import annotations
 
 import difflib
+import errno
 from collections.abc import Iterable
+from pathlib import Path
+
+from phases.kit.text import line
 
 _LONGEST_WORD = 60
 _MOST_LISTED = 12
+_NO_SPACE = frozenset({errno.ENOSPC, errno.EDQUOT})
 
 
 class Refusal(Exception):
@@ -53,3 +58,12 @@ def unknown(kind: str, word: str, known: Iterable[str], *, where: str = "") -> R
         listed += f" and {len(names) - _MOST_LISTED} more"
     known_words = f"Known: {listed}" if names else ""
     return Refusal(f"There is no {kind} {word!r}", where=where, do=known_words)
+
+
+def from_system(error: Exception, what: str, path: Path, *, do: str = "") -> Refusal:
+    """What the system said of a file, as one of ours: "The brief could not be written: .."."""
+    reason = line(getattr(error, "strerror", None) or "the path is not valid")
+    if getattr(error, "errno", None) in _NO_SPACE:
+        reason = "no space left on the device"
+        do = "Free some space and do it again; nothing was lost"
+    return Refusal(f"{what}: {reason[:1].lower()}{reason[1:]}", where=line(str(path)), do=do)

@@ -44,6 +44,12 @@ def line(text: str) -> str:
     return " ".join(clean(text).split())
 
 
+def name_words(text: str) -> list[str]:
+    """Its words as a name has them: small letters and digits, accents gone ("Ü 5" is u, 5)."""
+    folded = unicodedata.normalize("NFKD", text.casefold()).encode("ascii", "ignore")
+    return re.findall(r"[a-z0-9]+", folded.decode("ascii").lower())
+
+
 def _clean_if_text(value: object) -> object:
     return clean(value) if isinstance(value, str) else value
 

@@ -172,7 +172,7 @@ def test_a_missing_journal_a_folder_and_a_word_too_many_are_one_sentence(
 ) -> None:
     assert "There is no journal here" in coach("debrief", str(tmp_path / "no.toml")).sentence
     assert "This is a folder" in coach("debrief", str(tmp_path)).sentence
-    assert "one word too many" in coach("debrief", "a", "b").sentence
+    assert "Unexpected argument 'b'" in coach("debrief", "a", "b").sentence
 
 
 def test_whatever_a_byte_becomes_it_is_told_or_refused_without_a_traceback(

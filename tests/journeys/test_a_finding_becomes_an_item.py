@@ -70,7 +70,7 @@ def test_what_the_bench_found_the_next_sprint_asks(
 
     listed = coach("finding", "j.toml", "--list", code=code)
     assert listed.wait_for_the_end() == 0
-    assert FAULT in listed.said and "house rule r5-is-one-kiloohm" in listed.said
+    assert FAULT in listed.said and "became the item r5-is-one-kiloohm" in listed.said
 
     again = coach("sprint", "usb-bench-meter", "--journal", "k.toml", code=code, size=(80, 36))
     again.wait_for("1 house rule from briefs/house-rules.toml.")

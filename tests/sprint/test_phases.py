@@ -7,7 +7,6 @@ import itertools
 import pytest
 
 from coach.sprint.board import (
-    find,
     further_of_phase,
     further_of_stage,
     gate_count,
@@ -269,21 +268,3 @@ def test_a_phase_can_be_switched_to_step_by_step_and_back(bench: Bench) -> None:
 def test_the_closing_list_is_not_signed_off(bench: Bench) -> None:
     said = bench.refused(SignOff(CLOSING_ID))
     assert said == "The closing list is not signed off. Its last line ends the sprint."
-
-
-# ---- finding ---------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    "word, found",
-    [
-        ("BACK feed", []),  # it is not on this board
-        ("debug", ["debug-pins"]),
-        ("output main", ["output-seen@3v3"]),
-        ("dark strap source", ["strap-source"]),
-        ("  ", []),
-        ("[", []),
-    ],
-)
-def test_an_item_is_found_by_its_words(bench: Bench, word: str, found: list[str]) -> None:
-    assert keys(find(bench.state, word)) == found

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from coach.sprint.board import find
 from coach.sprint.commands import End, MoveCutOff, NoteChange, Park
+from coach.sprint.item_names import items_with
 from coach.sprint.rules.run import check_cut_off
 from coach.sprint.state import REOPENED, State
 from coach.terminal.answers import subjects_for
@@ -137,7 +137,7 @@ def ask_word(screen: Screen[Any]) -> None:
     def search(word: str | None) -> None:
         if not word:
             return
-        rows = find(app.sprint.state, word)[:30]
+        rows = items_with(app.sprint.state.rows, word)[:30]
         if not rows:
             app.say(f"No item has {word!r}", "due")
             return

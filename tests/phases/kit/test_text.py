@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import BaseModel, ValidationError
 
-from phases.kit.text import Line, Text, clean, line
+from phases.kit.text import Line, Text, clean, line, name_words
 
 DIRECTION = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
 # Strings in which escape sequences begin, end and lie inside one another.
@@ -99,3 +99,15 @@ def test_the_types_of_documents_bound_what_they_are_given() -> None:
     for more in ({"title": "x" * 401}, {"body": "x" * 4001}, {"title": 5}):
         with pytest.raises(ValidationError):
             Note(**more)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("Boot pin: 10 kΩ", ["boot", "pin", "10", "k"]),
+        ("Straße №5, Übung", ["strasse", "no5", "ubung"]),
+        ("日本", []),
+    ],
+)
+def test_the_words_of_a_name_are_small_letters_and_digits(text: str, words: list[str]) -> None:
+    assert name_words(text) == words

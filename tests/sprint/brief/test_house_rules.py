@@ -159,7 +159,7 @@ def test_the_same_id_in_two_files_counts_once_and_is_said(
     assert [item.phase for item in house.items] == ["regulation"]
     assert house.faults == (
         f"Left out of the house rules: {own / rules.name}: "
-        "The item 'house-lamp' stands in another file too.",
+        "The item 'house-lamp' is in another file too.",
     )
 
 
@@ -180,8 +180,9 @@ def test_the_same_id_in_two_files_counts_once_and_is_said(
         (rule().replace('met_by = ["inspected"]', 'met_by = ["calculated"]\ncites = ["strap:x"]'),
          "item[1].cites: There is no limit of strap 'x'"),
         (rule().replace("per = ", "pr = "), "There is no key 'pr'. Nearest: per"),
-        (rule().replace("left_out_min = 12", "left_out_min = 90"), "allowed is 60.0 or less"),
-        ("item = 3\n", "expected is a list"),
+        (rule().replace("left_out_min = 12", "left_out_min = 90"), "allowed: 60.0 or less"),
+        (rule() + rule(), "item[2].id: The item 'house-lamp' appears twice"),
+        ("item = 3\n", "expected a list"),
         ("[[item]\n", "line 1: Not valid TOML"),
     ],
 )  # fmt: skip
@@ -346,7 +347,7 @@ def test_it_is_said_where_it_will_be_asked(ended: Path, rules: Path, brief: Brie
 
 
 def test_without_a_statement_none_is_made_up(ended: Path, rules: Path) -> None:
-    with pytest.raises(Refusal, match="needs its statement: what must be so on every board"):
+    with pytest.raises(Refusal, match="needs its statement: what must be true on every board"):
         made(ended, rules, statement=" ")
     assert not rules.exists()
 
@@ -452,7 +453,7 @@ def test_whatever_a_fault_says_the_file_stays_whole(ended: Path, rules: Path, fa
         ({"stage": "moon"}, "There is no stage 'moon'"),
         (
             {"statement": "short"},
-            "house rule, statement: Here stands the text 'short', allowed is at least 10",
+            "house rule, statement: Found the text 'short'; allowed: at least 10",
         ),
         ({"id": "House Lamp"}, "Write it as house-lamp"),
         ({"id": "source-maximum"}, "There is an item 'source-maximum' already"),

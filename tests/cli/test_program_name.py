@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from coach.cli.called_as import called_as, from_here
+from coach.cli.program_name import from_here, program_name
 
 
 @pytest.fixture
@@ -26,9 +26,9 @@ def test_run_by_path_it_is_said_by_that_path_so_that_it_can_be_copied(
     run_as: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(sys, "argv", ["tool box/coach", "sprint"])
-    assert called_as() == "'tool box/coach'"
+    assert program_name() == "'tool box/coach'"
     monkeypatch.setattr(sys, "argv", [".venv/bin/coach"])
-    assert called_as() == ".venv/bin/coach"
+    assert program_name() == ".venv/bin/coach"
 
 
 def test_found_by_the_shell_it_is_said_by_its_name(
@@ -36,7 +36,7 @@ def test_found_by_the_shell_it_is_said_by_its_name(
 ) -> None:
     monkeypatch.setenv("PATH", str(run_as.parent))
     monkeypatch.setattr(sys, "argv", [str(run_as)])
-    assert called_as() == "coach"
+    assert program_name() == "coach"
 
 
 def test_another_coach_that_the_shell_finds_is_not_this_one(
@@ -48,7 +48,7 @@ def test_another_coach_that_the_shell_finds_is_not_this_one(
     other.chmod(0o755)
     monkeypatch.setenv("PATH", str(other.parent))
     monkeypatch.setattr(sys, "argv", ["tool box/coach"])
-    assert called_as() == "'tool box/coach'"
+    assert program_name() == "'tool box/coach'"
 
 
 def test_run_as_a_module_it_is_said_with_its_python(
@@ -56,12 +56,12 @@ def test_run_as_a_module_it_is_said_with_its_python(
 ) -> None:
     monkeypatch.setattr(sys, "argv", ["/somewhere/coach/__main__.py"])
     monkeypatch.setattr(sys, "executable", "/usr/bin/python3")
-    assert called_as() == "/usr/bin/python3 -m coach"
+    assert program_name() == "/usr/bin/python3 -m coach"
 
 
 def test_called_by_another_program_it_is_plainly_coach(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sys, "argv", ["/usr/bin/pytest"])
-    assert called_as() == "coach"
+    assert program_name() == "coach"
 
 
 def test_a_path_is_said_as_one_would_type_it(
