@@ -47,7 +47,7 @@ class _Entry(BaseModel):
 
 
 class Figure(_Entry):
-    """A value over all corners; all three or none."""
+    """A value over all corners; an end that is not finite is None."""
 
     min: Number | None = None
     typ: Number | None = None
@@ -55,10 +55,9 @@ class Figure(_Entry):
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
-        ends = [self.min, self.typ, self.max]
-        given = [end for end in ends if end is not None]
-        if len(given) not in (0, 3) or given != sorted(given):
-            raise ValueError("not min, typ and max")
+        given = [end for end in (self.min, self.typ, self.max) if end is not None]
+        if given != sorted(given):
+            raise ValueError("min, typ and max are not in rising order")
         return self
 
     @property
@@ -279,7 +278,7 @@ def _input(field: Input, reading: Reading) -> dict[str, Any]:
 
 def _figure(low: float, typ: float, high: float) -> dict[str, float]:
     ends = {"min": low, "typ": typ, "max": high}
-    return ends if all(map(math.isfinite, ends.values())) else {}
+    return {name: end for name, end in ends.items() if math.isfinite(end)}
 
 
 def _output(judgement: Judgement, out: Output) -> dict[str, Any]:

@@ -188,7 +188,7 @@ def test_a_record_says_whose_it_is_and_how_it_came_out() -> None:
         {"limits": [{"name": "x", "verdict": "perhaps"}]},
         {"parts": [{"role": "", "what": "x", "where": ""}]},
         {"parts": [{"role": "R", "what": "x", "where": "", "count": 10**9}]},
-        {"inputs": {"V": {"text": "5 V", "origin": "hand", "min": 1.0}}},
+        {"inputs": {"V": {"text": "5 V", "origin": "hand", "min": 2.0, "max": 1.0}}},
         {"inputs": {"V": {"text": "5 V", "origin": "hand", "min": 3.0, "typ": 2.0, "max": 1.0}}},
         {"outputs": {"V": {"unit": "V", "title": "x", "min": float("nan")}}},
         {"outputs": {"V": {"unit": "V", "title": "x", "min": 1e30, "typ": 1e30, "max": 1e30}}},
@@ -270,9 +270,10 @@ def test_an_output_along_a_table_is_kept_by_row() -> None:
     assert "min" not in each
 
 
-def test_a_figure_that_is_not_finite_at_every_corner_is_none() -> None:
+def test_an_end_that_is_not_finite_is_left_out_and_there_is_no_spread_then() -> None:
     outputs = record_of(judge(calculation())).outputs
     assert [outputs[name].spread for name in ("unknown", "half_known", "endless")] == [None] * 3
+    assert (outputs["half_known"].typ, outputs["half_known"].max) == (5.0, None)
     assert "typ" not in kept()["outputs"]["unknown"]
 
 
