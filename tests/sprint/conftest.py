@@ -18,7 +18,8 @@ import pytest
 from coach.sprint.brief.document import Brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import Command, Draw, SaveCalculation
-from coach.sprint.events.event import Event
+from coach.sprint.events.event import Event, Stamped
+from coach.sprint.events.run import CallMade
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session, events_of
@@ -86,6 +87,12 @@ class Bench:
         self.clock.advance(after)
         self.clock.step(step)
         self.session = Session.resume(self.path, self.clock)
+
+
+def rung(state: State, number: int) -> State:
+    """The state after so many calls that rang."""
+    calls = (CallMade(cause=f"call {n}", says="") for n in range(number))
+    return replace(state, kept={CallMade: tuple(Stamped(0, NINE, 60.0, 0, one) for one in calls)})
 
 
 def told_again(path: Path) -> State:

@@ -19,8 +19,7 @@ from coach.sprint.commands import (
     Waive,
 )
 from coach.sprint.events.run import CallMade
-from coach.sprint.state import Call
-from tests.sprint.conftest import Begin, Bench
+from tests.sprint.conftest import Begin, Bench, rung
 
 
 def called(bench: Bench, minutes: float) -> list[CallMade]:
@@ -69,7 +68,7 @@ def test_time_calls_say_how_much_is_left(bench: Bench) -> None:
 
 def test_a_call_stays_in_the_journal_and_in_the_list(bench: Bench) -> None:
     calls = called(bench, 60)
-    assert [(call.cause, call.says) for call in bench.state.calls] == [
+    assert [(one.event.cause, one.event.says) for one in bench.state.of(CallMade)] == [
         (calls[0].cause, calls[0].says)
     ]
     assert bench.session.history[-1].by == 0
@@ -253,8 +252,7 @@ def test_past_the_cut_off_nothing_else_is_called_any_more(bench: Bench) -> None:
 
 
 def test_the_cut_off_keeps_its_ring(bench: Bench) -> None:
-    rung = tuple(Call(60.0, f"call {n}", "", (), True) for n in range(MOST_RINGING - 1))
-    state = replace(bench.state, calls=rung)
+    state = rung(bench.state, MOST_RINGING - 1)
     assert [call.rings for call in due_calls(state, state.deadline)] == [True]
 
 
@@ -292,10 +290,9 @@ def test_quieted_calls_are_kept_and_do_not_ring(bench: Bench) -> None:
 
 
 def test_at_most_eight_calls_ring(bench: Bench) -> None:
-    rung = tuple(Call(60.0, f"call {n}", "", (), True) for n in range(MOST_RINGING))
-    state = replace(bench.state, calls=rung)
+    state = rung(bench.state, MOST_RINGING)
     assert [call.rings for call in due_calls(state, 3600.0)] == [False]
-    state = replace(bench.state, calls=rung[:-1])
+    state = rung(bench.state, MOST_RINGING - 1)
     assert [call.rings for call in due_calls(state, 3600.0)] == [True]
 
 
@@ -303,7 +300,7 @@ def test_leaving_a_phase_with_open_essentials_does_not_ring(bench: Bench) -> Non
     bench.do(EnterPhase("power-entry"))
     bench.do(EnterPhase("layout"))
     assert bench.session.tick() == []
-    assert bench.state.calls == ()
+    assert bench.state.of(CallMade) == ()
 
 
 def test_nothing_is_called_after_the_end(bench: Bench) -> None:

@@ -29,9 +29,8 @@ from coach.sprint.events.run import CallMade, ForecastMade
 from coach.sprint.pace.forecast import Forecast, forecast
 from coach.sprint.pace.latest_start import LatestStart
 from coach.sprint.pace.marks import FALLEN, LATEST_START, MARKS, RECOVERED, RESERVE_EATEN
-from coach.sprint.state import Call
 from phases.kit.items import PHASE_IDS
-from tests.sprint.conftest import Bench
+from tests.sprint.conftest import Bench, rung
 
 MINUTE = 60.0
 
@@ -239,12 +238,10 @@ def test_what_was_made_good_or_kills_nothing_is_not_called(bench: Bench) -> None
 
 def test_what_the_clock_will_call_keeps_its_rings(bench: Bench) -> None:
     """Five of the clock and the reserve are still to come: two rings are left for a forecast."""
-    state = replace(bench.state, calls=(Call(60.0, "a", "", (), True),))
     bad = made(bench, chance_essentials=0.3)
-    (call,) = due_calls(state, 30 * MINUTE, bad)
+    (call,) = due_calls(rung(bench.state, 1), 30 * MINUTE, bad)
     assert call.rings
-    twice = replace(state, calls=(*state.calls, Call(61.0, "b", "", (), True)))
-    (call,) = due_calls(twice, 30 * MINUTE, bad)
+    (call,) = due_calls(rung(bench.state, 2), 30 * MINUTE, bad)
     assert not call.rings
 
 
@@ -255,11 +252,10 @@ def test_a_whole_bad_sprint_rings_at_most_eight_times(bench: Bench) -> None:
         worse = tuple(late(bench, key, 0.0) for key in keys[: minute // 8])
         low = 0.3 if minute // 7 % 2 else 0.9
         look(bench, minute, latest=worse, chance_essentials=low)
-    rung = [call.cause for call in bench.state.calls if call.rings]
-    assert len(rung) <= MOST_RINGING
-    assert {"half", "first upload due", "last call", "last five minutes", CUT_OFF} <= set(rung)
-    assert RESERVE_EATEN in rung
-    assert FALLEN in rung
+    loud = [one.event.cause for one in bench.state.of(CallMade) if one.event.rings]
+    assert len(loud) <= MOST_RINGING
+    assert {"half", "first upload due", "last call", "last five minutes", CUT_OFF} <= set(loud)
+    assert {RESERVE_EATEN, FALLEN} <= set(loud)
 
 
 def test_quiet_calls_do_not_ring(bench: Bench) -> None:
@@ -307,7 +303,7 @@ def test_forecasts_are_kept_at_their_marks_whatever_they_say(bench: Bench) -> No
     for minute in range(1, 120):
         look(bench, minute, drawing=0.0)
     assert [one.mark for one in kept(bench)] == list(MARKS)
-    assert [round(one.t / MINUTE) for one in bench.state.forecasts] == [30, 60, 90]
+    assert [round(one.t / MINUTE) for one in bench.state.of(ForecastMade)] == [30, 60, 90]
     assert {one.chance_essentials for one in kept(bench)} == {0.9}
 
 
@@ -336,4 +332,4 @@ def test_a_kept_forecast_has_what_a_score_needs(bench: Bench) -> None:
     assert one.low == pytest.approx(real.low, abs=0.1)
     assert one.high == pytest.approx(real.high, abs=0.1)
     assert (one.draws, one.seed, one.costliest) == (2000, 3, "layout")
-    assert bench.state.forecasts[0].expected == one.expected
+    assert bench.state.of(ForecastMade)[0].event.expected == one.expected

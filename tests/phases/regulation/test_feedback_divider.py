@@ -13,7 +13,7 @@ from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE, PASS
 from phases.kit.inputs import Supply
 from phases.kit.preferred import mantissas
 from phases.kit.proposals import propose
-from phases.kit.records import published
+from phases.kit.record import record_of
 from phases.kit.refusals import Refusal
 from phases.regulation.feedback_divider import SAME, FeedbackDivider
 from tests.phases.sampling import escapes
@@ -163,7 +163,7 @@ def test_regulation_counts_in_the_output() -> None:
 def test_it_takes_the_window_of_the_rail_and_gives_the_voltage_set() -> None:
     ledger = {"rail.5v.window": Supply("5 V ± 3 %", "brief", "brief")}
     judgement = judge(FeedbackDivider(lookup=ledger.get, names={"rail": "5v", "parent": "vin"}))
-    given = published(judgement)
+    given = record_of(judgement, advice=False).published
     assert set(given) == {"rail.5v.set_voltage"}
     assert 4.85 < given["rail.5v.set_voltage"].low < 5 < given["rail.5v.set_voltage"].high < 5.15
     assert judgement.parts[0].where == "5v to feedback"
