@@ -50,7 +50,7 @@ def test_start_calculate_meet_waive_skip_get_called_be_killed_resume_and_end(
 
 def work_on_the_power_entry(terminal: Terminal) -> list[str]:
     """Meets, calculates, draws and waives an item; returns the lines that say so."""
-    terminal.wait_for("NEXT  Choose the parts")
+    terminal.wait_for("NEXT  Choose the main parts")
     terminal.press("1")
     terminal.wait_for(" 1  Power entry", "gate 0 of")
     terminal.press("m")

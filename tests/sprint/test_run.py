@@ -11,14 +11,20 @@ from coach.sprint.commands import (
     Interrupt,
     Meet,
     MoveCutOff,
+    NoteChange,
     Park,
     SetQuiet,
     Settle,
     Undo,
+    Waive,
 )
-from coach.sprint.events.run import ClockStepped, CutOffMoved, Resumed
-from coach.sprint.state import MET, OPEN
+from coach.sprint.events.items import ItemMet
+from coach.sprint.events.run import ClockStepped, CutOffMoved, Ended, Resumed
+from coach.sprint.next_thing import END, next_thing
+from coach.sprint.state import MET, OPEN, REOPENED
+from phases.kit.items import Closing
 from tests.sprint.conftest import Begin, Bench
+from tests.sprint.lamp import CLOSING
 
 
 def left(bench: Bench) -> float:
@@ -288,3 +294,42 @@ def test_accepted_and_paid_is_the_last_line_of_the_closing_list(bench: Bench) ->
 def test_ended_by_hand_the_last_line_stays_open(bench: Bench) -> None:
     bench.do(End(False))
     assert bench.status("accepted-and-paid") == OPEN
+
+
+def test_what_was_changed_before_the_order_does_not_open_its_line_again(begin: Begin) -> None:
+    bench = begin(closing=_asked_again_by("change:files"))
+    for line in ("files-whole", "first-upload", "accepted-and-paid"):
+        bench.do(Meet(line))
+    bench.do(NoteChange("files"))
+    assert bench.status("accepted-and-paid") == REOPENED
+    bench.do(Meet("files-whole"))
+    bench.do(Meet("first-upload"))
+    events = bench.events(End(True))
+    assert [type(event) for event in events] == [ItemMet, Ended]
+    assert {row.status for row in bench.state.rows_of("closing")} == {MET}
+
+
+def test_an_order_line_never_met_before_the_end_is_met_by_it_after_a_change(begin: Begin) -> None:
+    bench = begin(closing=_asked_again_by("change:files"))
+    bench.do(Meet("first-upload"))
+    bench.do(NoteChange("files"))
+    bench.do(End(True))
+    assert bench.status("accepted-and-paid") == MET
+
+
+def _asked_again_by(change: str) -> Closing:
+    """The closing list of the lamp, each line of which is in doubt after a noted change."""
+    lines = [line.model_copy(update={"reopened_by": (change,)}) for line in CLOSING.items]
+    return CLOSING.model_copy(update={"item": tuple(lines)})
+
+
+def test_a_waived_order_line_is_no_order(bench: Bench) -> None:
+    for row in bench.state.rows:
+        if not row.closed:
+            bench.do(Waive(row.key, "the order goes out tomorrow"))
+    bench.at(105)
+    thing = next_thing(bench.state, bench.session.t)
+    assert thing is not None
+    assert (thing.kind, thing.says) == (END, "No order placed: end the sprint (E)")
+    bench.do(End(True))
+    assert bench.status("accepted-and-paid") == MET  # what is accepted is not waived

@@ -26,7 +26,7 @@ async def test_the_first_thing_read_is_the_time_left_and_then_the_next_thing(
     async with driven(begun(tmp_path)) as drive:
         assert "2 h 0 min left" in drive.lines[0] or "1 h 59 min left" in drive.lines[0]
         assert "on time" in drive.lines[0] and "in 10, ends" in drive.lines[0]
-        assert drive.lines[4].startswith(" NEXT  Choose the parts")
+        assert drive.lines[4].startswith(" NEXT  Choose the main parts")
         assert drive.lines[6].startswith(" OPEN") and drive.lines[7].startswith(" DRAW")
 
 

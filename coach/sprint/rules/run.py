@@ -13,7 +13,8 @@ from coach.sprint.events.notes import ThoughtParked, ThoughtSettled
 from coach.sprint.events.run import CutOffMoved, Ended, Interrupted, Quieted, Resumed, Undone
 from coach.sprint.naming import Naming
 from coach.sprint.rules.asked import Asked, Outcome, rule
-from coach.sprint.state import State
+from coach.sprint.rules.dependence import Snapshot
+from coach.sprint.state import MET, State
 from phases.kit.refusals import Refusal
 from phases.kit.text import clean, line
 
@@ -108,10 +109,12 @@ def _in_words(state: State, asked: Asked, event: Event) -> str:
 
 @rule(End)
 def _end(state: State, command: End, asked: Asked) -> Outcome:
-    says = "accepted and paid" if command.accepted else "ended by hand"
+    if not command.accepted:
+        return [Ended(accepted=False, says="ended by hand")], ""
     events: list[Event] = []
-    # The last line of the closing list says the same; it shall not stand there open.
+    # The last line of the closing list says the same, so it is met with the end.
     last = state.by_key[state.setup.closing.items[-1].id]
-    if command.accepted and not last.closed:
-        events.append(ItemMet(item=last.key, evidence="inspected"))
-    return [*events, Ended(accepted=command.accepted, says=says)], ""
+    if last.status != MET:
+        depends_on = Snapshot(state).of(last)
+        events.append(ItemMet(item=last.key, evidence="inspected", depends_on=depends_on))
+    return [*events, Ended(accepted=True, says="accepted and paid")], ""
