@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import timedelta
 
 from coach.cli.columns import columns
 from coach.sprint.board import GateRow, gate_rows, grouped
-from coach.sprint.clock import to_the_second
+from coach.sprint.cut_off import after
 from coach.sprint.plan import PRIOR_PACE, Plan, course_of, plan_of
 from coach.sprint.state import Row, State
 from phases.kit.facts import find_fact
@@ -32,7 +31,7 @@ def _cut_off(state: State) -> str:
     setup = state.setup
     reserve = setup.brief.deadline.reserve
     if setup.at_an_instant:
-        at = to_the_second(setup.started + timedelta(seconds=setup.deadline))
+        at = after(setup.started, setup.deadline)
         when = f"Cut-off {at:%Y-%m-%d %H:%M}, {setup.deadline / 60:.0f} min from now"
     else:
         when = f"Cut-off {setup.deadline / 60:.0f} min from the start"

@@ -127,12 +127,13 @@ def sprint(args: argparse.Namespace) -> int:
 
 def _another(folder: Path, title: str, now: datetime) -> tuple[str, str]:
     """That a sprint of the same brief goes on in `folder`, and how to take it up."""
+    from coach.sprint.cut_off import zone_of
     from coach.sprint.past.sessions_folder import going_on
 
     other = going_on(folder, title, now)
     if other is None:
         return "", "plain"
-    began = other.started.astimezone(now.tzinfo)
+    began = other.started.astimezone(zone_of(now))
     since = f"{began:%H:%M}" if began.date() == now.date() else f"{began:%Y-%m-%d %H:%M}"
     again = f"{called_as()} resume {from_here(other.path)}"
     return f"Another sprint of this brief goes on since {since}: {again}", "due"

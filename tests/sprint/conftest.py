@@ -6,6 +6,7 @@ and has to give the very state the session has.
 
 from __future__ import annotations
 
+import time
 import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
@@ -145,3 +146,13 @@ def begin(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Begin]:
 def bench(begin: Begin) -> Bench:
     """The bench lamp, at the first second."""
     return begin()
+
+
+@pytest.fixture
+def machine_in_berlin(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """The machine keeps the time of Berlin."""
+    with monkeypatch.context() as patch:
+        patch.setenv("TZ", "Europe/Berlin")
+        time.tzset()
+        yield
+    time.tzset()

@@ -67,7 +67,7 @@ def late(bench: Bench, key: str, at: float, *, with_phase: bool = False) -> Late
 def test_a_chance_under_the_threshold_is_called_once(bench: Bench) -> None:
     (call,) = look(bench, 30, chance_essentials=0.62)
     assert (call.cause, call.rings) == (FALLEN, True)
-    assert call.says == "On time with all essentials: 62%, wanted 80%."
+    assert call.says == "Chance of finishing with all essentials: 62 % (target 80 %)."
     assert look(bench, 31, chance_essentials=0.55) == []
     assert look(bench, 55, chance_essentials=0.30) == []
 
@@ -139,8 +139,8 @@ def test_latest_starts_that_passed_make_one_call_the_worst_first(bench: Bench) -
     (call,) = look(bench, 30, latest=passed)
     assert (call.cause, call.rings) == (LATEST_START, True)
     assert call.says == (
-        "To keep the reserve, start now: debug pins (dead board), capacitors (degraded), "
-        "then layout with 1 essential."
+        "To keep the reserve, start now: Debug pins (dead board) and Capacitors (degraded), "
+        "then layout (1 essential)."
     )
     assert set(call.items) == {"debug-pins", "capacitors", "footprints-fit"}
 
@@ -151,10 +151,10 @@ def test_what_passes_meanwhile_comes_with_the_next_call(bench: Bench) -> None:
     assert look(bench, 26, latest=(first, second)) == []
     (call,) = look(bench, 26 + TOGETHER / MINUTE, latest=(first, second))
     assert call.items == ("capacitors",)
-    assert call.says == "To keep the reserve, start now: capacitors (degraded)."
+    assert call.says == "To keep the reserve, start now: Capacitors (degraded)."
 
 
-def test_of_many_phases_the_first_two_are_named(bench: Bench) -> None:
+def test_of_many_phases_the_first_three_are_named(bench: Bench) -> None:
     passed = tuple(
         late(bench, next(r.key for r in bench.state.rows_of(p.id) if r.essential), 9.0,
              with_phase=True)
@@ -162,8 +162,8 @@ def test_of_many_phases_the_first_two_are_named(bench: Bench) -> None:
     )  # fmt: skip
     (call,) = look(bench, 30, latest=passed)
     assert call.says == (
-        "To keep the reserve, start now: power entry, then regulation and 3 more phases "
-        "with 5 essentials."
+        "To keep the reserve, start now: power entry, then regulation, then debug access and "
+        "2 more phases (5 essentials)."
     )
 
 
@@ -192,8 +192,8 @@ def test_drawing_in_the_reserve_is_called_after_four_minutes(bench: Bench) -> No
     assert RESERVE_EATEN not in causes(look(bench, 103))
     (call,) = look(bench, 104.5, drawing=12 * MINUTE, closing=6 * MINUTE)
     assert call.says == (
-        "The reserve is being eaten: 16 min are left, the closing list takes 6 min, drawing "
-        "12 min more. Stop where it can be ordered."
+        "Into the reserve: 16 min left, closing list needs 6 min, drawing 12 min more. "
+        "Stop as soon as it can be ordered."
     )
     assert call.rings
     assert look(bench, 106) == []
@@ -219,7 +219,7 @@ def test_what_was_left_behind_is_called_silently_after_ten_minutes(bench: Bench)
     assert due_calls(bench.state, SKIPPED_FOR - 1) == []
     (call,) = due_calls(bench.state, SKIPPED_FOR)
     assert (call.cause, call.rings, call.items) == (SKIPPED, False, ("debug-pins",))
-    assert call.says == "Left behind for 10 min: debug pins (dead board)."
+    assert call.says == "Skipped 10 min ago, still open: Debug pins (dead board)."
     bench.at(11)
     bench.session.tick()
     bench.at(40)
