@@ -28,7 +28,6 @@ _DURATION = re.compile(
     r"|(?P<bare>\d{1,3})",
     re.ASCII,
 )
-_SHOWN = 40  # characters of what was typed that a refusal repeats
 
 
 # ---- wall times ------------------------------------------------------------------------------
@@ -82,7 +81,7 @@ def cut_off(text: str, now: datetime, zone: str | None = None) -> datetime:
         given = instant.astimezone(rules)
     except (ValueError, OverflowError, OSError):  # no such form, no such day, no such offset
         raise Refusal(
-            f'"{text[:_SHOWN]}" cannot be read as a cut-off',
+            f'"{text}" cannot be read as a cut-off',
             do='Write it as "15:36", "2031-05-04 15:36" or "90 min"',
         ) from None
     if instant <= start:

@@ -130,7 +130,7 @@ def test_a_gate_is_signed_off_when_its_rows_are_closed(bench: Bench) -> None:
     bench.do(Meet("debug-pins"))
     bench.do(SignOff("debug-access"))
     assert bench.state.signed_off == {"debug-access"}
-    assert bench.refused(SignOff("debug-access")) == "This phase is signed off already."
+    assert bench.refused(SignOff("debug-access")) == "Signed off already."
 
 
 def test_met_waived_and_not_here_all_close_a_gate(bench: Bench) -> None:
