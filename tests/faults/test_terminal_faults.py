@@ -61,7 +61,7 @@ NOT_READ = {
     "9**9**9": "not a unit known here",
     "9" * 400: "400 characters long",
     "[/] 3 A": "'[/] 3 A' is not a number with a unit.",
-    "\x1b]0;stolen\x07 3 A": "control characters",
+    "\x1b]0;stolen\x07 3 A": "nobody can see",
 }
 
 

@@ -91,7 +91,7 @@ class Forecast:
         if self.costliest is not None and self.costliest_seconds >= 30:
             most = duration(self.costliest_seconds)
             said.append(f"Biggest part left: {self.costliest_name}, {most}.")
-        known = f"at pace {self.pace.median:.1f} ({self.known()})"
+        known = f"pace {self.pace.median:.1f} ({self.known()})"
         said.append(f"Drawing in all {duration(self.drawing)}, {known}.")
         for one in sorted(self.unfinished, key=lambda one: -one.seconds)[:MOST_UNFINISHED]:
             left, still = duration(one.seconds), count(one.open, "essential")
@@ -105,7 +105,7 @@ class Forecast:
     def known(self) -> str:
         """Where the pace is known from."""
         if not self.seen:
-            return "default until seen from you"
+            return "default until seen"
         return f"seen in {count(self.seen, 'phase')}"
 
 

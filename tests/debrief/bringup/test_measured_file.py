@@ -77,7 +77,7 @@ def test_a_file_saved_by_a_spreadsheet_is_read(meter: Bench) -> None:
          "comma in a number."),
         ("a.toml", TOML.replace("5.02", "true"), "line 5, rail.vbus.voltage: A reading is a text"),
         ("a.toml", TOML.replace('board = "1"', ""), "The board's number is missing"),
-        ("a.toml", TOML.replace('"1"', '"1 / 2"'), "'1 / 2' is no board number"),
+        ("a.toml", TOML.replace('"1"', '"1 / 2"'), "'1 / 2' is not a board number"),
         ("a.toml", TOML.replace("[readings]", "[reading]"), "line 3: There is no key 'reading'."),
         ("a.toml", 'board = "1"\n', "The table [readings] is missing"),
         ("a.toml", 'board = "1"\n[readings]\n', "The file holds no readings"),

@@ -164,7 +164,7 @@ def test_a_proposal_comes_where_the_chance_is_under_the_threshold(bench: Bench) 
 
 def test_it_says_why(bench: Bench) -> None:
     assert made(bench).why().startswith("Biggest part left: layout, ")
-    assert "at pace 1.3 (default until seen from you)." in made(bench).why()
+    assert "pace 1.3 (default until seen)." in made(bench).why()
     bench.session.do(EnterPhase("debug-access"))
     bench.clock.advance(6 * MINUTE)
     bench.session.do(EnterPhase("layout"))
