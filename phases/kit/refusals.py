@@ -11,8 +11,8 @@ import difflib
 import re
 from collections.abc import Iterable
 
-_LONGEST_WHAT, _LONGEST_DO = 150, 120
-_LONGEST_WHERE = 240  # a path of usual length is not cut
+_LONGEST = 150
+_LONGEST_WITH_PATH = 240  # where it is and what to do may name a file, which is copied from there
 _LONGEST_QUOTED = 60
 _QUOTED = re.compile(rf"(?<!\w)(['\"])(.{{{_LONGEST_QUOTED},}}?)\1(?!\w)", re.DOTALL)
 _MOST_LISTED = 12
@@ -28,9 +28,9 @@ class Refusal(Exception):
     """
 
     def __init__(self, what: str, *, where: str = "", do: str = "") -> None:
-        self.what = _cut(what, _LONGEST_WHAT)
-        self.where = _cut(where, _LONGEST_WHERE)
-        self.do = _cut(do, _LONGEST_DO)
+        self.what = _cut(what, _LONGEST)
+        self.where = _cut(where, _LONGEST_WITH_PATH)
+        self.do = _cut(do, _LONGEST_WITH_PATH)
         super().__init__(str(self))
 
     def at(self, where: str) -> Refusal:

@@ -78,6 +78,12 @@ def test_what_is_repeated_of_somebodys_own_is_cut_and_the_fault_stays_readable()
     assert unquoted.endswith("xx is not on the draw list.")
 
 
+def test_a_path_can_be_copied_from_it() -> None:
+    path = "/home/somebody/" + "a-folder-of-boards/" * 8 + "sprint.toml"
+    refusal = Refusal("It is open already", where=path, do=f"Look at it with: coach verify {path}")
+    assert (refusal.where, refusal.do) == (path, f"Look at it with: coach verify {path}")
+
+
 def test_an_apostrophe_is_no_quotation_mark() -> None:
     what = "The journal's header cannot be used, " + "and so it goes on and on, " * 3 + "isn't it"
     assert Refusal(what).what == what
@@ -90,8 +96,8 @@ texts = st.text(max_size=50).map(lambda text: text * 900)
 def test_no_refusal_is_long_whatever_was_given(
     what: str, where: str, do: str, known: list[str]
 ) -> None:
-    assert len(str(Refusal(what, do=do))) <= 300
-    assert len(str(Refusal(what, do=do).at(where).at("row 2"))) <= 520
+    assert len(str(Refusal(what, do="Type it again, as in 3.3 V"))) <= 200
+    assert len(str(Refusal(what, where=where, do=do).at("row 2"))) <= 640
     assert len(str(unknown(what, do, known))) <= 300
 
 
