@@ -29,23 +29,19 @@ def setup_of(
     at_an_instant = deadline.cut_off is not None
     if deadline.cut_off is not None:
         left = seconds_between(now, cut_off(deadline.cut_off, now))
-        _refuse_no_time(left, deadline.reserve * 60.0)
+        if left <= deadline.reserve * 60:
+            raise Refusal(
+                f"{left / 60:.0f} min are left to the cut-off, and {deadline.reserve} of them "
+                "are the reserve",
+                where="deadline",
+                do="Give a later cut-off or a smaller reserve",
+            )
     else:
         left = (deadline.minutes or 0) * 60.0
     return new_setup(
         brief, started=now, deadline=left, at_an_instant=at_an_instant, speed=speed,
         rehearsed=rehearsed, house=house,
     )  # fmt: skip
-
-
-def _refuse_no_time(left: float, reserve: float) -> None:
-    if left <= reserve:
-        raise Refusal(
-            f"{left / 60:.0f} min are left to the cut-off, and {reserve / 60:.0f} of them "
-            "are the reserve",
-            where="deadline",
-            do="Give a later cut-off or a smaller reserve",
-        )
 
 
 def start_sprint(

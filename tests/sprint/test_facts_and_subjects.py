@@ -91,8 +91,9 @@ def test_a_fact_of_one_rail_leaves_the_other_alone(bench: Bench) -> None:
          "true or false."),
         (SetFact("regulator", "none"), "regulator is a fact of a rail. "
          "Say of which: vin, 3v3, 1v8."),
-        (SetFact("regulator", "none", "uart1"), "regulator is a fact of a rail, uart1 is none."),
-        (SetFact("regulator", "none", "5v"), "There is no subject '5v'. Known: 1v8, 3v3, "),
+        (SetFact("regulator", "none", "uart1"),
+         "regulator: There is no rail 'uart1'. Known: 1v8, 3v3, vin."),
+        (SetFact("regulator", "none", "5v"), "regulator: There is no rail '5v'."),
         (SetFact("second_supply", True, "3v3"), "second_supply is a fact of the board, not of 3v3"),
         (SetFact("second_supply", False), "second_supply: Already set."),
         (NoteChange("weather"), "There is no change 'weather'. Known: "),

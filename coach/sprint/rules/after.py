@@ -21,7 +21,6 @@ from coach.sprint.events.afterwards import (
     MeasurementWithdrawn,
     PointMeasured,
 )
-from coach.sprint.events.event import Event
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.state import State
 from phases.kit.grammar import count
@@ -53,10 +52,7 @@ def _measure(state: State, command: MeasurePoint, asked: Asked) -> Outcome:
 
 @rule(MeasurePoints)
 def _measure_all(state: State, command: MeasurePoints, asked: Asked) -> Outcome:
-    events: list[Event] = []
-    for one in command.points:
-        measured, _ = _measure(state, one, asked)
-        events += measured
+    events = [event for one in command.points for event in _measure(state, one, asked)[0]]
     return events, f"{count(len(events), 'reading')} written down"
 
 

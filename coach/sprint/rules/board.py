@@ -53,10 +53,8 @@ def _set_fact(state: State, command: SetFact, asked: Asked) -> Outcome:
         raise Refusal(
             f"{fact.id} is a fact of a {fact.per}", do=f"Say of which: {', '.join(of_kind)}"
         )
-    if command.subject and command.subject not in state.subjects:
-        raise unknown("subject", line(command.subject), state.subjects)
     if command.subject and command.subject not in of_kind:
-        raise Refusal(f"{fact.id} is a fact of a {fact.per}, {command.subject} is none")
+        raise unknown(fact.per, line(command.subject), of_kind, where=fact.id)
     if state.knowledge.get(fact.id, command.subject) == value:
         raise Refusal("Already set", where=fact.id)
     return [FactSet(subject=command.subject, fact=fact.id, value=value)], ""
@@ -132,13 +130,12 @@ def _dropped(state: State, ids: Sequence[str]) -> list[Event]:
         ]
         if hanging:
             raise Refusal(f"{subject.id} still feeds {listed(hanging, 9)}", do="Drop these first")
-    gone: list[Event] = [SubjectDropped(id=name) for name in ids]
-    gone += [
-        CalculationRemoved(id=saved.id)
-        for saved in state.calculations.values()
-        if saved.subject in ids
+    made_for = [saved.id for saved in state.calculations.values() if saved.subject in ids]
+    return [
+        *(SubjectDropped(id=name) for name in ids),
+        *(CalculationRemoved(id=key) for key in made_for),
+        *_without_their_current(state, ids),
     ]
-    return [*gone, *_without_their_current(state, ids)]
 
 
 def _without_their_current(state: State, ids: Iterable[str]) -> list[Event]:

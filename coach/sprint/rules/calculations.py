@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from coach.sprint.commands import Draw, RemoveCalculation, SaveCalculation
 from coach.sprint.events.calculations import CalculationRemoved, CalculationSaved, PartDrawn
-from coach.sprint.events.event import Event
 from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger import Ledger
 from coach.sprint.rules.asked import Asked, Outcome, rule
@@ -57,12 +56,11 @@ def _remove(state: State, command: RemoveCalculation, asked: Asked) -> Outcome:
 @rule(Draw)
 def _draw(state: State, command: Draw, asked: Asked) -> Outcome:
     waiting = {(part.calculation, part.role): part for part in undrawn(state)}
-    events: list[Event] = []
-    for key in command.parts:
-        if key not in waiting:
-            raise Refusal(f"{key[1]} of {key[0]} is not on the draw list")
-        part = waiting[key]
-        events.append(PartDrawn(id=part.calculation, role=part.role, words=part.words))
-    if not events:
+    for calculation, role in command.parts:
+        if (calculation, role) not in waiting:
+            raise Refusal(f"{role} of {calculation} is not on the draw list")
+    if not command.parts:
         raise Refusal("Nothing to draw")
-    return events, f"{count(len(events), 'part')} drawn"
+    drawn = [waiting[key] for key in command.parts]
+    events = [PartDrawn(id=one.calculation, role=one.role, words=one.words) for one in drawn]
+    return [*events], f"{count(len(events), 'part')} drawn"

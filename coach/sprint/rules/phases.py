@@ -12,7 +12,6 @@ from coach.sprint.commands import (
     SetStepByStep,
     SignOff,
 )
-from coach.sprint.events.event import Event
 from coach.sprint.events.phases import (
     LAST_WALK,
     PhaseDrawn,
@@ -95,12 +94,8 @@ def _reach(state: State, command: ReachStage, asked: Asked) -> Outcome:
     if wanted in state.stages:
         raise Refusal(f"{wanted.capitalize()} is reached already")
     # A stage cannot be reached without the ones before it.
-    events: list[Event] = [
-        StageReached(stage=stage)
-        for stage in Stage
-        if stage <= wanted and stage not in state.stages
-    ]
-    return events, ""
+    new = [stage for stage in Stage if stage <= wanted and stage not in state.stages]
+    return [StageReached(stage=stage) for stage in new], ""
 
 
 @rule(FinishWalk)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from typing import Any
 
 from coach.sprint.board_values import board_values
@@ -60,11 +61,9 @@ def declared(name: str, value: str | Rows) -> ValueDeclared:
 def _of_the_card(state: State, name: str) -> list[Event]:
     """What another microcontroller's card answers, but for what a person said otherwise."""
     earlier: dict[str, bool] = {}
-    if fitted := board_values(state).get("board.mcu"):
-        try:
+    with suppress(Refusal):  # no file of it any more: nothing is known to have come from it
+        if fitted := board_values(state).get("board.mcu"):
             earlier = load_part(fitted).facts()
-        except Refusal:  # its file is gone; then nothing is known to have come from it
-            earlier = {}
     return [
         FactSet(fact=fact, value=value)
         for fact, value in load_part(name).facts().items()

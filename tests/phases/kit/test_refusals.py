@@ -98,7 +98,7 @@ def test_no_refusal_is_long_whatever_was_given(
 ) -> None:
     assert len(str(Refusal(what, do="Type it again, as in 3.3 V"))) <= 200
     assert len(str(Refusal(what, where=where, do=do).at("row 2"))) <= 640
-    assert len(str(unknown(what, do, known))) <= 300
+    assert len(str(unknown("word", do, known))) <= 400
 
 
 @pytest.mark.parametrize("ending", ["", "'", "\"'"])
