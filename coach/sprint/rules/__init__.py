@@ -56,9 +56,9 @@ def decide(state: State, command: Command, asked: Asked) -> Decision:
         raise Refusal("The sprint has ended", do="Start a new one with coach sprint BRIEF")
     try:
         events, says = rule_of(command)(state, command, asked)
-        if afterwards:  # nothing of the board depends on it
-            return Decision(tuple(events), says)
-        followed = consequences(state, provisional(state, *events), events)
+        then = provisional(state, *events)
+        # Once it has ended nothing of the board is asked for any more, not even by the end itself.
+        followed = [] if then.ended else consequences(state, then, events)
     except ValidationError as fault:
         raise _unkept(fault) from None
     told = _told(followed)

@@ -64,7 +64,8 @@ def _move(state: State, command: MoveCutOff, asked: Asked) -> Outcome:
         raise Refusal("That cut-off is already past", do="Give a later one, as in +20 min")
     if deadline - asked.t > _LONGEST:
         raise Refusal("That cut-off is more than a week away", do="Give a nearer one")
-    at, sign = after(asked.at, deadline - asked.t), "+" if deadline > state.deadline else "−"
+    at = after(asked.at, deadline - asked.t)
+    sign = "+" if deadline > state.deadline else "−"
     says = f"Cut-off now {at:%H:%M}, {sign}{duration(deadline - state.deadline)}"
     # Minutes more or less leave it what it was; "90 min" is a time from now, "15:36" an instant.
     at_an_instant = state.at_an_instant if shift else ":" in text
@@ -87,9 +88,8 @@ def _interrupt(state: State, command: Interrupt, asked: Asked) -> Outcome:
 def _quiet(state: State, command: SetQuiet, asked: Asked) -> Outcome:
     if state.quiet == command.quiet:
         raise Refusal(f"Calls are {'muted' if command.quiet else 'on'} already")
-    return [
-        Quieted(quiet=command.quiet)
-    ], "Calls muted; v lists them" if command.quiet else "Calls on"
+    says = "Calls muted; v lists them" if command.quiet else "Calls on"
+    return [Quieted(quiet=command.quiet)], says
 
 
 @rule(Undo)
