@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import timedelta
 from itertools import accumulate
 
 from coach.cli.columns import columns
 from coach.sprint.board import GateRow, gate_rows, grouped
-from coach.sprint.clock import to_the_second
+from coach.sprint.cut_off import after
 from coach.sprint.durations import minutes_of
 from coach.sprint.plan import PRIOR_PACE, Plan, course_of, plan_of
 from coach.sprint.state import Row, State
@@ -37,7 +36,7 @@ def _cut_off(state: State) -> str:
     minutes = minutes_of(setup.deadline)
     when = f"{minutes} min from the start"
     if setup.at_an_instant:
-        at = to_the_second(setup.started + timedelta(seconds=setup.deadline))
+        at = after(setup.started, setup.deadline)
         when = f"{at:%Y-%m-%d %H:%M}, {minutes} min from now"
     return f"Cut-off {when}; the last {setup.brief.deadline.reserve} min are the reserve."
 

@@ -136,12 +136,13 @@ def sprint(args: argparse.Namespace) -> int:
 
 def _another(folder: Path, title: str, now: datetime) -> Said:
     """That a sprint of the same brief is still running in `folder`, and how to resume it."""
+    from coach.sprint.cut_off import zone_of
     from coach.sprint.past.sessions_folder import going_on
 
     other = going_on(folder, title, now)
     if other is None:
         return _NOTHING
-    began = other.started.astimezone(now.tzinfo)
+    began = other.started.astimezone(zone_of(now))
     since = f"{began:%H:%M}" if began.date() == now.date() else f"{began:%Y-%m-%d %H:%M}"
     again = f"{program_name()} resume {from_here(other.path)}"
     return f"Another sprint of this brief has been running since {since}: {again}", "due"

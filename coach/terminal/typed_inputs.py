@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger import Ledger, given_of
-from coach.sprint.rules.calculations import calculation_id, check_subject
+from coach.sprint.rules.calculations import check_subject
 from coach.sprint.state import State
 from coach.terminal.drawing.input_lines import (
     InputLine,
@@ -40,7 +41,7 @@ def opened_for(
     a hand and a proposal gave to the one saved under its id. Raises Refusal."""
     kind = calculator(name)
     check_subject(state, kind, subject)
-    saved = state.calculations.get(calculation_id(name, subject, label))
+    saved = state.calculations.get(CalculationKey.of(name, subject, label))
     if given is None and saved is not None:
         given = {k: v for k, v in given_of(saved.record).items() if k in kind.fields}
     return Ledger(state).opened(name, subject, given)

@@ -192,7 +192,7 @@ def test_a_damaged_journal_still_gives_its_sheet(coach: Coach, journal: Path) ->
         (("--text", "--html", "-"), "Only one of them can be printed"),
         (("--form", "-"), "The form goes to a file"),
         (("--json", "x", "--html", "x"), "name the same file"),
-        (("--boards", "a b"), "'a b' is no board number"),
+        (("--boards", "a b"), "'a b' is not a board number"),
         (("--measured", "nowhere.csv"), "There is no file of readings here"),
         (("--board", "1"), "Nearest: --boards"),
         (("second.toml",), "Unexpected argument 'second.toml'"),

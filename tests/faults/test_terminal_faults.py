@@ -51,18 +51,18 @@ def refusing(real: Callable[..., Any], number: int, when: Callable[..., bool]) -
 
 
 NOT_READ = {
-    "3.3 V": "V is no unit of current. Give it in A.",
+    "3.3 V": "V is not a unit of current. Give it in A.",
     "garbage": "'garbage' is not a number with a unit.",
     "nan": "'nan' is not a number with a unit.",
     "3,3 A": "has a comma in a number. Use a point, as in 3.3 A.",
     "180 .. 150 mA": "runs from high to low. Write the smaller value first.",
     "300 / 200 / 100 mA": "runs from high to low.",
-    "-150 mA": "too small. Least here: 0 A.",
+    "-150 mA": "too small. Minimum here: 0 A.",
     "1e400 A": "out of any range",
     "9**9**9": "not a unit known here",
     "9" * 400: "400 characters long",
     "[/] 3 A": "'[/] 3 A' is not a number with a unit.",
-    "\x1b]0;stolen\x07 3 A": "control characters",
+    "\x1b]0;stolen\x07 3 A": "nobody can see",
 }
 
 

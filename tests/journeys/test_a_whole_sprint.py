@@ -50,7 +50,7 @@ def test_start_calculate_meet_waive_skip_get_called_be_killed_resume_and_end(
 
 def work_on_the_power_entry(terminal: Terminal) -> list[str]:
     """Meets, calculates, draws and waives an item; returns the lines that say so."""
-    terminal.wait_for("NEXT  Choose the parts")
+    terminal.wait_for("NEXT  Choose the main parts")
     terminal.press("1")
     terminal.wait_for(" 1  Power entry", "gate 0 of")
     terminal.press("m")
@@ -58,7 +58,7 @@ def work_on_the_power_entry(terminal: Terminal) -> list[str]:
     terminal.press("c")
     terminal.wait_for("pull-down  5.1 kΩ", "Passes")
     terminal.press("enter")
-    terminal.wait_for("Saved; all its limits hold")
+    terminal.wait_for("Saved. All limits pass")
     assert "5.1 kΩ ± 10 % CC1 to ground" in terminal.line_with("DRAW")
     terminal.press("D")
     terminal.wait_for("2 parts drawn", "gate 2 of")
@@ -79,7 +79,7 @@ def skip_what_is_left_of_it(terminal: Terminal) -> str:
     """Another phase is one key, whatever is open in this one; returns what OPEN says of it."""
     assert "nothing skipped" in terminal.line_with("OPEN")
     terminal.press("2")
-    terminal.wait_for(" 2  Regulation", "of power entry are still open")
+    terminal.wait_for(" 2  Regulation", "Power entry: ")
     skipped = terminal.line_with("OPEN")
     assert "source maximum (dead board, 4 min)" in skipped
     return skipped

@@ -6,6 +6,7 @@ and has to give the very state the session has.
 
 from __future__ import annotations
 
+import time
 import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
@@ -19,6 +20,7 @@ from coach.sprint.brief.document import Brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import Command, Draw, SaveCalculation
 from coach.sprint.events.event import E, Event, Stamped
+from coach.sprint.events.run import CallMade
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session, events_of
@@ -88,6 +90,12 @@ class Bench:
         self.session = Session.resume(self.path, self.clock)
 
 
+def rung(state: State, number: int) -> State:
+    """The state after so many calls that rang."""
+    calls = (CallMade(cause=f"call {n}", says="") for n in range(number))
+    return replace(state, kept={CallMade: tuple(Stamped(0, NINE, 60.0, 0, one) for one in calls)})
+
+
 def told_again(path: Path) -> State:
     """The state that the journal gives, read by the coach's own reader."""
     reading = Journal.look(path)
@@ -152,3 +160,13 @@ def begin(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Begin]:
 def bench(begin: Begin) -> Bench:
     """The bench lamp, at the first second."""
     return begin()
+
+
+@pytest.fixture
+def machine_in_berlin(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """The machine keeps the time of Berlin."""
+    with monkeypatch.context() as patch:
+        patch.setenv("TZ", "Europe/Berlin")
+        time.tzset()
+        yield
+    time.tzset()

@@ -75,7 +75,7 @@ def test_everything_downstream_is_run_again_with_its_picks_kept(calculated: Benc
 def test_where_nothing_got_worse_it_held_again_and_nothing_is_reopened(calculated: Bench) -> None:
     calculated.do(DeclareValue("rail.vin.window", "5.1 V"))
     saved = calculated.state.calculations["series-resistor@3v3"]
-    assert saved.said == "held again: enough margin 33% -> 37%"
+    assert saved.said == "still passes: enough margin 33 % to 37 %"
     assert item(calculated, LEFT).status == MET
 
 

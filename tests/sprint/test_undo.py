@@ -38,12 +38,13 @@ from coach.sprint.commands import (
 from coach.sprint.events.phases import Walked
 from coach.sprint.events.run import CallMade, Undone
 from coach.sprint.state import OPEN, State
-from tests.sprint.conftest import Bench, kept
+from tests.sprint.conftest import Bench
 
 
 def but_for_time(state: State) -> State:
     """The state without what the clock moves by itself."""
-    return replace(state, t=0.0, used={}, kept={})
+    kept = {kind: events for kind, events in state.kept.items() if kind is not CallMade}
+    return replace(state, t=0.0, used={}, kept=kept)
 
 
 @pytest.fixture
@@ -105,7 +106,7 @@ def test_undo_after_a_walk_takes_back_what_it_confirmed_not_the_record_of_it(bus
     busy.do(FinishWalk("schematic", 1, 1))
     busy.do(Undo())
     assert busy.state.by_key["strap-shared"].status == OPEN
-    assert kept(busy.state, Walked)[-1].of == "schematic"
+    assert busy.state.of(Walked)[-1].event.of == "schematic"
 
 
 def test_a_pause_that_was_taken_out_can_be_put_back(busy: Bench) -> None:

@@ -417,7 +417,7 @@ async def test_an_answer_that_will_not_do_is_said_before_it_is_taken(journal: Pa
     async with debriefed(journal) as drive:
         await drive.press("f")
         await answer(drive, FAULT, "", "two boards")
-        assert "is no board number" in drive.text
+        assert "is not a board number" in drive.text
         await drive.press("escape")
         assert isinstance(drive.screen, DebriefScreen)
         assert drive.app.said[0] == "Nothing was noted"

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from coach.sprint.clock import cut_off
+from coach.sprint.cut_off import cut_off
 from phases.kit.document_lines import Location
 from phases.kit.facts import check_value, load_facts
 from phases.kit.refusals import Refusal, unknown

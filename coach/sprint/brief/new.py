@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from coach.sprint.brief.new_text import Answers, brief_text
-from coach.sprint.clock import cut_off
+from coach.sprint.cut_off import cut_off
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
 

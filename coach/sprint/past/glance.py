@@ -12,10 +12,11 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from coach.sprint.cut_off import seconds_between
 from coach.sprint.journal.reading import examine, recognise
 from coach.sprint.past.which_count import given_up_at_once
 from phases.kit.refusals import Refusal
@@ -50,7 +51,7 @@ class Glance:
 
     def left(self, now: datetime) -> float:
         """Seconds to the cut-off at the wall time `now`. A rehearsal's clock stood still since."""
-        since = (now.astimezone(UTC) - self.last_at.astimezone(UTC)).total_seconds()
+        since = seconds_between(self.last_at, now)
         passed = 0.0 if self.speed != 1.0 else max(since, 0.0)
         return self.deadline - self.last_t - passed
 

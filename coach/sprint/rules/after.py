@@ -21,9 +21,9 @@ from coach.sprint.events.afterwards import (
     MeasurementWithdrawn,
     PointMeasured,
 )
-from coach.sprint.events.event import Event
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.state import State
+from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
@@ -52,11 +52,8 @@ def _measure(state: State, command: MeasurePoint, asked: Asked) -> Outcome:
 
 @rule(MeasurePoints)
 def _measure_all(state: State, command: MeasurePoints, asked: Asked) -> Outcome:
-    events: list[Event] = []
-    for one in command.points:
-        measured, _ = _measure(state, one, asked)
-        events += measured
-    return events, f"{len(events)} reading{'' if len(events) == 1 else 's'} written down"
+    events = [event for one in command.points for event in _measure(state, one, asked)[0]]
+    return events, f"{count(len(events), 'reading')} written down"
 
 
 def says_open(text: str) -> bool:
@@ -69,7 +66,7 @@ def board_number(text: str) -> str:
     number = line(text).strip()
     if not _BOARD.fullmatch(number):
         raise Refusal(
-            f"{number!r} is no board number", do="Give letters and digits, as in 1 or B07"
+            f"{number!r} is not a board number", do="Give letters and digits, as in 1 or B07"
         )
     return number
 
@@ -100,7 +97,7 @@ def _withdraw_measurement(state: State, command: WithdrawMeasurement, asked: Ask
 def _note(state: State, command: NoteFinding, asked: Asked) -> Outcome:
     fault = line(command.fault).strip()
     if not fault:
-        raise Refusal("There is no fault to note", do="Say in a line what was wrong")
+        raise Refusal("No fault given", do="Describe it in one line")
     item = line(command.item).strip()
     if item and item not in state.by_key:
         raise Refusal(
@@ -124,7 +121,7 @@ def minutes_of(text: str) -> float | None:
         return None
     read = _MINUTES.fullmatch(words)
     if read is None:
-        raise Refusal(f"{words!r} is no time", do="Give minutes, as in 25 min, or hours, as in 2 h")
+        raise Refusal(f"{words!r} is not a time", do="Give minutes or hours, as in 25 min or 2 h")
     minutes = float(read[1]) * (60.0 if read[2] == "h" else 1.0)
     if minutes > MOST_MINUTES:
         raise Refusal(f"{words!r} is more than can be meant", do="Give 1000 h or less")

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from coach.sprint.brief.folder import BriefOffer
+from coach.sprint.cut_off import zone_of
 from coach.sprint.durations import duration
 from coach.sprint.past.glance import Glance
 from coach.terminal.drawing.lines import BLANK, Line, Span, fit, line, right, spread_out
@@ -100,7 +101,7 @@ def _sprint(glance: Glance, index: int, now: datetime, width: int) -> Line:
         words = f"rehearsal, {words}"
     tail = [Span(words, role), Span(" ")]
     if width >= _DATED:
-        begun = glance.started.astimezone(now.tzinfo)
+        begun = glance.started.astimezone(zone_of(now))
         tail = [Span(f"{begun:%Y-%m-%d %H:%M}  ", "quiet"), Span(right(words, 27), role), Span(" ")]
     elif width < _NARROW:
         tail = []
@@ -139,7 +140,7 @@ def _briefs(offers: Offers, now: datetime, width: int) -> list[Line]:
 def _written(brief: BriefOffer, now: datetime) -> str:
     if brief.written is None:
         return "bundled"
-    at = brief.written.astimezone(now.tzinfo)
+    at = brief.written.astimezone(zone_of(now))
     return f"{at:%H:%M}" if at.date() == now.date() else f"{at:%Y-%m-%d %H:%M}"
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from coach.sprint.commands import End, MoveCutOff, NoteChange, Park
 from coach.sprint.item_names import items_with
-from coach.sprint.rules.run import check_cut_off
+from coach.sprint.rules.run import CUT_OFF_EXAMPLES, check_cut_off
 from coach.sprint.state import REOPENED, State
 from coach.terminal.answers import subjects_for
 from coach.terminal.drawing.forecast_lines import OPTIONS_ARE, option_columns
@@ -176,13 +176,13 @@ def ask_cut_off(screen: Screen[Any]) -> None:
 
     def check(text: str) -> str:
         try:
-            check_cut_off(text, app.sprint.clock.wall())
+            check_cut_off(text, app.sprint.now)
         except Refusal as refusal:
             return str(refusal)
         return ""
 
-    hint = "+20 min, -10 min, 15:50, or 45 min from now"
-    app.push_screen(AskLine("The new cut-off", hint=hint, check=check), reason)
+    hint = ", ".join(CUT_OFF_EXAMPLES)
+    app.push_screen(AskLine("New cut-off", hint=hint, check=check), reason)
 
 
 def show_forecast(screen: Screen[Any]) -> None:

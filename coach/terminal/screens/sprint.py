@@ -105,7 +105,7 @@ class SprintScreen(Screen[None]):
         course = course_of(sprint.state, t, plan)
         thing = nexts.next_thing(sprint.state, t)
         return Moment(
-            sprint.state, plan, course, thing, sprint.clock.wall(),
+            sprint.state, plan, course, thing, sprint.now,
             sprint.wall_of(sprint.state.deadline), sprint.wall_of(course.ends),
             planned=self._planned, forecast=sprint.forecast, at=sprint.wall_of,
             answer=self.app.answers.of(thing),

@@ -19,7 +19,7 @@ from textual.timer import Timer
 from textual.widget import Widget
 from textual.worker import get_current_worker
 
-from coach.sprint.rules.calculations import calculation_id
+from coach.sprint.keys import CalculationKey
 from coach.sprint.state import State
 from coach.terminal import glyphs
 from coach.terminal.drawing.calculation import (
@@ -75,7 +75,7 @@ class Shown:
 
     @property
     def id(self) -> str:
-        return calculation_id(self.name, self.subject, self.label)
+        return CalculationKey.of(self.name, self.subject, self.label)
 
 
 class CalculatorView(Widget):

@@ -659,12 +659,14 @@ def test_a_silent_call_that_was_not_heeded_says_where_to_look(bench: Bench) -> N
     assert Said(
         "Look at the OPEN line between two phases: 1 silent call named 2 items, and none of them "
         "was closed within 15 min.",
-        "0:26: Left behind for 10 min: source load (dead board), supply contacts (dead board)",
+        "0:26: Skipped 10 min ago, still open: Source load (dead board) and Supply contacts "
+        "(dead board)",
     ) in account.differently  # fmt: skip
     assert Said(
         "The one call that asked for something was not heeded: it came at 0:26, a silent one, and "
         "named 2 items.",
-        "0:26: Left behind for 10 min: source load (dead board), supply contacts (dead board)",
+        "0:26: Skipped 10 min ago, still open: Source load (dead board) and Supply contacts "
+        "(dead board)",
     ) in account.sentences  # fmt: skip
 
 

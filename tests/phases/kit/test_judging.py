@@ -237,7 +237,7 @@ def test_a_blank_input_hinders_only_what_reads_it() -> None:
 
 
 def test_an_input_that_cannot_be_read_refuses_the_whole() -> None:
-    with pytest.raises(Refusal, match="x: A is no unit of voltage"):
+    with pytest.raises(Refusal, match="x: A is not a unit of voltage"):
         judged_by(lambda c: below(c.x, 5.0), given_={"x": "5 A"})
 
 

@@ -77,7 +77,36 @@ def test_cleaning_twice_is_cleaning_once(text: str) -> None:
     assert line(line(text)) == line(text)
 
 
-@given(st.text(st.characters(exclude_categories=["Cc", "Cs", "Cf"])))
+@pytest.mark.parametrize(
+    "unseen",
+    [
+        "\u200b", "\u2060", "\ufeff", "\u00ad", "\u200c", "\u200d", "\u2063", "\u034f", "\u3164",
+        "\U000e0041", "\u200d\u200c", "\u180e",
+    ],
+)  # fmt: skip
+def test_two_titles_that_look_the_same_are_the_same(unseen: str) -> None:
+    assert Note(title=f"Bench{unseen} meter{unseen}").title == "Bench meter"
+    assert clean(f"{unseen}3{unseen}v3") == "3v3"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "\u0646\u0645\u06cc\u200c\u062e\u0648\u0627\u0647\u0645",  # Persian, one word of two parts
+        "\u0d28\u0d4d\u200d",  # Malayalam: the joiner makes a letter of its own, at the end too
+        "\U0001f469\u200d\U0001f4bb",  # an emoji made of two
+        "\u2764\ufe0f",  # a heart, in its coloured form
+    ],
+)
+def test_what_a_script_or_an_emoji_needs_stays(text: str) -> None:
+    assert clean(text) == text
+
+
+IGNORABLE = "\u034f\u115f\u1160\u17b4\u17b5\u3164\uffa0"  # no format characters, and not seen
+
+
+@given(st.text(st.characters(exclude_categories=["Cc", "Cs", "Cf", "Cn"],
+                             exclude_characters=IGNORABLE)))  # fmt: skip
 def test_ordinary_characters_all_stay(text: str) -> None:
     assert clean(text) == text
 

@@ -20,7 +20,7 @@ from coach.sprint.pace.reserve import (
     ordered,
     spare_seconds,
 )
-from tests.sprint.conftest import Bench, kept
+from tests.sprint.conftest import Bench
 
 
 def close_all(bench: Bench, *but: str) -> None:
@@ -134,6 +134,5 @@ def test_an_order_that_is_paid_is_known_before_the_sprint_is_ended(bench: Bench)
 
 def test_a_finished_last_walk_is_journalled_as_such(bench: Bench) -> None:
     bench.session.do(FinishWalk(LAST_WALK, 3, 2))
-    assert [(one.of, one.asked, one.closed) for one in kept(bench.state, Walked)] == [
-        ("last", 3, 2)
-    ]
+    walks = [one.event for one in bench.state.of(Walked)]
+    assert [(one.of, one.asked, one.closed) for one in walks] == [("last", 3, 2)]
