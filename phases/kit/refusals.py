@@ -16,7 +16,7 @@ from pathlib import Path
 from phases.kit.text import line
 
 _LONGEST = 150
-_LONGEST_WITH_PATH = 240  # where it is and what to do may name a file, which is copied from there
+_LONGEST_WITH_PATH = 600  # where it is and what to do may name a file, which is copied from there
 _LONGEST_QUOTED = 60
 _QUOTED = re.compile(rf"(?<!\w)(['\"])(.{{{_LONGEST_QUOTED},}}?)\1(?!\w)", re.DOTALL)
 _MOST_LISTED = 12

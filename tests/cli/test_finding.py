@@ -185,7 +185,7 @@ def test_a_faulty_file_is_said_by_the_plan_and_not_added_to(
         ((FAULT, "--item", "clamp"), "items have 'clamp'. Name one: "),
         ((FAULT, "--board", "two boards"), "'two boards' is not a board number"),
         ((FAULT, "--minutes", "long"), "'long' is not a time"),
-        (("  ",), "There is no fault to note"),
+        (("  ",), "No fault given"),
         ((FAULT, "more"), "Unexpected argument 'more'. Put the fault in quotes"),
         (("a" * 500,), "Too long: 400 characters at most"),
         ((FAULT, "--list"), "A fault and --list are two calls"),
