@@ -16,7 +16,8 @@ from pathlib import Path
 from phases.kit.text import line
 
 _LONGEST = 150
-_LONGEST_WITH_PATH = 600  # where it is and what to do may name a file, which is copied from there
+_LONGEST_OTHER = 240
+_LONGEST_WITH_PATH = 600  # a file that is named is copied from there
 _LONGEST_QUOTED = 60
 _QUOTED = re.compile(rf"(?<!\w)(['\"])(.{{{_LONGEST_QUOTED},}}?)\1(?!\w)", re.DOTALL)
 _MOST_LISTED = 12
@@ -34,8 +35,10 @@ class Refusal(Exception):
 
     def __init__(self, what: str, *, where: str = "", do: str = "") -> None:
         self.what = _cut(what, _LONGEST)
-        self.where = _cut(where, _LONGEST_WITH_PATH)
-        self.do = _cut(do, _LONGEST_WITH_PATH)
+        self.where, self.do = (
+            _cut(text, _LONGEST_WITH_PATH if "/" in text or "\\" in text else _LONGEST_OTHER)
+            for text in (where, do)
+        )
         super().__init__(str(self))
 
     def at(self, where: str) -> Refusal:
