@@ -109,7 +109,7 @@ def _one(args: argparse.Namespace) -> int:
         path=path,
     )
     if args.bench is not None:
-        from coach.debrief.bringup.rehearsed import bring_up
+        from coach.bringup.rehearsed import bring_up
 
         found = bring_up(path, seed=args.seed, boards=args.bench)
         boards = "1 board" if args.bench == 1 else f"{args.bench} boards"
