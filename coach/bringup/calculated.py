@@ -4,7 +4,6 @@ that are wanted and were not saved, from what they declare."""
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Any
 
 from coach.bringup.board import Board
@@ -14,19 +13,17 @@ from coach.sprint.state import Saved
 from phases.kit.bench import TEXTS
 from phases.kit.calculator import Calculator, output
 from phases.kit.catalogue import calculators
-from phases.kit.expected import Expected, in_words
-from phases.kit.record import BenchRecord, Record, ledger_name
-from phases.kit.spread import Spread
+from phases.kit.expected import Expected
+from phases.kit.record import BenchRecord, ledger_name
 from phases.kit.units import UNITS
 
-BENCH = 25.0
-"""Ambient of a bench, in °C (common practice)."""
-
-_WARM = 5.0
-"""Rise in K below which a part is not worth a line."""
+_COOL = 30.0
+"""°C on a bench of 25 °C, below which a part is not worth a line."""
 
 _TOO_HOT_TO_TOUCH = 60.0
 """°C, at which a fingertip stays for about a second (common practice)."""
+
+_HOT = f"May exceed {_TOO_HOT_TO_TOUCH:g} °C: use a thermometer, not a finger."
 
 
 def calculated_points(board: Board) -> dict[str, Step]:
@@ -43,65 +40,34 @@ def calculated_points(board: Board) -> dict[str, Step]:
 def _saved(board: Board) -> Iterator[Step]:
     for saved in board.saved:
         for one in saved.record.outputs.values():
-            if one.bench and (expected := _expected(saved.record, one.bench)):
-                yield _of_record(board, saved, one.title, one.bench, expected)
+            expected = one.bench.expected if one.bench else Expected()
+            cool = expected.unit == "°C" and expected.high is not None and expected.high < _COOL
+            if one.bench and not cool:
+                yield _of_record(board, saved, one.title, one.bench)
 
 
-def _of_record(
-    board: Board, saved: Saved, title: str, bench: BenchRecord, expected: Expected
-) -> Step:
-    texts: dict[str, Any] = {text: getattr(bench, text) for text in TEXTS}
-    point, label = bench.point, saved.id.label
+def _of_record(board: Board, saved: Saved, title: str, bench: BenchRecord) -> Step:
+    texts: dict[str, Any] = {text: getattr(bench, text) for text in TEXTS if text != "words"}
+    point, label, expected = bench.point, saved.id.label, bench.expected
     if point.startswith("."):
         point = f"{saved.id}{point}"
     elif label and point not in saved.record.published:
         point = f"{point}.{label}"
     texts["title"] = texts["title"] or f"{board.title(saved.subject)} {title}".strip()
-    if label:
-        texts["title"] += f" ({label})"
+    texts["title"] += f" ({label})" if label else ""
     if expected.unit == "°C" and (expected.high or 0.0) > _TOO_HOT_TO_TOUCH:
-        hot = "May exceed 60 °C: use a thermometer, not a finger."
-        texts["caution"] = f"{texts['caution']} {hot}".strip()
+        texts["caution"] = f"{texts['caution']} {_HOT}".strip()
+    why = ": ".join(filter(None, (board.owner(saved), bench.how)))
+    known = expected.judged or expected.words
     return Step(
         id=point,
         section=bench.section,
-        expected=replace(expected, words=texts.pop("words")),
-        basis=CALCULATED,
-        why=board.owner(saved) + _how(bench),
+        expected=expected,
+        basis=CALCULATED if known else NOTHING,
+        why=why if known else "",
+        missing="" if known else f"{board.named(saved.id)} gives no figure for it",
         **texts,
     )
-
-
-def _how(bench: BenchRecord) -> str:
-    if bench.unit == "°C":
-        return f", its rise above a bench of {BENCH:g} °C; a case is cooler than its junction"
-    if not bench.bounded or bench.min is None:
-        return ""
-    return (
-        f": computed {in_words(bench.min, bench.unit, 3)} .. {in_words(bench.max, bench.unit, 3)}"
-    )
-
-
-def _expected(record: Record, bench: BenchRecord) -> Expected | None:
-    """None where it is not worth a line."""
-    if bench.unit == "°C" and bench.spread:
-        return _warm(record, bench.spread)
-    if bench.bounded:
-        # Beyond a bound nothing is sure: it is rounded to the safe side, not outwards.
-        safe = Expected.within(bench.high, bench.typ, bench.low, bench.unit)
-        return replace(safe, low=safe.high, high=safe.low)
-    return Expected.within(bench.low, bench.typ, bench.high, bench.unit)
-
-
-def _warm(record: Record, temperature: Spread) -> Expected | None:
-    """A temperature on the bench, by its rise above the ambient it was computed with."""
-    fed = (one.spread for one in record.inputs.values() if one.ledger == "board.ambient")
-    ambient = next(
-        (one for one in fed if one and one.high <= temperature.high), Spread.exact(BENCH)
-    )
-    high = BENCH + temperature.high - ambient.high
-    typ = BENCH + max(temperature.typ - ambient.typ, 0.0)
-    return Expected.within(None, min(typ, high), high, "°C") if high >= BENCH + _WARM else None
 
 
 # ---- wanted --------------------------------------------------------------------------------------

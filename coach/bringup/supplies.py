@@ -3,6 +3,7 @@ the points that depend on it should then show."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
@@ -21,7 +22,7 @@ MARGIN = 0.05
 ALLOWANCE = 0.1
 """A small microcontroller board without radio or motors takes 100 to 200 mA (common practice)."""
 
-_STEPS = ((0.01, 0.001), (1.0, 0.01), (1e9, 0.1))
+_STEPS = ((0.01, 0.001), (1.0, 0.01), (math.inf, 0.1))
 """Up to which current a bench supply is set in which steps (common practice)."""
 
 _NARROW = 0.12

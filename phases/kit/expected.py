@@ -47,6 +47,16 @@ class Expected:
             unit,
         )
 
+    @classmethod
+    def up_to(
+        cls, bound: float | None, typ: float | None, unit: str, *, above: bool = False
+    ) -> Expected:
+        """One end beyond which nothing is sure (above: its low one), rounded to the safe side."""
+        typ = _rounded(typ, 3, ROUND_HALF_EVEN)
+        if above:
+            return cls(_rounded(bound, 3, ROUND_CEILING), typ, None, unit)
+        return cls(None, typ, _rounded(bound, 3, ROUND_FLOOR), unit)
+
     # ---- in words ------------------------------------------------------------------------------
 
     @property

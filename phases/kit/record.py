@@ -13,17 +13,17 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from phases.kit.bench import Bench, Section
+from phases.kit.bench import Section
 from phases.kit.bounds import Finding, worst
 from phases.kit.curves import Traced, trace
 from phases.kit.drivers import Driver, drivers
+from phases.kit.expected import Expected
 from phases.kit.fields import Field as Input
 from phases.kit.fields import Quantity, Table, Window
 from phases.kit.inputs import Reading
 from phases.kit.judging import Figure as Judged
 from phases.kit.judging import Judgement, Output, Verdict
 from phases.kit.remedies import Remedy, remedies
-from phases.kit.say import show
 from phases.kit.sentences import verdict_sentence
 from phases.kit.spread import Spread
 from phases.kit.text import Line, Text
@@ -91,18 +91,17 @@ class RowFigure(Figure):
     published: Line | None = None
 
 
-class BenchRecord(Figure):
-    """What the bench measures of an output, ready to be printed; see `Bench`. The figure is that of
-    the output, or of the row that is measured."""
+class BenchRecord(_Entry):
+    """What the bench measures of an output, ready to be printed; see `Bench`. low, typ, high: what
+    is right, rounded as it is shown, None where there is no such end. how: what to know of that."""
 
     section: Section
     point: Line
-    unit: Line = ""
+    unit: Line
     low: Number | None = None
-    """The ends of what is right; None where there is no such end."""
+    typ: Number | None = None
     high: Number | None = None
-    bounded: bool = False
-    """The ends are those of a limit, beyond which nothing is sure."""
+    how: Line = ""
     title: Line = ""
     do: Line = ""
     where: Line = ""
@@ -110,6 +109,10 @@ class BenchRecord(Figure):
     words: Line = ""
     first: Line = ""
     caution: Line = ""
+
+    @property
+    def expected(self) -> Expected:
+        return Expected(self.low, self.typ, self.high, self.unit, self.words)
 
 
 class OutputRecord(Figure):
@@ -324,47 +327,16 @@ def _output(judgement: Judgement, out: Output) -> dict[str, Any]:
 
 
 def _bench(judgement: Judgement, out: Output) -> dict[str, Any] | None:
-    """What the bench measures of an output; None for nothing, and for what another calculation
-    gives."""
-    calculation = judgement.calculation
-    declared, inputs = type(calculation).outputs[out.name], calculation.inputs
+    """What the bench measures of an output; None for nothing, for what the facts say is another
+    calculation's or not on this board, and where a name in its id is not known."""
+    declared, inputs = type(judgement.calculation).outputs[out.name], judgement.calculation.inputs
     bench = declared.bench
     if bench is None or declared.gives_way(inputs.facts):
         return None
     point = ledger_name(declared.point, inputs.names, bench.row)
-    if point is None:
+    if point is None or (bench.when and inputs.facts(bench.when) is False):
         return None
-    measured = next((one for one in out.figures if (one.row or "") == bench.row), None)
-    figure = _figure(measured.low, measured.typ, measured.high) if measured else {}
-    head = {"section": bench.section, "point": point, "unit": bench.unit or UNITS[out.unit].si}
-    if bench.unit or not figure:
-        ends: dict[str, Any] = {}
-    elif bench.limit:
-        ends = _bounded(judgement, bench)
-    else:
-        ends = {"low": figure["min"] if bench.ends == "both" else None, "high": figure["max"]}
-    return {**head, **figure, **ends, **bench.filled(_names(judgement))}
-
-
-def _bounded(judgement: Judgement, bench: Bench) -> dict[str, Any]:
-    """The end that a limit sets, at its worst corner."""
-    for one in judgement.verdicts:
-        if (one.limit, one.scenario or "") == (bench.limit, bench.row):
-            side = "low" if one.side == "above" else "high"
-            return {side: _finite(one.bound), "bounded": True}
-    return {}
-
-
-def _names(judgement: Judgement) -> dict[str, str]:
-    """What the texts of the bench may name: outputs, inputs as typed, subjects."""
-    ends = {out.name: (out.figures[0], out.unit) for out in judgement.outputs if out.figures}
-    return {
-        **{
-            k: f"{show(v.low, unit, 2)} .. {show(v.high, unit, 2)}" for k, (v, unit) in ends.items()
-        },
-        **{reading.field: reading.text for reading in judgement.readings},
-        **judgement.calculation.inputs.names,
-    }
+    return {"point": point, **bench.measured(judgement, out)}
 
 
 def _limit(verdict: Verdict) -> dict[str, Any]:

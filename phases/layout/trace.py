@@ -136,7 +136,6 @@ class Trace(
             title="{rail} track: temperature",
             where="the track of {rail}, where it is narrowest",
             first="Load current; width and thickness of the copper",
-            ends="high",
         ),
     )
     def T(self) -> Array:

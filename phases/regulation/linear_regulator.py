@@ -112,7 +112,6 @@ class LinearRegulator(
             title="{rail} regulator: case temperature",
             where="case of the regulator of {rail}",
             first="Load and input voltage; copper and vias under it; whether it oscillates",
-            ends="high",
         ),
     )
     def T_J(self) -> Array:

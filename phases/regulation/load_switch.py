@@ -162,7 +162,6 @@ class LoadSwitch(
             title="{load} switch: case temperature",
             where="case of the switch of {load}",
             first="Load current; the gate's voltage; copper under it; how often it switches",
-            ends="high",
         ),
     )
     def T_J(self) -> Array:

@@ -473,7 +473,6 @@ class StepDown(
             title="{rail} converter: case temperature",
             where="case of the converter of {rail}",
             first="Load and input voltage; copper and vias under it; whether it oscillates",
-            ends="high",
         ),
     )
     def T_J(self) -> Array:

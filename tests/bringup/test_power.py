@@ -64,9 +64,7 @@ def test_any_other_word_is_a_remark_and_forbids_power_still(pump: Bench, words: 
 def test_a_powered_step_asks_for_it_and_an_unpowered_one_does_not(pump: Bench) -> None:
     sheet = pump.sheet
     asked = asked_once(sheet, sheet.by_id[RAIL], "1")
-    assert asked.startswith(
-        "Changed first? Fuse (Supply input): calculation failed, and 1 more: "
-    )
+    assert asked.startswith("Changed first? Fuse (Supply input): calculation failed, and 1 more: ")
     for step in sheet.steps:
         if step.section in ("look", "resistance", "limit"):
             assert asked_once(sheet, step, "1") == ""

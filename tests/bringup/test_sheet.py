@@ -135,9 +135,7 @@ def test_what_was_dropped_is_not_on_the_sheet(make: Make) -> None:
 
 def test_what_no_calculation_gave_is_said_with_what_is_missing(make: Make) -> None:
     sheet = make("pump-driver-24v").sheet
-    assert sheet.by_id["rail.5v.ripple"].missing == (
-        "Step down (Step-down supply) was not saved"
-    )
+    assert sheet.by_id["rail.5v.ripple"].missing == ("Step down (Step-down supply) was not saved")
     assert sheet.by_id["rail.3v3.ripple"].missing == (
         "Output capacitor (Logic supply) was not saved"
     )

@@ -140,9 +140,7 @@ def test_a_reading_outside_is_said_and_shows_in_the_exit_code(
     answer = coach("bringup", str(journal), "--measured", str(csv))
     assert answer.code == 1
     assert answer.out.startswith("2 readings written down: 1 inside, 1 outside\n")
-    assert (
-        "board 2, 3v3 voltage: 2.9 V, outside 3.2 .. 3.4 V, short by 300 mV" in answer.out
-    )
+    assert "board 2, 3v3 voltage: 2.9 V, outside 3.2 .. 3.4 V, short by 300 mV" in answer.out
 
 
 def test_a_reading_apart_from_the_other_board_is_said(

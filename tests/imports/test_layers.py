@@ -21,7 +21,12 @@ HEAVY = ("numpy", "pint", "textual", "matplotlib", "jinja2")
 LAYERS = {
     "phases": (*HEAVY, "coach"),
     "coach/sprint": (
-        *HEAVY, "coach.terminal", "coach.debrief", "coach.bringup", "coach.exercise", "coach.cli",
+        *HEAVY,
+        "coach.terminal",
+        "coach.debrief",
+        "coach.bringup",
+        "coach.exercise",
+        "coach.cli",
     ),
     "coach/bringup": (*HEAVY, "coach.terminal", "coach.exercise", "coach.cli"),
     "coach/debrief": (*HEAVY, "coach.terminal", "coach.exercise", "coach.cli"),
