@@ -25,7 +25,7 @@ from coach.bringup.sheet import (
     Sheet,
     Step,
 )
-from coach.bringup.supplies import FIGURES
+from coach.bringup.supplies import FIGURES, names_of
 from coach.sprint.board import open_essentials
 from coach.sprint.past.read_sprint import SprintRead
 from coach.sprint.state import NOT_HERE, WAIVED
@@ -154,7 +154,7 @@ def _joined(ours: Step, named: Step) -> Step:
 
 
 def _step(board: Board, point: Point, subject: str) -> Step | None:
-    names = board.names(subject)
+    names = board.names(subject) | (names_of(board, subject) if point.entry else {})
     figure = _figure(board, point, subject, names)
     if figure is None:
         return None

@@ -12,6 +12,7 @@ from pathlib import Path
 from coach.bringup.readings import before_power
 from coach.bringup.sheet import BOARDS, Sheet, Step
 from coach.sprint.whole_file import write_over_own
+from phases.kit.grammar import sentence
 from phases.kit.text import line
 
 WIDTH = 80
@@ -55,7 +56,7 @@ def _made(template: str, sheet: Sheet, boards: Sequence[str], **more: str) -> st
         keep_trailing_newline=True,
         auto_reload=False,
     )
-    environment.filters |= {"wrapped": _wrapped, "line": line}
+    environment.filters |= {"wrapped": _wrapped, "line": line, "sentence": sentence}
     return environment.get_template(template).render(
         sheet=sheet,
         boards=boards,

@@ -82,21 +82,22 @@ def _measure(
 
 def _reading(step: Step, dice: random.Random, *, outside: bool) -> str:
     """What the meter shows: near what is likeliest, or a tenth beyond the upper end."""
-    expected = step.expected
-    low, high, near = expected.low, expected.high, dice.gauss(0.0, 0.2)
+    expected, near = step.expected, dice.gauss(0.0, 0.2)
+    low, high = expected.low, expected.high
     if step.forbids_power:
         return SEEN_TO[0]
-    if not expected.unit or not expected.judged:
+    if low is None and high is None:
         return AS_EXPECTED
-    if low is None or high is None:
-        value = low * dice.uniform(20.0, 60.0) if low else (high or 0.0) * (0.55 + 0.1 * near)
+    if high is None:
+        value = (low or 0.0) * dice.uniform(20.0, 60.0)
+    elif low is None:
+        value = high * (0.55 + 0.1 * near)
     elif outside:
         value = high + 0.1 * abs(high)
     else:
         middle = (low + high) / 2 if expected.typ is None else expected.typ
         value = middle + max(min(near, 0.8), -0.8) * max(min(middle - low, high - middle), 0.0)
-    digits = 7 if expected.unit == "Hz" else 4
-    return in_words(value, expected.unit, digits)
+    return in_words(value, expected.unit, 7 if expected.unit == "Hz" else 4)
 
 
 def _findings(state: State, seed: int, dice: random.Random) -> Iterator[NoteFinding]:
@@ -105,9 +106,11 @@ def _findings(state: State, seed: int, dice: random.Random) -> Iterator[NoteFind
         if row.applies and row.essential and row.item.phase != CLOSING_ID and _wrong(row, truth):
             minutes = row.item.left_out_min * dice.uniform(4.0, 9.0)
             yield NoteFinding(
-                fault=f"Found wrong on the boards: {row.item.short_title}", item=row.key,
-                minutes=f"{minutes:.0f} min", bodge=_BODGES.get(row.item.phase, _WIRED),
-            )  # fmt: skip
+                fault=f"Found wrong on the boards: {row.item.short_title}",
+                item=row.key,
+                minutes=f"{minutes:.0f} min",
+                bodge=_BODGES.get(row.item.phase, _WIRED),
+            )
     fault, bodge, minutes = dice.choice(_UNASKED)
     yield NoteFinding(fault, board="1", minutes=f"{minutes:g} min", bodge=bodge)
 

@@ -78,21 +78,19 @@ def demand_of(board: Board, entry: str, *, at_low: bool) -> Demand:
     most."""
     loads = list(_loads(board, entry))
     on, off = [one for one in loads if not one.left_off], [one for one in loads if one.left_off]
-    left_off = ", ".join(one.title for one in off)
+    left_off, always = ", ".join(one.title for one in off), [one for one in on if one.always_on]
     ground, owners = _ground_currents(board, entry)
-    always = [one for one in on if one.always_on]
     idle = sum(one.typical for one in always) if always else None
     idle_most = sum(one.peak for one in always) + ground
     peak, usual = (board.calculated.get(f"rail.{entry}.{what}") for what in ("peak", "load"))
     # What a converter takes for a load is not known so well that it could be taken out of a sum.
     if peak and not any(one.converted for one in off):
-        most, average = peak.spread.high - sum(one.peak for one in off), None
+        average, most = None, peak.spread.high - sum(one.peak for one in off)
         if usual:
-            spread = usual.spread
-            average = (spread.high if at_low else spread.typ) - sum(one.average for one in off)
+            taken = usual.spread.high if at_low else usual.spread.typ
+            average = max(taken - sum(one.average for one in off), 0.0)
         if most > peak.spread.high * 1e-9:  # else a rest of the subtraction
             why = " and ".join((peak.why, *owners))
-            average = None if average is None else max(average, 0.0)
             return Demand(idle, idle_most, average, most + ground, CALCULATED, why, left_off)
     said = "no calculation gives the current"
     if peak:
@@ -106,17 +104,12 @@ def demand_of(board: Board, entry: str, *, at_low: bool) -> Demand:
 
 
 def _ground_currents(board: Board, entry: str) -> tuple[float, list[str]]:
-    """What linear regulators take beside what they give, at the supply; which ones say so."""
+    """What regulators take beside what they give, at the supply; which ones say so."""
     found, owners, factors = 0.0, [], factors_of(board, entry)
-    for rail in board.below(entry):
-        into = board.calculated.get(f"rail.{rail}.input_current")
-        out = board.calculated.get(f"rail.{rail}.peak")
-        if into and out and board.fact("regulator", rail) == "linear":
-            factor = factors[board.state.subjects[rail].parent]
-            beside = (into.spread.high - out.spread.high) * factor
-            if beside > 0:
-                found += beside
-                owners.append(into.why)
+    for rail in factors:
+        if given := board.calculated.get(f"rail.{rail}.ground_current"):
+            found += given.spread.high * factors.get(board.state.subjects[rail].parent, 1.0)
+            owners.append(given.why)
     return found, owners
 
 
@@ -177,11 +170,6 @@ class Supply:
     cap: float | None
     """What the limit may not exceed, and whose rating that is."""
     cap_why: str
-
-    @property
-    def tight(self) -> bool:
-        """Whether what is needed is more than may be set."""
-        return self.cap is not None and self.demand.most > self.cap
 
 
 def supply_of(board: Board, entry: str) -> Supply:
@@ -248,38 +236,10 @@ def _resistance(board: Board, rail: str) -> Figure:
 
 def _limit(board: Board, rail: str) -> Figure:
     supply = supply_of(board, rail)
-    demand, limit, volts = supply.demand, supply.limit, supply.set_at
-    names = {
-        "volts": in_words(volts, "V", 3) or "the voltage of the brief",
-        "amps": in_words(limit, "A", 3),
-        "left_off": demand.left_off,
-        "worst": in_words(demand.most, "A", 4),
-        "ways": ", ".join(
-            one
-            for one in board.subjects("connector")
-            if board.state.subjects[one].parent == rail and board.fact("carries_supply", one)
-        ),
-    }
-    if limit < settable(demand.most + MARGIN):
-        tight = "; it may stay in limit at full load" if supply.tight else ""
-        names["held"] = f"what {supply.cap_why}{tight}"
-    else:
-        names["margin"] = in_words(MARGIN, "A")
-    battery = board.fact("battery_kind") if rail == board.entries[0] else None
-    if battery not in (None, "none"):
-        names["ways"] = "in place of the cell"
-    farads = board.calculated.get(f"rail.{rail}.capacitance")
-    if farads and volts and farads.spread.high > 0:
-        names["farads"] = f"{in_words(farads.spread.high, 'F', 2)} ({farads.why})"
-        names["lasts"] = in_words(farads.spread.high * volts / limit, "s", 2)
-    if battery == "coin-cell" and volts:
-        names["cell_ohms"] = in_words(volts / limit, "Ω", 2)
-    elif supply.at_low and supply.window:
-        ends = (in_words(end, "V", 3) for end in (supply.window.low, supply.window.high))
-        names["range"] = " .. ".join(ends)
-    top = supply.cap if supply.cap and supply.cap >= limit else None
-    expected = Expected.within(min(demand.most, limit), limit, top, "A")
-    return Figure(expected, demand.basis, demand.why, names)
+    top = supply.cap if supply.cap and supply.cap >= supply.limit else None
+    low = min(supply.demand.most, supply.limit)
+    expected = Expected.within(low, supply.limit, top, "A")
+    return Figure(expected, supply.demand.basis, supply.demand.why)
 
 
 def _first_voltage(board: Board, rail: str) -> Figure:
@@ -303,27 +263,48 @@ def _current(board: Board, rail: str, of: str) -> Figure | None:
     basis, why = demand.basis, f"at most the worst case: {demand.why}"
     if of != "idle" and demand.average is None:
         return None
-    if typical is not None and of == "idle":
+    if of == "idle" and typical is None:
+        why += "; the brief names no load that is always on"
+    elif of == "idle":
         most, basis = demand.idle_most, BRIEF
         why = "the loads that are always on; an erased part takes less"
-    names = {"left_off": demand.left_off}
-    if typical and typical < _MICROAMPERES:
-        names["microampere"] = "microampere"
+    small = typical is not None and 0 < typical < _MICROAMPERES
+    names = {"microampere": "microampere"} if small else {}
     return Figure(Expected.within(None, typical, most, "A"), basis, why, names)
 
 
-def _high_end(board: Board, rail: str) -> Figure | None:
+def names_of(board: Board, rail: str) -> dict[str, str]:
+    """What the words of the points of a supply may name."""
     supply = supply_of(board, rail)
-    if not supply.at_low or supply.window is None:
-        return None
-    names = {"top": in_words(supply.window.high, "V", 3), "left_off": supply.demand.left_off}
-    return Figure(names=names)
-
-
-def _others(board: Board, rail: str) -> Figure | None:
-    """With one supply on, nothing may come out of the others."""
-    others = ", ".join(one for one in board.entries if one != rail)
-    return Figure(names={"others": others}) if others else None
+    demand, limit, volts, window = supply.demand, supply.limit, supply.set_at, supply.window
+    there = ((one, board.state.subjects[one]) for one in board.subjects("connector"))
+    ways = (one for one, at in there if at.parent == rail and board.fact("carries_supply", one))
+    names = {
+        "volts": in_words(volts, "V", 3) or "the voltage of the brief",
+        "amps": in_words(limit, "A", 3),
+        "top": in_words(window.high if window else None, "V", 3),
+        "left_off": demand.left_off,
+        "worst": in_words(demand.most, "A", 4),
+        "ways": ", ".join(ways) or "at the supply's connector",
+        "others": ", ".join(one for one in board.entries if one != rail),
+    }
+    if limit < settable(demand.most + MARGIN):
+        tight = "; it may stay in limit at full load" if demand.most > (supply.cap or 0.0) else ""
+        names["held"] = f"what {supply.cap_why}{tight}"
+    else:
+        names["margin"] = in_words(MARGIN, "A")
+    battery = board.fact("battery_kind") if rail == board.entries[0] else None
+    if battery not in (None, "none"):
+        names["ways"] = "in place of the cell"
+    farads = board.calculated.get(f"rail.{rail}.capacitance")
+    if farads and volts and farads.spread.high > 0:
+        names["farads"] = f"{in_words(farads.spread.high, 'F', 2)} ({farads.why})"
+        names["lasts"] = in_words(farads.spread.high * volts / limit, "s", 2)
+    if battery == "coin-cell" and volts:
+        names["cell_ohms"] = in_words(volts / limit, "Ω", 2)
+    elif supply.at_low:
+        names["range"] = f"{names['volts']} .. {names['top']}"
+    return names
 
 
 def _debug_clock(board: Board, _: str) -> Figure:
@@ -335,12 +316,12 @@ FIGURES: dict[str, Callable[[Board, str], Figure | None]] = {
     "resistance": _resistance,
     "limit": _limit,
     "first voltage": _first_voltage,
-    "others": _others,
-    "only one": lambda board, _: Figure() if len(board.entries) == 1 else None,
+    "one of several": lambda board, _: Figure() if len(board.entries) > 1 else None,
+    "the only one": lambda board, _: Figure() if len(board.entries) == 1 else None,
     "idle": partial(_current, of="idle"),
     "average": partial(_current, of="average"),
     "worst": partial(_current, of="worst"),
-    "high end": _high_end,
+    "high end": lambda board, rail: Figure() if supply_of(board, rail).at_low else None,
     "debug clock": _debug_clock,
 }
 """By the name that a point of `points.toml` gives; None where the board has no such point."""

@@ -154,6 +154,16 @@ class LinearRegulator(
         """I_in = I_out + I_GND"""
         return self.I_out + self.I_GND
 
+    @output(
+        "A",
+        "of this, to ground",
+        publishes="rail.{rail}.ground_current",
+        when=_MADE_HERE,
+    )
+    def I_own(self) -> Array:
+        """I_own = I_GND"""
+        return self.I_GND
+
     @output("%", "efficiency")
     def eta(self) -> Array:
         """eta = V_out I_out / (V_in I_in)"""

@@ -31,6 +31,15 @@ def test_a_second_calculation_of_a_subject_has_points_of_its_own(make: Make) -> 
     assert titles["strap.boot1.level"] == "BOOT1, high (boot1)"
 
 
+def test_one_that_has_a_label_is_enough(make: Make) -> None:
+    points = [
+        step.id
+        for step in make("usb-bench-meter", do=[saved("strap", "", "boot1")]).sheet.steps
+        if step.id.startswith("strap.")
+    ]
+    assert points == ["strap.boot1.level"]
+
+
 def test_a_high_strap_is_sure_from_its_bound_up(make: Make) -> None:
     # The pin has least to spare at the lowest supply: 0.7 x 3.201 V = 2.2407 V, sure from 2.25 V.
     bench = make("usb-bench-meter", *FED, do=[saved("strap", level="high")])

@@ -88,7 +88,7 @@ def test_a_value_of_the_brief_may_be_anything(read: SprintRead) -> None:
         "clock.main.frequency": "",
     }  # fmt: skip
     sheet = shown(read, declared=declared, calculations={})
-    assert sheet.by_id["rail.3v3.voltage"].missing
+    assert sheet.by_id["rail.3v3.voltage"].missing == "Linear regulator (Main supply) was not saved"
     assert sheet.by_id["rail.3v3.resistance"].missing == "The brief gives no voltage of 3v3"
     assert sheet.by_id["clock.main.frequency"].missing == "The brief gives no frequency of main"
 
