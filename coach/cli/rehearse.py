@@ -103,7 +103,7 @@ def _one(args: argparse.Namespace) -> int:
         path=Path(args.journal or journal_path(sessions_folder(), name)),
     )
     if args.bench is not None:
-        from coach.debrief.bringup.rehearsed import bring_up
+        from coach.bringup.rehearsed import bring_up
 
         found = bring_up(report.path, seed=args.seed, boards=args.bench)
         print(f"{count(args.bench, 'board')} measured, {count(found, 'fault')} found late.")

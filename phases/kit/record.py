@@ -13,9 +13,11 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from phases.kit.bench import Section
 from phases.kit.bounds import Finding, worst
 from phases.kit.curves import Traced, trace
 from phases.kit.drivers import Driver, drivers
+from phases.kit.expected import Expected
 from phases.kit.fields import Field as Input
 from phases.kit.fields import Quantity, Table, Window
 from phases.kit.inputs import Reading
@@ -88,6 +90,30 @@ class RowFigure(Figure):
     published: Line | None = None
 
 
+class BenchRecord(_Entry):
+    """What the bench measures of an output, ready to be printed; see `Bench`. low, typ, high: what
+    is right, rounded as it is shown, None where there is no such end. how: what to know of that."""
+
+    section: Section
+    point: Line
+    unit: Line
+    low: Number | None = None
+    typ: Number | None = None
+    high: Number | None = None
+    how: Line = ""
+    title: Line = ""
+    do: Line = ""
+    where: Line = ""
+    tool: Line = ""
+    words: Line = ""
+    first: Line = ""
+    caution: Line = ""
+
+    @property
+    def expected(self) -> Expected:
+        return Expected(self.low, self.typ, self.high, self.unit, self.words)
+
+
 class OutputRecord(Figure):
     """An output. published: the ledger name it gave its value to."""
 
@@ -95,6 +121,7 @@ class OutputRecord(Figure):
     title: Line
     published: Line | None = None
     rows: tuple[RowFigure, ...] = ()
+    bench: BenchRecord | None = None
 
     def row(self, label: str) -> Spread | None:
         """The figure of one row."""
@@ -292,10 +319,23 @@ def _output(judgement: Judgement, out: Output) -> dict[str, Any]:
         )
         return {**_figure(one.low, one.typ, one.high), "published": name or None}
 
-    head = {"unit": UNITS[out.unit].si, "title": out.title}
+    head = {"unit": UNITS[out.unit].si, "title": out.title, "bench": _bench(judgement, out)}
     if out.along is None:
         return {**figure(out.figures[0]), **head}
     return {**head, "rows": [{"row": one.row, **figure(one)} for one in out.figures]}
+
+
+def _bench(judgement: Judgement, out: Output) -> dict[str, Any] | None:
+    """What the bench measures of an output; None for nothing, for what the facts say is another
+    calculation's or not on this board, and where a name in its id is not known."""
+    declared, inputs = type(judgement.calculation).outputs[out.name], judgement.calculation.inputs
+    bench = declared.bench
+    if bench is None or declared.gives_way(inputs.facts):
+        return None
+    point = ledger_name(declared.point, inputs.names, bench.row)
+    if point is None or (bench.when and inputs.facts(bench.when) is False):
+        return None
+    return {"point": point, **bench.measured(judgement, out)}
 
 
 def _limit(verdict: Verdict) -> dict[str, Any]:

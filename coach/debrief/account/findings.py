@@ -7,9 +7,6 @@ from itertools import pairwise
 
 from coach.debrief.account.data import FindingTold, MeasuredTold
 from coach.debrief.account.soundness import number
-from coach.debrief.bringup.figures import window_words
-from coach.debrief.bringup.judging import read_back
-from coach.debrief.bringup.sheet import Expected, Reading, Step
 from coach.sprint.events.afterwards import FindingNoted, PointMeasured
 from coach.sprint.events.board import FactSet
 from coach.sprint.events.event import Stamped
@@ -18,6 +15,7 @@ from coach.sprint.naming import Naming
 from coach.sprint.past.read_sprint import SprintRead
 from coach.sprint.rules.proof import calculations_for
 from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, Row, State
+from phases.kit.expected import Expected
 from phases.kit.grammar import clause, listed
 from phases.kit.items import Evidence
 
@@ -143,10 +141,4 @@ def measured_told(read: SprintRead) -> tuple[MeasuredTold, ...]:
 
 def _measured(one: PointMeasured) -> MeasuredTold:
     expected = Expected(low=number(one.low), high=number(one.high), unit=one.unit)
-    step = Step(id=one.point, section="", title=one.title, do="", expected=expected)
-    reading = Reading(
-        one.board, one.point, one.title, one.text, number(one.value), one.unit, one.verdict
-    )
-    return MeasuredTold(
-        one.board, one.title, read_back(step, reading), window_words(expected), one.verdict
-    )
+    return MeasuredTold(one.board, one.title, one.text, expected.window, one.verdict)

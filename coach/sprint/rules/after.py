@@ -20,9 +20,11 @@ from coach.sprint.events.afterwards import (
     FindingWithdrawn,
     MeasurementWithdrawn,
     PointMeasured,
+    Verdict,
 )
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.state import State
+from phases.kit.expected import Expected
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
@@ -33,8 +35,8 @@ _BOARD = re.compile(r"[0-9A-Za-z][0-9A-Za-z._-]{0,15}")
 _MINUTES = re.compile(r"(\d{1,5}(?:\.\d{1,3})?) ?(min|m|h)?", re.ASCII)
 
 
-@rule(MeasurePoint)
-def _measure(state: State, command: MeasurePoint, asked: Asked) -> Outcome:
+def measured(command: MeasurePoint) -> PointMeasured:
+    """What a command writes down. Raises Refusal where its reading cannot be read."""
     board, text = board_number(command.board), line(command.text).strip()
     if not text:
         raise Refusal("There is no reading", do="Type what the meter shows, as in 3.31 V")
@@ -42,18 +44,33 @@ def _measure(state: State, command: MeasurePoint, asked: Asked) -> Outcome:
     value = _read(text, command.unit) if command.unit and not is_open else None
     if value is not None and _BARE.fullmatch(text):
         text = f"{text} {command.unit}"  # a journal tells no number without its unit
-    verdict = _verdict(math.inf if is_open else value, command.low, command.high)
-    measured = PointMeasured(
-        board=board, point=command.point, title=command.title, text=text, value=value,
-        unit=command.unit, low=command.low, high=command.high, verdict=verdict,
-    )  # fmt: skip
-    return [measured], f"Board {board}, {command.title}: {text}, {verdict}"
+    against, expected = math.inf if is_open else value, Expected(command.low, None, command.high)
+    verdict: Verdict = "noted"
+    if against is not None and expected.judged:
+        verdict = "inside" if expected.holds(against) else "outside"
+    return PointMeasured(
+        board=board,
+        point=command.point,
+        title=command.title,
+        text=text,
+        value=value,
+        unit=command.unit,
+        low=command.low,
+        high=command.high,
+        verdict=verdict,
+    )
+
+
+@rule(MeasurePoint)
+def _measure(state: State, command: MeasurePoint, asked: Asked) -> Outcome:
+    one = measured(command)
+    return [one], f"Board {one.board}, {one.title}: {one.text}, {one.verdict}"
 
 
 @rule(MeasurePoints)
 def _measure_all(state: State, command: MeasurePoints, asked: Asked) -> Outcome:
-    events = [event for one in command.points for event in _measure(state, one, asked)[0]]
-    return events, f"{count(len(events), 'reading')} written down"
+    events = [measured(one) for one in command.points]
+    return [*events], f"{count(len(events), 'reading')} written down"
 
 
 def says_open(text: str) -> bool:
@@ -77,13 +94,6 @@ def _read(text: str, unit: str) -> float:
 
     # Probes the wrong way round are a reading too.
     return read_quantity(text, unit, least=-UNITS[unit].greatest).typ
-
-
-def _verdict(value: float | None, low: float | None, high: float | None) -> str:
-    if value is None or (low is None and high is None):
-        return "noted"
-    holds = (low is None or value >= low) and (high is None or value <= high)
-    return "inside" if holds else "outside"
 
 
 @rule(WithdrawMeasurement)
