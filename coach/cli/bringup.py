@@ -17,7 +17,7 @@ from phases.kit.text import line
 if TYPE_CHECKING:
     from coach.debrief.bringup.measured_file import Entry
     from coach.debrief.bringup.sheet import Reading, Sheet
-    from coach.sprint.past.read_sprint import SprintRead
+    from coach.history.read_sprint import SprintRead
 
 _OUT = "-"
 
@@ -53,7 +53,7 @@ def add_to(commands: Commands[Parser]) -> None:
 def run(args: argparse.Namespace) -> int:
     from coach.cli.sprint import has_terminal
     from coach.debrief.bringup.printing import BOARDS, boards_of
-    from coach.sprint.past.read_sprint import read_sprint
+    from coach.history.read_sprint import read_sprint
 
     _check(args)
     boards = BOARDS if args.boards is None else boards_of(args.boards)
@@ -92,12 +92,13 @@ def _check(args: argparse.Namespace) -> None:
 
 
 def _journal_named(args: argparse.Namespace) -> Path:
-    from coach.sprint.past import sessions_folder
+    from coach.history.listing import newest_ended
+    from coach.sprint.journal.sessions_folder import sessions_folder
 
     named = at_most_one(args.words, args.parser)
     if named is not None:
         return Path(named)
-    return sessions_folder.newest_ended(sessions_folder.sessions_folder())
+    return newest_ended(sessions_folder())
 
 
 def _sheet(read: SprintRead) -> Sheet:

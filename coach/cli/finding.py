@@ -17,8 +17,8 @@ from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 if TYPE_CHECKING:
+    from coach.history.read_sprint import SprintRead
     from coach.sprint.events.afterwards import FindingNoted
-    from coach.sprint.past.read_sprint import SprintRead
     from coach.sprint.session import Session
 from coach.sprint.state import State
 
@@ -101,7 +101,8 @@ def run(args: argparse.Namespace) -> int:
 
 def _named(args: argparse.Namespace) -> tuple[Path, str, int]:
     """(journal, fault, newer journals that were passed over) from the words without an option."""
-    from coach.sprint.past import sessions_folder
+    from coach.history.listing import newest_worked_on
+    from coach.sprint.journal.sessions_folder import sessions_folder
 
     words = args.words
     if len(words) > 2:  # the journal and the fault
@@ -110,18 +111,17 @@ def _named(args: argparse.Namespace) -> tuple[Path, str, int]:
             do=f"Put the fault in quotes: {args.parser.example}",
         )  # fmt: skip
     if not words:
-        path, passed_over = sessions_folder.newest_worked_on(sessions_folder.sessions_folder())
+        path, passed_over = newest_worked_on(sessions_folder())
         return path, "", passed_over
     return Path(words[0]), words[1] if words[1:] else "", 0
 
 
 def _taken_by_itself(path: Path, passed_over: int) -> str:
     """Which sprint it is of, where no journal was named."""
-    from coach.sprint.past.glance import glance
-    from coach.sprint.past.sessions_folder import passed_over_words
+    from coach.history.listing import listed, passed_over_words
 
-    seen = glance(path)
-    of = f"Of {seen.title}, {seen.started:%Y-%m-%d}: {line(str(path))}"
+    run = listed(path).run
+    of = f"Of {run.title}, {run.started:%Y-%m-%d}: {line(str(path))}"
     return "\n".join([of, *passed_over_words(passed_over)])
 
 
@@ -236,10 +236,10 @@ def _make_item(session: Session, args: argparse.Namespace) -> str:
 def rules_path(named: str | None) -> Path:
     """The file of house rules that is meant: one named, or in a folder named, else the person's."""
     from coach.sprint.brief.house_rules import HOUSE_FILE, house_file
-    from coach.sprint.past import sessions_folder
+    from coach.sprint.journal.sessions_folder import sessions_folder
 
     if named is None:
-        return house_file(sessions_folder.sessions_folder())
+        return house_file(sessions_folder())
     path = Path(named)
     return path / HOUSE_FILE if path.is_dir() else path
 
@@ -248,7 +248,7 @@ def rules_path(named: str | None) -> Path:
 
 
 def _show(path: Path) -> int:
-    from coach.sprint.past.read_sprint import read_sprint
+    from coach.history.read_sprint import read_sprint
 
     read = read_sprint(path)
     print("\n".join(_listed(read)))

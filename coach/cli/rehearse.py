@@ -91,9 +91,9 @@ def _many(args: argparse.Namespace) -> int:
 
 
 def _one(args: argparse.Namespace) -> int:
+    from coach.history.describe import outcome
     from coach.sprint.brief.document import load_brief
-    from coach.sprint.past.retell import summary
-    from coach.sprint.past.sessions_folder import journal_path, sessions_folder
+    from coach.sprint.journal.sessions_folder import journal_path, sessions_folder
     from coach.sprint.rehearsal.rehearse import DEFAULT_FORGET, DEFAULT_PACE, rehearse
 
     brief = load_brief(args.brief)
@@ -115,5 +115,5 @@ def _one(args: argparse.Namespace) -> int:
         boards = "1 board" if args.bench == 1 else f"{args.bench} boards"
         print(f"{boards} measured, {found} {'fault' if found == 1 else 'faults'} found late.")
     print(f"{report.events} events in {line(str(report.path))}")
-    print("\n".join(summary(report.state)))
+    print("\n".join(outcome(report.state)))
     return exit_codes.HOLDS

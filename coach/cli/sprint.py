@@ -88,7 +88,7 @@ def new(args: argparse.Namespace) -> int:
 
 
 def _start(*, new: bool) -> int:
-    from coach.sprint.past.sessions_folder import sessions_folder
+    from coach.sprint.journal.sessions_folder import sessions_folder
     from coach.terminal.app import run_start
 
     return run_start(new=new, folder=sessions_folder(), command=called_as())
@@ -108,7 +108,7 @@ def sprint(args: argparse.Namespace) -> int:
     from coach.sprint.brief.document import load_brief
     from coach.sprint.brief.house_rules import house_rules
     from coach.sprint.clock import SystemClock
-    from coach.sprint.past.sessions_folder import journal_path, sessions_folder
+    from coach.sprint.journal.sessions_folder import journal_path, sessions_folder
     from coach.sprint.starting import start_sprint
     from coach.terminal.app import run_sprint
 
@@ -127,12 +127,12 @@ def sprint(args: argparse.Namespace) -> int:
 
 def _another(folder: Path, title: str, now: datetime) -> tuple[str, str]:
     """That a sprint of the same brief goes on in `folder`, and how to take it up."""
-    from coach.sprint.past.sessions_folder import going_on
+    from coach.history.listing import going_on
 
     other = going_on(folder, title, now)
     if other is None:
         return "", "plain"
-    began = other.started.astimezone(now.tzinfo)
+    began = other.run.started.astimezone(now.tzinfo)
     since = f"{began:%H:%M}" if began.date() == now.date() else f"{began:%Y-%m-%d %H:%M}"
     again = f"{called_as()} resume {from_here(other.path)}"
     return f"Another sprint of this brief goes on since {since}: {again}", "due"
@@ -154,12 +154,12 @@ def _joined(*things: tuple[str, str]) -> tuple[str, str]:
 
 
 def resume(args: argparse.Namespace) -> int:
-    from coach.sprint.journal.file import Journal
-    from coach.sprint.past.sessions_folder import newest_unended, sessions_folder
+    from coach.history.listing import listed, newest_unended
+    from coach.sprint.journal.sessions_folder import sessions_folder
 
     named = at_most_one(args.words, args.parser)
     path = newest_unended(sessions_folder()) if named is None else Path(named)
-    if any(event.get("what") == "ended" for event in Journal.look(path).events):
+    if listed(path).ended:
         raise Refusal(
             "This sprint has ended", where=str(path),
             do=f"Look at it with: {called_as()} debrief {from_here(path)}",

@@ -14,10 +14,10 @@ import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
-from coach.debrief.trends.counting import counted
+from coach.history.trends import counted
 from coach.debrief.trends.reading import read_lines
-from tests.debrief.trends.conftest import SAMPLES
-from tests.debrief.trends.copies import copies
+from tests.history.conftest import SAMPLES
+from tests.history.copies import copies
 
 JOURNALS = 1000
 FLOOR_OF = 60

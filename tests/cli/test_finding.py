@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from coach.history.read_sprint import read_sprint
 from coach.sprint.brief.document import load_brief
 from coach.sprint.brief.house_rules import checked_house_rules
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End
-from coach.sprint.past.read_sprint import read_sprint
 from coach.sprint.starting import start_sprint
 from coach.sprint.state import Finding
 from tests.cli.conftest import Coach

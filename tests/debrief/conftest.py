@@ -29,7 +29,7 @@ from coach.sprint.commands import (
     Undo,
     Waive,
 )
-from coach.sprint.past.read_sprint import read_sprint
+from coach.history.read_sprint import read_sprint
 from coach.sprint.rehearsal.rehearse import Report, rehearse
 from coach.sprint.session import Session
 from phases.kit.catalogue import calculators

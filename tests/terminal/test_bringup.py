@@ -11,7 +11,7 @@ import pytest
 from coach.debrief.bringup.planning import sheet_of
 from coach.debrief.bringup.sheet import Sheet
 from coach.sprint.commands import End, SaveCalculation
-from coach.sprint.past.read_sprint import read_sprint
+from coach.history.read_sprint import read_sprint
 from coach.terminal import glyphs
 from coach.terminal.app import CoachApp
 from coach.terminal.drawing.bringup_lines import (

@@ -20,7 +20,7 @@ from coach.sprint.commands import (
 )
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
-from coach.sprint.past.read_sprint import read_sprint
+from coach.history.read_sprint import read_sprint
 from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session, events_of
 from coach.sprint.setup import setup_from

@@ -13,7 +13,7 @@ import pytest
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End, EnterPhase
 from coach.sprint.journal.file import Journal
-from coach.sprint.past.sessions_folder import journals
+from coach.sprint.journal.sessions_folder import journals
 from coach.terminal.drawing.start_lines import Offers, left_words
 from coach.terminal.screens import start
 from coach.terminal.screens.new import NewScreen

@@ -10,12 +10,12 @@ from coach.debrief.account.soundness import number
 from coach.debrief.bringup.figures import window_words
 from coach.debrief.bringup.judging import read_back
 from coach.debrief.bringup.sheet import Expected, Reading, Step
+from coach.history.read_sprint import SprintRead
 from coach.sprint.events.afterwards import FindingNoted, PointMeasured
 from coach.sprint.events.board import FactSet
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.items import ItemMet
 from coach.sprint.naming import Naming
-from coach.sprint.past.read_sprint import SprintRead
 from coach.sprint.rules.proof import calculations_for
 from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, Row, State
 from phases.kit.grammar import clause, listed

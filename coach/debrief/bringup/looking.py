@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from coach.debrief.bringup.recorded import Recorded
 from coach.debrief.bringup.sheet import CALCULATED, PRACTICE, SPRINT, Expected, Step
+from coach.history.read_sprint import FORGED
 from coach.sprint.board import open_essentials
 from coach.sprint.events.afterwards import FindingNoted
-from coach.sprint.past.read_sprint import FORGED
 from coach.sprint.state import Row, Saved
 from coach.sprint.to_draw import parts_of, to_draw
 from phases.kit.items import Evidence, Severity, Stage

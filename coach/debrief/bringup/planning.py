@@ -28,7 +28,7 @@ from coach.debrief.bringup.supplies import (
     limit_steps,
     resistance_steps,
 )
-from coach.sprint.past.read_sprint import FORGED, SprintRead
+from coach.history.read_sprint import FORGED, SprintRead
 from coach.sprint.state import State
 from phases.kit.refusals import Refusal
 from phases.kit.text import line

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from coach.history.read_sprint import FORGED
 from coach.sprint.board_values import board_values
 from coach.sprint.brief.document import Subject
-from coach.sprint.past.read_sprint import FORGED
 from coach.sprint.state import Saved, State
 from phases.kit.bounds import FAIL
 from phases.kit.refusals import Refusal

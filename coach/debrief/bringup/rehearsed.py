@@ -17,9 +17,9 @@ from coach.debrief.bringup.figures import value_words
 from coach.debrief.bringup.judging import AS_EXPECTED, SEEN_TO, command_of
 from coach.debrief.bringup.planning import sheet_of
 from coach.debrief.bringup.sheet import Expected, Step
+from coach.history.read_sprint import read_sprint
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import NoteFinding
-from coach.sprint.past.read_sprint import read_sprint
 from coach.sprint.rehearsal.truth import Truth
 from coach.sprint.session import Session
 from coach.sprint.state import MET, Row, State

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import Field
 
@@ -41,6 +41,8 @@ class PointMeasured(Event):
     verdict: Literal["inside", "outside", "noted"]
     """Against them; "noted" without any."""
 
+    counts: ClassVar[bool] = False
+
     def applied(self, state: State, t: float) -> State:
         return state.with_(measured={**state.measured, (self.board, self.point): self})
 
@@ -54,6 +56,8 @@ class MeasurementWithdrawn(Event):
 
     board: Line
     point: Line
+
+    counts: ClassVar[bool] = False
 
     def applied(self, state: State, t: float) -> State:
         gone = (self.board, self.point)

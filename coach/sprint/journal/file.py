@@ -10,7 +10,7 @@ from __future__ import annotations
 import errno
 import itertools
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Self
 
 from coach.sprint.journal.reading import Fault, Reading, Table, examine, recognise
 from coach.sprint.journal.sync import DiskSync
-from coach.sprint.journal.text import event_block, header_block, seal
+from coach.sprint.journal.text import event_block, header_blocks, seal
 from phases.kit.refusals import Refusal
 
 if TYPE_CHECKING:
@@ -60,9 +60,8 @@ class Journal:
         self.count = len(reading.events)
         self._place = path.resolve()
         self._lock = lock
-        self._length = reading.length_good
-        self._blocks = reading.blocks
-        self._check = reading.check
+        self._length = reading.chain.length
+        self._blocks, self._check = reading.chain.last
         self._torn = False
         self._closed = False
         self._file = _open_to_append(path)
@@ -80,7 +79,7 @@ class Journal:
         Missing folders are made. A file that is there already is never overwritten.
         """
         path = Path(path)
-        data, _ = seal(header_block(header), 1, 0)
+        data, _, _ = _sealed(header_blocks(header), 0, 0)
         _refuse_taken(path)
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -94,6 +93,9 @@ class Journal:
             _put_in_place(path, data)
             return cls(path, lock, examine(data, str(path)))
         except BaseException:
+            if not path.exists():  # of what is not there no lock is left
+                with suppress(OSError):
+                    Path(lock.lock_file).unlink()
             lock.release()
             raise
 
@@ -137,20 +139,14 @@ class Journal:
         if self._closed:
             raise Refusal("The journal is closed", where=str(self.path))
         batch = [events] if isinstance(events, Mapping) else events
-        sealed: list[bytes] = []
-        blocks, check = self._blocks, self._check
-        for event in batch:
-            blocks += 1
-            block, check = seal(event_block(event), blocks, check)
-            sealed.append(block)
-        if not sealed:
+        if not batch:
             return
-        data = b"".join(sealed)
+        data, blocks, check = _sealed(map(event_block, batch), self._blocks, self._check)
         self._refuse_disturbed()
         self._write(data)
         self._length += len(data)
         self._blocks, self._check = blocks, check
-        self.count += len(sealed)
+        self.count += len(batch)
         self._sync.wrote(self.count)
 
     @property
@@ -235,6 +231,19 @@ class Journal:
         except OSError as error:
             raise _refusal(error, "The torn end could not be kept aside", self.path) from error
         self.cut = Cut(len(tail), kept_in)
+
+
+def _sealed(blocks: Iterable[bytes], number: int, check: int) -> tuple[bytes, int, int]:
+    """Blocks one after the other, each with its check; number and value of the last one.
+
+    number, check: of the block before them.
+    """
+    written = []
+    for block in blocks:
+        number += 1
+        sealed, check = seal(block, number, check)
+        written.append(sealed)
+    return b"".join(written), number, check
 
 
 def journal_bytes(path: Path) -> bytes:

@@ -16,9 +16,9 @@ from coach.debrief.bringup.planning import readings_of, sheet_of
 from coach.debrief.bringup.power import asked_once
 from coach.debrief.bringup.printing import BOARDS, text_of
 from coach.debrief.bringup.sheet import Sheet, Step
+from coach.history.read_sprint import FORGED
 from coach.sprint.clock import SystemClock
 from coach.sprint.commands import Command, WithdrawMeasurement
-from coach.sprint.past.read_sprint import FORGED
 from coach.sprint.rules import decide
 from coach.sprint.rules.after import board_number
 from coach.sprint.rules.asked import Asked

@@ -14,7 +14,7 @@ from coach.debrief.bringup.page import html_of
 from coach.debrief.bringup.planning import sheet_of
 from coach.debrief.bringup.printing import text_of
 from coach.debrief.bringup.sheet import Sheet
-from coach.sprint.past.read_sprint import SprintRead, read_sprint
+from coach.history.read_sprint import SprintRead, read_sprint
 from coach.sprint.state import Measured, Saved
 from tests.debrief.bringup.conftest import Make
 

@@ -9,7 +9,7 @@ import pytest
 from coach.debrief.bringup.figures import expected_words
 from coach.debrief.bringup.form import csv_form, toml_form, write_form
 from coach.debrief.bringup.measured_file import measurements_in
-from coach.sprint.past.read_sprint import read_sprint
+from coach.history.read_sprint import read_sprint
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 from tests.debrief.bringup.conftest import Bench, Make

@@ -8,7 +8,7 @@ import pytest
 
 from coach.debrief.bringup.measured_file import measurements_in
 from coach.sprint.commands import MeasurePoint
-from coach.sprint.past.read_sprint import read_sprint
+from coach.history.read_sprint import read_sprint
 from phases.kit.refusals import Refusal
 from tests.debrief.bringup.conftest import Bench, Make
 

@@ -14,7 +14,7 @@ from coach.sprint.commands import (
     SaveCalculation,
     SetFact,
 )
-from coach.sprint.past.read_sprint import read_sprint
+from coach.history.read_sprint import read_sprint
 from phases.kit.items import Evidence, Severity, Stage
 from tests.debrief.bringup.conftest import Make
 from tests.debrief.bringup.made_briefs import REGULATORS, SUPPLIES, made_brief

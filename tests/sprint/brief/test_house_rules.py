@@ -26,7 +26,7 @@ from coach.sprint.brief.house_rules import (
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End, EnterPhase, Meet, NoteFinding
 from coach.sprint.fold import begin
-from coach.sprint.past.read_sprint import read_sprint
+from coach.history.read_sprint import read_sprint
 from coach.sprint.session import Session
 from coach.sprint.setup import header_of, setup_from
 from coach.sprint.starting import setup_of, start_sprint
