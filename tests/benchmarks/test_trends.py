@@ -14,8 +14,8 @@ import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
-from coach.history.trends import counted
 from coach.debrief.trends.reading import read_lines
+from coach.history.trends import counted
 from tests.history.conftest import SAMPLES
 from tests.history.copies import copies
 

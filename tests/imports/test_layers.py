@@ -27,7 +27,7 @@ LAYERS = {
         "coach.debrief",
         "coach.exercise",
         "coach.cli",
-    ),  # fmt: skip
+    ),
     "coach/history": (*HEAVY, "coach.terminal", "coach.debrief", "coach.exercise", "coach.cli"),
     "coach/debrief": (*HEAVY, "coach.terminal", "coach.exercise", "coach.cli"),
     "coach/exercise": (*HEAVY, "coach.terminal", "coach.debrief", "coach.cli"),

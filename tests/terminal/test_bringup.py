@@ -10,8 +10,8 @@ import pytest
 
 from coach.debrief.bringup.planning import sheet_of
 from coach.debrief.bringup.sheet import Sheet
-from coach.sprint.commands import End, SaveCalculation
 from coach.history.read_sprint import read_sprint
+from coach.sprint.commands import End, SaveCalculation
 from coach.terminal import glyphs
 from coach.terminal.app import CoachApp
 from coach.terminal.drawing.bringup_lines import (

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.commands import EnterPhase, Meet, Park, Undo
 from coach.history.describe import described
+from coach.sprint.commands import EnterPhase, Meet, Park, Undo
 from coach.terminal.screens.journal import JournalScreen
 from tests.terminal.driving import begun, driven
 

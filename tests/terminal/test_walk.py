@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from coach.history.describe import described
 from coach.sprint.commands import EnterPhase, JoinLate, Meet, ReachStage, Waive
 from coach.sprint.events.phases import LAST_WALK
 from coach.sprint.pace.reserve import last_walk
-from coach.history.describe import described
 from coach.sprint.rules.items import needs_page
 from coach.sprint.session import Session
 from coach.sprint.state import MET, OPEN, WAIVED, Row

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Annotated, ClassVar
+from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field, FiniteFloat
 
@@ -107,8 +107,6 @@ class SummedUp(Event):
     phases: tuple[PhaseWent, ...] = ()
     forecasts: tuple[ForecastWent, ...] = ()
     findings: tuple[FoundLate, ...] = ()
-
-    stays: ClassVar[bool] = True
 
     @property
     def in_time(self) -> bool:

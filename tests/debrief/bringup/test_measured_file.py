@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from coach.debrief.bringup.measured_file import measurements_in
-from coach.sprint.commands import MeasurePoint
 from coach.history.read_sprint import read_sprint
+from coach.sprint.commands import MeasurePoint
 from phases.kit.refusals import Refusal
 from tests.debrief.bringup.conftest import Bench, Make
 

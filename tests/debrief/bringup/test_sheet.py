@@ -6,6 +6,7 @@ import pytest
 
 from coach.debrief.bringup.figures import expected_words
 from coach.debrief.bringup.sheet import NOTHING, SECTIONS
+from coach.history.read_sprint import read_sprint
 from coach.sprint.board import open_essentials
 from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import (
@@ -14,7 +15,6 @@ from coach.sprint.commands import (
     SaveCalculation,
     SetFact,
 )
-from coach.history.read_sprint import read_sprint
 from phases.kit.items import Evidence, Severity, Stage
 from tests.debrief.bringup.conftest import Make
 from tests.debrief.bringup.made_briefs import REGULATORS, SUPPLIES, made_brief

@@ -17,8 +17,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coach.sprint.journal.file import Journal
 from coach.sprint.journal import reading as journal_reading
+from coach.sprint.journal.file import Journal
 from coach.sprint.journal.text import check_value, event_block, header_blocks, seal
 from phases.kit.refusals import Refusal
 

@@ -14,8 +14,8 @@ import pytest
 
 from coach.debrief.bringup.page import html_of
 from coach.debrief.bringup.planning import sheet_of
-from coach.sprint.brief.document import load_brief
 from coach.history.read_sprint import read_sprint
+from coach.sprint.brief.document import load_brief
 from coach.sprint.rehearsal.rehearse import rehearse
 from tests.debrief.bringup.conftest import Bench, maker
 from tests.debrief.bringup.made_briefs import made_brief
