@@ -33,7 +33,7 @@ _FIRST_EVENTS = 4
 _ENDED = b'\nwhat = "ended"\n'
 _MOVED = (b'\nwhat = "cut-off-moved"\n', b"\nshift = ")
 
-Identity = tuple[datetime, str, int]
+Identity = tuple[datetime, str, bytes]
 """What a journal and its copies have in common."""
 
 UNREADABLE = (LookupError, TypeError, ValueError)
@@ -92,15 +92,15 @@ def summary_block(data: bytes, chain: Chain) -> Block | None:
     """The block that says what a sprint came to; None where it goes on. Raises NeedsAllError."""
     if chain.faults:
         raise NeedsAllError
-    if _ENDED not in data:
-        return None
     for block in reversed(chain.blocks):
         kind = kinds()[block.stamp()["what"]]
         if kind is SummedUp:
             return block
         if kind.counts:
             break
-    raise NeedsAllError
+    if _ENDED in data:
+        raise NeedsAllError
+    return None
 
 
 def run_of(chain: Chain, where: str) -> Run:
@@ -118,7 +118,7 @@ def _identity(run: Run, events: list[Block]) -> Identity:
     """The instant of the start and the title. Simulated engineers begin on a few fixed mornings, so
     that the check over the first events of theirs is part of it."""
     first = events[:_FIRST_EVENTS]
-    return run.started, run.title, first[-1].check if run.simulated and first else 0
+    return run.started, run.title, first[-1].check if run.simulated and first else b""
 
 
 def deduplicate(found: Iterable[Listed]) -> list[Listed]:

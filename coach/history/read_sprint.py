@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from coach.sprint.events.event import Event, Stamped, of_kind, stamped
-from coach.sprint.fold import begin, counted, step, taken_back
+from coach.sprint.fold import CONTRADICTION, begin, counted, step, taken_back
 from coach.sprint.journal.file import Journal
 from coach.sprint.journal.reading import Reading
 from coach.sprint.setup import Setup, setup_from
@@ -22,8 +22,7 @@ from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 FORGED = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
-"""What an event raises that no coach wrote: a phase that is not in the header, a fact of another
-kind."""
+"""What telling a journal may raise that no coach wrote."""
 
 
 @dataclass(frozen=True)
@@ -64,7 +63,7 @@ def sprint_of(reading: Reading, path: Path) -> SprintRead:
     for one in events:
         try:
             state = step(state, one, void=one.is_void(undone))
-        except FORGED:
+        except CONTRADICTION:
             faults.append(f"Event {one.n} contradicts itself or what is before it; it is left out.")
         else:
             history.append(one)

@@ -14,6 +14,9 @@ from coach.sprint.setup import Setup
 from coach.sprint.state import State
 from phases.kit.facts import Knowledge
 
+CONTRADICTION = (LookupError, ValueError)
+"""What an event raises that does not fit what is before it: no coach wrote that."""
+
 
 def begin(setup: Setup) -> State:
     """The state before anything happened."""

@@ -28,7 +28,7 @@ from coach.sprint.events.run import (
     TailCut,
     Undone,
 )
-from coach.sprint.fold import fold, step
+from coach.sprint.fold import CONTRADICTION, fold, step
 from coach.sprint.journal.file import Journal
 from coach.sprint.pace.forecast import Forecast
 from coach.sprint.pace.marks import forecast_to_keep
@@ -126,8 +126,13 @@ class Session:
                 clock = FastClock(clock, setup.speed, begin=last_at)
             watch = Stopwatch.resume(clock, elapsed=last_t, wall=last_at)
             return cls(setup, journal, clock, watch, past)
-        except BaseException:
+        except BaseException as fault:
             journal.close()
+            if isinstance(fault, CONTRADICTION):
+                raise Refusal(
+                    "Its events contradict each other", where=str(path),
+                    do=f"See which with: coach verify {path}",
+                ) from fault  # fmt: skip
             raise
 
     def _opening(self) -> list[Event]:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from coach.sprint.brief.document import load_brief
-from coach.sprint.journal.text import seal
+from coach.sprint.journal.text import FIRST_CHECK, seal
 from coach.sprint.rehearsal.rehearse import rehearse
 from tests.cli.conftest import Coach
 
@@ -46,7 +46,7 @@ def resealed(data: bytes) -> bytes:
             block = b""
         else:
             block += line
-    written, check = b"", 0
+    written, check = b"", FIRST_CHECK
     for number, one in enumerate(blocks, start=1):
         sealed, check = seal(one, number, check)
         written += sealed

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from coach.history.read_sprint import read_sprint
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import (
@@ -25,7 +26,7 @@ from coach.sprint.commands import (
 from coach.sprint.events.run import EditAccepted, Resumed, TailCut
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
-from coach.sprint.journal.text import seal
+from coach.sprint.journal.text import FIRST_CHECK, seal
 from coach.sprint.session import Session, events_of
 from coach.sprint.setup import new_setup
 from phases.kit.refusals import Refusal
@@ -76,7 +77,7 @@ def refused_opening(path: Path, clock: ManualClock, *, accept_edit: bool = False
 def resealed(data: bytes, old: bytes, new: bytes) -> bytes:
     """The journal with `old` replaced, and every check as if it had been written so."""
     assert old in data
-    blocks, check, out = [], 0, b""
+    blocks, check, out = [], FIRST_CHECK, b""
     block = b""
     for line in data.replace(old, new, 1).splitlines(keepends=True):
         if line.startswith(b"# check "):
@@ -313,8 +314,28 @@ def test_an_edited_journal_is_refused_unless_the_edit_is_accepted(
     assert "Block 8 was changed after it was written" in said
     with Session.resume(path, clock, accept_edit=True) as opened:
         accepted = next(s.event for s in opened.history if isinstance(s.event, EditAccepted))
-        assert accepted.blocks == (5,)
+        assert accepted.blocks == (8,)
         assert opened.state.thoughts[0].text == "is J2 keyed?"
+
+
+@pytest.mark.parametrize(
+    "old, new",
+    [
+        (b'\nphase = "power-entry"', b'\nphase = "nowhere"'),
+        (b'what = "thought-parked"\nnumber = 1\ntext', b'what = "thought-settled"\nnumber = 7\n#'),
+    ],
+)  # fmt: skip
+def test_an_event_that_contradicts_what_is_before_it_is_refused_and_told_left_out(
+    session: Session, clock: ManualClock, old: bytes, new: bytes
+) -> None:
+    session.close()
+    path = session.journal.path
+    path.write_bytes(resealed(path.read_bytes(), old, new))
+    assert "Its events contradict each other" in refused_opening(path, clock)
+    read = read_sprint(path)
+    assert len(read.history) == len(session.history) - 1
+    assert read.faults[0].endswith("contradicts itself or what is before it; it is left out.")
+    assert read.state.rows
 
 
 @pytest.mark.parametrize(
@@ -348,25 +369,18 @@ def test_an_edit_that_makes_no_sense_is_refused_even_when_accepted(
     Session.resume(path, clock).close()
 
 
-def test_a_journal_from_a_newer_coach_is_refused(
+def test_a_journal_from_another_coach_is_refused(
     session: Session, path: Path, clock: ManualClock
 ) -> None:
     session.close()
     data = path.read_bytes()
-    path.write_bytes(data.replace(b"[journal]\nversion = 1\n", b"[journal]\nversion = 2\n"))
-    said = refused_opening(path, clock, accept_edit=True)
-    assert said == (
-        f"{path}: Written by a newer coach: version 2, this one reads up to 1. "
-        "Open it with the coach that wrote it."
-    )
-    path.write_bytes(resealed(data, b"\nevents = 1\n", b"\nevents = 2\n"))
-    said = refused_opening(path, clock)
-    assert said == (
-        f"{path}: Its events are of version 2, this coach reads up to 1. "
-        "Open it with the coach that wrote it."
-    )
-    path.write_bytes(resealed(data, b'what = "thought-parked"', b'what = "thought-sung"'))
-    assert "Open it with the coach that wrote it" in refused_opening(path, clock)
+    for version, age in ((99, "a newer"), (1, "an older")):
+        written = b"[journal]\nversion = %d\n" % version
+        path.write_bytes(data.replace(b"[journal]\nversion = 2\n", written))
+        assert refused_opening(path, clock, accept_edit=True) == (
+            f"{path}: Written by {age} coach: version {version}, this one reads version 2. "
+            "Open it with the coach that wrote it."
+        )
 
 
 @pytest.mark.parametrize(

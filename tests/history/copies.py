@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from coach.sprint.journal.text import seal
+from coach.sprint.journal.text import FIRST_CHECK, seal
 
 _CHECKS = re.compile(rb"^# check .*\n", re.MULTILINE)
 _BEGINNINGS = re.compile(
@@ -18,7 +18,7 @@ FIRST = datetime(2028, 1, 3, 9, 0, tzinfo=UTC)
 
 def sealed(blocks: Sequence[bytes]) -> bytes:
     """A journal of these blocks, every check right."""
-    check = 0
+    check = FIRST_CHECK
     found = []
     for number, block in enumerate(blocks, start=1):
         whole, check = seal(block, number, check)

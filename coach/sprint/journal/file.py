@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Self
 
 from coach.sprint.journal.reading import Fault, Reading, Table, examine, recognise
 from coach.sprint.journal.sync import DiskSync
-from coach.sprint.journal.text import event_block, header_blocks, seal
+from coach.sprint.journal.text import FIRST_CHECK, event_block, header_blocks, seal
 from phases.kit.refusals import Refusal
 
 if TYPE_CHECKING:
@@ -79,7 +79,7 @@ class Journal:
         Missing folders are made. A file that is there already is never overwritten.
         """
         path = Path(path)
-        data, _, _ = _sealed(header_blocks(header), 0, 0)
+        data, _, _ = _sealed(header_blocks(header), 0, FIRST_CHECK)
         _refuse_taken(path)
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -233,8 +233,8 @@ class Journal:
         self.cut = Cut(len(tail), kept_in)
 
 
-def _sealed(blocks: Iterable[bytes], number: int, check: int) -> tuple[bytes, int, int]:
-    """Blocks one after the other, each with its check; number and value of the last one.
+def _sealed(blocks: Iterable[bytes], number: int, check: bytes) -> tuple[bytes, int, bytes]:
+    """Blocks one after the other, each with its check; number and check of the last one.
 
     number, check: of the block before them.
     """

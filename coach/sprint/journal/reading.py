@@ -12,7 +12,7 @@ from typing import Any, Literal, NamedTuple
 
 import tomli
 
-from coach.sprint.journal.text import TITLE, VERSION, check_value
+from coach.sprint.journal.text import FIRST_CHECK, TITLE, VERSION, check_digits
 from phases.kit.refusals import Refusal
 
 Table = dict[str, Any]
@@ -26,11 +26,14 @@ _EVENT = b"[[event]]"
 _STAMP_LINES = 6
 
 
+Kind = Literal["torn", "edited", "order", "unreadable"]
+
+
 @dataclass(frozen=True)
 class Fault:
     """What is wrong with a journal, and where."""
 
-    kind: Literal["torn", "edited", "order", "unreadable"]
+    kind: Kind
     """Its end has no check; a block is not as it was written; a check is where another belongs; a
     block is not the TOML of a journal any more."""
     block: int
@@ -50,11 +53,11 @@ class Block(NamedTuple):
     """What lies between two checks."""
 
     number: int
-    line: int
-    """Where it begins."""
+    start: int
+    """Its first byte in the file."""
     data: bytes
-    check: int
-    """The value written after it."""
+    check: bytes
+    """The eight digits written after it."""
 
     @property
     def is_event(self) -> bool:
@@ -76,9 +79,9 @@ class Chain:
     """Bytes up to the end of the last check."""
 
     @property
-    def last(self) -> tuple[int, int]:
-        """Number and value of the last check."""
-        return (self.blocks[-1].number, self.blocks[-1].check) if self.blocks else (0, 0)
+    def last(self) -> tuple[int, bytes]:
+        """Number and digits of the last check."""
+        return (self.blocks[-1].number, self.blocks[-1].check) if self.blocks else (0, FIRST_CHECK)
 
     def part(self, name: str) -> bytes:
         """The block of one table of the header; empty where there is none."""
@@ -146,25 +149,28 @@ def _torn_header(where: str) -> Refusal:
 def follow(data: bytes) -> Chain:
     """The blocks of a journal, and what its checks say of them; not yet read as TOML."""
     chain = Chain()
-    line = 1
+    number, before = 0, FIRST_CHECK
     for match in _CHECK.finditer(data):
-        number, check = int(match[1]), int(match[2], 16)
-        block = Block(number, line, data[chain.length : match.start() + 1], check)
-        before, value = chain.last
-        if number != before + 1:
-            text = f"Check {number} stands where check {before + 1} belongs"
-            chain.faults.append(Fault("order", number, line, text))
+        start, check = chain.length, match[2]
+        block = Block(int(match[1]), start, data[start : match.start() + 1], check)
+        if block.number != number + 1:
+            text = f"Check {block.number} stands where check {number + 1} belongs"
+            chain.faults.append(_fault("order", block.number, data, start, text))
         # The recorded check is followed, so that one edit shows as one.
-        elif check != check_value(block.data, value):
-            text = f"Block {number} was changed after it was written"
-            chain.faults.append(Fault("edited", number, line, text))
+        elif check != check_digits(block.data, before):
+            text = f"Block {block.number} was changed after it was written"
+            chain.faults.append(_fault("edited", block.number, data, start, text))
         chain.blocks.append(block)
         chain.length = match.end() + 1
-        line += block.data.count(b"\n") + 1
+        number, before = block.number, check
     if chain.length < len(data):
-        text = f"The end is torn: block {chain.last[0]} is the last with a check"
-        chain.faults.append(Fault("torn", chain.last[0] + 1, line, text))
+        text = f"The end is torn: block {number} is the last with a check"
+        chain.faults.append(_fault("torn", number + 1, data, chain.length, text))
     return chain
+
+
+def _fault(kind: Kind, block: int, data: bytes, start: int, text: str) -> Fault:
+    return Fault(kind, block, data.count(b"\n", 0, start) + 1, text)
 
 
 def _parse(data: bytes, blocks: list[Block]) -> tuple[Table, list[Table], list[Fault]]:
@@ -181,7 +187,7 @@ def _parse(data: bytes, blocks: list[Block]) -> tuple[Table, list[Table], list[F
             found, more = tables(block.data)
         except (ValueError, RecursionError):
             text = f"Block {block.number} is no longer the TOML of a journal"
-            faults.append(Fault("unreadable", block.number, block.line, text))
+            faults.append(_fault("unreadable", block.number, data, block.start, text))
             continue
         header |= found
         events += more

@@ -41,6 +41,9 @@ VERSION = 2
 
 TITLE = "# A sprint, as it happened. Written by the coach; each block ends with its own check.\n"
 
+FIRST_CHECK = b"00000000"
+"""What stands for the check before the first block."""
+
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 # C1 controls need no escape in TOML; they get one so that a journal can be printed safely.
 _C1 = re.compile(r"[\x7f-\x9f]")
@@ -73,15 +76,15 @@ def event_block(event: Mapping[str, object]) -> bytes:
     return _encoded("".join(_table("[[event]]", "event", event)))
 
 
-def seal(block: bytes, number: int, previous: int) -> tuple[bytes, int]:
-    """`block` with its check line, and the value of that check."""
-    value = check_value(block, previous)
-    return block + f"# check {number} {value:08x}\n".encode("ascii"), value
+def seal(block: bytes, number: int, previous: bytes) -> tuple[bytes, bytes]:
+    """`block` with its check line, and the digits of that check."""
+    digits = check_digits(block, previous)
+    return block + b"# check %d %s\n" % (number, digits), digits
 
 
-def check_value(block: bytes, previous: int) -> int:
+def check_digits(block: bytes, previous: bytes) -> bytes:
     """The check of a block that follows the check `previous`."""
-    return zlib.crc32(block, zlib.crc32(f"{previous:08x}".encode("ascii")))
+    return b"%08x" % zlib.crc32(block, zlib.crc32(previous))
 
 
 def _encoded(text: str) -> bytes:

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from coach.sprint.journal import reading as journal_reading
 from coach.sprint.journal.file import Journal
-from coach.sprint.journal.text import check_value, event_block, header_blocks, seal
+from coach.sprint.journal.text import FIRST_CHECK, check_digits, event_block, header_blocks, seal
 from phases.kit.refusals import Refusal
 
 HEADER: dict[str, Any] = {
@@ -124,7 +124,7 @@ def test_missing_folders_are_made(tmp_path: Path) -> None:
 
 
 def test_the_text_reads_like_a_journal() -> None:
-    sealed, _ = seal(event_block(event(7)), 8, 0x9F3A11C2)
+    sealed, _ = seal(event_block(event(7)), 8, b"9f3a11c2")
     *block, check, end = sealed.decode().split("\n")
     assert block == [
         "[[event]]",
@@ -179,7 +179,7 @@ def test_the_check_value_is_that_of_the_catalogue() -> None:
     # CRC-32/ISO-HDLC has the check value 0xcbf43926 over "123456789": G. Cook, Catalogue of
     # parametrised CRC algorithms. Our first block is preceded by eight zeros.
     assert crc_of_gzip(b"123456789") == 0xCBF43926
-    assert check_value(b"123456789", 0) == crc_of_gzip(b"00000000123456789")
+    assert check_digits(b"123456789", FIRST_CHECK) == b"%08x" % crc_of_gzip(b"00000000123456789")
 
 
 # --- any value --------------------------------------------------------------------------------
