@@ -92,13 +92,13 @@ def _check(args: argparse.Namespace) -> None:
 
 
 def _journal_named(args: argparse.Namespace) -> Path:
-    from coach.history.listing import newest_ended
+    from coach.history.listing import newest
     from coach.sprint.journal.sessions_folder import sessions_folder
 
     named = at_most_one(args.words, args.parser)
     if named is not None:
         return Path(named)
-    return newest_ended(sessions_folder())
+    return newest(sessions_folder(), ended=True)
 
 
 def _sheet(read: SprintRead) -> Sheet:

@@ -65,13 +65,13 @@ def run(args: argparse.Namespace) -> int:
 
 def journal_named(args: argparse.Namespace) -> Path:
     """The journal that is meant: the one named, else the newest that has ended."""
-    from coach.history.listing import newest_ended
+    from coach.history.listing import newest
     from coach.sprint.journal.sessions_folder import sessions_folder
 
     named = at_most_one(args.words, args.parser)
     if named is not None:
         return Path(named)
-    return newest_ended(sessions_folder())
+    return newest(sessions_folder(), ended=True)
 
 
 def open_debrief(

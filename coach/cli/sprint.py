@@ -154,11 +154,11 @@ def _joined(*things: tuple[str, str]) -> tuple[str, str]:
 
 
 def resume(args: argparse.Namespace) -> int:
-    from coach.history.listing import listed, newest_unended
+    from coach.history.listing import listed, newest
     from coach.sprint.journal.sessions_folder import sessions_folder
 
     named = at_most_one(args.words, args.parser)
-    path = newest_unended(sessions_folder()) if named is None else Path(named)
+    path = newest(sessions_folder(), ended=False) if named is None else Path(named)
     if listed(path).ended:
         raise Refusal(
             "This sprint has ended", where=str(path),

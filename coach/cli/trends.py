@@ -133,7 +133,7 @@ def _left_out(read: ManyRead, sprints: Sequence[EndedSprint]) -> list[str]:
 
 def _name_faults(read: ManyRead, sprints: Sequence[EndedSprint]) -> None:
     """A sentence for each file that is no journal or not whole, up to five of each kind."""
-    _some([one.says for one in read.unread], "that cannot be counted")
+    _some([*read.unread.values()], "that cannot be counted")
     says = [
         f"{line(str(one.path))}: Not whole, counted as far as it is. {line(one.faults[0])}"
         for one in sprints

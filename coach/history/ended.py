@@ -54,21 +54,13 @@ class EndedSprint:
 
 
 @dataclass(frozen=True, slots=True)
-class Unread:
-    """A file that is not a journal, or one that nothing can be told from."""
-
-    path: Path
-    says: str
-    """Why, in a sentence."""
-
-
-@dataclass(frozen=True, slots=True)
 class ManyRead:
     sprints: tuple[EndedSprint, ...]
     """By their start."""
     going_on: tuple[Path, ...]
     """Journals whose sprint has not ended."""
-    unread: tuple[Unread, ...]
+    unread: Mapping[Path, str]
+    """Files that are not journals, or that nothing can be told from; why, in a sentence."""
     copies: tuple[Path, ...]
     """Journals of a sprint that a longer one tells, or one as long."""
 
@@ -108,7 +100,7 @@ def read_many(paths: Iterable[Path], *, progress: Progress | None = None) -> Man
     every = sorted(set(paths))
     seen: list[Listed] = []
     sprints: dict[Path, EndedSprint] = {}
-    unread: list[Unread] = []
+    unread: dict[Path, str] = {}
     for number, path in enumerate(every, start=1):
         try:
             one = listed(path)
@@ -116,7 +108,7 @@ def read_many(paths: Iterable[Path], *, progress: Progress | None = None) -> Man
                 sprints[path] = ended_sprint(path)
             seen.append(one)
         except (Refusal, OSError) as fault:
-            unread.append(Unread(path, line(str(fault))))
+            unread[path] = line(str(fault))
         if progress is not None:
             progress(number, len(every))
     once = [one.path for one in deduplicate(seen)]
@@ -124,6 +116,6 @@ def read_many(paths: Iterable[Path], *, progress: Progress | None = None) -> Man
     return ManyRead(
         tuple(sorted(ended, key=lambda one: (one.run.started, str(one.path)))),
         tuple(path for path in once if path not in sprints),
-        tuple(unread),
+        unread,
         tuple(one.path for one in seen if one.path not in set(once)),
     )

@@ -144,26 +144,18 @@ def list_folder(folder: Path, most: int | None = None) -> Iterator[Listed]:
         yield one
 
 
-def newest_unended(folder: Path) -> Path:
-    """The last written journal whose sprint goes on. Raises Refusal where there is none."""
+def newest(folder: Path, *, ended: bool) -> Path:
+    """The last written journal whose sprint has ended, or goes on. Raises Refusal where there is
+    none."""
     for one in list_folder(folder):
-        if not one.ended:
+        if one.ended == ended:
             return one.path
-    raise Refusal(
-        "There is no sprint to go on with",
-        where=str(folder),
-        do="Start one with coach sprint BRIEF, or name its journal",
-    )
-
-
-def newest_ended(folder: Path) -> Path:
-    """The last written journal whose sprint has ended. Raises Refusal where there is none."""
-    for one in list_folder(folder):
-        if one.ended:
-            return one.path
-    raise Refusal(
-        "There is no sprint here that has ended", where=str(folder), do="Name its journal"
-    )
+    if ended:
+        what, do = "There is no sprint here that has ended", "Name its journal"
+    else:
+        what = "There is no sprint to go on with"
+        do = "Start one with coach sprint BRIEF, or name its journal"
+    raise Refusal(what, where=str(folder), do=do)
 
 
 def newest_worked_on(folder: Path) -> tuple[Path, int]:
@@ -175,7 +167,7 @@ def newest_worked_on(folder: Path) -> tuple[Path, int]:
     for passed_over, path in enumerate(ended):
         if not ended_sprint(path).summary.given_up:
             return path, passed_over
-    return newest_ended(folder), 0
+    return newest(folder, ended=True), 0
 
 
 def passed_over_words(passed_over: int) -> list[str]:

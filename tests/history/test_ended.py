@@ -247,7 +247,7 @@ def test_a_thousand_journals_are_read_with_progress(tmp_path: Path, small: bytes
     assert found.sprints[0].run.started == FIRST
     assert found.sprints[-1].run.started == FIRST + timedelta(days=999)
     assert found.sprints[0].items is found.sprints[-1].items  # made once for the same items
-    assert (found.going_on, found.unread) == ((), ())
+    assert (found.going_on, found.unread) == ((), {})
     assert said == [(number, 1000) for number in range(1, 1001)]
 
 
@@ -284,7 +284,7 @@ def test_whatever_lies_in_the_folder_is_told_apart(tmp_path: Path, small: bytes)
     found = read_many(paths)
     assert sum(kinds(found)) == len(paths)
     assert found.copies == ()
-    says = {one.path.name: one.says for one in found.unread}
+    says = {path.name: text for path, text in found.unread.items()}
     assert says["b-empty.toml"].endswith("The file is empty, no journal.")
     assert "not the journal of a sprint" in says["c-brief.toml"]
     assert "newer coach" in says["d-newer.toml"]

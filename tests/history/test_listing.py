@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from coach.history import listing
-from coach.history.listing import going_on, listed, newest_unended, newest_worked_on
+from coach.history.listing import going_on, listed, newest, newest_worked_on
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import (
@@ -223,7 +223,7 @@ def test_the_newest_that_goes_on_is_found(tmp_path: Path) -> None:
                 session.do(End(accepted=True))
         os.utime(path, (at, at))
     (tmp_path / "notes.toml").write_text("a = 1\n", encoding="utf-8")
-    assert newest_unended(tmp_path) == tmp_path / "goes-on.toml"
+    assert newest(tmp_path, ended=False) == tmp_path / "goes-on.toml"
 
 
 def test_where_nothing_goes_on_it_says_so(tmp_path: Path) -> None:
@@ -232,4 +232,4 @@ def test_where_nothing_goes_on_it_says_so(tmp_path: Path) -> None:
     session.close()
     for folder in (tmp_path, tmp_path / "never made"):
         with pytest.raises(Refusal, match="no sprint to go on with"):
-            newest_unended(folder)
+            newest(folder, ended=False)

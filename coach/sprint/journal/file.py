@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Self
 from coach.sprint.journal.reading import Fault, Reading, Table, examine, recognise
 from coach.sprint.journal.sync import DiskSync
 from coach.sprint.journal.text import FIRST_CHECK, event_block, header_blocks, seal
+from coach.sprint.whole_file import write_whole
 from phases.kit.refusals import Refusal
 
 if TYPE_CHECKING:
@@ -90,7 +91,8 @@ class Journal:
         lock = _locked(path)
         try:
             _refuse_taken(path)
-            _put_in_place(path, data)
+            write_whole(path, data, what="The journal")
+            _sync_folder(path.parent)
             return cls(path, lock, examine(data, str(path)))
         except BaseException:
             if not path.exists():  # of what is not there no lock is left
@@ -314,22 +316,6 @@ def _refuse_taken(path: Path) -> None:
         raise _refusal(error, "The journal cannot be made", path, "Choose another name") from error
     do = "Choose another name; a journal is never overwritten"
     raise Refusal("There is a file of that name", where=where, do=do)
-
-
-def _put_in_place(path: Path, data: bytes) -> None:
-    """The file appears under its name when all of it is on the disk."""
-    new = path.with_name(f"{path.name}.new")
-    try:
-        with new.open("wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        new.replace(path)
-    except OSError as error:
-        with suppress(OSError):
-            new.unlink()
-        raise _refusal(error, _NOT_WRITTEN, path, _ELSEWHERE) from error
-    _sync_folder(path.parent)
 
 
 def _sync_folder(folder: Path) -> None:
