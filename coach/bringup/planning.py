@@ -26,8 +26,8 @@ from coach.bringup.sheet import (
     Step,
 )
 from coach.bringup.supplies import FIGURES, names_of
+from coach.history.read_sprint import SprintRead
 from coach.sprint.board import open_essentials
-from coach.sprint.past.read_sprint import SprintRead
 from coach.sprint.state import NOT_HERE, WAIVED
 from phases.kit.bench import TEXTS, Bench, fill
 from phases.kit.expected import Expected

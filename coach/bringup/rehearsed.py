@@ -16,9 +16,9 @@ from pathlib import Path
 from coach.bringup.planning import sheet_of
 from coach.bringup.readings import AS_EXPECTED, SEEN_TO, command_of
 from coach.bringup.sheet import Step
+from coach.history.read_sprint import read_sprint
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import NoteFinding
-from coach.sprint.past.read_sprint import read_sprint
 from coach.sprint.rehearsal.truth import Truth
 from coach.sprint.session import Session
 from coach.sprint.state import MET, Row, State

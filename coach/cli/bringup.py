@@ -17,7 +17,7 @@ from phases.kit.text import line
 
 if TYPE_CHECKING:
     from coach.bringup.sheet import Sheet
-    from coach.sprint.past.read_sprint import SprintRead
+    from coach.history.read_sprint import SprintRead
 
 _OUT = "-"
 
@@ -58,13 +58,14 @@ def run(args: argparse.Namespace) -> int:
     from coach.bringup.printing import text_of
     from coach.bringup.sheet import BOARDS
     from coach.cli.sprint import has_terminal
-    from coach.sprint.past import sessions_folder
-    from coach.sprint.past.read_sprint import read_sprint
+    from coach.history.listing import newest
+    from coach.history.read_sprint import read_sprint
+    from coach.sprint.journal.sessions_folder import sessions_folder
 
     _check(args)
     boards = BOARDS if args.boards is None else boards_of(args.boards)
     named = at_most_one(args.words, args.parser)
-    path = Path(named or sessions_folder.newest_ended(sessions_folder.sessions_folder()))
+    path = Path(named or newest(sessions_folder(), ended=True))
     read, code = read_sprint(path), exit_codes.HOLDS
     if args.measured is not None:
         code = _measure(path, read, Path(args.measured))

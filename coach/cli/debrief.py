@@ -65,12 +65,13 @@ def run(args: argparse.Namespace) -> int:
 
 def journal_named(args: argparse.Namespace) -> Path:
     """The journal that is meant: the one named, else the newest that has ended."""
-    from coach.sprint.past import sessions_folder
+    from coach.history.listing import newest
+    from coach.sprint.journal.sessions_folder import sessions_folder
 
     named = at_most_one(args.words, args.parser)
     if named is not None:
         return Path(named)
-    return sessions_folder.newest_ended(sessions_folder.sessions_folder())
+    return newest(sessions_folder(), ended=True)
 
 
 def open_debrief(
@@ -91,7 +92,7 @@ def open_debrief(
 
 def _account(path: Path) -> Account:
     from coach.debrief.account.telling import account_of
-    from coach.sprint.past.read_sprint import read_sprint
+    from coach.history.read_sprint import read_sprint
 
     return account_of(read_sprint(path))
 

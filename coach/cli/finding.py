@@ -99,7 +99,8 @@ def run(args: argparse.Namespace) -> int:
 
 def _named(args: argparse.Namespace) -> tuple[Path, str, int]:
     """(journal, fault, newer journals that were passed over) from the words without an option."""
-    from coach.sprint.past.sessions_folder import newest_worked_on, sessions_folder
+    from coach.history.listing import newest_worked_on
+    from coach.sprint.journal.sessions_folder import sessions_folder
 
     if args.words[2:]:
         do = f"Put the fault in quotes: {args.parser.example}"
@@ -162,9 +163,9 @@ def _ask(path: Path, passed_over: int, args: argparse.Namespace) -> int:
 
 def _on_opening(session: Session, passed_over: int, *, chosen: bool) -> list[str]:
     """Which sprint it is where the coach chose it, and that a torn end was cut off."""
+    from coach.history.listing import passed_over_words
     from coach.sprint.events.run import TailCut
     from coach.sprint.naming import Naming
-    from coach.sprint.past.sessions_folder import passed_over_words
 
     setup, cut = session.setup, session.journal.cut
     of = f"Of {setup.brief.title}, {setup.started:%Y-%m-%d}: {line(str(session.journal.path))}"
@@ -200,7 +201,7 @@ def _take_back(session: Session, number: int) -> str:
 def _make_item(session: Session, args: argparse.Namespace) -> str:
     from coach.sprint.brief.house_making import make_item
     from coach.sprint.brief.house_rules import HOUSE_FILE, house_file
-    from coach.sprint.past.sessions_folder import sessions_folder
+    from coach.sprint.journal.sessions_folder import sessions_folder
 
     path = Path(args.rules or house_file(sessions_folder()))
     path = path / HOUSE_FILE if path.is_dir() else path
@@ -210,8 +211,8 @@ def _make_item(session: Session, args: argparse.Namespace) -> str:
 
 
 def _show(path: Path) -> int:
+    from coach.history.read_sprint import read_sprint
     from coach.sprint.naming import Naming
-    from coach.sprint.past.read_sprint import read_sprint
 
     read = read_sprint(path)
     names, found = Naming(read.setup, read.history), read.state.findings

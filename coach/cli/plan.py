@@ -33,7 +33,7 @@ def print_plan(name: str, *, everything: bool = False) -> None:
     from coach.sprint.brief.house_rules import house_rules
     from coach.sprint.clock import SystemClock
     from coach.sprint.fold import begin
-    from coach.sprint.past.sessions_folder import sessions_folder
+    from coach.sprint.journal.sessions_folder import sessions_folder
     from coach.sprint.starting import setup_of
 
     brief = load_brief(name)

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from coach.cli import exit_codes
 from coach.cli.parser import Commands, Parser, add_brief, add_command, number_from
+from coach.history.describe import outcome
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
@@ -90,8 +91,7 @@ def _many(args: argparse.Namespace) -> int:
 
 def _one(args: argparse.Namespace) -> int:
     from coach.sprint.brief.document import load_brief
-    from coach.sprint.past.retell import summary
-    from coach.sprint.past.sessions_folder import journal_path, sessions_folder
+    from coach.sprint.journal.sessions_folder import journal_path, sessions_folder
     from coach.sprint.rehearsal.rehearse import DEFAULT_FORGET, DEFAULT_PACE, rehearse
 
     name = f"rehearsed-{Path(args.brief).stem}-{args.seed}"
@@ -108,5 +108,5 @@ def _one(args: argparse.Namespace) -> int:
         found = bring_up(report.path, seed=args.seed, boards=args.bench)
         print(f"{count(args.bench, 'board')} measured, {count(found, 'fault')} found late.")
     print(f"{count(report.events, 'event')} in {line(str(report.path))}")
-    print("\n".join(summary(report.state)))
+    print("\n".join(outcome(report.state)))
     return exit_codes.HOLDS

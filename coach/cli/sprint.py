@@ -104,7 +104,7 @@ def new(args: argparse.Namespace) -> int:
 
 
 def _start(*, new: bool) -> int:
-    from coach.sprint.past.sessions_folder import sessions_folder
+    from coach.sprint.journal.sessions_folder import sessions_folder
     from coach.terminal.app import run_start
 
     return run_start(new=new, folder=sessions_folder(), command=program_name())
@@ -121,7 +121,7 @@ def sprint(args: argparse.Namespace) -> int:
     from coach.sprint.brief.document import load_brief
     from coach.sprint.brief.house_rules import house_rules
     from coach.sprint.clock import SystemClock
-    from coach.sprint.past.sessions_folder import journal_path, sessions_folder
+    from coach.sprint.journal.sessions_folder import journal_path, sessions_folder
     from coach.sprint.starting import start_sprint
     from coach.terminal.app import run_sprint
 
@@ -136,13 +136,13 @@ def sprint(args: argparse.Namespace) -> int:
 
 def _another(folder: Path, title: str, now: datetime) -> Said:
     """That a sprint of the same brief is still running in `folder`, and how to resume it."""
+    from coach.history.listing import going_on
     from coach.sprint.cut_off import zone_of
-    from coach.sprint.past.sessions_folder import going_on
 
     other = going_on(folder, title, now)
     if other is None:
         return _NOTHING
-    began = other.started.astimezone(zone_of(now))
+    began = other.run.started.astimezone(zone_of(now))
     since = f"{began:%H:%M}" if began.date() == now.date() else f"{began:%Y-%m-%d %H:%M}"
     again = f"{program_name()} resume {from_here(other.path)}"
     return f"Another sprint of this brief has been running since {since}: {again}", "due"
@@ -162,11 +162,11 @@ def _joined(*things: Said) -> Said:
 
 
 def resume(args: argparse.Namespace) -> int:
-    from coach.sprint.journal.file import Journal
-    from coach.sprint.past.sessions_folder import newest_unended, sessions_folder
+    from coach.history.listing import listed, newest
+    from coach.sprint.journal.sessions_folder import sessions_folder
 
-    path = Path(at_most_one(args.words, args.parser) or newest_unended(sessions_folder()))
-    if any(event.get("what") == "ended" for event in Journal.look(path).events):
+    path = Path(at_most_one(args.words, args.parser) or newest(sessions_folder(), ended=False))
+    if listed(path).ended:
         do = f"Look at it with: {program_name()} debrief {from_here(path)}"
         raise Refusal("This sprint has ended", where=str(path), do=do)
     if not has_terminal():

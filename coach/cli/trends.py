@@ -12,12 +12,12 @@ from typing import TYPE_CHECKING
 from coach.cli import exit_codes
 from coach.cli.columns import columns
 from coach.cli.parser import Commands, Parser, add_command
+from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 if TYPE_CHECKING:
-    from coach.debrief.trends.line import SprintLine
-    from coach.debrief.trends.reading import Lines
+    from coach.history.ended import EndedSprint, ManyRead
 
 _OUT = "-"
 _MOST_NAMED = 5
@@ -30,9 +30,9 @@ def add_to(commands: Commands[Parser]) -> None:
         does="count over many sprints: what you keep forgetting, pace, forecasts, late findings",
         more="Takes the journals of a folder, or those that are named; without any, those of the "
         "sessions folder. Only sprints that have ended count, a copy of a journal never, and "
-        "rehearsed ones (run faster than life, or simulated) only with --rehearsed. Under ten "
-        "sprints of your own nothing is said of better or worse. What is no journal, and what of "
-        "one is not whole, is said on stderr; the rest is counted, and the exit code is 0.",
+        "rehearsed ones (run with a faster clock, or simulated) only with --rehearsed. Under ten "
+        "sprints of your own nothing is said of better or worse. Files that are not journals, "
+        "and damaged parts, are reported on stderr and skipped; exit code 0.",
         examples=(
             "coach trends",
             "coach trends sessions --rehearsed",
@@ -51,10 +51,10 @@ def add_to(commands: Commands[Parser]) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    from coach.debrief.trends.counting import counted
-    from coach.debrief.trends.reading import read_lines
-    from coach.debrief.trends.show import WIDTH, trends_text
-    from coach.debrief.trends.tables import COLUMNS, csv_of, json_of, write_table
+    from coach.history.ended import read_many
+    from coach.history.trends import trends_of
+    from coach.history.trends_tables import COLUMNS, csv_of, json_of, write_table
+    from coach.history.trends_text import WIDTH, trends_text
 
     if args.columns:
         print("\n".join(columns([*COLUMNS.items()], indent="")))
@@ -62,12 +62,11 @@ def run(args: argparse.Namespace) -> int:
     named = [name for name in (args.csv, args.json) if name is not None]
     if len(named) != len(set(named)):
         raise Refusal("CSV and JSON name the same place", where=args.parser.prog, do="Name two")
-    with _Progress() as progress:
-        read = read_lines(_paths(args.words), progress=progress.tell)
-    lines = [one for one in read.sprints if args.rehearsed or not one.rehearsed]
-    trends = counted(lines)
-    _name_faults(read, lines)
-    texts = {"csv": lambda: csv_of(trends), "json": lambda: json_of(trends, lines)}
+    read = read_many(_paths(args.words), progress=_tell_progress)
+    sprints = [one for one in read.sprints if args.rehearsed or one.own]
+    trends = trends_of(sprints)
+    _name_faults(read, sprints)
+    texts = {"csv": lambda: csv_of(trends), "json": lambda: json_of(trends, sprints)}
     for name, text_of in texts.items():
         where = getattr(args, name)
         if where == _OUT:
@@ -75,25 +74,22 @@ def run(args: argparse.Namespace) -> int:
         elif where is not None:
             write_table(Path(where), text_of())
             print(f"The {name.upper()} is in {line(where)}", file=sys.stderr)
-    left = _left_out(read, lines)
+    left = _left_out(read, sprints)
     if _OUT in named:
-        for sentence in left:
-            print(sentence, file=sys.stderr)
+        print(*left, sep="\n", end="\n" if left else "", file=sys.stderr)
     else:
-        text = trends_text(trends)
-        if not lines and len(read.sprints):
-            text = ["No sprint counts yet."]
+        text = trends_text(trends) if sprints or not read.sprints else ["No sprint counts yet."]
         left = [part for sentence in left for part in wrap(sentence, WIDTH)]
-        print("\n".join([*text, *([""] if left and lines else []), *left]))
+        print("\n".join([*text, *([""] if left and sprints else []), *left]))
     return exit_codes.HOLDS
 
 
 def _paths(words: Sequence[str]) -> list[Path]:
     """The files that are meant. Raises Refusal for a name nothing stands behind."""
-    from coach.sprint.past import sessions_folder
+    from coach.sprint.journal.sessions_folder import sessions_folder
 
     if not words:
-        return sorted(sessions_folder.sessions_folder().glob("*.toml"))
+        return [*sessions_folder().glob("*.toml")]
     found: list[Path] = []
     for word in words:
         path = Path(word)
@@ -106,40 +102,42 @@ def _paths(words: Sequence[str]) -> list[Path]:
                 "There is no such folder and no such journal", where=line(word),
                 do="Name a folder of journals, as in coach trends sessions",
             )  # fmt: skip
-        found += sorted(path.glob("*.toml")) if is_folder else [path]
+        found += path.glob("*.toml") if is_folder else [path]
     return found
 
 
 # ---- what is said aside ----------------------------------------------------------------------
 
 
-def _left_out(read: Lines, lines: Sequence[SprintLine]) -> list[str]:
+def _left_out(read: ManyRead, sprints: Sequence[EndedSprint]) -> list[str]:
     """What does not count, and how it would."""
+    rehearsed, copies, going = (
+        len(read.sprints) - len(sprints),
+        len(read.copies),
+        len(read.going_on),
+    )
     said = []
-    rehearsed = len(read.sprints) - len(lines)
     if rehearsed:
-        are = "sprint is" if rehearsed == 1 else "sprints are"
         it = "it" if rehearsed == 1 else "them"
         said.append(
-            f"{rehearsed} rehearsed {are} left out (run faster than life, or simulated): "
-            f"--rehearsed counts {it}."
+            f"{count(rehearsed, 'rehearsed sprint')} left out (run with a faster clock, or "
+            f"simulated): --rehearsed counts {it}."
         )
-    copies = len(read.copies)
     if copies:
-        said.append(f"{copies} {'copy' if copies == 1 else 'copies'} left out.")
-    going = len(read.going_on)
+        said.append(f"{count(copies, 'copy', 'copies')} left out.")
     if going:
-        said.append(f"{going} {'goes' if going == 1 else 'go'} on and will count when ended.")
+        when = "it ends" if going == 1 else "they end"
+        said.append(f"{going} still running, counted when {when}.")
     return said
 
 
-def _name_faults(read: Lines, lines: Sequence[SprintLine]) -> None:
+def _name_faults(read: ManyRead, sprints: Sequence[EndedSprint]) -> None:
     """A sentence for each file that is no journal or not whole, up to five of each kind."""
-    _some([one.says for one in read.unread], "that cannot be counted")
-    damaged = [one for one in lines if one.faults]
+    _some([*read.unread.values()], "that cannot be counted")
     says = [
         f"{line(str(one.path))}: Not whole, counted as far as it is. {line(one.faults[0])}"
-        for one in damaged
+        for one in sprints
+        if one.faults
     ]
     _some(says, "that are not whole")
 
@@ -151,34 +149,16 @@ def _some(sentences: Sequence[str], what: str) -> None:
         print(f"And {more} more {what}.", file=sys.stderr)
 
 
-class _Progress:
+def _tell_progress(done: int, of: int) -> None:
     """How many journals are read, on stderr: in place on a terminal, else a line now and then.
 
     Counted, not timed: few journals take no time worth a word.
     """
-
-    def __init__(self) -> None:
-        self._said = 0
-        try:
-            self._in_place = sys.stderr.isatty()
-        except (AttributeError, ValueError):  # closed, or never there
-            self._in_place = False
-
-    def tell(self, done: int, of: int) -> None:
-        if of <= _EVERY or (done < of and done - self._said < _EVERY):
-            return
-        self._said = done
-        words = f"{done} of {of} journals read"
-        print(
-            f"\r{words}" if self._in_place else words,
-            end="" if self._in_place else "\n",
-            file=sys.stderr,
-            flush=True,
-        )
-
-    def __enter__(self) -> _Progress:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if self._in_place and self._said:
-            print(f"\r{'':40}\r", end="", file=sys.stderr, flush=True)
+    if of <= _EVERY or (done < of and done % _EVERY):
+        return
+    words = f"{done} of {of} journals read"
+    if not sys.stderr.isatty():
+        print(words, file=sys.stderr, flush=True)
+    else:
+        cleared = f"\r{'':{len(words)}}\r" if done == of else ""
+        print(f"\r{words}{cleared}", end="", file=sys.stderr, flush=True)

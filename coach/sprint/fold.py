@@ -5,7 +5,7 @@ The screen, the debrief, the exercise and the tests all use this one fold.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from coach.sprint.events.event import Stamped
@@ -13,6 +13,9 @@ from coach.sprint.events.run import Resumed, Undone
 from coach.sprint.setup import Setup
 from coach.sprint.state import State
 from phases.kit.facts import Knowledge
+
+CONTRADICTION = (LookupError, ValueError)
+"""What an event raises that does not fit what is before it: no coach wrote that."""
 
 
 def begin(setup: Setup) -> State:
@@ -41,6 +44,12 @@ def fold(setup: Setup, events: Iterable[Stamped]) -> State:
 def taken_back(history: Iterable[Stamped]) -> set[int]:
     """The numbers of the commands that were taken back."""
     return {one.event.command for one in history if isinstance(one.event, Undone)}
+
+
+def counted(history: Sequence[Stamped]) -> list[Stamped]:
+    """The events that count: without those of commands that were taken back."""
+    undone = taken_back(history)
+    return [one for one in history if not one.is_void(undone)]
 
 
 def step(state: State, stamped: Stamped, *, void: bool = False) -> State:

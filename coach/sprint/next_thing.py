@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from coach.sprint.board import gate_rows, walk_of_phase
+from coach.sprint.forgotten import habit_words
 from coach.sprint.pace.reserve import next_of_last_walk, ordered
-from coach.sprint.past.habits import habit_words
 from coach.sprint.rules.proof import proof_of
 from coach.sprint.state import REOPENED, Row, Saved, State
 from coach.sprint.to_draw import ToDraw, to_draw

@@ -17,7 +17,7 @@ from coach.sprint.calls import due_calls
 from coach.sprint.clock import Clock, FastClock, Step, Stopwatch
 from coach.sprint.commands import Command
 from coach.sprint.cut_off import after, zone_named
-from coach.sprint.events.event import Event, Stamped, stamped
+from coach.sprint.events.event import LATEST, Event, Stamped, stamped
 from coach.sprint.events.run import (
     CallMade,
     ClockStepped,
@@ -29,7 +29,7 @@ from coach.sprint.events.run import (
     TailCut,
     Undone,
 )
-from coach.sprint.fold import fold, step
+from coach.sprint.fold import CONTRADICTION, fold, step
 from coach.sprint.journal.file import Journal
 from coach.sprint.pace.forecast import Forecast
 from coach.sprint.pace.marks import forecast_to_keep
@@ -37,6 +37,7 @@ from coach.sprint.rules import decide
 from coach.sprint.rules.asked import Asked
 from coach.sprint.setup import Setup, header_of, setup_from
 from coach.sprint.state import State
+from coach.sprint.summing_up import summed_up
 from phases.kit.refusals import Refusal
 
 _FRESH = 120.0
@@ -126,13 +127,18 @@ class Session:
                 clock = FastClock(clock, setup.speed, begin=last_at)
             watch = Stopwatch.resume(clock, elapsed=last_t, wall=last_at)
             return cls(setup, journal, clock, watch, past)
-        except BaseException:
+        except BaseException as fault:
             journal.close()
+            if isinstance(fault, CONTRADICTION):
+                raise Refusal(
+                    "Its events contradict each other", where=str(path),
+                    do=f"See which with: coach verify {path}",
+                ) from fault  # fmt: skip
             raise
 
     def _opening(self) -> list[Event]:
         last_t = self.history[-1].t if self.history else 0.0
-        gap = round(max(self.watch.elapsed() - last_t, 0.0), 3)
+        gap = round(max(self.t - last_t, 0.0), 3)
         return [*self._mended(), Resumed(gap=gap)]
 
     def _mended(self) -> list[Event]:
@@ -150,7 +156,7 @@ class Session:
     @property
     def t(self) -> float:
         """Elapsed seconds now."""
-        return self.watch.elapsed()
+        return min(self.watch.elapsed(), LATEST)
 
     def do(self, command: Command) -> str:
         """Carries out a command; returns what to say. Raises Refusal and changes nothing then."""
@@ -195,7 +201,7 @@ class Session:
 
     def _stepped(self, noticed: Step) -> Event:
         """When the wall clock is set, a time of day stays; a cut-off in minutes stays minutes."""
-        seconds = round(noticed.seconds, 3)
+        seconds = round(max(min(noticed.seconds, LATEST), -LATEST), 3)
         stays = self.state.at_an_instant and noticed.kind == "step"
         shift = -seconds if stays else 0.0
         return ClockStepped(
@@ -203,23 +209,35 @@ class Session:
         )
 
     def _record(self, events: Sequence[Event], *, by: int) -> None:
-        """Writes events to the journal, then folds them. Raises Refusal if they are not written."""
+        """Writes events to the journal before their effect can be seen; after the end with what
+        the sprint comes to by them. Raises Refusal, and changes nothing, if they cannot be written.
+        """
         # To the millisecond, as the journal keeps it: read again, the same state comes out.
         t, at = round(self.t, 3), self.now
         number = len(self.history)
         made = [Stamped(number + i, at, t, by, event) for i, event in enumerate(events, start=1)]
+        state = self._after(made)
+        if state.ended and any(event.counts for event in events):
+            summary = summed_up(state, [*self.history, *made])
+            made.append(Stamped(number + len(made) + 1, at, t, 0, summary))
+            state = step(state, made[-1])
         self.journal.append([one.to_plain() for one in made])
         self.history.extend(made)
+        self.state = state
         self._commands = max(self._commands, by)
         if by:
             self._asked_t = t
-        if any(isinstance(one.event, Undone) for one in made):
-            self.state = fold(self.setup, self.history)
-        else:
-            for one in made:
-                self.state = step(self.state, one)
         for listener in self.listeners:
             listener(made)
+
+    def _after(self, made: Sequence[Stamped]) -> State:
+        """The state after these events; one that takes others back lets all be folded again."""
+        if any(isinstance(one.event, Undone) for one in made):
+            return fold(self.setup, [*self.history, *made])
+        state = self.state
+        for one in made:
+            state = step(state, one)
+        return state
 
     def leave(self) -> None:
         """The coach is closed on purpose: a rehearsal's clock goes on from this moment."""

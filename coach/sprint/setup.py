@@ -6,34 +6,64 @@ read without the project and an item reworded later does not change what was ask
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import datetime
 from functools import cached_property
-from typing import Any
+from typing import Annotated, Any
+
+from pydantic import BaseModel, ConfigDict, Field, FiniteFloat
 
 from coach.sprint.brief.document import Brief
-from coach.sprint.events.event import VERSION
-from phases.kit.facts import FactValue, default_values
-from phases.kit.items import Closing, Item, Phase, load_closing, load_phases
+from coach.sprint.clock import FASTEST
+from coach.sprint.events.event import Moment, Seconds
+from phases.kit.facts import default_values
+from phases.kit.items import CLOSING_ID, Closing, Item, Phase, load_closing, load_phases
 from phases.kit.refusals import Refusal
+from phases.kit.text import Line
 
 
-@dataclass(frozen=True)
-class Setup:
-    """started: wall time, aware. deadline: seconds from the start. at_an_instant: the cut-off is
-    a time of day, so that a corrected wall clock moves what is left. speed: of a rehearsal;
-    rehearsed: it was run faster or by the simulated engineer, and feeds nobody's pace."""
+class _Part(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
-    brief: Brief
+
+class Run(_Part):
+    """What a list shows of a sprint, whatever its brief and its items are."""
+
+    title: Line
+    started: Moment
+    deadline: Seconds
+    """From the start."""
+    at_an_instant: bool
+    """The cut-off is a time of day, so that a corrected wall clock moves what is left."""
+    speed: Annotated[float, Field(gt=0, le=FASTEST)]
+    rehearsed: bool
+    """It was run at another speed, or by the simulated engineer, and feeds nobody's pace."""
+
+    @property
+    def simulated(self) -> bool:
+        """Whether the simulated engineer ran it."""
+        return self.rehearsed and self.speed == 1.0
+
+
+class Catalogue(_Part):
+    """What is asked, whatever the board is: the same in all sprints of a person until the coach or
+    a house rule changes."""
+
     phases: tuple[Phase, ...]
     closing: Closing
-    started: datetime
-    deadline: float
-    at_an_instant: bool
-    speed: float
-    rehearsed: bool
-    defaults: tuple[tuple[str, str, FactValue], ...]
+    defaults: tuple[tuple[str, str, bool | FiniteFloat | Line], ...]
+    """Subject, fact and value of what is taken to be so until somebody says otherwise."""
+
+    @cached_property
+    def items(self) -> Mapping[str, Item]:
+        """Every item by id, the closing list last."""
+        items = [item for phase in self.phases for item in phase.items]
+        return {item.id: item for item in (*items, *self.closing.items)}
+
+
+class Setup(Run, Catalogue):
+    brief: Brief
 
     @property
     def reserve(self) -> float:
@@ -45,18 +75,20 @@ class Setup:
         """What kind of run it is, in a sentence; empty for a person's own at the pace of life."""
         return kind_of_run(self.speed, self.rehearsed)
 
-    @cached_property
-    def items(self) -> Mapping[str, Item]:
-        """Every item by id, the closing list last."""
-        found: dict[str, Item] = {i.id: i for phase in self.phases for i in phase.items}
-        return {**found, **{i.id: i for i in self.closing.items}}
-
     def phase_of(self, item: str) -> str:
         """The phase of an item by its id; "" for one that is not of this sprint."""
         return self.items[item].phase if item in self.items else ""
 
     def phase(self, phase_id: str) -> Phase:
         return next(phase for phase in self.phases if phase.id == phase_id)
+
+    def known_phase(self, phase_id: str) -> str:
+        """The id of a phase, or of the closing list. Raises LookupError for any other."""
+        return self._phase_ids[phase_id]
+
+    @cached_property
+    def _phase_ids(self) -> Mapping[str, str]:
+        return {name: name for name in (*(phase.id for phase in self.phases), CLOSING_ID)}
 
 
 def kind_of_run(speed: float, rehearsed: bool) -> str:
@@ -81,8 +113,10 @@ def new_setup(
     house: a team's own items, which stand after those of their phase.
     """
     return Setup(
-        brief, _with_house(load_phases(), house), load_closing(), started, deadline,
-        at_an_instant, speed, rehearsed or speed != 1.0, default_values(),
+        title=brief.title, started=started, deadline=deadline, at_an_instant=at_an_instant,
+        speed=speed, rehearsed=rehearsed or speed != 1.0, brief=brief,
+        phases=_with_house(load_phases(), house), closing=load_closing(),
+        defaults=default_values(),
     )  # fmt: skip
 
 
@@ -99,51 +133,34 @@ def _with_house(phases: tuple[Phase, ...], house: Sequence[Item]) -> tuple[Phase
 
 def header_of(setup: Setup) -> dict[str, Any]:
     """The journal's header as plain data."""
+    asked = set(Catalogue.model_fields)
     return {
-        "run": {
-            "events": VERSION,
-            "title": setup.brief.title,
-            "started": setup.started,
-            "deadline": setup.deadline,
-            "at_an_instant": setup.at_an_instant,
-            "speed": setup.speed,
-            "rehearsed": setup.rehearsed,
-        },
-        "assumed": [{"subject": s, "fact": f, "value": v} for s, f, v in setup.defaults],
+        "run": setup.model_dump(include=set(Run.model_fields)),
         "brief": setup.brief.to_plain(),
-        "phases": [p.model_dump(mode="json", exclude_defaults=True) for p in setup.phases],
-        "closing": setup.closing.model_dump(mode="json", exclude_defaults=True),
+        "items": setup.model_dump(mode="json", include=asked, exclude_defaults=True),
     }
 
 
 def setup_from(header: Mapping[str, Any], *, where: str) -> Setup:
     """The setup that a header holds. Raises Refusal where something in it is not ours."""
+    with _usable(where):
+        brief = Brief.from_plain(header["brief"], where=where)
+        return Setup(**header["run"], **header["items"], brief=brief)
+
+
+def run_from(header: Mapping[str, Any], *, where: str) -> Run:
+    """The run that a header holds, whatever else is in it. Raises Refusal as `setup_from` does."""
+    with _usable(where):
+        return Run.model_validate(header["run"])
+
+
+@contextmanager
+def _usable(where: str) -> Iterator[None]:
     try:
-        run = header["run"]
-        if int(run["events"]) != VERSION:
-            raise Refusal(
-                f"Its events are of version {run['events']}, this coach reads version {VERSION}",
-                where=where,
-                do="Open it with the coach that wrote it",
-            )
-        if run["started"].tzinfo is None:
-            raise ValueError("a start without an offset from UTC")
-        return Setup(
-            brief=Brief.from_plain(header["brief"], where=where),
-            phases=tuple(Phase.model_validate(p) for p in header["phases"]),
-            closing=Closing.model_validate(header["closing"]),
-            started=run["started"],
-            deadline=float(run["deadline"]),
-            at_an_instant=bool(run["at_an_instant"]),
-            speed=float(run["speed"]),
-            rehearsed=bool(run["rehearsed"]),
-            defaults=tuple((a["subject"], a["fact"], a["value"]) for a in header["assumed"]),
-        )
-    except Refusal:
-        raise
+        yield
     except (KeyError, TypeError, ValueError, AttributeError) as fault:
         raise Refusal(
             f"The journal's header cannot be used ({type(fault).__name__})",
             where=where,
-            do="See what is whole with coach verify",
+            do="See what is intact with coach verify",
         ) from None

@@ -22,11 +22,11 @@ from textual.command import CommandPalette
 from textual.screen import Screen
 from textual.worker import get_current_worker
 
+from coach.history.brought_along import brought_along
 from coach.sprint.calls import SKIPPED, still_so
 from coach.sprint.commands import Command
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import CallMade
-from coach.sprint.pace.earlier import brought_along
 from coach.sprint.pace.forecast import Forecast, forecast
 from coach.sprint.pace.pace import Pace
 from coach.sprint.session import Session

@@ -12,8 +12,8 @@ import pytest
 from coach.bringup.planning import sheet_of
 from coach.bringup.printing import html_of, json_of, text_of
 from coach.bringup.sheet import Sheet
+from coach.history.read_sprint import SprintRead, read_sprint
 from coach.sprint.events.afterwards import PointMeasured
-from coach.sprint.past.read_sprint import SprintRead, read_sprint
 from coach.sprint.state import Saved
 from phases.kit.record import Record
 from tests.bringup.conftest import Make

@@ -138,7 +138,7 @@ import sys
 from pathlib import Path
 from coach.bringup.planning import sheet_of
 from coach.bringup.printing import html_of
-from coach.sprint.past.read_sprint import read_sprint
+from coach.history.read_sprint import read_sprint
 sys.stdout.buffer.write(html_of(sheet_of(read_sprint(Path(sys.argv[1])))).encode())
 """
 

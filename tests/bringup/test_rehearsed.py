@@ -8,9 +8,9 @@ import pytest
 
 from coach.bringup.planning import sheet_of
 from coach.bringup.rehearsed import bring_up
+from coach.history.read_sprint import SprintRead, read_sprint
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
-from coach.sprint.past.read_sprint import SprintRead, read_sprint
 from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.starting import start_sprint
 from coach.sprint.state import MET

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from coach.bringup.sheet import NOTHING, SECTIONS
+from coach.history.read_sprint import read_sprint
 from coach.sprint.board import open_essentials
 from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import (
@@ -13,7 +14,6 @@ from coach.sprint.commands import (
     SaveCalculation,
     SetFact,
 )
-from coach.sprint.past.read_sprint import read_sprint
 from phases.kit.items import Evidence, Severity, Stage
 from tests.bringup.conftest import Make
 from tests.bringup.made_briefs import REGULATORS, SUPPLIES, made_brief

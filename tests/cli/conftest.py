@@ -34,7 +34,7 @@ Coach = Callable[..., Answer]
 def sessions(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Where journals go in a test: not to this checkout."""
     folder = tmp_path / "sessions"
-    monkeypatch.setattr("coach.sprint.past.sessions_folder.sessions_folder", lambda: folder)
+    monkeypatch.setattr("coach.sprint.journal.sessions_folder.sessions_folder", lambda: folder)
     return folder
 
 

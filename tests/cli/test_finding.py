@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from coach.history.read_sprint import read_sprint
 from coach.sprint.brief.document import load_brief
 from coach.sprint.brief.house_rules import checked_house_rules
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End
 from coach.sprint.events.afterwards import FindingNoted
-from coach.sprint.past.read_sprint import read_sprint
 from coach.sprint.starting import start_sprint
 from tests.cli.conftest import Coach
 from tests.terminal.driving import START

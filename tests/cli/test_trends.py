@@ -10,11 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from coach.cli.trends import _Progress
+from coach.cli.trends import _tell_progress
 from tests.cli.conftest import Coach
-from tests.debrief.trends.copies import copies
-from tests.debrief.trends.small import small_journal
-from tests.imports.sources import ROOT
+from tests.history.copies import copies
+from tests.history.samples import samples
+from tests.history.small import small_journal
 
 
 @pytest.fixture
@@ -34,10 +34,10 @@ def test_it_counts_the_journals_of_a_folder(coach: Coach, folder: Path) -> None:
     assert answer.out.splitlines()[0] == "2 sprints from 2031-05-05 to 2031-05-06."
     # The bench lamp is known to have 17: what was paid is met in both, the debug pins in one.
     assert "31 essentials were forgotten, of 34 that were due." in answer.out
-    assert "10 more were only asked, never answered: not counted as forgotten." in answer.out
+    assert "10 more were never answered; not counted." in answer.out
     row = next(line for line in answer.out.splitlines() if "capacitors" in line)
     assert row.split()[:5] == ["capacitors", "*", "2", "of", "2"]
-    assert answer.out.endswith("\n1 goes on and will count when ended.\n")
+    assert answer.out.endswith("\n1 still running, counted when it ends.\n")
 
 
 def test_it_takes_journals_by_name_too(coach: Coach, folder: Path) -> None:
@@ -63,15 +63,16 @@ def test_a_folder_that_is_not_there_is_refused(coach: Coach, tmp_path: Path) -> 
         assert "There is no such folder and no such journal" in coach("trends", name).sentence
 
 
-def test_rehearsed_sprints_count_only_when_asked_for(coach: Coach) -> None:
-    samples = str(ROOT / "sessions")
-    alone = coach("trends", samples)
+def test_rehearsed_sprints_count_only_when_asked_for(coach: Coach, tmp_path: Path) -> None:
+    for number, data in enumerate(samples()):
+        (tmp_path / f"{number}.toml").write_bytes(data)
+    alone = coach("trends", str(tmp_path))
     assert " ".join(alone.out.split()) == (
-        "No sprint counts yet. 5 rehearsed sprints are left out (run faster than life, or "
+        "No sprint counts yet. 3 rehearsed sprints left out (run with a faster clock, or "
         "simulated): --rehearsed counts them."
     )
-    asked = coach("trends", samples, "--rehearsed")
-    assert "all rehearsed (5 simulated)." in asked.out.splitlines()[0]
+    asked = coach("trends", str(tmp_path), "--rehearsed")
+    assert "all rehearsed (3 simulated)." in asked.out.splitlines()[0]
     assert "left out" not in asked.out
 
 
@@ -80,9 +81,9 @@ def test_sprints_of_a_person_at_another_speed_are_rehearsed_ones(
 ) -> None:
     for day in range(3):
         small_journal(tmp_path / f"{day}.toml", day=day, speed=60.0)
-    assert "3 rehearsed sprints are left out" in coach("trends", str(tmp_path)).out
+    assert "3 rehearsed sprints left out" in coach("trends", str(tmp_path)).out
     asked = coach("trends", str(tmp_path), "--rehearsed")
-    assert "all rehearsed (3 faster than life)." in asked.out
+    assert "all rehearsed (3 with a faster clock)." in asked.out
 
 
 def test_a_copy_of_a_journal_counts_once_and_is_said(coach: Coach, folder: Path) -> None:
@@ -131,7 +132,7 @@ def test_a_damaged_journal_is_named_and_counted_as_far_as_it_is_whole(
     assert answer.out.startswith("2 sprints")
     assert answer.code == 0
     told = " ".join(coach("trends", "--help").out.split())
-    assert "is said on stderr; the rest is counted, and the exit code is 0." in told
+    assert "are reported on stderr and skipped; exit code 0." in told
 
 
 # ---- tables ----------------------------------------------------------------------------------
@@ -151,7 +152,7 @@ def test_csv_and_json_go_where_they_are_told(coach: Coach, folder: Path, tmp_pat
 def test_a_dash_prints_the_table_and_nothing_else(coach: Coach, folder: Path, kind: str) -> None:
     answer = coach("trends", str(folder), kind, "-")
     assert answer.out.startswith("item," if kind == "--csv" else "{")
-    assert "1 goes on" in answer.err
+    assert "1 still running" in answer.err
     if kind == "--json":
         json.loads(answer.out)
 
@@ -206,10 +207,9 @@ def test_on_a_terminal_it_stands_in_one_place_and_goes_again(
 ) -> None:
     terminal = Terminal()
     monkeypatch.setattr(sys, "stderr", terminal)
-    with _Progress() as progress:
-        for done in range(25, 101, 25):
-            progress.tell(done, 100)
+    for done in range(25, 101, 25):
+        _tell_progress(done, 100)
     written = terminal.getvalue()
     assert "\n" not in written
     assert "\r100 of 100 journals read" in written
-    assert written.endswith(f"\r{'':40}\r")
+    assert written.endswith(f"\r{'':{len('100 of 100 journals read')}}\r")

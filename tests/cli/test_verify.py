@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from coach.sprint.brief.document import load_brief
-from coach.sprint.journal.text import seal
+from coach.sprint.journal.text import FIRST_CHECK, seal
 from coach.sprint.rehearsal.rehearse import rehearse
 from tests.cli.conftest import Coach
 
@@ -46,7 +46,7 @@ def resealed(data: bytes) -> bytes:
             block = b""
         else:
             block += line
-    written, check = b"", 0
+    written, check = b"", FIRST_CHECK
     for number, one in enumerate(blocks, start=1):
         sealed, check = seal(one, number, check)
         written += sealed
@@ -58,11 +58,12 @@ def test_a_whole_journal_is_told_from_beginning_to_end(coach: Coach, journal: Pa
     assert (answer.code, answer.err) == (0, "")
     lines = answer.out.splitlines()
     events = tomllib.loads(journal.read_text(encoding="utf-8"))["event"]
-    assert lines[0] == f"Whole: each of its {len(events) + 1} blocks is as it was written."
+    assert lines[0] == f"Whole: each of its {len(events) + 4} blocks is as it was written."
     told = [line for line in lines if line[:2].strip().isdigit() and line[2:3] == ":"]
     assert len(told) == len(events)
     assert told[0].startswith(" 0:00  The sprint began: ")
-    assert told[-1].endswith("The sprint ended: accepted and paid.")
+    assert told[-2].endswith("The sprint ended: accepted and paid.")
+    assert "  Summed up: " in told[-1]
     assert any(line.startswith("Essentials: ") for line in lines)
     assert any(line.startswith("Ended at ") for line in lines)
 
@@ -76,7 +77,7 @@ def test_looking_changes_nothing_and_leaves_nothing(coach: Coach, journal: Path)
 
 def test_a_torn_journal_is_not_whole_and_told_up_to_there(coach: Coach, journal: Path) -> None:
     data = journal.read_bytes()
-    journal.write_bytes(data[:-40])
+    journal.write_bytes(data[: data.index(b'what = "ended"')])
     answer = coach("verify", str(journal))
     assert answer.code == 1
     lines = answer.out.splitlines()
@@ -92,7 +93,9 @@ def test_an_edited_block_is_named_by_line(coach: Coach, journal: Path) -> None:
     assert answer.code == 1
     assert "was changed after it was written" in answer.out
     shown = int(answer.out.splitlines()[1].split()[1].rstrip(":"))
-    assert line - 8 < shown <= line
+    block = journal.read_text(encoding="utf-8").splitlines()[shown - 1 : line]
+    assert block[0] == "[[event]]"
+    assert block.count("[[event]]") == 1
     assert "Met (measured)" in answer.out
 
 
@@ -120,7 +123,7 @@ def test_a_journal_that_breaks_off_in_its_header_is_one_sentence(
 
 
 def test_a_newer_journal_is_one_sentence(coach: Coach, journal: Path) -> None:
-    edit(journal, b"[journal]\nversion = 1\n", b"[journal]\nversion = 9\n")
+    edit(journal, b"[journal]\nversion = 2\n", b"[journal]\nversion = 9\n")
     assert "Written by a newer coach: version 9" in coach("verify", str(journal)).sentence
 
 

@@ -10,6 +10,7 @@ import pytest
 
 from coach.debrief.account.data import Account
 from coach.debrief.account.telling import account_of
+from coach.history.read_sprint import read_sprint
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import (
@@ -29,7 +30,6 @@ from coach.sprint.commands import (
     Undo,
     Waive,
 )
-from coach.sprint.past.read_sprint import read_sprint
 from coach.sprint.rehearsal.rehearse import Report, rehearse
 from coach.sprint.session import Session
 from phases.kit.catalogue import calculators

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from coach.history.read_sprint import read_sprint
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import (
@@ -25,7 +26,7 @@ from coach.sprint.commands import (
 from coach.sprint.events.run import CallMade, EditAccepted, Resumed, TailCut
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
-from coach.sprint.journal.text import seal
+from coach.sprint.journal.text import FIRST_CHECK, seal
 from coach.sprint.session import Session, events_of
 from coach.sprint.setup import new_setup
 from phases.kit.refusals import Refusal
@@ -76,7 +77,7 @@ def refused_opening(path: Path, clock: ManualClock, *, accept_edit: bool = False
 def resealed(data: bytes, old: bytes, new: bytes) -> bytes:
     """The journal with `old` replaced, and every check as if it had been written so."""
     assert old in data
-    blocks, check, out = [], 0, b""
+    blocks, check, out = [], FIRST_CHECK, b""
     block = b""
     for line in data.replace(old, new, 1).splitlines(keepends=True):
         if line.startswith(b"# check "):
@@ -310,11 +311,31 @@ def test_an_edited_journal_is_refused_unless_the_edit_is_accepted(
     session.close()
     path.write_bytes(path.read_bytes().replace(b"is J1 keyed?", b"is J2 keyed?"))
     said = refused_opening(path, clock)
-    assert "Block 5 was changed after it was written" in said
+    assert "Block 8 was changed after it was written" in said
     with Session.resume(path, clock, accept_edit=True) as opened:
         accepted = next(s.event for s in opened.history if isinstance(s.event, EditAccepted))
-        assert accepted.blocks == (5,)
+        assert accepted.blocks == (8,)
         assert opened.state.thoughts[0].text == "is J2 keyed?"
+
+
+@pytest.mark.parametrize(
+    "old, new",
+    [
+        (b'\nphase = "power-entry"', b'\nphase = "nowhere"'),
+        (b'what = "thought-parked"\nnumber = 1\ntext', b'what = "thought-settled"\nnumber = 7\n#'),
+    ],
+)  # fmt: skip
+def test_an_event_that_contradicts_what_is_before_it_is_refused_and_told_left_out(
+    session: Session, clock: ManualClock, old: bytes, new: bytes
+) -> None:
+    session.close()
+    path = session.journal.path
+    path.write_bytes(resealed(path.read_bytes(), old, new))
+    assert "Its events contradict each other" in refused_opening(path, clock)
+    read = read_sprint(path)
+    assert len(read.history) == len(session.history) - 1
+    assert read.faults[0].endswith("contradicts itself or what is before it; it is left out.")
+    assert read.state.rows
 
 
 @pytest.mark.parametrize(
@@ -324,7 +345,7 @@ def test_an_edited_journal_is_refused_unless_the_edit_is_accepted(
         (b'item = "supply-contacts"', b"item = 3", "Event 3 (item-met) is not one"),
         (b'evidence = "inspected"', b'evidence = "hearsay"', "Event 3 (item-met) is not one"),
         (b"n = 3\n", b"m = 3\n", "Event ? (item-met) is not one this coach knows"),
-        (b"at = 2031-05-05 09:03", b"at = 09:03", "Block 5 is no longer the TOML"),
+        (b"at = 2031-05-05 09:03", b"at = 09:03", "Block 8 is no longer the TOML"),
         (b"at = 2031-05-05 09:03:00+00:00", b"at = 09:03:00", "Event 4 (thought-parked) is not"),
         (b"at = 2031-05-05 09:03:00+00:00", b"at = 2031-05-05 09:03:00", "Event 4 (thought-park"),
         (b"t = 180.0", b"t = nan", "Event 4 (thought-parked) is not one"),
@@ -348,7 +369,7 @@ def test_an_edit_that_makes_no_sense_is_refused_even_when_accepted(
     Session.resume(path, clock).close()
 
 
-def test_a_journal_from_a_newer_coach_is_refused(
+def test_a_journal_from_another_coach_is_refused(
     session: Session, path: Path, clock: ManualClock
 ) -> None:
     session.close()

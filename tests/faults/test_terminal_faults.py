@@ -19,10 +19,8 @@ from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import EnterPhase, Meet, ReachStage, SaveCalculation, Waive
 from coach.sprint.events.run import CallMade
-from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session
-from coach.sprint.setup import header_of
-from coach.sprint.starting import setup_of, start_sprint
+from coach.sprint.starting import start_sprint
 from coach.sprint.state import MET, OPEN
 from coach.terminal.actions import SPRINT
 from coach.terminal.screens.calculator import CalculatorScreen
@@ -144,11 +142,6 @@ def begun_journal(path: Path) -> bytes:
     return path.read_bytes()
 
 
-def newer_events(path: Path) -> None:
-    header = header_of(setup_of(load_brief("usb-bench-meter"), START))
-    Journal.create(path, {**header, "run": {**header["run"], "events": 99}}).close()
-
-
 def make(folder: Path, fault: str) -> None:
     """The file x.toml, with a fault."""
     path = folder / "x.toml"
@@ -160,14 +153,14 @@ def make(folder: Path, fault: str) -> None:
         )
         (folder / "knot.toml").write_text(card, "utf-8")
         path.write_text(BRIEF.replace('mcu = "brindle-48"', 'mcu = "./knot.toml"'), "utf-8")
-    elif fault == "newer events":
-        newer_events(path)
     elif fault == "a brief":
         path.write_text(BRIEF, "utf-8")
     else:
         data = begun_journal(path)
         if fault == "newer journal":
-            path.write_bytes(data.replace(b"\nversion = 1\n", b"\nversion = 2\n", 1))
+            path.write_bytes(data.replace(b"\nversion = 2\n", b"\nversion = 99\n", 1))
+        elif fault == "older journal":
+            path.write_bytes(data.replace(b"\nversion = 2\n", b"\nversion = 1\n", 1))
         else:
             path.write_bytes(data.replace(b'item = "supply-contacts"', b'item = "supply-kontakts"'))
 
@@ -178,8 +171,8 @@ def make(folder: Path, fault: str) -> None:
     [
         ("sprint", "unknown key", ["x.toml, line ", "'mcu_rial'", "Nearest: mcu_rail."]),
         ("sprint", "nameless pin", ["knot.toml, line 5, pin[1].name: The key 'name' is missing."]),
-        ("resume", "newer journal", ["version 2", "Open it with the coach that wrote it."]),
-        ("resume", "newer events", ["version 99", "Open it with the coach that wrote it."]),
+        ("resume", "newer journal", ["version 99", "Open it with the coach that wrote it."]),
+        ("resume", "older journal", ["version 1", "Open it with the coach that wrote it."]),
         ("resume", "edit", ["was changed after it was written", "--accept-edit"]),
         ("resume", "a brief", ["This is not the journal of a sprint"]),
     ],
@@ -396,7 +389,8 @@ def test_a_sprint_cut_anywhere_goes_on_with_all_its_whole_events(
         ):  # fmt: skip
             session.do(command)
         history, data = list(session.history), path.read_bytes()
-    header_end, *ends = [found.end() for found in re.finditer(rb"(?m)^# check .*\n", data)]
+    ends = [found.end() for found in re.finditer(rb"(?m)^# check .*\n", data)]
+    header_end, ends = ends[3], ends[4:]
     assert len(ends) == len(history)
     near_the_ends = {end + by for end in (header_end, *ends) for by in (-1, 0, 1)}
     cuts = near_the_ends | set(range(header_end, len(data), 397))

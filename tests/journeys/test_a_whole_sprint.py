@@ -162,7 +162,8 @@ def tells_what_was_done_after_it(events: Events, count: int) -> None:
     assert [event["what"] for event in confirmed] == ["item-met"] * count
     assert (walked["of"], walked["asked"], walked["closed"]) == ("closing", count, count)
     assert (ended["what"], ended["accepted"]) == ("ended", True)
-    assert ended is events[-1]
+    assert ended is events[-2]
+    assert events[-1]["what"] == "summed-up"
 
 
 def by_hand(events: Events) -> Events:

@@ -6,8 +6,8 @@ import math
 
 import pytest
 
-from coach.debrief.trends.counting import cautious
-from coach.debrief.trends.learning import fitted, learning_curve, student
+from coach.history.learning_curve import fitted, learning_curve, student
+from coach.history.trends import cautious
 from coach.sprint.pace.scoring import wilson
 
 EIGHTY_PER_CENT = {1: 50.0, 2: 40.0, 3: 35.1, 4: 32.0, 8: 25.6}

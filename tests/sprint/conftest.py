@@ -9,7 +9,7 @@ from __future__ import annotations
 import time
 import tomllib
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,7 @@ from coach.sprint.clock import ManualClock
 from coach.sprint.commands import Command, Draw, SaveCalculation
 from coach.sprint.events.event import E, Event, Stamped
 from coach.sprint.events.run import CallMade
+from coach.sprint.events.summary import SummedUp
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session, events_of
@@ -58,10 +59,11 @@ class Bench:
         return self.session.do(command)
 
     def events(self, command: Command) -> list[Event]:
-        """The events that a command led to."""
+        """The events that a command led to, without what the sprint comes to by them."""
         before = len(self.session.history)
         self.do(command)
-        return [stamped.event for stamped in self.session.history[before:]]
+        found = [stamped.event for stamped in self.session.history[before:]]
+        return [event for event in found if not isinstance(event, SummedUp)]
 
     def refused(self, command: Command) -> str:
         """The sentence a command is refused with; nothing may have happened then."""
@@ -93,7 +95,7 @@ class Bench:
 def rung(state: State, number: int) -> State:
     """The state after so many calls that rang."""
     calls = (CallMade(cause=f"call {n}", says="") for n in range(number))
-    return replace(state, kept={CallMade: tuple(Stamped(0, NINE, 60.0, 0, one) for one in calls)})
+    return state.with_(kept={CallMade: tuple(Stamped(0, NINE, 60.0, 0, one) for one in calls)})
 
 
 def told_again(path: Path) -> State:
@@ -129,7 +131,12 @@ def with_kept(state: State, *events: Event, t: float = 60.0) -> State:
 
 def bench_setup(brief: Brief, **kept: Any) -> Setup:
     made = new_setup(brief, started=NINE, deadline=(brief.deadline.minutes or 0) * 60.0)
-    return replace(made, **kept)
+    return changed(made, **kept)
+
+
+def changed(setup: Setup, **kept: Any) -> Setup:
+    """The setup with other values in these fields, nothing derived left over."""
+    return Setup(**{**{name: getattr(setup, name) for name in Setup.model_fields}, **kept})
 
 
 @pytest.fixture

@@ -21,6 +21,7 @@ from coach.sprint.commands import (
 )
 from coach.sprint.events.afterwards import FindingNoted, PointMeasured
 from coach.sprint.events.run import TailCut
+from coach.sprint.events.summary import SummedUp
 from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session
 from phases.kit.refusals import Refusal
@@ -189,7 +190,9 @@ def test_a_torn_end_is_cut_off_here_too_and_said(ended: Bench) -> None:
     whole: Path = ended.path
     whole.write_bytes(whole.read_bytes()[:-20])
     ended.session = Session.afterwards(ended.path, ended.clock)
-    assert isinstance(ended.session.history[-1].event, TailCut)
+    cut, summed_up = (one.event for one in ended.session.history[-2:])
+    assert isinstance(cut, TailCut)
+    assert isinstance(summed_up, SummedUp)
     assert not ended.state.measured
 
 

@@ -19,7 +19,7 @@ from coach.sprint.commands import (
     Waive,
 )
 from coach.sprint.events.run import CallMade
-from tests.sprint.conftest import Begin, Bench, rung
+from tests.sprint.conftest import Begin, Bench, changed, rung
 
 
 def called(bench: Bench, minutes: float) -> list[CallMade]:
@@ -113,7 +113,7 @@ def test_after_the_first_upload_the_reserve_begins_with_the_last_walk(bench: Ben
 def test_without_a_reserve_no_upload_is_called_for(bench: Bench) -> None:
     brief = bench.session.setup.brief
     none = brief.model_copy(update={"deadline": brief.deadline.model_copy(update={"reserve": 0})})
-    state = replace(bench.state, setup=replace(bench.session.setup, brief=none))
+    state = replace(bench.state, setup=changed(bench.session.setup, brief=none))
     for minute in range(0, 130):
         assert "first upload due" not in causes(due_calls(state, minute * 60.0))
 

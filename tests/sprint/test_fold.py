@@ -59,6 +59,13 @@ from coach.sprint.events.run import (
     TailCut,
     Undone,
 )
+from coach.sprint.events.summary import (
+    ForecastWent,
+    FoundLate,
+    ItemsWent,
+    PhaseWent,
+    SummedUp,
+)
 from coach.sprint.fold import begin as nothing_yet
 from coach.sprint.fold import fold, step
 from coach.sprint.journal.text import event_block
@@ -122,6 +129,13 @@ EVENTS: tuple[Event, ...] = (
     FindingWithdrawn(number=1),
     Undone(command=4, says="item met"),
     Ended(accepted=True, says="accepted and paid"),
+    SummedUp(
+        ended_at=7000.0, deadline=7200.0, accepted=True, pace=(0.26, 0.1),
+        items=(ItemsWent(("debug-pins", "capacitors"), here=1, due=1, forgotten=1, open=1),),
+        phases=(PhaseWent("layout", "layout", 600.0, 700.5, True), PhaseWent("", "x", 1.0, 0.0)),
+        forecasts=(ForecastWent(25, 0.9, True), ForecastWent(50, 0.4, False, True, 12.5)),
+        findings=(FoundLate("Lead too thin"), FoundLate("R5", "debug-pins", 25.0, "r5-value")),
+    ),
     PhaseEntered(phase="layout", left="regulation", skipped=("output-seen@3v3",)),
     PhaseSignedOff(phase="layout"),
     PhaseDrawn(phase="power-entry"),

@@ -10,8 +10,8 @@ import pytest
 
 from coach.bringup.planning import sheet_of
 from coach.bringup.sheet import Sheet
+from coach.history.read_sprint import read_sprint
 from coach.sprint.commands import End, SaveCalculation
-from coach.sprint.past.read_sprint import read_sprint
 from coach.terminal import glyphs
 from coach.terminal.app import CoachApp
 from coach.terminal.drawing.lines import width_of

@@ -12,10 +12,10 @@ from textual.widgets import Input
 
 from coach.debrief.account.data import Account, Said
 from coach.debrief.account.telling import account_of
+from coach.history.read_sprint import read_sprint
 from coach.sprint.brief.document import load_brief
 from coach.sprint.brief.house_rules import checked_house_rules, gate_by_default, house_file
 from coach.sprint.commands import End
-from coach.sprint.past.read_sprint import read_sprint
 from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session
 from coach.terminal import glyphs

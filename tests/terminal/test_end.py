@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from coach.debrief.account.telling import account_of
+from coach.history.read_sprint import read_sprint
 from coach.sprint.board import open_essentials
 from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import (
@@ -20,7 +21,6 @@ from coach.sprint.commands import (
 )
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
-from coach.sprint.past.read_sprint import read_sprint
 from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session, events_of
 from coach.sprint.setup import setup_from

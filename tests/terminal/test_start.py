@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import os
 import threading
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
+from coach.history.listing import Listed
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End, EnterPhase
 from coach.sprint.journal.file import Journal
-from coach.sprint.past.sessions_folder import journals
+from coach.sprint.journal.sessions_folder import journals
 from coach.terminal.drawing.start_lines import Offers, left_words
 from coach.terminal.screens import start
 from coach.terminal.screens.new import NewScreen
@@ -161,13 +163,13 @@ async def test_keys_work_while_journals_are_still_being_looked_at(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     left_running(tmp_path, "one.toml", 10)
-    go_on, look = threading.Event(), start.glance
+    go_on, look = threading.Event(), start.list_folder
 
-    def slow(path: Path) -> start.Glance:
+    def slow(folder: Path) -> Iterator[Listed]:
         go_on.wait(20)
-        return look(path)
+        yield from look(folder)
 
-    monkeypatch.setattr(start, "glance", slow)
+    monkeypatch.setattr(start, "list_folder", slow)
     from coach.terminal.app import CoachApp
 
     app = CoachApp(folder=tmp_path)
@@ -197,7 +199,9 @@ async def test_a_rehearsal_stands_apart_from_the_day_it_began(tmp_path: Path) ->
     async with driven(folder=tmp_path) as drive:
         screen = drive.screen
         assert isinstance(screen, StartScreen)
-        one = replace(screen.offers.sprints[0], rehearsed=True, deadline=10 * 3600 + 37 * 60)
+        one = screen.offers.sprints[0]
+        run = one.run.model_copy(update={"rehearsed": True})
+        one = replace(one, run=run, deadline=10 * 3600 + 37 * 60)
         screen.offers = Offers((one,), screen.offers.briefs, reading=False)
         screen.repaint()
         await drive.settled()

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from coach.history.describe import described
 from coach.sprint.commands import EnterPhase, JoinLate, Meet, ReachStage, Waive
 from coach.sprint.events.phases import LAST_WALK
 from coach.sprint.pace.reserve import last_walk
-from coach.sprint.past.retell import retell
 from coach.sprint.rules.items import needs_page
 from coach.sprint.session import Session
 from coach.sprint.state import MET, OPEN, WAIVED, Row
@@ -130,7 +130,7 @@ async def test_its_keys_take_the_one_road_and_the_journal_tells_it(tmp_path: Pat
         assert {session.state.by_key[key].status for key in (first, second)} == {MET, WAIVED}
         assert "Every essential is closed; on with the closing list" in drive.text
         assert session.state.walks[-1][0] == LAST_WALK
-        told = [one.says for one in retell(session.setup, session.history)]
+        told = [one.says for one in described(session.setup, session.history)]
         assert "Last walk: 2 of 2 closed." in told
 
 

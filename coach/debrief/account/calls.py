@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from coach.debrief.account.data import CallTold, ForecastTold
 from coach.debrief.account.soundness import Soundness, number
+from coach.history.call_outcomes import call_outcomes
+from coach.history.read_sprint import SprintRead
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import ForecastMade
 from coach.sprint.pace.scoring import Scored, scored
-from coach.sprint.past.heeded import heeded
-from coach.sprint.past.read_sprint import SprintRead
 
 
 def calls_told(read: SprintRead, sound: Soundness) -> tuple[CallTold, ...]:
@@ -16,11 +16,11 @@ def calls_told(read: SprintRead, sound: Soundness) -> tuple[CallTold, ...]:
     return tuple(
         CallTold(
             t=sound.seconds(one.t, "The moment of a call"), cause=one.call.cause,
-            says=one.call.says, rang=one.call.rings, heeded=one.heeded,
+            says=one.call.says, rang=one.call.rings, heeded=one.acted_on,
             after=None if one.after is None else sound.seconds(one.after, "The answer to a call"),
             closed=one.closed, items=len(one.call.items), keys=tuple(one.call.items),
         )
-        for one in heeded(read.setup, read.history)
+        for one in call_outcomes(read.setup, read.history)
     )  # fmt: skip
 
 

@@ -12,10 +12,10 @@ from collections.abc import Iterator
 from coach.debrief.account.data import Account, PhaseTold
 from coach.debrief.account.phases import Planned
 from coach.debrief.account.sentences import last_drawing
+from coach.history.read_sprint import SprintRead
 from coach.sprint.durations import duration, elapsed
 from coach.sprint.events.run import CutOffMoved, Resumed
 from coach.sprint.fold import begin
-from coach.sprint.past.read_sprint import SprintRead
 from coach.sprint.plan import CHOOSING
 from coach.sprint.state import MET, NOT_HERE, OPEN, REOPENED, WAIVED
 from phases.kit.bounds import FAIL, MARGINAL

@@ -16,8 +16,8 @@ from coach.debrief.account.changeable import open_essentials
 from coach.debrief.account.data import Account, ItemTold, PhaseTold, Said
 from coach.debrief.account.items import A_WALK
 from coach.debrief.account.words import to_make_good
+from coach.history.call_outcomes import SOON
 from coach.sprint.durations import duration, elapsed
-from coach.sprint.past.heeded import SOON
 from coach.sprint.plan import CHOOSING
 from coach.sprint.state import REOPENED
 from phases.kit.bounds import FAIL

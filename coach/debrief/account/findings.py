@@ -7,12 +7,12 @@ from itertools import pairwise
 
 from coach.debrief.account.data import FindingTold, MeasuredTold
 from coach.debrief.account.soundness import number
+from coach.history.read_sprint import SprintRead
 from coach.sprint.events.afterwards import FindingNoted, PointMeasured
 from coach.sprint.events.board import FactSet
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.items import ItemMet
 from coach.sprint.naming import Naming
-from coach.sprint.past.read_sprint import SprintRead
 from coach.sprint.rules.proof import calculations_for
 from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, Row, State
 from phases.kit.expected import Expected

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coach.debrief.account.data import ForecastTold, Honesty
+from coach.history.read_sprint import SprintRead
 from coach.sprint.durations import duration
 from coach.sprint.pace.scoring import all_essentials_in_time, brier, wilson
-from coach.sprint.past.read_sprint import SprintRead
 from phases.kit.grammar import count
 
 

@@ -7,13 +7,13 @@ from dataclasses import replace
 
 from coach.debrief.account.data import ItemTold, Reopening
 from coach.debrief.account.soundness import Soundness
+from coach.history.call_outcomes import SOON
+from coach.history.read_sprint import SprintRead
 from coach.sprint.events.board import SubjectAdded
 from coach.sprint.events.event import Event, Stamped
 from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
 from coach.sprint.events.phases import LAST_WALK, PhaseEntered, PhaseSignedOff, StageReached, Walked
 from coach.sprint.events.run import CallMade, Ended, Resumed
-from coach.sprint.past.heeded import SOON
-from coach.sprint.past.read_sprint import SprintRead
 from coach.sprint.state import MET, NOT_HERE, OPEN, WAIVED, ItemState, Row, State
 from phases.kit.items import CLOSING_ID, Item, Stage
 

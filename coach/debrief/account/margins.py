@@ -10,9 +10,9 @@ from collections.abc import Sequence
 
 from coach.debrief.account.data import CalculationTold, LimitTold, PartTold
 from coach.debrief.account.soundness import Soundness
+from coach.history.read_sprint import SprintRead
 from coach.sprint.events.calculations import CalculationRecomputed
 from coach.sprint.naming import Naming
-from coach.sprint.past.read_sprint import SprintRead
 from coach.sprint.state import Saved, State
 from coach.sprint.to_draw import to_draw
 from phases.kit.bounds import FAIL, NOT_APPLICABLE

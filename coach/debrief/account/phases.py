@@ -8,13 +8,13 @@ from itertools import pairwise
 
 from coach.debrief.account.data import PhaseTold
 from coach.debrief.account.soundness import Soundness
+from coach.history.read_sprint import SprintRead
 from coach.sprint.board import gate_rows
 from coach.sprint.durations import duration, elapsed
 from coach.sprint.events.calculations import PartDrawn
 from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
 from coach.sprint.fold import begin
 from coach.sprint.pace.work import drawing_seconds, whole_of
-from coach.sprint.past.read_sprint import SprintRead
 from coach.sprint.plan import CHOOSING, PRIOR_PACE, Box, Plan, plan_of, planned_ends
 from coach.sprint.state import State
 from phases.kit.grammar import are, capital, count, listed, times

@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
-from coach.sprint.past.read_sprint import FORGED
+from coach.history.read_sprint import FORGED
 from phases.kit.text import line
 
 T = TypeVar("T")

@@ -20,8 +20,8 @@ from coach.debrief.account.margins import calculations_told, parts_told, whole_r
 from coach.debrief.account.phases import Planned, phases_told, planned_of
 from coach.debrief.account.sentences import sentences_of
 from coach.debrief.account.soundness import Soundness
+from coach.history.read_sprint import SprintRead
 from coach.sprint.durations import duration
-from coach.sprint.past.read_sprint import SprintRead
 from coach.sprint.plan import Plan
 from coach.sprint.state import State
 from phases.kit.text import line

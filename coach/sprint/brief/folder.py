@@ -14,7 +14,7 @@ from pathlib import Path
 
 from coach.sprint.brief.new import QUESTIONS, checked_answer
 from coach.sprint.journal.reading import recognise
-from coach.sprint.past.sessions_folder import journal_path
+from coach.sprint.journal.sessions_folder import journal_path
 from phases.kit.documents import read_text
 from phases.kit.refusals import Refusal, from_system
 from phases.kit.shared_data import list_shared, shared_dir

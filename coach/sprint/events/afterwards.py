@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import Field
 
@@ -43,6 +43,8 @@ class PointMeasured(Event):
     verdict: Verdict
     """Against them; "noted" without any."""
 
+    counts: ClassVar[bool] = False
+
     def applied(self, state: State, t: float) -> State:
         return state.with_(measured={**state.measured, (self.board, self.point): self})
 
@@ -56,6 +58,8 @@ class MeasurementWithdrawn(Event):
 
     board: Line
     point: Line
+
+    counts: ClassVar[bool] = False
 
     def applied(self, state: State, t: float) -> State:
         gone = (self.board, self.point)

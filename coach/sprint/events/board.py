@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar, Literal
 
+from pydantic import FiniteFloat
+
 from coach.sprint.brief.document import Subject
 from coach.sprint.events.event import Event
 from phases.kit.facts import Knowledge, load_facts
@@ -21,11 +23,14 @@ class FactSet(Event):
 
     subject: Line = ""
     fact: Line
-    value: bool | float | Line
+    value: bool | FiniteFloat | Line
 
     moves_values: ClassVar[bool] = True
 
     def applied(self, state: State, t: float) -> State:
+        fact = load_facts().get(self.fact)
+        if fact and fact.kind == "number" and not isinstance(self.value, float):
+            raise ValueError("a number is asked for")
         known = state.knowledge.with_value(self.fact, self.value, self.subject)
         return state.with_(knowledge=known)
 

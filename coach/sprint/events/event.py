@@ -8,11 +8,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
 from importlib import import_module
-from math import isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ClassVar, Generic
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Generic
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 from typing_extensions import TypeVar
 
 from phases.kit.refusals import Refusal
@@ -21,8 +20,25 @@ if TYPE_CHECKING:
     from coach.sprint.naming import Naming
     from coach.sprint.state import State
 
-VERSION = 2
-"""Of the events; a journal of another version is refused."""
+LATEST = 1e10
+"""The longest time, in seconds: three hundred years, since a clock may have been set wrong."""
+
+Seconds = Annotated[float, Field(ge=-LATEST, le=LATEST, allow_inf_nan=False)]
+"""A time from the start, or a span of time."""
+
+Chance = Annotated[float, Field(ge=0, le=1)]
+
+_YEARS = range(1970, 9000)
+
+
+def moment(at: object) -> datetime:
+    """A wall time with its offset, of a year to which any time can be added. Raises ValueError."""
+    if not isinstance(at, datetime) or at.tzinfo is None or at.year not in _YEARS:
+        raise ValueError("not a moment in time")
+    return at
+
+
+Moment = Annotated[datetime, AfterValidator(moment)]
 
 _STAMP = ("n", "at", "t", "by")
 
@@ -38,6 +54,9 @@ class Event(BaseModel):
 
     stays: ClassVar[bool] = False
     """Whether undo leaves it: what the coach said, what the clock did, the end."""
+
+    counts: ClassVar[bool] = True
+    """Whether, after the end, it may change what the sprint is summed up to."""
 
     moves_values: ClassVar[bool] = False
     """Whether calculations may read other inputs after it, and so run again."""
@@ -108,9 +127,9 @@ def stamped(plain: Mapping[str, Any], *, where: str = "journal") -> Stamped:
     try:
         kind = kinds()[plain["what"]]
         own = {k: v for k, v in plain.items() if k not in (*_STAMP, "what")}
-        n, at, t, by = int(plain["n"]), plain["at"], float(plain["t"]), int(plain["by"])
-        if not isinstance(at, datetime) or at.tzinfo is None or not isfinite(t):
-            raise ValueError("no moment in time")
+        n, at, t, by = int(plain["n"]), moment(plain["at"]), float(plain["t"]), int(plain["by"])
+        if not 0 <= t <= LATEST:
+            raise ValueError("not a time")
         return Stamped(n, at, t, by, kind.model_validate(own))
     except (ValidationError, KeyError, TypeError, ValueError, OverflowError):
         number, what = plain.get("n", "?"), plain.get("what", "without a name")

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+from pydantic import Field
 
 from coach.sprint.events.event import Event
 from coach.sprint.state import Thought
@@ -26,13 +28,12 @@ class ThoughtParked(Event):
 
 
 class ThoughtSettled(Event):
-    number: int
+    number: Annotated[int, Field(ge=1)]
 
     def applied(self, state: State, t: float) -> State:
-        thoughts = tuple(
-            one.settled_now() if one.number == self.number else one for one in state.thoughts
-        )
-        return state.with_(thoughts=thoughts)
+        thoughts, at = [*state.thoughts], self.number - 1  # they are numbered as they come
+        thoughts[at] = thoughts[at].settled_now()
+        return state.with_(thoughts=tuple(thoughts))
 
     def told(self, names: Naming) -> str:
         return f"Note {self.number} is done."

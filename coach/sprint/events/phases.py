@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from coach.sprint.events.event import Event
 from phases.kit.grammar import capital, count
+from phases.kit.items import Stage
 from phases.kit.text import Line
 
 if TYPE_CHECKING:
@@ -26,11 +27,12 @@ class PhaseEntered(Event):
     """Keys of the essentials it was left with."""
 
     def applied(self, state: State, t: float) -> State:
+        phase, left = state.setup.known_phase(self.phase), self.left
         return state.with_(
-            phase=self.phase,
-            entered=state.entered | {self.phase},
-            left=state.left | {self.left} if self.left else state.left,
-            stretches=(*state.stretches, (self.phase, t)),
+            phase=phase,
+            entered=state.entered | {phase},
+            left=state.left | {state.setup.known_phase(left)} if left else state.left,
+            stretches=(*state.stretches, (phase, t)),
         )
 
     def told(self, names: Naming) -> str:
@@ -47,7 +49,7 @@ class PhaseSignedOff(Event):
     phase: Line
 
     def applied(self, state: State, t: float) -> State:
-        return state.with_(signed_off=state.signed_off | {self.phase})
+        return state.with_(signed_off=state.signed_off | {state.setup.known_phase(self.phase)})
 
     def told(self, names: Naming) -> str:
         return f"Signed off: {names.phase(self.phase)}."
@@ -59,7 +61,7 @@ class PhaseDrawn(Event):
     phase: Line
 
     def applied(self, state: State, t: float) -> State:
-        return state.with_(drawn_before=state.drawn_before | {self.phase})
+        return state.with_(drawn_before=state.drawn_before | {state.setup.known_phase(self.phase)})
 
     def told(self, names: Naming) -> str:
         return f"Drawn before the coach came in: {names.phase(self.phase)}."
@@ -68,7 +70,7 @@ class PhaseDrawn(Event):
 class StageReached(Event):
     """Items of this stage can be seen from now on."""
 
-    stage: Line
+    stage: Stage
 
     def applied(self, state: State, t: float) -> State:
         return state.with_(stages=state.stages | {self.stage})

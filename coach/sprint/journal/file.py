@@ -10,7 +10,7 @@ from __future__ import annotations
 import errno
 import itertools
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +18,8 @@ from typing import TYPE_CHECKING, Self
 
 from coach.sprint.journal.reading import Fault, Reading, Table, examine, recognise
 from coach.sprint.journal.sync import DiskSync
-from coach.sprint.journal.text import event_block, header_block, seal
+from coach.sprint.journal.text import FIRST_CHECK, event_block, header_blocks, seal
+from coach.sprint.whole_file import write_whole
 from phases.kit.refusals import Refusal
 
 if TYPE_CHECKING:
@@ -60,9 +61,8 @@ class Journal:
         self.count = len(reading.events)
         self._place = path.resolve()
         self._lock = lock
-        self._length = reading.length_good
-        self._blocks = reading.blocks
-        self._check = reading.check
+        self._length = reading.chain.length
+        self._blocks, self._check = reading.chain.last
         self._torn = False
         self._closed = False
         self._file = _open_to_append(path)
@@ -80,7 +80,7 @@ class Journal:
         Missing folders are made. A file that is there already is never overwritten.
         """
         path = Path(path)
-        data, _ = seal(header_block(header), 1, 0)
+        data, _, _ = _sealed(header_blocks(header), 0, FIRST_CHECK)
         _refuse_taken(path)
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -91,9 +91,13 @@ class Journal:
         lock = _locked(path)
         try:
             _refuse_taken(path)
-            _put_in_place(path, data)
+            write_whole(path, data, what="The journal")
+            _sync_folder(path.parent)
             return cls(path, lock, examine(data, str(path)))
         except BaseException:
+            if not path.exists():  # of what is not there no lock is left
+                with suppress(OSError):
+                    Path(lock.lock_file).unlink()
             lock.release()
             raise
 
@@ -137,20 +141,14 @@ class Journal:
         if self._closed:
             raise Refusal("The journal is closed", where=str(self.path))
         batch = [events] if isinstance(events, Mapping) else events
-        sealed: list[bytes] = []
-        blocks, check = self._blocks, self._check
-        for event in batch:
-            blocks += 1
-            block, check = seal(event_block(event), blocks, check)
-            sealed.append(block)
-        if not sealed:
+        if not batch:
             return
-        data = b"".join(sealed)
+        data, blocks, check = _sealed(map(event_block, batch), self._blocks, self._check)
         self._refuse_disturbed()
         self._write(data)
         self._length += len(data)
         self._blocks, self._check = blocks, check
-        self.count += len(sealed)
+        self.count += len(batch)
         self._sync.wrote(self.count)
 
     @property
@@ -237,6 +235,19 @@ class Journal:
         self.cut = Cut(len(tail), kept_in)
 
 
+def _sealed(blocks: Iterable[bytes], number: int, check: bytes) -> tuple[bytes, int, bytes]:
+    """Blocks one after the other, each with its check; number and check of the last one.
+
+    number, check: of the block before them.
+    """
+    written = []
+    for block in blocks:
+        number += 1
+        sealed, check = seal(block, number, check)
+        written.append(sealed)
+    return b"".join(written), number, check
+
+
 def journal_bytes(path: Path) -> bytes:
     """All of the file at `path`, if it begins like a journal. Raises Refusal where it does not."""
     where = str(path)
@@ -305,22 +316,6 @@ def _refuse_taken(path: Path) -> None:
         raise _refusal(error, "The journal cannot be made", path, "Choose another name") from error
     do = "Choose another name; a journal is never overwritten"
     raise Refusal("There is a file of that name", where=where, do=do)
-
-
-def _put_in_place(path: Path, data: bytes) -> None:
-    """The file appears under its name when all of it is on the disk."""
-    new = path.with_name(f"{path.name}.new")
-    try:
-        with new.open("wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        new.replace(path)
-    except OSError as error:
-        with suppress(OSError):
-            new.unlink()
-        raise _refusal(error, _NOT_WRITTEN, path, _ELSEWHERE) from error
-    _sync_folder(path.parent)
 
 
 def _sync_folder(folder: Path) -> None:

@@ -6,34 +6,42 @@ Knows bytes and nothing of files that are open, locked or repaired.
 from __future__ import annotations
 
 import re
-import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
-from coach.sprint.journal.text import TITLE, VERSION, check_value
+import tomli
+
+from coach.sprint.journal.text import FIRST_CHECK, TITLE, VERSION, check_digits
 from phases.kit.refusals import Refusal
 
 Table = dict[str, Any]
-"""A table as tomllib reads it."""
+"""A table as the parser reads it."""
 
 _OPENING = re.compile(rb"(?:#[^\n]*\n)*\[journal\]\r?\nversion = ([1-9]\d{0,8})\r?\n")
 _OUR_OPENING = f"{TITLE}[journal]\nversion = {VERSION}\n".encode("ascii")
-_CHECK = re.compile(rb"^# check ([1-9]\d{0,8}) ([0-9a-f]{8})\r?\n", re.MULTILINE)
+# Found many times faster than a line that begins so.
+_CHECK = re.compile(rb"\n# check ([1-9]\d{0,8}) ([0-9a-f]{8})\r?(?=\n)")
+_EVENT = b"[[event]]"
+_STAMP_LINES = 6
+
+
+Kind = Literal["torn", "edited", "order", "unreadable"]
 
 
 @dataclass(frozen=True)
 class Fault:
-    """What is wrong with a journal, and where.
+    """What is wrong with a journal, and where."""
 
-    kind: "torn", its end has no check; "edited", a block is not as it was written; "order", a
-    check stands where another belongs; "unreadable", a block is no TOML of a journal any more.
-    block: its number, the header is 1. line: where the block begins. text: a clause for a person.
-    """
-
-    kind: Literal["torn", "edited", "order", "unreadable"]
+    kind: Kind
+    """Its end has no check; a block is not as it was written; a check is where another belongs; a
+    block is not the TOML of a journal any more."""
     block: int
+    """Its number; those of the header come first, from 1."""
     line: int
+    """Where the block begins."""
     text: str
+    """A clause for a person."""
 
     @property
     def says(self) -> str:
@@ -41,43 +49,60 @@ class Fault:
         return f"Line {self.line}: {self.text}."
 
 
+class Block(NamedTuple):
+    """What lies between two checks."""
+
+    number: int
+    start: int
+    """Its first byte in the file."""
+    data: bytes
+    check: bytes
+    """The eight digits written after it."""
+
+    @property
+    def is_event(self) -> bool:
+        return self.data.startswith(_EVENT)
+
+    def stamp(self) -> Table:
+        """What an event has on its first lines, whatever else it holds: its place and its kind."""
+        lines = self.data.split(b"\n", _STAMP_LINES)[:_STAMP_LINES]
+        return tables(b"\n".join(lines))[1][0]
+
+
+@dataclass
+class Chain:
+    """A journal as its checks divide it."""
+
+    blocks: list[Block] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+    length: int = 0
+    """Bytes up to the end of the last check."""
+
+    @property
+    def last(self) -> tuple[int, bytes]:
+        """Number and digits of the last check."""
+        return (self.blocks[-1].number, self.blocks[-1].check) if self.blocks else (0, FIRST_CHECK)
+
+    def part(self, name: str) -> bytes:
+        """The block of one table of the header; empty where there is none."""
+        title = f"[journal.{name}]".encode()
+        return next((one.data for one in self.blocks if one.data.startswith(title)), b"")
+
+
 @dataclass(frozen=True)
 class Reading:
-    """What a journal says.
-
-    header, events: as written, without what cannot be read any more.
-    faults: none in a whole journal. length_good: bytes up to the end of the last check line.
-    blocks, check: number and value of the last check.
-    """
+    """What a journal says: its header and its events as they were written, without what cannot be
+    read any more."""
 
     header: Table
     events: list[Table]
-    faults: list[Fault]
-    length_good: int
-    blocks: int
-    check: int
+    faults: Sequence[Fault]
+    """None in an intact journal."""
+    chain: Chain
 
     @property
     def whole(self) -> bool:
         return not self.faults
-
-
-@dataclass(frozen=True)
-class _Block:
-    number: int
-    line: int
-    data: bytes
-
-
-@dataclass
-class _Chain:
-    """The blocks of a journal as their check lines divide it."""
-
-    blocks: list[_Block] = field(default_factory=list)
-    faults: list[Fault] = field(default_factory=list)
-    length: int = 0
-    number: int = 0
-    check: int = 0
 
 
 def examine(data: bytes, where: str) -> Reading:
@@ -85,16 +110,17 @@ def examine(data: bytes, where: str) -> Reading:
 
     Raises Refusal, naming `where`, if it breaks off within its header: there is nothing to read.
     """
-    chain = _follow(data)
-    if not chain.blocks:
-        raise _torn_header(where)
+    chain = follow(data)
     header, events, unreadable = _parse(data[: chain.length], chain.blocks)
+    header_blocks = header.pop("header_blocks", 1)
+    if not events and isinstance(header_blocks, int) and len(chain.blocks) < header_blocks:
+        raise _torn_header(where)
     faults = sorted([*chain.faults, *unreadable], key=lambda fault: fault.line)
-    return Reading(header, events, faults, chain.length, chain.number, chain.check)
+    return Reading(header, events, faults, chain)
 
 
 def recognise(start: bytes, where: str) -> None:
-    """Raises Refusal if a file that starts like this is no journal, or one of a newer coach."""
+    """Raises Refusal if a file that starts like this is not a journal of this coach."""
     if not start:
         raise Refusal("The file is empty, no journal", where=where)
     opening = _OPENING.match(start)
@@ -102,9 +128,11 @@ def recognise(start: bytes, where: str) -> None:
         if _OUR_OPENING.startswith(start):
             raise _torn_header(where)
         raise Refusal("This is not the journal of a sprint", where=where)
-    if (version := int(opening[1])) > VERSION:
+    version = int(opening[1])
+    if version != VERSION:
+        age = "a newer" if version > VERSION else "an older"
         raise Refusal(
-            f"Written by a newer coach: version {version}, this one reads up to {VERSION}",
+            f"Written by {age} coach: version {version}, this one reads version {VERSION}",
             where=where,
             do="Open it with the coach that wrote it",
         )
@@ -118,32 +146,36 @@ def _torn_header(where: str) -> Refusal:
     )
 
 
-def _follow(data: bytes) -> _Chain:
-    chain = _Chain()
-    line = 1
+def follow(data: bytes) -> Chain:
+    """The blocks of a journal, and what its checks say of them; not yet read as TOML."""
+    chain = Chain()
+    number, before = 0, FIRST_CHECK
     for match in _CHECK.finditer(data):
-        number, check = int(match[1]), int(match[2], 16)
-        block = _Block(number, line, data[chain.length : match.start()])
-        expected = chain.number + 1
-        if number != expected:
-            text = f"Check {number} stands where check {expected} belongs"
-            chain.faults.append(Fault("order", number, line, text))
-        elif check != check_value(block.data, chain.check):
-            text = f"Block {number} was changed after it was written"
-            chain.faults.append(Fault("edited", number, line, text))
-        chain.blocks.append(block)
+        start, check = chain.length, match[2]
+        block = Block(int(match[1]), start, data[start : match.start() + 1], check)
+        if block.number != number + 1:
+            text = f"Check {block.number} stands where check {number + 1} belongs"
+            chain.faults.append(_fault("order", block.number, data, start, text))
         # The recorded check is followed, so that one edit shows as one.
-        chain.length, chain.number, chain.check = match.end(), number, check
-        line += block.data.count(b"\n") + 1
+        elif check != check_digits(block.data, before):
+            text = f"Block {block.number} was changed after it was written"
+            chain.faults.append(_fault("edited", block.number, data, start, text))
+        chain.blocks.append(block)
+        chain.length = match.end() + 1
+        number, before = block.number, check
     if chain.length < len(data):
-        text = f"The end is torn: block {chain.number} is the last with a check"
-        chain.faults.append(Fault("torn", chain.number + 1, line, text))
+        text = f"The end is torn: block {number} is the last with a check"
+        chain.faults.append(_fault("torn", number + 1, data, chain.length, text))
     return chain
 
 
-def _parse(data: bytes, blocks: list[_Block]) -> tuple[Table, list[Table], list[Fault]]:
+def _fault(kind: Kind, block: int, data: bytes, start: int, text: str) -> Fault:
+    return Fault(kind, block, data.count(b"\n", 0, start) + 1, text)
+
+
+def _parse(data: bytes, blocks: list[Block]) -> tuple[Table, list[Table], list[Fault]]:
     try:
-        return *_tables(data), []
+        return *tables(data), []
     except (ValueError, RecursionError):
         pass
     # A block that was edited into something else must not take the others with it.
@@ -152,19 +184,19 @@ def _parse(data: bytes, blocks: list[_Block]) -> tuple[Table, list[Table], list[
     faults: list[Fault] = []
     for block in blocks:
         try:
-            found, more = _tables(block.data)
+            found, more = tables(block.data)
         except (ValueError, RecursionError):
             text = f"Block {block.number} is no longer the TOML of a journal"
-            faults.append(Fault("unreadable", block.number, block.line, text))
+            faults.append(_fault("unreadable", block.number, data, block.start, text))
             continue
         header |= found
         events += more
     return header, events, faults
 
 
-def _tables(data: bytes) -> tuple[Table, list[Table]]:
-    """Header and events. Raises ValueError where the file is no TOML or has another shape."""
-    parsed = tomllib.loads(data.decode("utf-8"))
+def tables(data: bytes) -> tuple[Table, list[Table]]:
+    """Header and events. Raises ValueError where the bytes are no TOML or have another shape."""
+    parsed = tomli.loads(data.decode("utf-8"))
     header, events = parsed.get("journal", {}), parsed.get("event", [])
     if not isinstance(header, dict) or not isinstance(events, list):
         raise ValueError("not the tables of a journal")

@@ -7,66 +7,45 @@ survive a power cut, and that may take ten milliseconds. It runs in a thread of 
 from __future__ import annotations
 
 import os
-import threading
+from concurrent.futures import Future, ThreadPoolExecutor
 
 
 class DiskSync:
-    """Keeps one open file synced.
-
-    synced: number of events known to be on the disk.
-    trouble: what went wrong, in the words of the system; stays, because after one failure a
-      later success does not vouch for what was written before it.
-    """
+    """Keeps one open file synced."""
 
     def __init__(self, descriptor: int, written: int) -> None:
         """`written` events are in the file already; they are synced first."""
         self.synced = 0
+        """Number of events known to be on the disk."""
         self.trouble: str | None = None
+        """What went wrong, in the words of the system; stays, because after one failure a later
+        success does not vouch for what was written before it."""
         self._descriptor = descriptor
-        self._written = written
         self._tried = -1
-        self._stopped = False
-        self._changed = threading.Condition()
-        self._thread = threading.Thread(target=self._run, name="journal-sync", daemon=True)
-        self._thread.start()
+        self._thread = ThreadPoolExecutor(1, "journal-sync")
+        self.wrote(written)
 
     def wrote(self, count: int) -> None:
         """`count` events are in the file now."""
-        with self._changed:
-            self._written = count
-            self._changed.notify_all()
+        self._written = count
+        self._last: Future[None] = self._thread.submit(self._sync, count)
 
     def wait(self) -> None:
         """Until all that is written was synced, or could not be."""
-        with self._changed:
-            self._changed.wait_for(lambda: self._tried >= self._written)
+        self._last.result()
 
     def stop(self) -> None:
         """Sync what is left and end; the descriptor may be closed afterwards."""
-        with self._changed:
-            self._stopped = True
-            self._changed.notify_all()
-        self._thread.join()
+        self._thread.shutdown()
 
-    def _run(self) -> None:
-        while True:
-            with self._changed:
-                self._changed.wait_for(lambda: self._stopped or self._tried < self._written)
-                if self._tried >= self._written:
-                    return
-                target = self._written
-            trouble = _fsync(self._descriptor)
-            with self._changed:
-                self.trouble = self.trouble or trouble
-                if self.trouble is None:
-                    self.synced = target
-                self._tried = target
-                self._changed.notify_all()
-
-
-def _fsync(descriptor: int) -> str | None:
-    try:
-        os.fsync(descriptor)
-    except OSError as error:
-        return error.strerror or str(error)
-    return None
+    def _sync(self, count: int) -> None:
+        if count <= self._tried:
+            return  # an earlier one took it along
+        target = self._written
+        try:
+            os.fsync(self._descriptor)
+        except OSError as error:
+            self.trouble = self.trouble or error.strerror or str(error)
+        if self.trouble is None:
+            self.synced = target
+        self._tried = target

@@ -2,12 +2,17 @@
 
     # A sprint, as it happened. Written by the coach; each block ends with its own check.
     [journal]
-    version = 1
-    ...the header
+    version = 2
+    header_blocks = 2
     # check 1 9f3a11c2
+    [journal.brief]
+    ...one table of the header
+    # check 2 1b22c3d4
     [[event]]
     ...one event
-    # check 2 1b22c3d4
+    # check 3 04d5e6f7
+
+Each table of the header has a block of its own, so that one can be read without the others.
 
 The value of a check is the CRC-32 (the one of gzip, RFC 1952) of the eight hexadecimal digits
 of the check before it, 00000000 for the first, followed by the bytes of the block. It finds
@@ -31,8 +36,13 @@ import tomli_w
 
 from phases.kit.refusals import Refusal
 
-VERSION = 1
+VERSION = 2
+"""Of the journal and its events; a journal of another version is refused."""
+
 TITLE = "# A sprint, as it happened. Written by the coach; each block ends with its own check.\n"
+
+FIRST_CHECK = b"00000000"
+"""What stands for the check before the first block."""
 
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 # C1 controls need no escape in TOML; they get one so that a journal can be printed safely.
@@ -41,31 +51,40 @@ _INTEGER_LIMIT = 2**63  # what every reader of TOML must keep exactly
 _DEEPEST = 30  # readers recurse; a table nested deeper is a mistake
 
 
-def header_block(header: Mapping[str, object]) -> bytes:
-    """The first block, unsealed: the title, `[journal]` with the version, and `header` in it.
+def header_blocks(header: Mapping[str, object]) -> list[bytes]:
+    """The first blocks, unsealed: the title and `[journal]` with what is no table in `header`,
+    then each of its tables.
 
     Raises Refusal for a value TOML cannot hold, naming its place; ValueError for a header with a
     `version` of its own.
     """
     if "version" in header:
         raise ValueError("the version is the journal's own")
-    return _encoded(TITLE + "".join(_table("[journal]", "journal", {"version": VERSION, **header})))
+    tables = {key: value for key, value in header.items() if isinstance(value, Mapping)}
+    own = {"version": VERSION, "header_blocks": 1 + len(tables)}
+    plain = {key: value for key, value in header.items() if key not in tables}
+    opening = _table("[journal]", "journal", {**own, **plain})
+    blocks = [TITLE + "".join(opening)]
+    for key, table in tables.items():
+        name = f"journal.{_key(key, 'journal')}"
+        blocks.append("".join(_table(f"[{name}]", name, table)))
+    return [_encoded(block) for block in blocks]
 
 
 def event_block(event: Mapping[str, object]) -> bytes:
-    """The block of one event, unsealed. Raises Refusal as `header_block` does."""
+    """The block of one event, unsealed. Raises Refusal as `header_blocks` does."""
     return _encoded("".join(_table("[[event]]", "event", event)))
 
 
-def seal(block: bytes, number: int, previous: int) -> tuple[bytes, int]:
-    """`block` with its check line, and the value of that check."""
-    value = check_value(block, previous)
-    return block + f"# check {number} {value:08x}\n".encode("ascii"), value
+def seal(block: bytes, number: int, previous: bytes) -> tuple[bytes, bytes]:
+    """`block` with its check line, and the digits of that check."""
+    digits = check_digits(block, previous)
+    return block + b"# check %d %s\n" % (number, digits), digits
 
 
-def check_value(block: bytes, previous: int) -> int:
+def check_digits(block: bytes, previous: bytes) -> bytes:
     """The check of a block that follows the check `previous`."""
-    return zlib.crc32(block, zlib.crc32(f"{previous:08x}".encode("ascii")))
+    return b"%08x" % zlib.crc32(block, zlib.crc32(previous))
 
 
 def _encoded(text: str) -> bytes:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from coach.sprint.board import GateRow, grouped, habit_rank, walked
-from coach.sprint.past.habits import forgotten_before
+from coach.sprint.forgotten import forgotten_before
 from coach.sprint.state import MET, NOT_HERE, WAIVED, Row, State
 from coach.terminal.drawing.lines import Line, Span, cut, fit, line, right, spread_out
 from coach.terminal.drawing.words import evidence_words, own_minutes, severity_role, status_of

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from coach.history.describe import Described
 from coach.sprint.durations import elapsed
-from coach.sprint.past.retell import Told
 from coach.terminal.drawing.lines import Line, Span, line, spread_out, wrapped
 
 
@@ -14,7 +14,7 @@ from coach.terminal.drawing.lines import Line, Span, line, spread_out, wrapped
 class Entry:
     """One event in words. call: the coach said it unasked; rang: with the bell."""
 
-    told: Told
+    told: Described
     call: bool = False
     rang: bool = False
 

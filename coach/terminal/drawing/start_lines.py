@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from coach.history.listing import Listed
 from coach.sprint.brief.folder import BriefOffer
 from coach.sprint.cut_off import zone_of
 from coach.sprint.durations import duration
-from coach.sprint.past.glance import Glance
 from coach.terminal.drawing.lines import BLANK, Line, Span, fit, line, right, spread_out
 from coach.terminal.drawing.words import of_day
 
@@ -35,7 +35,7 @@ _DAY = 24 * 3600
 class Offers:
     """What there is to begin with. sprints: not ended, the newest first. reading: still looking."""
 
-    sprints: Sequence[Glance] = ()
+    sprints: Sequence[Listed] = ()
     briefs: Sequence[BriefOffer] = ()
     reading: bool = True
 
@@ -94,18 +94,18 @@ def _new(width: int) -> Line:
     return line(Span(" n  ", "key"), Span(words), key=NEW)
 
 
-def _sprint(glance: Glance, index: int, now: datetime, width: int) -> Line:
+def _sprint(one: Listed, index: int, now: datetime, width: int) -> Line:
     key = SPRINT_KEYS[index] if index < len(SPRINT_KEYS) else " "
-    words, role = left_words(glance.left(now))
-    if glance.rehearsed:
+    words, role = left_words(one.left(now))
+    if one.run.rehearsed:
         words = f"rehearsal, {words}"
     tail = [Span(words, role), Span(" ")]
     if width >= _DATED:
-        begun = glance.started.astimezone(zone_of(now))
+        begun = one.run.started.astimezone(zone_of(now))
         tail = [Span(f"{begun:%Y-%m-%d %H:%M}  ", "quiet"), Span(right(words, 27), role), Span(" ")]
     elif width < _NARROW:
         tail = []
-    left = (Span(f" {key}  ", "key"), Span(glance.title))
+    left = (Span(f" {key}  ", "key"), Span(one.run.title))
     return spread_out(left, tail, width, f"sprint:{index}")
 
 

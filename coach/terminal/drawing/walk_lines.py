@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from coach.sprint.forgotten import habit_words
 from coach.sprint.pace.reserve import last_step, spare_seconds
-from coach.sprint.past.habits import habit_words
 from coach.sprint.rules.proof import proof_of
 from coach.sprint.state import REOPENED, Row, State
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, spread_out, width_of, wrapped

@@ -11,12 +11,13 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 
 from coach.debrief.account.data import Account
+from coach.history.listing import passed_over_words
+from coach.history.read_sprint import FORGED, SprintRead, read_sprint
 from coach.sprint.brief.house_making import defaults_of, make_item
 from coach.sprint.brief.house_rules import house_file
 from coach.sprint.commands import NoteFinding, WithdrawFinding
 from coach.sprint.events.afterwards import FindingNoted
-from coach.sprint.past.read_sprint import FORGED, SprintRead, read_sprint
-from coach.sprint.past.sessions_folder import passed_over_words, sessions_folder
+from coach.sprint.journal.sessions_folder import sessions_folder
 from coach.sprint.rules.after import unmade_finding
 from coach.sprint.session import Session
 from coach.sprint.state import State

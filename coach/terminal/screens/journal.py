@@ -6,8 +6,8 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
+from coach.history.describe import described
 from coach.sprint.events.run import CallMade
-from coach.sprint.past.retell import retell
 from coach.terminal.actions import Action, bindings
 from coach.terminal.drawing.journal_lines import Entry, journal_lines, journal_title
 from coach.terminal.drawing.lines import Line
@@ -47,7 +47,7 @@ class JournalScreen(OneList):
         """The history in words, told anew only when it has grown."""
         history = self.app.sprint.history
         if len(self._entries) != len(history):
-            told = retell(self.app.sprint.setup, history)
+            told = described(self.app.sprint.setup, history)
             self._entries = [
                 Entry(one, isinstance(s.event, CallMade), getattr(s.event, "rings", False))
                 for one, s in zip(told, history, strict=True)

@@ -16,7 +16,7 @@ from coach.sprint.brief.folder import brief_path, title_of, write_brief
 from coach.sprint.brief.house_rules import house_rules
 from coach.sprint.brief.new import QUESTIONS, answers_to_brief_text, checked_answer
 from coach.sprint.clock import SystemClock
-from coach.sprint.past.sessions_folder import journal_path
+from coach.sprint.journal.sessions_folder import journal_path
 from coach.sprint.starting import setup_of, start_sprint
 from coach.terminal.actions import Action, bindings
 from coach.terminal.drawing.key_line import key_line

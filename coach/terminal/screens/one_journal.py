@@ -9,8 +9,8 @@ from typing import TypeVar
 from textual import work
 from textual.message import Message
 
+from coach.history.read_sprint import SprintRead, read_sprint
 from coach.sprint.clock import SystemClock
-from coach.sprint.past.read_sprint import SprintRead, read_sprint
 from coach.sprint.session import Session
 from coach.terminal.glyphs import shown
 from coach.terminal.screens.one_list import OneList

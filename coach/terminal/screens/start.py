@@ -11,12 +11,12 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.worker import get_current_worker
 
+from coach.history.listing import Listed, list_folder
 from coach.sprint.brief.document import load_brief
 from coach.sprint.brief.folder import offers
 from coach.sprint.brief.house_rules import house_rules
 from coach.sprint.clock import SystemClock
-from coach.sprint.past.glance import Glance, glance
-from coach.sprint.past.sessions_folder import journal_path, journals
+from coach.sprint.journal.sessions_folder import journal_path
 from coach.sprint.session import Session
 from coach.sprint.starting import start_sprint
 from coach.terminal.actions import Action, bindings
@@ -41,21 +41,17 @@ ACTIONS = (
 )
 
 
-def unended(folder: Path, wanted: Callable[[], bool] = lambda: True) -> list[Glance]:
+def unended(folder: Path, wanted: Callable[[], bool] = lambda: True) -> list[Listed]:
     """The sprints in a folder that have not ended, the last written first.
 
     wanted: asked between two journals, so that looking through many can be broken off.
     """
     found = []
-    for path in journals(folder):
+    for one in list_folder(folder):
         if not wanted():
             break
-        try:
-            seen = glance(path)
-        except Refusal:
-            continue  # no journal, or one that says itself what is wrong when it is opened
-        if not seen.ended:
-            found.append(seen)
+        if not one.ended:
+            found.append(one)
     return found
 
 

@@ -13,9 +13,9 @@ from coach.debrief.account.differently import differently_of
 from coach.debrief.account.telling import account_of
 from coach.debrief.report.markdown import markdown_of
 from coach.debrief.report.sections import changeable, forgotten
+from coach.history.read_sprint import read_sprint
 from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import End, EnterPhase, MeasurePoint, Meet, SetFact
-from coach.sprint.past.read_sprint import read_sprint
 from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session
 from coach.sprint.setup import kind_of_run

@@ -12,8 +12,8 @@ from coach.debrief.account.telling import account_of
 from coach.debrief.report import paper
 from coach.debrief.report.html import html_of
 from coach.debrief.report.sections import Point, Section, sections_of
+from coach.history.read_sprint import read_sprint
 from coach.sprint.brief.document import load_brief
-from coach.sprint.past.read_sprint import read_sprint
 from coach.sprint.rehearsal.rehearse import rehearse
 from tests.debrief.sample_account import item, small_account
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from filelock import FileLock
 
+from coach.history.read_sprint import read_sprint
 from coach.sprint.board import gate_rows, walk_of_phase, walk_of_stage
 from coach.sprint.brief import house_making
 from coach.sprint.brief.document import Brief, load_brief
@@ -26,7 +27,6 @@ from coach.sprint.brief.house_rules import (
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End, EnterPhase, Meet, NoteFinding
 from coach.sprint.fold import begin
-from coach.sprint.past.read_sprint import read_sprint
 from coach.sprint.session import Session
 from coach.sprint.setup import header_of, setup_from
 from coach.sprint.starting import setup_of, start_sprint

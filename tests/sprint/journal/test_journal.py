@@ -17,8 +17,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coach.sprint.journal import reading as journal_reading
 from coach.sprint.journal.file import Journal
-from coach.sprint.journal.text import check_value, event_block, header_block, seal
+from coach.sprint.journal.text import FIRST_CHECK, check_digits, event_block, header_blocks, seal
 from phases.kit.refusals import Refusal
 
 HEADER: dict[str, Any] = {
@@ -54,7 +55,24 @@ def test_a_new_journal_holds_its_header_and_no_event(path: Path) -> None:
         assert journal.header == HEADER
         assert journal.events == []
         assert journal.count == 0
-    assert read_plainly(path) == {"journal": {"version": 1, **HEADER}}
+    assert read_plainly(path) == {"journal": {"version": 2, "header_blocks": 2, **HEADER}}
+
+
+def test_each_table_of_the_header_can_be_read_without_the_others(path: Path) -> None:
+    Journal.create(path, HEADER).close()
+    chain = journal_reading.follow(path.read_bytes())
+    assert [block.is_event for block in chain.blocks] == [False, False]
+    assert journal_reading.tables(chain.part("brief"))[0] == {"brief": HEADER["brief"]}
+    assert chain.part("letter") == b""
+
+
+def test_the_first_lines_of_an_event_are_its_stamp(path: Path) -> None:
+    stamp = {"n": 1, "at": datetime(2031, 5, 4, 14, tzinfo=UTC), "t": 0.0, "by": 0, "what": "saved"}
+    with Journal.create(path, HEADER) as journal:
+        journal.append({**stamp, "rows": [{"a": 1}], "record": {"b": 2}})
+    block = journal_reading.follow(path.read_bytes()).blocks[-1]
+    assert block.is_event
+    assert block.stamp() == stamp
 
 
 def test_it_is_plain_toml_after_every_append(path: Path) -> None:
@@ -106,7 +124,7 @@ def test_missing_folders_are_made(tmp_path: Path) -> None:
 
 
 def test_the_text_reads_like_a_journal() -> None:
-    sealed, _ = seal(event_block(event(7)), 8, 0x9F3A11C2)
+    sealed, _ = seal(event_block(event(7)), 8, b"9f3a11c2")
     *block, check, end = sealed.decode().split("\n")
     assert block == [
         "[[event]]",
@@ -153,7 +171,7 @@ def test_every_block_ends_with_the_published_check_chained_to_the_one_before(pat
             previous, block = value, b""
         else:
             block += line
-    assert numbers == [1, 2, 3, 4]
+    assert numbers == [1, 2, 3, 4, 5]
     assert block == b""
 
 
@@ -161,7 +179,7 @@ def test_the_check_value_is_that_of_the_catalogue() -> None:
     # CRC-32/ISO-HDLC has the check value 0xcbf43926 over "123456789": G. Cook, Catalogue of
     # parametrised CRC algorithms. Our first block is preceded by eight zeros.
     assert crc_of_gzip(b"123456789") == 0xCBF43926
-    assert check_value(b"123456789", 0) == crc_of_gzip(b"00000000123456789")
+    assert check_digits(b"123456789", FIRST_CHECK) == b"%08x" % crc_of_gzip(b"00000000123456789")
 
 
 # --- any value --------------------------------------------------------------------------------
@@ -191,9 +209,11 @@ tables = st.dictionaries(keys, values, max_size=6)
 def test_any_nesting_of_any_values_reads_back_as_it_was(
     header: dict[str, Any], events: list[dict[str, Any]]
 ) -> None:
-    text = (header_block(header) + b"".join(event_block(one) for one in events)).decode("utf-8")
+    blocks = header_blocks(header)
+    text = b"".join([*blocks, *map(event_block, events)]).decode("utf-8")
     parsed = tomllib.loads(text)
-    assert parsed.pop("journal") == {"version": 1, **header}
+    own = {"version": 2, "header_blocks": len(blocks)}
+    assert parsed.pop("journal") == {**own, **header}
     assert parsed.pop("event", []) == events
     assert parsed == {}
 
@@ -278,7 +298,7 @@ def test_no_text_can_look_like_a_block_or_a_check(path: Path, note: str) -> None
         journal.append([forged, event(2)])
     reading = Journal.look(path)
     assert reading.whole
-    assert reading.blocks == 3
+    assert len(reading.chain.blocks) == 3
     assert reading.header == {"title": note}
     assert reading.events == [forged, event(2)]
 

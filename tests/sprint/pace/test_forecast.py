@@ -27,7 +27,7 @@ from phases.kit.items import PHASE_IDS
 from phases.kit.refusals import Refusal
 from phases.kit.shared_data import list_shared
 from tests.sprint.at_random import any_command
-from tests.sprint.conftest import Begin, Bench
+from tests.sprint.conftest import Begin, Bench, changed
 
 MINUTE = 60.0
 BRIEFS = list_shared("briefs")
@@ -158,7 +158,7 @@ def test_a_proposal_comes_where_the_chance_is_under_the_threshold(bench: Bench) 
     assert bad.proposal is not None
     deadline = bench.state.setup.brief.deadline.model_copy(update={"threshold": 0.05})
     brief = bench.state.setup.brief.model_copy(update={"deadline": deadline})
-    easy = replace(bench.state, setup=replace(bench.state.setup, brief=brief))
+    easy = replace(bench.state, setup=changed(bench.state.setup, brief=brief))
     assert forecast(easy, 30 * MINUTE, draws=2000).proposal is None
 
 
@@ -213,7 +213,7 @@ def test_a_phase_without_work_is_no_trouble(bench: Bench) -> None:
         )
         for phase in bench.state.setup.phases
     )
-    setup = replace(bench.state.setup, phases=phases)
+    setup = changed(bench.state.setup, phases=phases)
     alone = {k: v for k, v in bench.state.subjects.items() if v.kind != "bus"}
     for phase in ("", "layout"):
         state = replace(bench.state, setup=setup, subjects=alone, phase=phase)

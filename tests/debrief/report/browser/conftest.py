@@ -20,7 +20,7 @@ from selenium.webdriver.chrome.service import Service
 
 from coach.debrief.account.telling import account_of
 from coach.debrief.report.html import html_of
-from coach.sprint.past.read_sprint import read_sprint
+from coach.history.read_sprint import read_sprint
 from tests.debrief.sample_account import small_account, with_texts
 
 SAMPLES = sorted((Path(__file__).resolve().parents[4] / "sessions").glob("*.toml"))
