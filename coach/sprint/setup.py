@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import Any
 
 from coach.sprint.brief.document import Brief
-from coach.sprint.events.event import VERSION
+from coach.sprint.events.event import LONGEST, VERSION
 from phases.kit.facts import FactValue, default_values
 from phases.kit.items import Closing, Item, Phase, load_closing, load_phases
 from phases.kit.refusals import Refusal
@@ -128,6 +128,8 @@ def setup_from(header: Mapping[str, Any], *, where: str) -> Setup:
             )
         if run["started"].tzinfo is None:
             raise ValueError("a start without an offset from UTC")
+        if not (abs(run["deadline"]) <= LONGEST and 0 < run["speed"] <= LONGEST):
+            raise ValueError("a cut-off or a speed that no sprint has")
         return Setup(
             brief=Brief.from_plain(header["brief"], where=where),
             phases=tuple(Phase.model_validate(p) for p in header["phases"]),

@@ -15,7 +15,7 @@ from coach.debrief.bringup.printing import BOARDS, how_words, verdict_words
 from coach.debrief.bringup.sheet import Sheet
 from coach.sprint.whole_file import write_over_own
 
-_TEMPLATES = Path(__file__).parents[1] / "report" / "templates"
+_TEMPLATES = Path(__file__).parents[2] / "report" / "templates"
 _LOOKED_AT = 16384  # bytes in which the title stands
 _HEAD, _TITLE = b"<!doctype html>", b"<title>bring-up sheet: "
 
@@ -33,7 +33,7 @@ def html_of(sheet: Sheet, boards: Sequence[str] = BOARDS) -> str:
         trim_blocks=True, lstrip_blocks=True, auto_reload=False,
     )  # fmt: skip
     styles = [
-        (_TEMPLATES / name).read_text(encoding="utf-8") for name in ("debrief.css", "sheet.css")
+        (_TEMPLATES / name).read_text(encoding="utf-8") for name in ("report.css", "sheet.css")
     ]
     count, columns = len(sheet.steps), sheet.columns(boards)
     return page.get_template("sheet.html.j2").render(

@@ -13,7 +13,6 @@ from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
-from coach.debrief.report.figures import sane
 from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.events.board import (
     FactSet,
@@ -206,6 +205,11 @@ def _finding(state: State, one: FindingNoted) -> FindingLine:
     minutes = one.minutes if _sane(one.minutes) else None
     made = state.made_items.get(one.number)
     return FindingLine(one.fault, _id(one.item), minutes, made.item if made else "")
+
+
+def sane(seconds: float | None) -> bool:
+    """Whether it is a time that a sprint can have."""
+    return seconds is not None and abs(seconds) < 3.6e6
 
 
 def _sane(minutes: float | None) -> bool:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from textwrap import wrap
 
-from coach.debrief.report.figures import span
 from coach.debrief.trends.counting import Calibration, ItemCount, PhaseCount, Trends
 from coach.debrief.trends.learning import LEAST, Curve
+from coach.sprint.durations import duration as span
 from phases.kit.grammar import count, times, was
 
 WIDTH = 80

@@ -8,11 +8,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
 from importlib import import_module
-from math import isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ClassVar, Generic
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Generic
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from typing_extensions import TypeVar
 
 from phases.kit.refusals import Refusal
@@ -25,6 +24,12 @@ VERSION = 2
 """Of the events; a journal of another version is refused."""
 
 _STAMP = ("n", "at", "t", "by")
+
+LONGEST = 1e10
+"""Seconds: three centuries. No sprint takes that long, and no wall clock is off by more."""
+
+Seconds = Annotated[float, Field(ge=-LONGEST, le=LONGEST, allow_inf_nan=False)]
+Chance = Annotated[float, Field(ge=0, le=1)]
 
 
 class Event(BaseModel):
@@ -107,7 +112,7 @@ def stamped(plain: Mapping[str, Any], *, where: str = "journal") -> Stamped:
         kind = kinds()[plain["what"]]
         own = {k: v for k, v in plain.items() if k not in _STAMP and k != "what"}
         n, at, t, by = int(plain["n"]), plain["at"], float(plain["t"]), int(plain["by"])
-        if not isinstance(at, datetime) or at.tzinfo is None or not isfinite(t):
+        if not isinstance(at, datetime) or at.tzinfo is None or not abs(t) <= LONGEST:
             raise ValueError("no moment in time")
         return Stamped(n, at, t, by, kind.model_validate(own))
     except (ValidationError, KeyError, TypeError, ValueError, OverflowError):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar, Literal
 
-from coach.sprint.events.event import Event
+from coach.sprint.events.event import Event, Seconds
 from coach.sprint.keys import Key
 from coach.sprint.state import MET, REOPENED, WAIVED, ItemState
 from phases.kit.grammar import sentence
@@ -24,11 +24,11 @@ class Closed(Event):
     """The facts, values and noted changes it depends on, as they were then."""
     restored: bool = False
     """It is as it was before it was reopened, because a value was put back."""
-    deadline: float = 0.0
+    deadline: Seconds = 0.0
     """Elapsed seconds of the cut-off in force."""
     behind: bool = False
     """It came after its phase was left and its stage passed, for the first time."""
-    elsewhere: float = 0.0
+    elsewhere: Seconds = 0.0
     """Of the seconds just spent in another phase, those that went into it."""
 
     def late(self, t: float, deadline: float | None = None) -> bool:

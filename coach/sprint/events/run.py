@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
+from coach.sprint.chances import in_ten
 from coach.sprint.durations import duration, elapsed
-from coach.sprint.events.event import Event
+from coach.sprint.events.event import Chance, Event, Seconds
 from phases.kit.grammar import clause, count, sentence
 from phases.kit.text import Line
 
@@ -24,7 +25,7 @@ class Started(Event):
 class Resumed(Event):
     """The coach was opened again on this journal."""
 
-    gap: float
+    gap: Seconds
     """Seconds since its last event."""
 
     kept: ClassVar[bool] = True
@@ -64,12 +65,12 @@ class EditAccepted(Event):
 class ClockStepped(Event):
     """The wall clock moved without that time having passed, or the machine slept."""
 
-    seconds: float
+    seconds: Seconds
     kind: Line
     """"step" or "sleep"."""
-    deadline: float
+    deadline: Seconds
     """Elapsed seconds at which the cut-off stood then."""
-    shift: float = 0.0
+    shift: Seconds = 0.0
     """By how much the cut-off moved with it, because an earlier move may be taken back later."""
 
     stays: ClassVar[bool] = True
@@ -87,7 +88,7 @@ class ClockStepped(Event):
 class CutOffMoved(Event):
     """The cut-off was moved."""
 
-    deadline: float
+    deadline: Seconds
     """Elapsed seconds at which it is now."""
     says: Line
     why: Line = ""
@@ -104,7 +105,7 @@ class CutOffMoved(Event):
 class Interrupted(Event):
     """The time since `since` (elapsed seconds) went to something else."""
 
-    since: float
+    since: Seconds
 
     def applied(self, state: State, t: float) -> State:
         lost = max(t - self.since, 0.0)
@@ -139,15 +140,15 @@ class ForecastMade(Event):
     """The per cent of the sprint it belongs to, 0 where it changed a call."""
     because: Line = ""
     """Which call it changed."""
-    chance_essentials: float
+    chance_essentials: Chance
     """Of having all essentials by the cut-off."""
-    chance_all: float
+    chance_all: Chance
     """Of having everything."""
-    expected: float
+    expected: Seconds
     """Elapsed seconds at the finish."""
-    low: float
+    low: Seconds
     """The lower end of its 80 % band."""
-    high: float
+    high: Seconds
     costliest: Line = ""
     """The phase that costs most."""
     pace: float
@@ -161,8 +162,9 @@ class ForecastMade(Event):
         when = ", ".join(marks + ([self.because] if self.because else []))
         ends = f"{elapsed(self.low)} to {elapsed(self.high)}, expected {elapsed(self.expected)}"
         return (
-            f"Forecast, {when}: all essentials by the cut-off {self.chance_essentials:.0%}, "
-            f"everything {self.chance_all:.0%}; done at {ends}."
+            f"Forecast, {when}: all essentials by the cut-off "
+            f"{in_ten(self.chance_essentials)}, everything {in_ten(self.chance_all)}; "
+            f"done at {ends}."
         )
 
 

@@ -49,8 +49,12 @@ class WhichItem(ModalScreen[str | None]):
         width = self._width
         prompt = wrapped("Which item let it through?", width, 2)
         self._put("#which-prompt", [line(Span(part, "title")) for part in prompt])
-        keys = (Span("↵ ", "key"), Span("take it   ", "quiet"), Span("esc ", "key"),
-                Span("back", "quiet"))  # fmt: skip
+        keys = (
+            Span("↵ ", "key"),
+            Span("take it   ", "quiet"),
+            Span("esc ", "key"),
+            Span("back", "quiet"),
+        )
         self._put("#which-keys", [line(*keys)])
         self._list("")
         self.query_one(Input).focus()
