@@ -10,8 +10,8 @@ from phases.kit.text import line
 ROLES = ("ink", "quiet", "rule", "done", "due", "doubt", "next", "paper", "band")
 """Colours of the page, by what they mean."""
 
-LETTER = 0.55
-"""How wide a letter is on average, of its size."""
+LETTER = 0.6
+"""How wide a letter is at most on average, of its size."""
 
 SIZE = 11.0
 """Of words, in pixels of a sheet at its own width."""

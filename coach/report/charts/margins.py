@@ -27,7 +27,7 @@ MARKS = {
 }
 """Shape, role and whether it is filled, by verdict."""
 
-ROW, TOP, LEFT = 31.0, 30.0, 10.0
+ROW, TOP, LEFT = 31.0, 30.0, 18.0
 
 
 def margins(chart: MarginChart, *, narrow: bool = False) -> str:

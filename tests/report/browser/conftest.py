@@ -18,18 +18,31 @@ from selenium import webdriver
 from selenium.webdriver.chrome.options import Options
 from selenium.webdriver.chrome.service import Service
 
-from coach.debrief.account.telling import account_of
-from coach.debrief.report.html import html_of
-from coach.sprint.past.read_sprint import read_sprint
-from tests.debrief.sample_account import small_account, with_texts
+from coach.debrief.bringup.rehearsed import bring_up
+from coach.report.html import html_of
+from coach.report.sections import Report
+from coach.sprint.brief.document import load_brief
+from coach.sprint.rehearsal.rehearse import rehearse
+from tests.report.conftest import reported
+from tests.report.sample_report import small_report, with_texts
 
-SAMPLES = sorted((Path(__file__).resolve().parents[4] / "sessions").glob("*.toml"))
+REHEARSED = {
+    "usual": ("usb-bench-meter", {"seed": 3, "forget": 0.1}),
+    "given-up": ("pump-driver-24v", {"seed": 5, "forget": 0.2, "overlook": 0.3, "pace": 1.3}),
+}
+"""Sprints by name; the second has boards with many faults."""
 
 FLAGS = (
-    "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    "--headless=new",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
     "--hide-scrollbars",
-)  # fmt: skip
+)
 
 A4, LETTER = (8.27, 11.69), (8.5, 11.0)
 """Sheets in inches."""
@@ -43,10 +56,15 @@ class Browser:
 
     def open(self, page: Path, width: int = 1280, scheme: str = "light") -> None:
         """Shows a page at a width; what was logged before is forgotten."""
-        self.tell("Emulation.setDeviceMetricsOverride", width=width, height=900,
-                  deviceScaleFactor=1, mobile=False)  # fmt: skip
+        self.tell(
+            "Emulation.setDeviceMetricsOverride",
+            width=width,
+            height=900,
+            deviceScaleFactor=1,
+            mobile=False,
+        )
         features = [{"name": "prefers-color-scheme", "value": scheme}]
-        self.tell("Emulation.setEmulatedMedia", features=features)
+        self.tell("Emulation.setEmulatedMedia", media="", features=features)
         self.driver.get_log("performance")
         self.driver.get_log("browser")
         self.driver.get(page.as_uri())
@@ -64,19 +82,43 @@ class Browser:
         messages = [json.loads(e["message"])["message"] for e in self.driver.get_log("performance")]
         return [
             message["params"]["request"]["url"]
-            for message in messages if message["method"] == "Network.requestWillBeSent"
-        ]  # fmt: skip
+            for message in messages
+            if message["method"] == "Network.requestWillBeSent"
+        ]
 
     def complaints(self) -> list[str]:
         return [entry["message"] for entry in self.driver.get_log("browser")]
 
+    def on_paper(self) -> None:
+        """From now on the page is as it is printed, on a sheet as wide as A4."""
+        self.tell(
+            "Emulation.setDeviceMetricsOverride",
+            width=718,
+            height=1000,
+            deviceScaleFactor=1,
+            mobile=False,
+        )
+        self.tell(
+            "Emulation.setEmulatedMedia",
+            media="print",
+            features=[{"name": "prefers-color-scheme", "value": "dark"}],
+        )
+
     def sheets(self, size: tuple[float, float]) -> int:
         """How many sheets the page is printed on, with the margins it asks for."""
         width, height = size
-        printed = base64.b64decode(self.tell(
-            "Page.printToPDF", paperWidth=width, paperHeight=height, printBackground=True,
-            marginTop=0.354, marginBottom=0.354, marginLeft=0.394, marginRight=0.394,
-        )["data"])  # fmt: skip
+        printed = base64.b64decode(
+            self.tell(
+                "Page.printToPDF",
+                paperWidth=width,
+                paperHeight=height,
+                printBackground=True,
+                marginTop=0.354,
+                marginBottom=0.354,
+                marginLeft=0.394,
+                marginRight=0.394,
+            )["data"]
+        )
         return len(re.findall(rb"/Type\s*/Page\b", printed))
 
 
@@ -101,18 +143,30 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="module")
-def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """Pages by name: the small account, hostile and long texts, every sample journal."""
-    folder = tmp_path_factory.mktemp("pages")
+def reports(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Report]:
+    """By name: the small one, hostile and long texts, rehearsed sprints."""
+    folder = tmp_path_factory.mktemp("journals")
     hostile = " <script>document.title = 'taken'</script><img src=x onerror=alert(1)>"
     told = {
-        "small": small_account(),
-        "hostile": with_texts(small_account(), hostile),
-        "long": with_texts(small_account(), " " + "W" * 60 + " of no end" * 30),
-        **{path.stem: account_of(read_sprint(path)) for path in SAMPLES},
+        "small": small_report(),
+        "hostile": with_texts(small_report(), hostile),
+        "long": with_texts(small_report(), " " + "W" * 60 + " of no end" * 30),
     }
+    for name, (brief, how) in REHEARSED.items():
+        path = folder / f"{name}.toml"
+        rehearse(load_brief(brief), path=path, **how)
+        if name == "given-up":
+            bring_up(path, seed=1, boards=2)
+        told[name] = reported(path)
+    return told
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory: pytest.TempPathFactory, reports: dict[str, Report]) -> dict[str, Path]:
+    """The page of each."""
+    folder = tmp_path_factory.mktemp("pages")
     found = {}
-    for name, account in told.items():
+    for name, report in reports.items():
         found[name] = folder / f"{name}.html"
-        found[name].write_text(html_of(account), encoding="utf-8")
+        found[name].write_text(html_of(report), encoding="utf-8")
     return found

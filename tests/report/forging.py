@@ -11,15 +11,34 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from coach.debrief.account.data import Account
-from coach.debrief.account.soundness import LONGEST
 from coach.sprint.journal.file import Journal
 
 ODD: tuple[Any, ...] = (
-    math.nan, math.inf, -math.inf, 1e308, -1e308, -1.0, 0, 2**63 - 1, -(2**63), True, "", "nan",
-    "x" * 400, "<script>alert(1)</script>", "[bold]$x^2$[/] | # *a*", "\x1b[2J\x1b]0;t\x07a",
-    "a\nb\tc", "\u202eabc", [], {}, [1, "a"], {"a": 1}, [{}], datetime(1, 1, 1, tzinfo=UTC),
-)  # fmt: skip
+    math.nan,
+    math.inf,
+    -math.inf,
+    1e308,
+    -1e308,
+    -1.0,
+    0,
+    2**63 - 1,
+    -(2**63),
+    True,
+    "",
+    "nan",
+    "x" * 400,
+    "<script>alert(1)</script>",
+    "[bold]$x^2$[/] | # *a*",
+    "\x1b[2J\x1b]0;t\x07a",
+    "a\nb\tc",
+    "\u202eabc",
+    [],
+    {},
+    [1, "a"],
+    {"a": 1},
+    [{}],
+    datetime(1, 1, 1, tzinfo=UTC),
+)
 """What stands in a forged journal for a number, a text or a table."""
 
 
@@ -101,7 +120,7 @@ def _out_of_order(chance: Random, events: list[dict[str, Any]]) -> None:
             events[at], events[other] = events[other], events[at]
 
 
-def unsound(value: Any, where: str = "account") -> list[str]:
+def unsound(value: Any, where: str = "report") -> list[str]:
     """Figures that are none or no time, and texts that could do something on a screen."""
     found = []
     if isinstance(value, float) and not (math.isfinite(value) and abs(value) <= 1e300):
@@ -118,18 +137,3 @@ def unsound(value: Any, where: str = "account") -> list[str]:
         for n, one in enumerate(value):
             found += unsound(one, f"{where}[{n}]")
     return found
-
-
-def times(account: Account) -> list[float]:
-    """Every time of an account."""
-    found = [account.deadline, account.reserve, account.last, account.interrupted]
-    found += [one.t for one in (*account.calls, *account.forecasts)]
-    found += [t for one in account.phases for stretch in one.stretches for t in stretch]
-    found += [one.used for one in account.phases] + [one.elsewhere for one in account.phases]
-    found += [one.closed for one in account.items if one.closed is not None]
-    return found + [again.t for one in account.items for again in one.reopenings]
-
-
-def outlandish(account: Account) -> list[float]:
-    """Times that no sprint has."""
-    return [t for t in times(account) if abs(t) > LONGEST]
