@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from coach.cli import exit_codes
 from coach.cli.called_as import called_as
 from coach.cli.parser import Commands, Parser, add_command
-from coach.sprint.durations import duration
+from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from coach.sprint.events.afterwards import FindingNoted
     from coach.sprint.past.read_sprint import SprintRead
     from coach.sprint.session import Session
-from coach.sprint.state import State
+    from coach.sprint.state import State
 
 _OF_A_FAULT = ("item", "board", "minutes", "bodge")
 _AS_ITEM = '--as-item 1 --statement "Battery lead carries the charge current" --phase regulation'
@@ -31,11 +31,11 @@ def add_to(commands: Commands[Parser]) -> None:
     parser = add_command(
         commands, "finding", run=run,
         does="note a fault that was found after the sprint",
-        more="On a terminal it asks for what is not given. The item that let the fault through\n"
-        "is named by its key or by a part of it; without one, no item asks for it. With --as-item\n"
-        "a finding becomes a house rule: an item of your own that the next sprints ask; its\n"
-        "statement is what must be so. A hazard or a dead board is an essential of its phase.\n"
-        "Without a journal it is the newest that has ended and was not given up at once.",
+        more="On a terminal it asks for what is not given. --item takes an item id or part of\n"
+        "one; leave it out if no item covers the fault. With --as-item a finding becomes a house\n"
+        "rule: an item of your own that the next sprints ask; its statement is what must be true.\n"
+        "A hazard or a dead board is an essential of its phase.\n"
+        "Default: the newest finished sprint (abandoned ones skipped).",
         examples=(
             'coach finding today.toml "R5 is 10 kΩ, not 1 kΩ" --item strap --board 2 --minutes 25',
             "coach finding today.toml --list",
@@ -49,14 +49,14 @@ def add_to(commands: Commands[Parser]) -> None:
     parser.add_argument("--item", metavar="ITEM", help="the item that let it through")
     parser.add_argument("--board", metavar="N", help="the number written on the board")
     parser.add_argument("--minutes", metavar="MIN", help="the time it cost, as in 25 or 1.5h")
-    parser.add_argument("--bodge", metavar="TEXT", help="what was done so that the board works")
+    parser.add_argument("--bodge", metavar="TEXT", help="how the board was reworked")
     parser.add_argument("--list", action="store_true", help="show what was found")
     parser.add_argument("--take-back", metavar="N", type=_number, help="finding N was a mistake")
     parser.add_argument("--as-item", metavar="N", type=_number, help="make a house rule of it")
-    parser.add_argument("--statement", metavar="TEXT", help="house rule: what must hold")
+    parser.add_argument("--statement", metavar="TEXT", help="house rule: the requirement")
     parser.add_argument("--why", metavar="TEXT", help="house rule: what goes wrong without it")
     parser.add_argument("--phase", metavar="ID", help="house rule: where it is asked")
-    parser.add_argument("--severity", metavar="W", help="house rule: what leaving it out costs")
+    parser.add_argument("--severity", metavar="W", help="house rule: what missing it costs")
     parser.add_argument("--stage", metavar="S", help="house rule: where it can be seen (schematic)")
     parser.add_argument("--id", metavar="ID", help="house rule: its id")
     parser.add_argument(
@@ -64,13 +64,13 @@ def add_to(commands: Commands[Parser]) -> None:
     )
     parser.add_argument("--rules", metavar="FILE", help="house rules to write to")
     parser.add_argument(
-        "--accept-edit", action="store_true", help="take a journal that was edited as it stands"
+        "--accept-edit", action="store_true", help="accept a journal edited outside the coach"
     )
 
 
 def _number(text: str) -> int:
     if not text.isdecimal() or len(text) > 6:
-        raise Refusal(f"{line(text)!r} is no number of a finding", do="See them with --list")
+        raise Refusal(f"{line(text)!r} is not the number of a finding", do="See them with --list")
     return int(text)
 
 
@@ -106,7 +106,7 @@ def _named(args: argparse.Namespace) -> tuple[Path, str, int]:
     words = args.words
     if len(words) > 2:  # the journal and the fault
         raise Refusal(
-            f"{line(words[2])!r} is one word too many", where=args.parser.prog,
+            f"Unexpected argument {line(words[2])!r}", where=args.parser.prog,
             do=f"Put the fault in quotes: {args.parser.example}",
         )  # fmt: skip
     if not words:
@@ -258,28 +258,24 @@ def _show(path: Path) -> int:
 
 
 def _listed(read: SprintRead) -> list[str]:
-    findings = read.state.findings
-    count = len(findings)
-    title = f"{read.setup.brief.title}, {read.setup.started:%Y-%m-%d}"
-    lines = [f"{title}: {count or 'no'} late finding{'' if count == 1 else 's'}"]
-    for one in findings.values():
+    findings = read.state.findings.values()
+    number = count(len(findings), "late finding") if findings else "no late findings"
+    lines = [f"{read.setup.brief.title}, {read.setup.started:%Y-%m-%d}: {number}"]
+    for one in findings:
         lines += ["", *_told(one, read.state)]
     return lines
 
 
 def _told(finding: FindingNoted, state: State) -> list[str]:
+    from coach.report.afterwards import board_words
 
-    facts = [
-        f"board {finding.board}" if finding.board else "",
-        f"{duration(finding.minutes * 60)} lost" if finding.minutes is not None else "",
-        f"bodge: {finding.bodge}" if finding.bodge else "",
-    ]
     row = state.by_key.get(finding.item)
     through = f"let through by {finding.item}" if finding.item else "no item asks for it"
-    lines = [f"{finding.number:3}  {finding.fault}"]
-    if any(facts):
-        lines.append("     " + ", ".join(fact for fact in facts if fact))
-    lines.append(f"     {through}{f': {row.name}' if row else ''}")
+    lines = [
+        f"{finding.number:3}  {finding.fault}",
+        f"     {board_words(finding)}",
+        f"     {through}{f': {row.name}' if row else ''}",
+    ]
     if made := state.made_items.get(finding.number):
         lines.append(f"     house rule {made.item} in {made.kept_in}")
     return lines

@@ -130,14 +130,15 @@ def _item(account: Account, row: Row) -> Point:
 
 def _named(account: Account, rows: Sequence[Row]) -> tuple[Point, ...]:
     """Each by name, with why it matters; an item at several subjects once."""
+    mixed = len({row.item.severity for row in rows}) > 1
     found = []
     for one in grouped(tuple(rows)):
         titles = listed([row.title for row in one.cells], len(one.cells))
-        at = f" ({titles})" if titles else ""
         found.append(
             Point(
-                f"{one.item.statement}{at}",
+                f"{one.item.statement} ({titles})" if titles else one.item.statement,
                 _what_it_takes(account, one.cells),
+                one.item.severity if mixed else "",
                 grave=one.item.grave,
                 key=item_key(one.cells[0]),
             )

@@ -11,9 +11,9 @@ from coach.sprint.brief.document import load_brief
 from coach.sprint.brief.house_rules import checked_house_rules
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End
+from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.past.read_sprint import read_sprint
 from coach.sprint.starting import start_sprint
-from coach.sprint.state import Finding
 from tests.cli.conftest import Coach
 from tests.terminal.driving import START
 
@@ -36,10 +36,10 @@ def going_on(tmp_path: Path) -> Path:
     return path
 
 
-def findings(path: Path) -> tuple[Finding, ...]:
+def findings(path: Path) -> list[FindingNoted]:
     read = read_sprint(path)
     assert read.faults == ()
-    return read.state.findings
+    return [*read.state.findings.values()]
 
 
 def test_a_fault_is_written_back_against_the_item_that_let_it_through(
@@ -52,9 +52,16 @@ def test_a_fault_is_written_back_against_the_item_that_let_it_through(
     assert (answer.code, answer.err) == (0, "")
     row = read_sprint(journal).state.by_key["boot-pin-level"]
     assert answer.out == f"Finding 1 noted, let through by boot-pin-level: {row.name}.\n"
-    assert findings(journal) == (
-        Finding(1, FAULT, "boot-pin-level", "2", 25.0, "1 kΩ on top"),
-    )  # fmt: skip
+    assert findings(journal) == [
+        FindingNoted(
+            number=1,
+            fault=FAULT,
+            item="boot-pin-level",
+            board="2",
+            minutes=25.0,
+            bodge="1 kΩ on top",
+        )
+    ]
 
 
 def test_the_name_of_a_journal_cannot_reach_the_terminal(coach: Coach, journal: Path) -> None:
@@ -92,7 +99,11 @@ def test_the_list_tells_each_with_what_is_known_of_it(coach: Coach, journal: Pat
     assert lines[0] == "USB bench meter, 2031-05-05: 2 late findings"
     assert lines[2:4] == [f"  1  {FAULT}", "     board 2, 1 h 30 min lost"]
     assert lines[4].startswith("     let through by boot-pin-level: ")
-    assert lines[6:] == ["  2  The lamp is upside down", "     no item asks for it"]
+    assert lines[6:] == [
+        "  2  The lamp is upside down",
+        "     every board",
+        "     no item asks for it",
+    ]
 
 
 def test_a_finding_that_was_a_mistake_is_taken_back_and_its_number_not_used_again(
@@ -101,7 +112,7 @@ def test_a_finding_that_was_a_mistake_is_taken_back_and_its_number_not_used_agai
     coach("finding", str(journal), FAULT)
     answer = coach("finding", str(journal), "--take-back", "1")
     assert (answer.code, answer.out) == (0, "Finding 1 taken back.\n")
-    assert findings(journal) == ()
+    assert findings(journal) == []
     coach("finding", str(journal), FAULT)
     assert findings(journal)[0].number == 2
     assert "There is no finding 1" in coach("finding", str(journal), "--take-back", "1").sentence
@@ -120,7 +131,7 @@ def test_a_finding_becomes_a_house_rule_that_the_plan_then_shows(
     item = checked_house_rules(rules)[0]
     assert item.id == "r5-is-one-kiloohm-on-sheet"
     assert answer.out == (
-        f"Finding 1 is item {item.id} now, at the gate of regulation (dead board): "
+        f"Finding 1 is item {item.id} now, an essential of regulation (dead board): "
         f"R5 is one kiloohm on the sheet.\nIt is kept, to be changed there, in {rules}\n"
     )
     plan = coach("plan", "usb-bench-meter", "--all")
@@ -166,15 +177,15 @@ def test_a_faulty_file_is_said_by_the_plan_and_not_added_to(
         ((FAULT, "--board", "two boards"), "'two boards' is no board number"),
         ((FAULT, "--minutes", "long"), "'long' is no time"),
         (("  ",), "There is no fault to note"),
-        ((FAULT, "more"), "'more' is one word too many. Put the fault in quotes"),
+        ((FAULT, "more"), "Unexpected argument 'more'. Put the fault in quotes"),
         (("a" * 500,), "The text is longer than 400 characters"),
         ((FAULT, "--list"), "A fault and --list are two calls"),
         (("--list", "--take-back", "1"), "--list and --take-back are two calls"),
         (("--list", "--board", "2"), "--board belongs to a new fault"),
         ((FAULT, "--phase", "layout"), "--phase belongs to --as-item"),
-        (("--as-item", "one"), "'one' is no number of a finding"),
+        (("--as-item", "one"), "'one' is not the number of a finding"),
         (("--as-item", "9"), "There is no finding 9"),
-        ((FAULT, "--no-gate"), "--no-gate belongs to --as-item"),
+        ((FAULT, "--essential"), "--essential belongs to --as-item"),
         (("--board", "2"), "There is no fault to note"),
         ((), "What was wrong is asked on a terminal, and there is none here"),
     ],
@@ -200,12 +211,23 @@ def test_a_house_rule_is_refused_without_what_must_be_so(coach: Coach, journal: 
     assert 'Example: --statement "Battery lead carries the charge current"' in sentence
 
 
-def test_a_rule_may_be_kept_out_of_the_gate(coach: Coach, journal: Path, sessions: Path) -> None:
+def test_a_rule_may_be_made_an_essential_of_its_phase(
+    coach: Coach, journal: Path, sessions: Path
+) -> None:
     coach("finding", str(journal), FAULT, "--item", "boot-pin")
-    answer = coach("finding", str(journal), "--as-item", "1", "--no-gate", "--severity", "hazard",
-                   "--statement", "R5 is one kiloohm")  # fmt: skip
-    assert "outside the gate of clock-boot, and walked with it" in answer.out
-    assert not checked_house_rules(sessions / "briefs" / "house-rules.toml")[0].essential
+    answer = coach(
+        "finding",
+        str(journal),
+        "--as-item",
+        "1",
+        "--essential",
+        "--severity",
+        "rework",
+        "--statement",
+        "R5 is one kiloohm",
+    )
+    assert "an essential of clock-boot (rework)" in answer.out
+    assert checked_house_rules(sessions / "briefs" / "house-rules.toml")[0].essential
 
 
 def test_the_newest_is_taken_but_one_given_up_at_once_and_it_says_which(
@@ -243,7 +265,7 @@ def test_an_edited_journal_is_refused_unless_it_is_accepted(coach: Coach, journa
     assert f"or take it as it stands: coach finding {journal} --accept-edit" in sentence
     answer = coach("finding", str(journal), FAULT, "--accept-edit")
     assert answer.code == 0
-    assert read_sprint(journal).state.findings[0].fault == FAULT
+    assert read_sprint(journal).state.findings[1].fault == FAULT
 
 
 def test_of_a_damaged_journal_what_is_whole_is_listed(coach: Coach, journal: Path) -> None:

@@ -16,6 +16,7 @@ from coach.terminal.drawing.lines import (
     BLANK,
     Line,
     Span,
+    cut,
     line,
     right,
     spread_out,
@@ -159,9 +160,9 @@ def _sentences(report: Report, width: int) -> Iterator[Line]:
 def _contents(report: Report, width: int) -> Iterator[Line]:
     """The parts that are a digit away, in as few lines as they take."""
     spans, used = [Span(" ")], 1
-    named = [(part.key, part.title) for part in PARTS[3:] if part.of(report)]
+    named = [(part.key, cut(part.title, width - 5)) for part in PARTS[3:] if part.of(report)]
     for key, title in (*named, ("a", "all of it")):
-        size = len(title) + 5
+        size = width_of(title) + 5
         if used + size > width and used > 1:
             yield line(*spans)
             spans, used = [Span(" ")], 1
