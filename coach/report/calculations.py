@@ -17,6 +17,7 @@ from phases.kit.items import Severity
 from phases.kit.record import CurveRecord, LimitRecord
 
 _POWER = ("power-entry", "regulation")
+_WORSE = ((FAIL, "failing"), (MARGINAL, "marginal"))
 _HEAT = ("°C", "K", "W", "J", "A²s")
 
 
@@ -97,16 +98,22 @@ def margins(account: Account) -> Section:
         numbers=(3, 4),
         folds="other limits",
     )
-    number = len(account.state.calculations)
     bars = tuple((account.names.calculation(saved.id), limit) for saved, limit in found)
     return Section(
         "margins",
         "Margins",
-        f"{count(number, 'saved calculation')}." if number else "",
+        _lead(account),
         tuple(_rerun(account)),
         (table,) if table.rows else (),
         MarginChart(bars) if bars else None,
     )
+
+
+def _lead(account: Account) -> str:
+    verdicts = [saved.record.verdict for saved in account.state.calculations.values()]
+    worse = [f"{verdicts.count(one)} {word}" for one, word in _WORSE if one in verdicts]
+    saved = f"{count(len(verdicts), 'calculation')} saved"
+    return f"{', '.join((saved, *worse))}." if verdicts else ""
 
 
 def _limit(account: Account, saved: Saved, one: LimitRecord, *, quiet: bool = False) -> TableRow:

@@ -10,29 +10,48 @@ that nothing is powered that power would harm.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from coach.report.account import Account
 from coach.report.afterwards import board_words, outside
 from coach.report.calculations import fails_by, harms
-from coach.report.items import habit_words, item_key, reopenings, short_name, to_fix
+from coach.report.items import at_subjects, habit_words, item_key, reopenings, short_name, to_fix
 from coach.report.sections import Point, Section
 from coach.sprint.board import grouped
 from coach.sprint.durations import elapsed
 from coach.sprint.state import Row, Saved
 from phases.kit.bounds import FAIL
-from phases.kit.grammar import are, capital, clause, count, listed, sentence, sentences, was
-from phases.kit.items import CLOSING_ID, Severity, Stage
+from phases.kit.grammar import are, capital, count, listed, sentence, sentences, was
+from phases.kit.items import CLOSING_ID, Item, Severity, Stage
 
 APART = 3
 """Open hazards that get an entry each; the rest share one."""
 
 FEW = 2
-"""Entries of one kind up to which each is by itself."""
+"""Things of one kind up to which each is an entry of its own."""
 
-NO_POWER = "Do not apply power until it is changed or its data sheet allows it."
+NO_POWER = "Do not apply power until the part is changed or its data sheet allows it."
 CHANGE_FIRST = "Change the part before power-on; do not power the board until then."
 """Of a calculation that fails once the board is ordered: where power is not what harms, and where
 it is."""
+
+AGAIN = "Calculate it again before power-on."
+
+_FATAL = ("item that can kill the board", "items that can kill the board")
+
+
+@dataclass(frozen=True, slots=True)
+class _Thing:
+    """One thing to change."""
+
+    kind: str
+    """What is said before its name: "Hazard", "Fails", "Open again"."""
+    point: Point
+    """It by name, as it is told among others of its kind."""
+    way: str = ""
+    """What is done about it."""
+    rows: Sequence[Row] = ()
+    """Of an item: at each of its subjects."""
 
 
 def changeable(account: Account) -> Section:
@@ -47,191 +66,153 @@ def changeable(account: Account) -> Section:
 
 
 def _all(account: Account) -> Iterator[Point]:
+    still = account.open_by_now
+    hazards = [row for row in still if row.item.severity == Severity.HAZARD]
+    fatal = [row for row in still if row.item.grave and row not in hazards]
+    others = [row for row in still if not row.item.grave]
     if account.state.accepted and not account.boards_are_here:
-        yield from _message(account)
-    hazards = [row for row in account.open_by_now if row.item.severity == Severity.HAZARD]
-    fatal = [row for row in account.open_by_now if row.item.grave and row not in hazards]
-    yield from (_item(account, row) for row in hazards[:APART])
-    yield from _items(account, hazards[APART:], "more hazard")
-    yield from _items(account, fatal, *_FATAL)
-    yield from _reopened(account)
-    yield from _failing(account)
+        yield from _message(account, len(hazards), len(fatal), len(others))
+    yield from map(_alone, _items(account, hazards[:APART]))
+    yield from _entries(_items(account, hazards[APART:]), "open", "more hazard")
+    yield from _entries(_items(account, fatal), "open", *_FATAL)
+    yield from _entries(_reopened(account), "open again", "item")
+    yield from _entries(_failing(account), "failing or out of date", "calculation")
     yield from _undrawn(account)
-    others = [row for row in account.open_by_now if not row.item.grave]
-    yield from _items(account, others, "other essential")
-    yield from _to_come(account)
-    yield from _closing(account)
+    yield from _entries(_items(account, others), "open", "other essential")
+    yield from _together(account, *_to_come(account))
+    yield from _together(account, *_closing(account))
     yield from _found_on_the_bench(account)
 
 
-_FATAL = ("item that can kill the board", "items that can kill the board")
-
-
-# ---- the message -------------------------------------------------------------------------------
-
-
-def _message(account: Account) -> Iterator[Point]:
+def _message(account: Account, hazards: int, fatal: int, others: int) -> Iterator[Point]:
     """The one thing to do at once where the order is paid and the boards are not made yet."""
-    still = account.open_by_now
-    hazards = sum(row.item.severity == Severity.HAZARD for row in still)
-    fatal = sum(row.item.grave for row in still) - hazards
     parts = sum(map(len, account.undrawn.values()))
     kinds = (
-        (hazards, ("hazard",)),
-        (fatal, _FATAL),
-        (len(account.reopened), ("item open again", "items open again")),
-        (len(_not_holding(account)), ("failing calculation",)),
-        (parts, ("part never drawn", "parts never drawn")),
-        (len(still) - hazards - fatal, ("other essential",)),
+        (hazards, "hazard", "hazards"),
+        (fatal, *_FATAL),
+        (len(account.reopened), "item open again", "items open again"),
+        (len(_not_holding(account)), "failing calculation", "failing calculations"),
+        (parts, "part never drawn", "parts never drawn"),
+        (others, "other essential", "other essentials"),
     )
-    said = [count(number, *words) for number, words in kinds if number]
+    said = [count(number, one, several) for number, one, several in kinds if number]
     if said:
+        ask = "Ask the fabricator and the assembler whether the files can still be replaced"
         yield Point(
-            "Ask the fabricator and the assembler whether the files can still be replaced: "
-            f"{listed(said, len(said))}.",
+            f"{ask}: {listed(said, len(said))}.",
             f"accepted and paid at {elapsed(account.end)}; production may not have begun",
             grave=bool(hazards or fatal),
-            brief="Ask fabricator and assembler whether the files can still be replaced",
+            brief=ask,
         )
 
 
-# ---- open items --------------------------------------------------------------------------------
-
-
-def _items(account: Account, rows: Sequence[Row], *kind: str) -> Iterator[Point]:
+def _entries(things: Iterable[_Thing], state: str, one: str, several: str = "") -> Iterator[Point]:
     """Each by itself where they are few, else one entry for each thing to do about them."""
-    ways: dict[str, list[Row]] = {}
-    for row in rows:
-        ways.setdefault(_way(account, row), []).append(row)
+    found = list(things)
+    ways: dict[str, list[_Thing]] = {}
+    for thing in found:
+        ways.setdefault(thing.way, []).append(thing)
     for way, alike in ways.items():
-        if len(alike) == 1 or len(rows) <= FEW:
-            yield from (_item(account, row) for row in alike)
-            continue
-        number = f"{count(len(alike), *kind)} {are(len(alike))} open"
-        yield Point(
-            f"{number}. {way}".rstrip(),
-            to_fix(alike),
-            grave=rows[0].item.grave,
-            below=_named(account, alike),
-            brief=f"{number}: {listed([short_name(row) for row in alike], 9)}",
-        )
-
-
-def _item(account: Account, row: Row) -> Point:
-    severity = capital(row.item.severity)
-    return Point(
-        f"{severity}: {sentence(row.name)} {_way(account, row)}".rstrip(),
-        _what_it_takes(account, [row]),
-        grave=row.item.grave,
-        key=item_key(row),
-        brief=f"{severity}: {short_name(row)}",
-    )
-
-
-def _named(account: Account, rows: Sequence[Row]) -> tuple[Point, ...]:
-    """Each by name, with why it matters; an item at several subjects once."""
-    mixed = len({row.item.severity for row in rows}) > 1
-    found = []
-    for one in grouped(tuple(rows)):
-        titles = listed([row.title for row in one.cells], len(one.cells))
-        found.append(
-            Point(
-                f"{one.item.statement} ({titles})" if titles else one.item.statement,
-                _what_it_takes(account, one.cells),
-                one.item.severity if mixed else "",
-                grave=one.item.grave,
-                key=item_key(one.cells[0]),
+        rows = [row for thing in alike for row in thing.rows]
+        many = len(rows) or len(alike)
+        number = f"{count(many, one, several)} {are(many)} {state}"
+        if len(alike) == 1 or len(found) <= FEW:
+            yield from map(_alone, alike)
+        else:
+            yield Point(
+                f"{number}. {way}".rstrip(),
+                to_fix(rows) if rows else "",
+                below=tuple(thing.point for thing in alike),
+                grave=any(thing.point.grave for thing in alike),
+                brief=f"{number}: {listed([thing.point.brief for thing in alike], 9)}",
             )
+
+
+def _alone(thing: _Thing) -> Point:
+    text = f"{thing.kind}: {sentence(thing.point.text)} {thing.way}".rstrip()
+    return replace(thing.point, text=text, mark="", brief=f"{thing.kind}: {thing.point.brief}")
+
+
+# ---- items -------------------------------------------------------------------------------------
+
+
+def _items(account: Account, rows: Sequence[Row]) -> Iterator[_Thing]:
+    """Open items, one at several subjects once; where they differ in what they cost, with that."""
+    mixed = len({row.item.severity for row in rows}) > 1
+    for one in grouped(tuple(rows)):
+        item, cells = one.item, one.cells
+        phase = "" if item.phase == CLOSING_ID else account.names.phase(item.phase)
+        asked = "not known whether it is needed" if cells[0].applies is None else ""
+        takes = ", ".join(part for part in (phase, asked, to_fix(cells)) if part)
+        point = Point(
+            f"{item.statement}{at_subjects(*cells)}",
+            sentences(takes, item.why, habit_words(account.state, cells[0])),
+            item.severity if mixed else "",
+            grave=item.grave,
+            brief=short_name(*cells),
+            key=item_key(cells[0]),
         )
-    return tuple(found)
+        yield _Thing(capital(item.severity), point, _way(account, item), cells)
 
 
-def _what_it_takes(account: Account, rows: Sequence[Row]) -> str:
-    """Of an item, at one subject or several."""
-    item = rows[0].item
-    phase = "" if item.phase == CLOSING_ID else account.names.phase(item.phase)
-    asked = "not known whether it is needed" if rows[0].applies is None else ""
-    takes = ", ".join(part for part in (phase, asked, to_fix(rows)) if part)
-    return sentences(takes, item.why, habit_words(account.state, rows[0]))
-
-
-def _way(account: Account, row: Row) -> str:
+def _way(account: Account, item: Item) -> str:
     """What can be done about an open item at this stage; before the order, it is closed."""
-    if not account.ordered:
+    if not account.ordered or item.phase == CLOSING_ID:
         return ""
-    here, stage = account.boards_are_here, row.item.stage
-    if row.item.severity == Severity.HAZARD:
+    here = account.boards_are_here
+    if item.severity == Severity.HAZARD:
         look = "Check the boards" if here else "Check"
         return f"{look} before power-on; do not power a board where it is missing."
-    if here and stage in (Stage.SCHEMATIC, Stage.FILES):
+    if here and item.stage in (Stage.SCHEMATIC, Stage.FILES):
         return "Check the boards; fix by hand where it is missing, and in the next revision."
     if here:
         return "Check the boards; a wire or a cut track may do, else the next revision."
-    if stage == Stage.FILES:
+    if item.stage == Stage.FILES:
         return "A message with the right file may do."
-    when = "before power-on" if row.item.grave else "at bring-up"
-    if stage == Stage.SCHEMATIC:
+    when = "before power-on" if item.grave else "at bring-up"
+    if item.stage == Stage.SCHEMATIC:
         return f"Else fix by hand {when}, and in the next revision."
     return f"Else a wire or a cut track {when}, or the next revision."
 
 
-def _reopened(account: Account) -> Iterator[Point]:
-    rows = account.reopened
-    when = ""
-    if account.ordered:
-        grave = any(row.item.grave for row in rows)
-        when = " before power-on" if grave else " at bring-up at the latest"
-    if len(rows) > FEW:
-        number = f"{len(rows)} items are open again"
-        yield Point(
-            f"{number}. Confirm or close each{when}.",
-            to_fix(rows),
-            grave=rows[0].item.grave,
-            below=tuple(_again(account, row) for row in rows),
-            brief=f"{number}: {listed([short_name(row) for row in rows], 9)}",
-        )
-        return
-    for row in rows:
-        one = _again(account, row)
-        do = "Confirm it" if row.state and row.state.doubt else "Close it"
-        yield Point(
-            f"Open again: {sentence(row.name)} {do}{when}.",
-            one.evidence,
+def _reopened(account: Account) -> Iterator[_Thing]:
+    for row in account.reopened:
+        when = " before power-on" if row.item.grave else " at bring-up at the latest"
+        do = "confirmed" if row.state and row.state.doubt else "closed again"
+        last = reopenings(account, row)[-1:]
+        said = [f"{row.item.severity}, since {elapsed(one.t)}" for one in last]
+        because = [f"Because: {one.because}" for one in last if one.because]
+        point = Point(
+            row.name,
+            sentences(*said, *because),
             grave=row.item.grave,
-            key=one.key,
-            brief=f"Open again: {short_name(row)}",
+            brief=short_name(row),
+            key=item_key(row),
         )
+        yield _Thing("Open again", point, f"To be {do}{when if account.ordered else ''}.", [row])
 
 
-def _again(account: Account, row: Row) -> Point:
-    """An item that is open again, and because of what."""
-    last = reopenings(account, row)[-1:]
-    said = [f"{row.item.severity}, since {elapsed(one.t)}" for one in last]
-    because = [f"Because: {one.because}" for one in last if one.because]
-    return Point(row.name, sentences(*said, *because), grave=row.item.grave, key=item_key(row))
+def _together(account: Account, said: str, rows: Sequence[Row], way: str = "") -> Iterator[Point]:
+    """Items that are one entry whatever their number."""
+    if rows:
+        below = tuple(thing.point for thing in _items(account, rows))
+        brief = f"{said}: {listed([one.brief for one in below], 9)}"
+        yield Point(f"{said}.{way}", to_fix(rows), below=below, brief=brief)
 
 
-def _to_come(account: Account) -> Iterator[Point]:
+def _to_come(account: Account) -> tuple[str, list[Row]]:
     """Of a sprint that is running: what no phase has come to yet."""
     rows = [row for row in account.forgotten if row.item.phase in account.to_come]
-    if rows:
-        phases = count(len({row.item.phase for row in rows}), "phase")
-        said = f"Still to come: {count(len(rows), 'essential')} of {phases} not begun"
-        yield Point(f"{said}.", to_fix(rows), below=_named(account, rows), brief=said)
+    phases = count(len({row.item.phase for row in rows}), "phase")
+    return f"Still to come: {count(len(rows), 'essential')} of {phases} not begun", rows
 
 
-def _closing(account: Account) -> Iterator[Point]:
+def _closing(account: Account) -> tuple[str, list[Row], str]:
     rows = account.closing_open
-    if rows:
-        of = sum(row.item.phase == CLOSING_ID for row in account.rows)
-        may = account.state.accepted and not account.boards_are_here
-        said = f"Closing list: {len(rows)} of {count(of, 'line')} open"
-        yield Point(
-            f"{said}.{' A message may still do.' if may else ''}",
-            to_fix(rows),
-            below=_named(account, rows),
-            brief=f"{said}: {listed([short_name(row) for row in rows], 9)}",
-        )
+    lines = count(sum(row.item.phase == CLOSING_ID for row in account.rows), "line")
+    may = account.state.accepted and not account.boards_are_here
+    way = " A message may still do." if may else ""
+    return f"Closing list: {len(rows)} of {lines} open", rows, way
 
 
 # ---- calculations and parts --------------------------------------------------------------------
@@ -244,40 +225,14 @@ def _not_holding(account: Account) -> list[Saved]:
     return sorted(found, key=lambda one: not harms(account, one))
 
 
-def _failing(account: Account) -> Iterator[Point]:
-    ways: dict[str, list[Saved]] = {}
+def _failing(account: Account) -> Iterator[_Thing]:
     for one in _not_holding(account):
-        ways.setdefault(_way_of(account, one), []).append(one)
-    for way, alike in ways.items():
-        if len(alike) <= FEW:
-            yield from (_fails(account, one, way) for one in alike)
-            continue
-        failing = sum(one.record.verdict == FAIL for one in alike)
-        kinds = ["fail"] if failing else []
-        kinds += ["are out of date"] if failing < len(alike) else []
-        many = f"{len(alike)} calculations {' or '.join(kinds)}"
-        below = tuple(_fails(account, one) for one in alike)
-        yield Point(
-            f"{many}. {way}".rstrip(),
-            below=below,
-            grave=any(one.grave for one in below),
-            brief=f"{many}: {listed([account.names.calculation(one.id) for one in alike], 9)}",
-        )
-
-
-def _fails(account: Account, one: Saved, way: str = "") -> Point:
-    kind = "Fails" if one.record.verdict == FAIL else "Out of date"
-    said = f"{kind}: {account.names.calculation(one.id)}. {sentence(fails_by(one))}"
-    evidence = f"saved at {elapsed(one.t)}"
-    return Point(f"{said} {way}".rstrip(), evidence, grave=harms(account, one), brief=said)
-
-
-def _way_of(account: Account, one: Saved) -> str:
-    if not account.ordered:
-        return ""
-    if one.record.verdict != FAIL:
-        return "Calculate it again before power-on."
-    return CHANGE_FIRST if harms(account, one) else NO_POWER
+        fails, harm = one.record.verdict == FAIL, harms(account, one)
+        name = account.names.calculation(one.id)
+        text = f"{name}. {sentence(fails_by(one))}"
+        way = AGAIN if not fails else CHANGE_FIRST if harm else NO_POWER
+        point = Point(text, f"saved at {elapsed(one.t)}", grave=harm, brief=text)
+        yield _Thing("Fails" if fails else "Out of date", point, way if account.ordered else "")
 
 
 def _undrawn(account: Account) -> Iterator[Point]:
@@ -305,21 +260,11 @@ def _found_on_the_bench(account: Account) -> Iterator[Point]:
         yield Point(f"{said}, each under Late findings.", brief=said)
     else:
         for one in findings:
-            said = f"Next revision: {clause(one.fault)}"
-            yield Point(
-                f"{said}.",
-                f"finding {one.number}, {board_words(one)}",
-                brief=said,
-                key=f"finding/{one.number}",
-            )
-    yield from _readings(outside(account))
-
-
-def _readings(found: Iterable[tuple[str, str]]) -> Iterator[Point]:
-    said = list(found)
-    if len(said) > FEW:
-        text = f"{len(said)} readings are out of limits. Find out why."
-        yield Point(text, below=tuple(Point(*one) for one in said), brief=text)
-        return
-    for text, expected in said:
-        yield Point(f"Find out why: {text}.", expected, brief=f"Find out why: {text}")
+            said = f"finding {one.number}, {board_words(one)}"
+            point = Point(one.fault, said, brief=one.fault, key=f"finding/{one.number}")
+            yield _alone(_Thing("Next revision", point))
+    readings = (
+        _Thing("Find out why", Point(text, expected, brief=text))
+        for text, expected in outside(account)
+    )
+    yield from _entries(readings, "out of limits", "reading")

@@ -15,7 +15,7 @@ from coach.sprint.events.phases import LAST_WALK, PhaseEntered, PhaseSignedOff, 
 from coach.sprint.events.run import CallMade, Ended, Resumed
 from coach.sprint.past.heeded import SOON
 from coach.sprint.state import MET, NOT_HERE, WAIVED, Row, State
-from phases.kit.grammar import capital, clause, count, sentences, was
+from phases.kit.grammar import capital, clause, count, listed, sentences, was
 from phases.kit.items import CLOSING_ID, Item, Stage
 
 IN_A_WALK, AFTER_A_CALL, UNPROMPTED = "in a walk", "after a call", "unprompted"
@@ -38,10 +38,16 @@ class Reopening:
 # ---- in words --------------------------------------------------------------------------------
 
 
-def short_name(row: Row) -> str:
-    """In the words the trade scans for, with its subject."""
+def short_name(row: Row, *others: Row) -> str:
+    """In the words the trade scans for, with its subject, or those of several rows of it."""
     words = row.item.short_title or clause(row.item.statement)
-    return f"{words} ({row.title})" if row.subject else words
+    return f"{words}{at_subjects(row, *others)}"
+
+
+def at_subjects(*rows: Row) -> str:
+    """ " (Main supply and 1v8)"; empty where an item is of the board."""
+    titles = [row.title for row in rows if row.subject]
+    return f" ({listed(titles, len(titles))})" if titles else ""
 
 
 def item_key(row: Row) -> str:
@@ -146,8 +152,11 @@ def _asks(walk: str, item: Item) -> bool:
 
 def late(account: Account) -> Section:
     def told(row: Row) -> str:
+        due, closed = _due(account, row), closed_at(row) or 0.0
+        # Where its phase was left early, it was late before the plan had its phase end.
+        late_for = f"due {elapsed(due)}" if due <= closed else "after its phase was left"
         return sentences(
-            f"closed {elapsed(closed_at(row))}, due {elapsed(_due(account, row))}",
+            f"closed {elapsed(closed)}, {late_for}",
             f"found {found_again(account, row)}",
             how_met(row),
         )
@@ -169,7 +178,9 @@ def reopened(account: Account) -> Section:
     def told(row: Row) -> str:
         return sentences(*(part for one in reopenings(account, row) for part in _again(one)))
 
-    return _astray("reopened", "Reopened", opened_again(account), "open again", told)
+    rows = opened_again(account)
+    closed = sum(reopenings(account, row)[-1].closed_again is not None for row in rows)
+    return _astray("reopened", "Reopened", rows, f"open again, {closed} closed since", told)
 
 
 def _again(one: Reopening) -> Iterable[str]:

@@ -10,8 +10,10 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from coach.report.account import Account
-from coach.report.afterwards import minutes_lost
-from coach.report.items import opened_again, reopenings
+from coach.report.afterwards import findings, measured
+from coach.report.calculations import margins
+from coach.report.calls import calls
+from coach.report.items import late, opened_again, reopened, reopenings
 from coach.report.phases import PhaseActual
 from coach.report.sections import Point, Section
 from coach.sprint.durations import against, duration, elapsed
@@ -21,7 +23,6 @@ from coach.sprint.events.run import CutOffMoved
 from coach.sprint.fold import begin
 from coach.sprint.plan import CHOOSING
 from coach.sprint.state import MET, OPEN, REOPENED, WAIVED
-from phases.kit.bounds import FAIL, MARGINAL
 from phases.kit.grammar import (
     count,
     listed,
@@ -86,53 +87,15 @@ def _planned(account: Account) -> Iterator[str]:
 
 
 def _happened(account: Account) -> Iterator[str]:
-    """How it ended, and what came of items, calculations and calls."""
+    """How it ended, what came of the essentials, and each other section in a sentence."""
     yield how_it_ended(account.state)
     counts = Counter(row.status for row in account.essentials)
     words = ((MET, "met"), (WAIVED, "waived"), (OPEN, "open"), (REOPENED, "open again"))
     said = [f"{counts[status]} {word}" for status, word in words if counts[status]]
     if said:
         yield f"{count(len(account.essentials), 'essential')}: {', '.join(said)}."
-    again = opened_again(account)
-    closed_again = sum(reopenings(account, row)[-1].closed_again is not None for row in again)
-    yield _in_a_row(
-        f"{count(len(account.late), 'item')} closed late" if account.late else "",
-        f"{count(len(again), 'item')} reopened, {closed_again} closed again" if again else "",
-    )
-    yield _calculations(account)
-    if account.calls:
-        rang = sum(one.call.rings for one in account.calls)
-        acted = sum(bool(one.heeded) for one in account.asking)
-        tail = f"; {acted} of {len(account.asking)} that asked for something acted on"
-        yield f"{count(len(account.calls), 'call')}, {rang} rang{tail if account.asking else ''}."
-    findings, measured = account.state.findings, account.state.measured.values()
-    if findings:
-        lost = minutes_lost(account)
-        cost = f", {duration(lost * 60)} lost" if lost else ""
-        number = len(findings)
-        yield f"{count(number, 'fault')} {was(number)} found after the sprint{cost}."
-    if measured:
-        out = sum(one.verdict == "outside" for one in measured)
-        yield f"{count(len(measured), 'point')} measured, {out} out of limits."
-
-
-def _calculations(account: Account) -> str:
-    saved = account.state.calculations.values()
-    if not saved:
-        return ""
-    thin = sum(one.record.verdict == MARGINAL for one in saved)
-    fails = sum(one.record.verdict == FAIL for one in saved)
-    parts = sum(map(len, account.undrawn.values()))
-    return _in_a_row(
-        f"{count(len(saved), 'calculation')} saved",
-        f"{fails} failing" if fails else "",
-        f"{thin} marginal" if thin else "",
-        f"{count(parts, 'part')} never drawn" if parts else "",
-    )
-
-
-def _in_a_row(*parts: str) -> str:
-    return sentence(", ".join(part for part in parts if part))
+    for section in (late, reopened, margins, calls, findings, measured):
+        yield section(account).lead
 
 
 # ---- why they differ ---------------------------------------------------------------------------

@@ -11,11 +11,11 @@ from collections.abc import Iterator, Sequence
 from itertools import islice
 
 from coach.report.account import Account, closed_at, is_closed, is_late
-from coach.report.afterwards import minutes_lost
+from coach.report.afterwards import findings
 from coach.report.calculations import by_margin, fails_by
 from coach.report.calls import judged, marks_in_words
 from coach.report.figures import per_cent
-from coach.report.items import IN_A_WALK, found_again, habit_words, to_fix
+from coach.report.items import to_fix
 from coach.report.phases import PhaseActual
 from coach.report.review import reserve_eaten
 from coach.report.sections import Point, Section
@@ -25,7 +25,7 @@ from coach.sprint.ending import from_the_cut_off, how_it_ended
 from coach.sprint.pace.scoring import all_essentials_in_time
 from coach.sprint.past.heeded import Heeded
 from coach.sprint.state import WAIVED, Row
-from phases.kit.grammar import are, capital, clause, count, listed, listed_clauses, times, was
+from phases.kit.grammar import are, capital, clause, count, listed, listed_clauses, was
 from phases.kit.items import CLOSING_ID, Severity
 
 RANKING = (
@@ -85,16 +85,9 @@ def _rank(offer: Offer) -> int:
 def _of_items(account: Account) -> Iterator[Offer]:
     if account.open_by_now:
         yield _forgotten(account, account.open_by_now)
-    if findings := account.state.findings.values():
-        number, lost = len(findings), minutes_lost(account)
-        by_item = sum(bool(one.item) for one in findings)
-        cost = f", {duration(lost * 60)} lost" if lost else ""
-        through = f"{by_item} let through by an item of the list" if by_item else "no item asked"
-        yield (
-            "a fault was found late",
-            f"{count(number, 'fault')} {was(number)} found after the sprint{cost}; {through}.",
-            listed_clauses([f"finding {one.number}: {one.fault}" for one in findings], 2),
-        )
+    if account.state.findings:
+        said = [f"finding {n}: {one.fault}" for n, one in account.state.findings.items()]
+        yield "a fault was found late", findings(account).lead, listed_clauses(said, 2)
     if failing := account.failing:
         fail = "fails" if len(failing) == 1 else "fail"
         names = [account.names.calculation(one.id) for one in failing]
@@ -131,14 +124,11 @@ def _forgotten(account: Account, still: Sequence[Row]) -> Offer:
     rest = len(still) - len(first)
     more = f", and {count(rest, 'more essential')}" if rest else ""
     mild = "" if first[0].item.grave else ", none that can hurt somebody or kill the board"
-    unseen = sum(row.item.phase in account.never_entered for row in still)
-    where = f", {unseen} of them in phases never entered" if unseen else ""
-    habit = next((words for row in still if (words := habit_words(account.state, row))), "")
     return (
         about,
         f"{count(len(first), kind, kinds)} {_were_forgotten(account, first)}{mild}: "
         f"{_names(first)}{more}.",
-        f"{len(still)} open{where}; {to_fix(still)}" + (f"; one {habit}" if habit else ""),
+        f"{len(still)} open; {to_fix(still)}",
     )
 
 
@@ -170,13 +160,14 @@ def _closed(account: Account) -> Iterator[Offer]:
         )
     late = [row for row in there if is_late(row)]
     if late:
-        begin = f"{len(late)} of {count(len(there), 'essential')}"
-        if clean:
-            begin = f"No essential was forgotten, but {len(late)} of {len(there)}"
+        begin = "No essential was forgotten, but " if clean else ""
+        moments = [elapsed(closed_at(row)) for row in late]
+        first, last = min(moments), max(moments)
         yield (
             "closed late",
-            f"{begin} {was(len(late))} closed late{_in_a_walk(account, late)}: {_names(late)}.",
-            _when(account, late),
+            f"{begin}{len(late)} of {count(len(there), 'essential')} {was(len(late))} closed late: "
+            f"{_names(late)}.",
+            f"closed {first}" + (f" to {last}" if last != first else ""),
         )
     if clean:
         yield (
@@ -189,26 +180,6 @@ def _closed(account: Account) -> Iterator[Offer]:
         f"{count(len(there), 'essential')} {are(len(there))} closed.",
         f"of {len(account.essentials)} on the board",
     )
-
-
-def _when(account: Account, late: Sequence[Row]) -> str:
-    """When they were closed; of one also what it was late for: where its phase was left early, it
-    was late before the plan had its phase end."""
-    moments = [closed_at(row) or 0.0 for row in late]
-    first, last = elapsed(min(moments)), elapsed(max(moments))
-    if len(late) > 1:
-        return f"closed {first}" + (f" to {last}" if last != first else "")
-    due = account.planned.spans[late[0].item.phase][1]
-    return f"closed {first}, " + (
-        f"due {elapsed(due)}" if due <= moments[0] else "after its phase was left"
-    )
-
-
-def _in_a_walk(account: Account, late: Sequence[Row]) -> str:
-    walked = sum(found_again(account, row) == IN_A_WALK for row in late)
-    if not walked:
-        return ""
-    return ", in a walk" if walked == len(late) else f", {walked} of them in a walk"
 
 
 # ---- time ------------------------------------------------------------------------------------
@@ -225,7 +196,8 @@ def _of_time(account: Account) -> Iterator[Offer]:
         return
     worst = max(account.phases, key=lambda one: one.over)
     overrun = worst if worst.over >= _OVERRUN else None
-    evidence = _with_stretch(account, overrun)
+    why = f"{clause(overrun.why)}; " if overrun and overrun.why else ""
+    evidence = f"{why}{_moments(account)}"
     if not state.accepted:
         box = f", and {overrun.in_a_box}" if overrun else ""
         yield "there is no order", f"There is no order: it ended {when}{box}.", evidence
@@ -272,15 +244,6 @@ def _moments(account: Account) -> str:
     return f"{how} {elapsed(account.end)}, cut-off {elapsed(account.state.deadline)}"
 
 
-def _with_stretch(account: Account, one: PhaseActual | None) -> str:
-    if one is None or not one.stretches:
-        return _moments(account)
-    first, last = one.stretches[0][0], one.stretches[-1][1]
-    again = f", entered {times(one.entered)}" if one.entered > 1 else ""
-    silent = f", {duration(one.silent)} of it without an entry" if one.silent else ""
-    return f"{one.name} {elapsed(first)} to {elapsed(last)}{again}{silent}; {_moments(account)}"
-
-
 # ---- calls, forecasts, margins -----------------------------------------------------------------
 
 
@@ -290,10 +253,9 @@ def _of_judgement(account: Account) -> Iterator[Offer]:
     if missed:
         yield _not_acted_on(asking, missed)
     elif asking:
-        every = "The one call" if len(asking) == 1 else f"All {len(asking)} calls"
         yield (
             "calls were acted on",
-            f"{every} that asked for something {was(len(asking))} acted on.",
+            f"Every call that asked for something was acted on: {len(asking)}.",
             listed([f"{elapsed(one.t)} {one.call.cause}" for one in asking]),
         )
     yield from _forecasts(account)
@@ -317,16 +279,13 @@ def _not_acted_on(asking: Sequence[Heeded], missed: Sequence[Heeded]) -> Offer:
     named = len(one.call.items)
     what = f"named {count(named, 'item')}" if named else f"said: {one.call.cause}"
     silent = "" if one.call.rings else ", a silent one,"
-    asked = "that asked for something"
-    text = f"{len(missed)} of {len(asking)} calls {asked} {was(len(missed))} not acted on"
-    if len(missed) == len(asking):
-        text = f"None of the {len(asking)} calls {asked} was acted on"
-    text += f"; the one at {elapsed(one.t)}{silent} {what}"
-    if len(asking) == 1:
-        text = f"The one call {asked}{silent or ','} at {elapsed(one.t)}, {what}: not acted on"
+    text = (
+        f"{len(missed)} of {count(len(asking), 'call')} that asked for something "
+        f"{was(len(missed))} not acted on; the one at {elapsed(one.t)}{silent} {what}."
+    )
     rang = one.call.rings and named
     about = "a call that rang was not acted on" if rang else "a call was not acted on"
-    return about, f"{text}.", f"{elapsed(one.t)}: {clause(one.call.says)}"
+    return about, text, f"{elapsed(one.t)}: {clause(one.call.says)}"
 
 
 def _forecasts(account: Account) -> Iterator[Offer]:

@@ -95,9 +95,9 @@ def test_before_the_order_there_is_no_way_to_say(clean: Account) -> None:
 def test_several_that_fail_are_one_entry_for_each_thing_to_do(clean: Account) -> None:
     several = {**failing("a", "b", "c", unit="W"), **failing("d", "e", "f")}
     worst, rest = fails(ordered(of(clean, calculations=several)))
-    assert worst.text == f"3 calculations fail. {CHANGE_FIRST}"
-    assert rest.text == f"3 calculations fail. {NO_POWER}"
-    assert worst.below[0].text == "Fails: a. a is 3 V, limit 2 V."
+    assert worst.text == f"3 calculations are failing or out of date. {CHANGE_FIRST}"
+    assert rest.text == f"3 calculations are failing or out of date. {NO_POWER}"
+    assert worst.below[0].text == "a. a is 3 V, limit 2 V."
     assert (worst.grave, rest.grave) == (True, False)
 
 
@@ -116,7 +116,7 @@ def test_what_cannot_be_run_again_is_calculated_again_before_power_on(clean: Acc
     )
     mixed = {**failing("a", "b"), **failing("c", stale="no load", verdict="pass")}
     (said,) = fails(of(clean, calculations=mixed))
-    assert said.text == "3 calculations fail or are out of date."
+    assert said.text == "3 calculations are failing or out of date."
 
 
 def test_a_margin_that_is_thin_forbids_nothing(clean: Account) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import ClassVar
 
@@ -104,9 +105,11 @@ class DebriefScreen(OneJournal):
         self._passed_over = passed_over
         self._rules = rules
         self._fault = ""
-        self._asks_at_once, self._makes_at_once = note, as_item
         self._draft = NoteFinding("")
-        self._shows = 0
+        self._then: Callable[[], object] | None = None
+        """What is done once the report is there."""
+        if note or as_item:
+            self._then = self.action_note if note else partial(self._make, as_item)
         self._told_of = 0
         self._drawn: tuple[object, list[Line]] = (None, [])
 
@@ -132,17 +135,9 @@ class DebriefScreen(OneJournal):
     def on_debrief_screen_made(self, event: Made) -> None:
         self.sprint_read, self.report, self._fault = event.read, event.report, event.fault
         self.repaint()
-        if event.report is None:
-            return
-        if self._shows:
-            number, self._shows = self._shows, 0
-            self.call_after_refresh(self._go_to, lambda key: about(key, "finding") == f"{number}")
-        if self._asks_at_once:
-            self._asks_at_once = False
-            self.action_note()
-        elif self._makes_at_once:
-            number, self._makes_at_once = self._makes_at_once, 0
-            self._make(number)
+        if event.report is not None and self._then is not None:
+            then, self._then = self._then, None
+            self.call_after_refresh(then)
 
     def repaint(self) -> None:
         """The report follows what happens in the sprint that is open."""
@@ -184,11 +179,8 @@ class DebriefScreen(OneJournal):
 
     # ---- moving --------------------------------------------------------------------------------
 
-    def action_part(self, part: str) -> None:
-        self._show(part)
-
     def action_all(self) -> None:
-        self._show("" if self.part == ALL else ALL)
+        self.action_part("" if self.part == ALL else ALL)
 
     def action_open(self) -> None:
         """From a line of the page to its part; shows what is folded below a line."""
@@ -197,17 +189,18 @@ class DebriefScreen(OneJournal):
             self.opened |= {fold}
             self.repaint()
         elif key and not self.part:
-            self._show(part_of(key))
+            self.action_part(part_of(key))
             self._go_to(lambda other: other == key)
 
     def action_back(self) -> None:
         """From a part to the page; from there away."""
         if self.part:
-            self._show("")
+            self.action_part("")
         else:
             super().action_back()
 
-    def _show(self, part: str) -> None:
+    def action_part(self, part: str) -> None:
+        """One part, all of them, or the first page again."""
         self.part = part
         self.repaint()
         self._go_to(bool)
@@ -362,5 +355,7 @@ class DebriefScreen(OneJournal):
 
     def _show_findings(self, number: int = 0) -> None:
         """The report again, at its findings; the one of that number at the top."""
-        self.part, self._shows = FINDINGS, number
+        self.part = FINDINGS
+        if number:
+            self._then = partial(self._go_to, lambda key: about(key, "finding") == f"{number}")
         self.tell()
