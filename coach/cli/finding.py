@@ -213,11 +213,7 @@ def _note(session: Session, path: Path, fault: str, args: argparse.Namespace) ->
 def _take_back(session: Session, number: int) -> str:
     from coach.sprint.commands import WithdrawFinding
 
-    made = session.state.made_items.get(number)
-    says = session.do(WithdrawFinding(number))
-    if made is not None:
-        return f"{says}. Its item {made.item} stays in {made.kept_in}."
-    return f"{says}."
+    return f"{session.do(WithdrawFinding(number))}."
 
 
 def _make_item(session: Session, args: argparse.Namespace) -> str:

@@ -146,13 +146,9 @@ class Account:
 
     # ---- calculations, calls, boards -----------------------------------------------------------
 
-    @property
-    def saved(self) -> list[Saved]:
-        return list(self.state.calculations.values())
-
     @cached_property
     def failing(self) -> list[Saved]:
-        return [one for one in self.saved if one.record.verdict == FAIL]
+        return [one for one in self.state.calculations.values() if one.record.verdict == FAIL]
 
     @cached_property
     def undrawn(self) -> dict[str, list[ToDraw]]:

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from coach.sprint.board import gate_rows
 from coach.sprint.durations import against, duration, elapsed
 from coach.sprint.events.calculations import PartDrawn
 from coach.sprint.events.event import Stamped
@@ -250,14 +249,16 @@ def _pace(state: State, one: PhaseActual) -> str:
 
 
 def _left_open(state: State, one: PhaseActual) -> str:
-    """Essentials that were left open: work that was not done."""
-    if one.phase == CLOSING_ID:
-        rows = [row for row in state.rows_of(CLOSING_ID) if row.applies is not False]
-        still = sum(not row.closed for row in rows)
-        return f"{still} of its {len(rows)} lines {are(still)} open" if still else ""
-    gate = gate_rows(state, one.phase)
-    still = sum(bool(row.open_cells) for row in gate)
-    return f"{still} of {count(len(gate), 'essential')} {are(still)} open" if still else ""
+    """Essentials, or lines of the closing list, that were left open: work that was not done."""
+    closing = one.phase == CLOSING_ID
+    rows = [
+        row
+        for row in state.rows_of(one.phase)
+        if (row.essential or closing) and row.applies is not False
+    ]
+    still = sum(not row.closed for row in rows)
+    of = count(len(rows), "line" if closing else "essential")
+    return f"{still} of {of} {are(still)} open" if still else ""
 
 
 def _again(counted: Sequence[Stamped], one: PhaseActual) -> str:

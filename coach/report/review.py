@@ -14,7 +14,7 @@ from coach.report.afterwards import findings, measured
 from coach.report.calculations import margins
 from coach.report.calls import calls
 from coach.report.items import late, opened_again, reopened, reopenings
-from coach.report.phases import PhaseActual
+from coach.report.phases import PhaseActual, Span
 from coach.report.sections import Point, Section
 from coach.sprint.durations import against, duration, elapsed
 from coach.sprint.ending import how_it_ended
@@ -109,9 +109,8 @@ def _differences(account: Account) -> Iterator[str]:
         yield sentences(one.event.says or "the cut-off was moved", why)
     eaten = reserve_eaten(account)
     if eaten >= 60:
-        last = max(to for one in _drawing(account) for _, to in one.stretches)
         yield (
-            f"Drawing went on until {elapsed(last)}: {duration(eaten)} of the "
+            f"Drawing went on until {elapsed(drawn_until(account))}: {duration(eaten)} of the "
             f"{duration(account.setup.reserve)} held back were gone before the closing list."
         )
     yield _away(account, "interrupted", "Interrupted")
@@ -143,8 +142,15 @@ def _over(one: PhaseActual) -> str:
     )
 
 
-def _drawing(account: Account) -> list[PhaseActual]:
-    return [one for one in account.phases if one.phase != CLOSING_ID and one.stretches]
+def _drawing(account: Account) -> list[Span]:
+    return [
+        stretch for one in account.phases if one.phase != CLOSING_ID for stretch in one.stretches
+    ]
+
+
+def drawn_until(account: Account) -> float:
+    """The last moment of drawing."""
+    return max((to for _, to in _drawing(account)), default=0.0)
 
 
 def reserve_eaten(account: Account) -> float:
@@ -152,11 +158,7 @@ def reserve_eaten(account: Account) -> float:
     begins, ends = account.reserve_begins, account.state.deadline
     if not account.setup.reserve or begins <= 0:
         return 0.0
-    return sum(
-        max(min(to, ends) - max(since, begins), 0.0)
-        for one in _drawing(account)
-        for since, to in one.stretches
-    )
+    return sum(max(min(to, ends) - max(since, begins), 0.0) for since, to in _drawing(account))
 
 
 def _away(account: Account, why: str, words: str) -> str:

@@ -17,7 +17,7 @@ from coach.report.calls import judged, marks_in_words
 from coach.report.figures import per_cent
 from coach.report.items import to_fix
 from coach.report.phases import PhaseActual
-from coach.report.review import reserve_eaten
+from coach.report.review import drawn_until, reserve_eaten
 from coach.report.sections import Point, Section
 from coach.sprint.chances import in_ten
 from coach.sprint.durations import duration, elapsed
@@ -26,7 +26,7 @@ from coach.sprint.pace.scoring import all_essentials_in_time
 from coach.sprint.past.heeded import Heeded
 from coach.sprint.state import WAIVED, Row
 from phases.kit.grammar import are, capital, clause, count, listed, listed_clauses, was
-from phases.kit.items import CLOSING_ID, Severity
+from phases.kit.items import Severity
 
 RANKING = (
     "a hazard was forgotten",
@@ -212,20 +212,14 @@ def _of_time(account: Account) -> Iterator[Offer]:
 def _in_time(
     account: Account, overrun: PhaseActual | None, when: str, evidence: str
 ) -> Iterator[Offer]:
-    eaten, begins = reserve_eaten(account), account.reserve_begins
+    eaten = reserve_eaten(account)
     if eaten >= _OVERRUN:
-        ends = {
-            one.name: one.stretches[-1][1]
-            for one in account.phases
-            if one.phase != CLOSING_ID and one.stretches
-        }
-        late = [name for name, end in ends.items() if end > begins]
         yield (
             "the reserve was eaten",
-            f"{late[0] if len(late) == 1 else 'drawing'} ate {duration(eaten)} of the reserve of "
-            f"{duration(account.setup.reserve)}; the order was accepted {when}.",
-            f"drawing until {elapsed(max(ends.values()))}, reserve from {elapsed(begins)}; "
-            f"{_moments(account)}",
+            f"Drawing ate {duration(eaten)} of the reserve of {duration(account.setup.reserve)}; "
+            f"the order was accepted {when}.",
+            f"drawing until {elapsed(drawn_until(account))}, reserve from "
+            f"{elapsed(account.reserve_begins)}; {_moments(account)}",
         )
     if overrun:
         text = f"{overrun.in_a_box}; the order was still accepted {when}."

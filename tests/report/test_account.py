@@ -649,7 +649,7 @@ def test_drawing_that_ate_the_reserve_is_said(bench: Bench) -> None:
     bench.do(End(accepted=True))
     account = told_of(bench)
     assert (
-        "Layout ate 10 min of the reserve of 20 min; the order was accepted 2 min before the "
+        "Drawing ate 10 min of the reserve of 20 min; the order was accepted 2 min before the "
         "cut-off.",
         "drawing until 1:50, reserve from 1:40; accepted 1:58, cut-off 2:00",
     ) in plain(sentences(account))

@@ -238,7 +238,8 @@ def test_planned_is_above_actual_with_the_cut_off_through_both(width: int) -> No
     assert planned.index("┃") == actual.index("┃")
     assert "├" in planned and "├" in actual
     words = " ".join(times)
-    assert "0:00" in words and "cut-off 2:00" in words and "accepted 2:03" in words
+    assert "cut-off 2:00" in words and "accepted 2:03" in words
+    assert width < 60 or "0:00" in words
 
 
 def test_where_a_phase_really_ran_its_piece_lies() -> None:

@@ -39,7 +39,7 @@ def timeline(chart: TimeChart, *, narrow: bool = False) -> str:
     for n, phase in enumerate(chart.phases):
         y = top + n * lane
         drawn.line([8, width - 8], [y + lane - 1] * 2, "rule", 0.5)
-        y += _title(drawn, phase, y, _edge(scale, chart) if narrow else None)
+        y += _title(drawn, phase, y, narrow=narrow)
         _lane(drawn, scale, phase, y)
         _items(drawn, scale, chart, phase.phase, y + 28)
     _legend(drawn, bottom + 20, narrow=narrow)
@@ -55,26 +55,20 @@ def _says(chart: TimeChart) -> str:
     )
 
 
-def _edge(scale: Scale, chart: TimeChart) -> float:
-    """Where words above a lane end: before the cut-off's line, where there is room before it."""
-    first = min(scale.x(chart.deadline), scale.x(chart.end))
-    return first - 6 if first > 240 else 332.0
-
-
-def _title(drawn: Sheet, phase: PhaseActual, top: float, edge: float | None) -> float:
-    """The phase by name, and its minutes; in one row that ends at `edge`, or in two. Returns the
-    height they take above the lane."""
+def _title(drawn: Sheet, phase: PhaseActual, top: float, *, narrow: bool) -> float:
+    """The phase by name, and its minutes: in two lines beside its lane, or in one above it.
+    Returns the height that takes."""
     used, role = phase.against_box, "quiet"
     if phase.stretches:
         used = f"{duration(phase.used)} of {duration(phase.box.seconds)}"
     if phase.stretches and phase.over > 60:
         used, role = f"{used}, over", "due"
-    name = capital(phase.name)
-    if edge is not None:
-        drawn.words(8, top + 10, short(name, 150), heavy=True)
-        drawn.words(edge, top + 10, used, role, to="end", size=10)
+    name = short(capital(phase.name), 190)
+    if narrow:
+        ink = "due" if role == "due" else "ink"
+        drawn.words(8, top + 10, f"{name}: {used}", ink, heavy=True)
         return 18.0
-    drawn.words(8, top + 12, short(name, 190), heavy=True)
+    drawn.words(8, top + 12, name, heavy=True)
     drawn.words(8, top + 26, used, role, size=10)
     return 0.0
 

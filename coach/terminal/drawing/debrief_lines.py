@@ -106,7 +106,11 @@ def debrief_title(report: Report, width: int) -> list[Line]:
 def page_lines(report: Report, width: int, rows: int) -> list[Line]:
     """What is still changeable, as much of it as fits so many rows; what was forgotten; three
     sentences; the way to the rest."""
-    below = [*_forgotten(report, width), *_sentences(report, width), *_contents(report, width)]
+    below = [
+        *_short("2", report.section("forgotten"), width, "due"),
+        *_short("3", report.section("sentences"), width, "title"),
+        *_contents(report, width),
+    ]
     above = list(_faults(report, width))
     room = max(rows - len(above) - len(below), _FEWEST)
     return [*above, *_changeable(report.section("changeable"), width, room), *below]
@@ -140,21 +144,14 @@ def _changeable(section: Section, width: int, room: int) -> list[Line]:
     return found
 
 
-def _forgotten(report: Report, width: int) -> Iterator[Line]:
-    section = report.section("forgotten")
-    yield _heading("2", section.title, "due", width)
+def _short(part: str, section: Section, width: int, role: str) -> Iterator[Line]:
+    """A section on the page: its lead and its first points, without what they rest on."""
+    yield _heading(part, section.title, role, width)
     yield from _text(section.lead, width, most=3)
-    for n, point in enumerate(section.points[:2]):
-        key = _key("2", section, n, point)
-        yield from _text(point.brief, width, severity_role(point.mark), key=key, most=1)
-
-
-def _sentences(report: Report, width: int) -> Iterator[Line]:
-    section = report.section("sentences")
-    yield _heading("3", section.title, "title", width)
-    for n, point in enumerate(section.points):
-        key = _key("3", section, n, point)
-        yield from _text(point.text, width, lead=f"{n + 1}  ", key=key, most=4)
+    for n, point in enumerate(section.points[:3]):
+        lead = f"{n + 1}  " if section.numbered else ""
+        key = _key(part, section, n, point)
+        yield from _text(point.brief or point.text, width, lead=lead, key=key, most=4)
 
 
 def _contents(report: Report, width: int) -> Iterator[Line]:

@@ -1,7 +1,7 @@
 """The sprint drawn as two dimensions under each other: as planned, and as it really was.
 
 In the manner of the sprint screen's own time line: end marks, a segment a phase, the cut-off as
-a mark through all of it; time that was no work is dotted. Below it the times by which one reads it.
+a mark through all of it; time that was no work is dotted.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from coach.report.timeline import TimeChart
 from coach.sprint.durations import elapsed
-from coach.terminal.drawing.lines import Line, Span, width_of
+from coach.terminal.drawing.lines import Line, Span, spread_out, width_of
 
 _NAMED = 60
 """Cells from which the two lines say in full what they are."""
@@ -24,7 +24,7 @@ Piece = tuple[str, float, float]
 
 
 def timeline_lines(chart: TimeChart, width: int) -> list[Line]:
-    """Three or four lines of at most `width` cells."""
+    """Three lines of at most `width` cells."""
     planned = [(one.box.short, *one.planned) for one in chart.phases]
     actual = [(one.box.short, *stretch) for one in chart.phases for stretch in one.stretches]
     words = (" planned ", " actual  ") if width >= _NAMED else (" plan ", " was  ")
@@ -32,7 +32,7 @@ def timeline_lines(chart: TimeChart, width: int) -> list[Line]:
     return [
         _drawn(words[0], planned, _PLANNED, chart, scale),
         _drawn(words[1], actual, _ACTUAL, chart, scale),
-        *_times(chart, len(words[0]), scale),
+        spread_out((Span(" " * len(words[0]) + "0:00", "quiet"),), _times(chart), width - 1),
     ]
 
 
@@ -67,30 +67,8 @@ def _drawn(
     return Line((Span(word, "quiet"), *(Span(*cell) for cell in cells)))
 
 
-def _times(chart: TimeChart, indent: int, scale: _Scale) -> list[Line]:
-    """The times below: the start, the cut-off, the end; a second line where they collide."""
+def _times(chart: TimeChart) -> tuple[Span, Span]:
+    """The times by which the lines are read."""
     word = "so far" if not chart.ended else "accepted" if chart.accepted else "ended"
-    rows: list[list[tuple[int, str, str]]] = [[], []]
-    for t, words, role in (
-        (0.0, elapsed(0.0), "quiet"),
-        (chart.deadline, f"cut-off {elapsed(chart.deadline)}", "due"),
-        (chart.end, f"{word} {elapsed(chart.end)}", "title"),
-    ):
-        start = min(max(scale.x(t) - len(words) // 2, 0), max(scale.cells + 1 - len(words), 0))
-        row = next((one for one in rows if _free(one, start, len(words))), rows[-1])
-        row.append((start, words, role))
-    return [_placed(row, indent) for row in rows if row]
-
-
-def _free(row: Sequence[tuple[int, str, str]], start: int, length: int) -> bool:
-    return all(start > at + len(words) or start + length < at for at, words, _ in row)
-
-
-def _placed(row: Sequence[tuple[int, str, str]], indent: int) -> Line:
-    spans: list[Span] = []
-    used = 0
-    for start, words, role in sorted(row):
-        gap = max(indent + start - used, 0)
-        spans += [Span(" " * gap), Span(words, role)]
-        used += gap + len(words)
-    return Line(tuple(spans))
+    ends = Span(f"  {word} {elapsed(chart.end)}", "title")
+    return Span(f"┃ cut-off {elapsed(chart.deadline)}", "due"), ends

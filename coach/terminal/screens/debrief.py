@@ -20,7 +20,6 @@ from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.past.read_sprint import SprintRead, read_sprint
 from coach.sprint.past.sessions_folder import passed_over_words, sessions_folder
 from coach.sprint.rules.after import unmade_finding
-from coach.sprint.session import Session
 from coach.sprint.state import State
 from coach.terminal.actions import Action, bindings
 from coach.terminal.drawing.debrief_lines import (
@@ -57,8 +56,8 @@ ACTIONS = (
     *AFTERWARDS,
     *OF_A_FINDING,
     Action("all", "a", "all", "Every part, nothing folded; or the first page again", 3),
-    Action("html", "h", "HTML", "Write it as one HTML file beside the journal", 5),
-    Action("markdown", "k", "Markdown", "Write it as Markdown beside the journal", 6),
+    Action("write('.html')", "h", "HTML", "Write it as one HTML file beside the journal", 5),
+    Action("write('.md')", "k", "Markdown", "Write it as Markdown beside the journal", 6),
     Action("copy", "c", "copy", "Copy all this out, to the clipboard and beside the journal", 7),
     BACK,
     Action("leave", "q", "leave", "Leave the coach; a sprint that is running goes on", 9),
@@ -232,24 +231,15 @@ class DebriefScreen(OneJournal):
         if self.report is not None:
             copy_out(self.app, debrief_text(self.report), "debrief", self.path)
 
-    def action_html(self) -> None:
+    def action_write(self, ending: str) -> None:
         from coach.report.html import html_of
-
-        self._write(html_of, ".html")
-
-    def action_markdown(self) -> None:
         from coach.report.markdown import markdown_of
-
-        self._write(markdown_of, ".md")
-
-    def _write(self, text_of: Callable[[Report], str], ending: str) -> None:
         from coach.report.report_file import write_report
 
         if (report := self.report) is not None:
+            made = partial(html_of if ending == ".html" else markdown_of, report)
             self.app.say("Writing the debrief", "quiet")
-            self.write_beside(
-                "The debrief", f"debrief{ending}", lambda: text_of(report), write_report
-            )
+            self.write_beside("The debrief", f"debrief{ending}", made, write_report)
 
     def action_bringup(self) -> None:
         from coach.terminal.screens.bringup import BringupScreen
@@ -268,14 +258,17 @@ class DebriefScreen(OneJournal):
         when = f"{read.setup.started:%Y-%m-%d %H:%M}"
         of = one_line(f"{read.setup.brief.title}, {when}, {self.path.name}")
         above = [of, *passed_over_words(self._passed_over)]
-        late_finding(self.app.push_screen, read.state, self._draft, above, self._noted)
+        late_finding(
+            self.app.push_screen, read.state, self._draft, above, done=self._note, left=self._left
+        )
 
-    def _noted(self, draft: NoteFinding, *, finished: bool) -> None:
-        """What was answered; kept to be offered again until it is written down."""
+    def _left(self, draft: NoteFinding) -> None:
+        """What was answered so far is offered again."""
         self._draft = draft
-        if not finished:
-            self.app.say("Nothing was noted" if draft.fault else "")
-            return
+        self.app.say("Nothing was noted" if draft.fault else "")
+
+    def _note(self, draft: NoteFinding) -> None:
+        self._draft = draft
         done = self.with_session(lambda session: (session.do(draft), max(session.state.findings)))
         if done is not None:
             self._draft = NoteFinding("")
@@ -286,11 +279,8 @@ class DebriefScreen(OneJournal):
         finding = self._finding()
         if finding is None:
             return
-        made = self.sprint_read.state.made_items.get(finding.number) if self.sprint_read else None
         says = self.with_session(lambda session: session.do(WithdrawFinding(finding.number)))
         if says is not None:
-            if made is not None:
-                says = f"{says}; its item {made.item} stays in {made.kept_in}"
             self.app.say(shown(says), "done")
             self._show_findings()
 
@@ -311,22 +301,24 @@ class DebriefScreen(OneJournal):
     def _ask_rule(self, finding: FindingNoted, state: State) -> None:
         path = self._rules or house_file(sessions_folder())
 
-        def made(given: Mapping[str, str], *, finished: bool) -> None:
-            if not finished:
-                self.app.say("No item was made")
-                return
-
-            def make(session: Session) -> str:
-                return make_item(session, finding.number, path, given)[1]
-
-            done = self.with_session(make)
+        def made(given: Mapping[str, str]) -> None:
+            done = self.with_session(
+                lambda session: make_item(session, finding.number, path, given)[1]
+            )
             if done is not None:
                 says = f"{done}. It is kept, to be changed there, in {path}"
                 self.app.say(shown(one_line(says)), "done")
                 self._show_findings(finding.number)
 
         names = {phase.id: phase.name for phase in state.setup.phases}
-        house_rule(self.app.push_screen, finding, defaults_of(state, finding), names, made)
+        house_rule(
+            self.app.push_screen,
+            finding,
+            defaults_of(state, finding),
+            names,
+            done=made,
+            left=lambda _: self.app.say("No item was made"),
+        )
 
     def _finding(self, *, unmade: bool = False) -> FindingNoted | None:
         """The finding under the cursor, else the only one there is; says where it is neither."""

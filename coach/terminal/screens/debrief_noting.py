@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import Protocol, TypeVar
 
 from textual.screen import Screen
 
@@ -25,32 +24,28 @@ from phases.kit.refusals import Refusal
 Push = Callable[[Screen[str | None], Callable[[str | None], None]], object]
 """Puts a question over the screen and hands its answer on; None where it was left."""
 
-G_contra = TypeVar("G_contra", contravariant=True)
-
-
-class Done(Protocol[G_contra]):
-    """Gets what was answered; finished: nothing was left."""
-
-    def __call__(self, given: G_contra, /, *, finished: bool) -> None: ...
-
+Given = dict[str, str]
+"""Answers by the name of what they were asked for."""
 
 Questions = Mapping[str, Callable[[], Screen[str | None]]]
 """By the name of what they ask for, in the order they are asked."""
 
 
-def _ask(push: Push, questions: Questions, done: Done[dict[str, str]]) -> None:
-    """One question after the other, until one is left."""
-    given: dict[str, str] = {}
+def _ask(
+    push: Push, questions: Questions, done: Callable[[Given], None], left: Callable[[Given], None]
+) -> None:
+    """One question after the other; left: gets what was answered before one was left."""
+    given: Given = {}
     names = list(questions)
 
     def ask(number: int) -> None:
         if number == len(names):
-            done(given, finished=True)
+            done(given)
             return
 
         def answered(text: str | None) -> None:
             if text is None:
-                done(given, finished=False)
+                left(given)
                 return
             given[names[number]] = text
             ask(number + 1)
@@ -64,7 +59,13 @@ def _ask(push: Push, questions: Questions, done: Done[dict[str, str]]) -> None:
 
 
 def late_finding(
-    push: Push, state: State, draft: NoteFinding, above: Sequence[str], done: Done[NoteFinding]
+    push: Push,
+    state: State,
+    draft: NoteFinding,
+    above: Sequence[str],
+    *,
+    done: Callable[[NoteFinding], None],
+    left: Callable[[NoteFinding], None],
 ) -> None:
     """draft: what is offered. above: which sprint it is of, in lines over the first question."""
     questions: Questions = {
@@ -95,12 +96,11 @@ def late_finding(
         ),
     }
 
-    def noted(given: dict[str, str], /, *, finished: bool) -> None:
+    def known(given: Given) -> NoteFinding:
         item = given.get("item", draft.item)
-        known = {**given, "item": "" if item == NO_ITEM else item}
-        done(replace(draft, **known), finished=finished)
+        return replace(draft, **{**given, "item": "" if item == NO_ITEM else item})
 
-    _ask(push, questions, noted)
+    _ask(push, questions, lambda given: done(known(given)), lambda given: left(known(given)))
 
 
 def _fault_fault(text: str) -> str:
@@ -136,7 +136,9 @@ def house_rule(
     finding: FindingNoted,
     defaults: Mapping[str, str],
     phases: Mapping[str, str],
-    done: Done[dict[str, str]],
+    *,
+    done: Callable[[Given], None],
+    left: Callable[[Given], None],
 ) -> None:
     """defaults: of `coach.sprint.brief.house_making.defaults_of`. phases: names by id."""
     costs = {f"{one}": f"{one}: {words}" for one, words in _COSTS.items()}
@@ -155,7 +157,7 @@ def house_rule(
         "severity": lambda: _choice("What does missing it cost?", costs, defaults["severity"]),
         "phase": lambda: _choice("In which phase is it asked?", names, defaults["phase"]),
     }
-    _ask(push, questions, done)
+    _ask(push, questions, done, left)
 
 
 def _choice(prompt: str, choices: Mapping[str, str], proposed: str) -> AskChoice:
