@@ -45,7 +45,7 @@ def calls(account: Account) -> Section:
     )
     table = Table(
         "Calls, and what came of them",
-        ("time", "call", "how", "what came of it"),
+        ("time", "call", "alert", "what came of it"),
         rows,
         names=1,
         numbers=(0,),

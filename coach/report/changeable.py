@@ -21,7 +21,7 @@ from coach.sprint.board import grouped
 from coach.sprint.durations import elapsed
 from coach.sprint.state import Row, Saved
 from phases.kit.bounds import FAIL
-from phases.kit.grammar import are, capital, count, listed, sentence, sentences, was
+from phases.kit.grammar import are, capital, count, listed, listed_clauses, sentence, sentences, was
 from phases.kit.items import CLOSING_ID, Item, Severity, Stage
 
 APART = 3
@@ -124,7 +124,7 @@ def _entries(things: Iterable[_Thing], state: str, one: str, several: str = "") 
                 to_fix(rows) if rows else "",
                 below=tuple(thing.point for thing in alike),
                 grave=any(thing.point.grave for thing in alike),
-                brief=f"{number}: {listed([thing.point.brief for thing in alike], 9)}",
+                brief=f"{number}: {listed_clauses([thing.point.brief for thing in alike], 9)}",
             )
 
 
@@ -196,7 +196,7 @@ def _together(account: Account, said: str, rows: Sequence[Row], way: str = "") -
     """Items that are one entry whatever their number."""
     if rows:
         below = tuple(thing.point for thing in _items(account, rows))
-        brief = f"{said}: {listed([one.brief for one in below], 9)}"
+        brief = f"{said}: {listed_clauses([one.brief for one in below], 9)}"
         yield Point(f"{said}.{way}", to_fix(rows), below=below, brief=brief)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import ClassVar
@@ -63,6 +64,9 @@ ACTIONS = (
     Action("leave", "q", "leave", "Leave the coach; a sprint that is running goes on", 9),
     HELP,
 )
+_LOW = 20
+"""Rows below which there is none for what kind of run it was."""
+
 _WIDEST = 120
 """Cells beyond which a line is hard to follow back."""
 
@@ -148,7 +152,8 @@ class DebriefScreen(OneJournal):
 
     def title_lines(self, width: int) -> list[Line]:
         if self.report is not None:
-            return debrief_title(self.report, width)
+            kind = self.report.kind if self.size.height >= _LOW else ""
+            return debrief_title(replace(self.report, kind=kind), width)
         return [line(Span(" Debrief", "title"))]
 
     def body_lines(self, width: int) -> list[Line]:
