@@ -10,6 +10,7 @@ from coach.debrief.bringup.figures import window_words
 from coach.debrief.bringup.judging import AS_EXPECTED, read_back
 from coach.debrief.bringup.sheet import Expected, Reading, Step
 from coach.report.account import Account
+from coach.report.phases import dropped
 from coach.report.sections import Point, Section, Table, TableRow
 from coach.sprint.durations import duration
 from coach.sprint.events.afterwards import FindingNoted, PointMeasured
@@ -198,11 +199,9 @@ def _read(one: PointMeasured) -> str:
 
 
 def put_aside(account: Account) -> Section:
-    state = account.state
-    dropped = [f.title or f.id for f in account.setup.brief.features if f.id in state.dropped]
-    parked = [line(one.text) for one in state.thoughts if not one.settled]
+    parked = [line(one.text) for one in account.state.thoughts if not one.settled]
     points = (
-        *(Point(text, mark="dropped") for text in dropped),
+        *(Point(text, mark="dropped") for text in dropped(account.state)),
         *(Point(text, mark="parked") for text in parked),
     )
     return Section("aside", "Dropped and parked", points=points)

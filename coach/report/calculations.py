@@ -82,7 +82,7 @@ def harms(account: Account, saved: Saved) -> bool:
 
 
 def margins(account: Account) -> Section:
-    """Where each calculation has least left; its other limits stand behind a fold."""
+    """Where each calculation has least left; its other limits are folded."""
     found = by_margin(account)
     first = [_limit(account, saved, limit) for saved, limit in found]
     others = [

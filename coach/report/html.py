@@ -6,11 +6,16 @@ which are made here and escape their own words. How it is paged is the styleshee
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coach.report.calculations import CurveChart, MarginChart
 from coach.report.calls import ForecastChart
+from coach.report.charts.curves import curve
+from coach.report.charts.forecasts import forecasts
+from coach.report.charts.margins import margins
+from coach.report.charts.timeline import timeline
 from coach.report.sections import Report, Section
 from coach.report.timeline import TimeChart
 from phases.kit.text import line
@@ -19,6 +24,12 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 TEMPLATES = Path(__file__).parent / "templates"
+
+_DRAWN: Mapping[type, Callable[..., str]] = {
+    TimeChart: timeline,
+    MarginChart: margins,
+    ForecastChart: forecasts,
+}
 
 _ROLES = {
     "hazard": "grave",
@@ -72,19 +83,9 @@ def _on_one_line(value: object) -> object:
 
 def _figures(section: Section) -> list[tuple[str, str]]:
     """The charts of a section as SVG, each with its caption: for a desk and for a telephone."""
-    from coach.report.charts.curves import curve
-    from coach.report.charts.forecasts import forecasts
-    from coach.report.charts.margins import margins
-    from coach.report.charts.timeline import timeline
-
     chart = section.chart
     if isinstance(chart, CurveChart):
         drawn = [(f"{name}: {kept.title}", curve(name, kept)) for name, kept in chart.curves]
         return [(caption, svg) for caption, svg in drawn if svg]
-    if isinstance(chart, TimeChart):
-        return [("", timeline(chart) + timeline(chart, narrow=True))]
-    if isinstance(chart, MarginChart):
-        return [("", margins(chart) + margins(chart, narrow=True))]
-    if isinstance(chart, ForecastChart):
-        return [("", forecasts(chart) + forecasts(chart, narrow=True))]
-    return []
+    draw = _DRAWN.get(type(chart))
+    return [("", draw(chart) + draw(chart, narrow=True))] if draw else []

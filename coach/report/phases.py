@@ -222,10 +222,14 @@ def _over(state: State, counted: Sequence[Stamped], one: PhaseActual) -> Iterato
 
 def _under(state: State, one: PhaseActual) -> list[str]:
     found = [reason for reason in (_left_open(state, one), _pace(state, one)) if reason]
-    titles = [f.title or f.id for f in state.setup.brief.features if f.id in state.dropped]
-    if titles and not found and one.phase not in (CHOOSING, CLOSING_ID):
+    if (titles := dropped(state)) and not found and one.phase not in (CHOOSING, CLOSING_ID):
         found.append(f"dropped: {listed(titles)}")
     return found
+
+
+def dropped(state: State) -> list[str]:
+    """The features that were dropped, in words."""
+    return [f.title or f.id for f in state.setup.brief.features if f.id in state.dropped]
 
 
 def _pace(state: State, one: PhaseActual) -> str:

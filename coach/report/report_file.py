@@ -1,4 +1,4 @@
-"""A debrief written to a file: whole or not at all, and never over something that is none."""
+"""A debrief written to a file: complete or not at all, and never over something else."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ _MARKDOWN_HEAD, _MARKDOWN_END = b"# Debrief: ", b"\nJournal: "
 def write_report(path: Path, text: str) -> None:
     """Puts a debrief at `path`; an earlier one there gives way.
 
-    Raises Refusal, and changes nothing, where another file stands there (a journal, a brief) and
+    Raises Refusal, and changes nothing, where another file is in its place (a journal, a brief) and
     where it cannot be written.
     """
     write_over_own(path, text, what="The debrief", none="is no debrief", own=_is_debrief)

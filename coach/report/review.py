@@ -14,7 +14,7 @@ from coach.report.afterwards import findings, measured
 from coach.report.calculations import margins
 from coach.report.calls import calls
 from coach.report.items import late, opened_again, reopened, reopenings
-from coach.report.phases import PhaseActual, Span
+from coach.report.phases import PhaseActual, Span, dropped
 from coach.report.sections import Point, Section
 from coach.sprint.durations import against, duration, elapsed
 from coach.sprint.ending import how_it_ended
@@ -115,15 +115,14 @@ def _differences(account: Account) -> Iterator[str]:
         )
     yield _away(account, "interrupted", "Interrupted")
     yield _away(account, "coach closed", "The coach was closed")
-    state = account.state
-    dropped = [f.title or f.id for f in account.setup.brief.features if f.id in state.dropped]
-    yield f"Dropped: {listed_clauses(dropped)}." if dropped else ""
+    if titles := dropped(account.state):
+        yield f"Dropped: {listed_clauses(titles)}."
     for because, number in causes(account)[:2]:
         yield f"{count(number, 'item')} {was(number)} reopened. Because: {sentence(because)}"
     never = [
         one.name for one in account.phases if one.box.seconds and one.phase in account.never_entered
     ]
-    yield f"Never entered: {listed(never, 9)}." if never and state.ended else ""
+    yield f"Never entered: {listed(never, 9)}." if never and account.state.ended else ""
 
 
 def _most_different(account: Account) -> list[PhaseActual]:

@@ -39,9 +39,9 @@ class Point:
 class TableRow:
     cells: tuple[str, ...]
     mark: str = ""
-    """The word that tells it from the others; it also stands in a cell."""
+    """The word that tells it from the others; it is in a cell too."""
     quiet: bool = False
-    """It went as it should: it may stand behind a fold."""
+    """It went as it should: it may be folded away."""
     key: str = ""
 
 

@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import islice
 
-from coach.report.account import Account, closed_at, is_closed, is_late
+from coach.report.account import Account, is_closed
 from coach.report.afterwards import findings
 from coach.report.calculations import by_margin, fails_by
 from coach.report.calls import judged, marks_in_words
 from coach.report.figures import per_cent
-from coach.report.items import to_fix
+from coach.report.items import late, to_fix
 from coach.report.phases import PhaseActual
 from coach.report.review import drawn_until, reserve_eaten
 from coach.report.sections import Point, Section
@@ -50,7 +50,6 @@ RANKING = (
     "a call was not acted on",
     "calls were acted on",
     "nothing was forgotten",
-    "what the forecasts said",
     "how many",
 )
 """What matters most, first. A forgotten hazard outranks everything."""
@@ -158,22 +157,13 @@ def _closed(account: Account) -> Iterator[Offer]:
             f"{was(len(grave))} waived: {_names(grave)}.",
             listed_clauses([row.state.reason for row in grave if row.state], 2),
         )
-    late = [row for row in there if is_late(row)]
-    if late:
-        begin = "No essential was forgotten, but " if clean else ""
-        moments = [elapsed(closed_at(row)) for row in late]
-        first, last = min(moments), max(moments)
-        yield (
-            "closed late",
-            f"{begin}{len(late)} of {count(len(there), 'essential')} {was(len(late))} closed late: "
-            f"{_names(late)}.",
-            f"closed {first}" + (f" to {last}" if last != first else ""),
-        )
+    if account.late:
+        yield "closed late", late(account).lead, _names(account.late)
     if clean:
         yield (
             "nothing was forgotten",
             f"No essential was forgotten: all {len(there)} are closed.",
-            f"{len(there) - len(waived)} met, {len(waived)} waived, {len(late)} late",
+            f"{len(there) - len(waived)} met, {len(waived)} waived",
         )
     yield (
         "how many",
@@ -297,12 +287,4 @@ def _forecasts(account: Account) -> Iterator[Offer]:
             f"At {mark} % of the time the forecast gave {in_ten(chance)} for every essential by "
             f"the cut-off; it {'happened' if came else 'did not happen'}.",
             said,
-        )
-    covered = [one.covered for one in scores if one.covered is not None]
-    if covered:
-        yield (
-            "what the forecasts said",
-            f"The forecast's range contained the finish {sum(covered)} of "
-            f"{count(len(covered), 'time')}; one sprint says little.",
-            f"chance of every essential {said}",
         )

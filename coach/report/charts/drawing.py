@@ -85,8 +85,10 @@ class Sheet:
         size: float = SIZE,
         heavy: bool = False,
     ) -> None:
-        """Words with their middle at height y. to: the side of x they begin, stand or end at; those
-        about the middle of x are moved in where they would reach out of the sheet."""
+        """Words with their middle at height y. to: whether they begin, are centred or end at x.
+
+        Centred ones are moved in where they would reach out of the sheet.
+        """
         if to == "middle":
             half = LETTER * size * len(text) / 2
             x = min(max(x, half), self.width - half)
