@@ -31,9 +31,9 @@ def text_of(sheet: Sheet, boards: Sequence[str] = BOARDS) -> str:
 def html_of(sheet: Sheet, boards: Sequence[str] = BOARDS) -> str:
     """Two sheets of paper, a column for each board. It opens offline, has no script and asks for
     nothing; jinja2 escapes whatever was typed."""
-    from coach.debrief.report.html import TEMPLATES
+    from coach.report.html import TEMPLATES
 
-    sheets = (TEMPLATES / "debrief.css", Path(__file__).with_name("sheet.css"))
+    sheets = (TEMPLATES / "report.css", Path(__file__).with_name("sheet.css"))
     style = "\n".join(one.read_text(encoding="utf-8") for one in sheets)
     density = next((name for most, name in _DENSITIES if len(sheet.steps) <= most), "densest")
     return _made("sheet.html.j2", sheet, sheet.columns(boards), style=style, density=density)

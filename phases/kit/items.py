@@ -153,9 +153,14 @@ class Item(_Table):
     reopened_by: tuple[Line, ...]
     source: Annotated[Line, Field(min_length=1)]
 
+    @property
+    def grave(self) -> bool:
+        """Whether missing it can hurt somebody or kill the board."""
+        return self.severity >= Severity.DEAD_BOARD
+
     @model_validator(mode="after")
     def _grave_is_essential(self) -> Item:
-        if self.severity >= Severity.DEAD_BOARD:
+        if self.grave:
             self.__dict__["essential"] = True
         return self
 

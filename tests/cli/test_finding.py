@@ -148,7 +148,7 @@ def test_a_finding_becomes_a_house_rule_that_the_plan_then_shows(
     assert "R5 is one kiloohm on the sheet" in plan.out
     assert plan.err == ""
     taken = coach("finding", str(journal), "--take-back", "1")
-    assert taken.out == f"Finding 1 taken back. Its item {item.id} stays in {rules}.\n"
+    assert taken.out == f"Finding 1 taken back; its item {item.id} stays in {rules}.\n"
 
 
 def test_the_rules_go_where_they_are_wanted(coach: Coach, journal: Path, tmp_path: Path) -> None:

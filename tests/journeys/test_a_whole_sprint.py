@@ -117,7 +117,7 @@ def end_it(terminal: Terminal) -> None:
     terminal.press("E")
     terminal.wait_for("The order is accepted and paid")
     terminal.press("2")
-    terminal.wait_for("The order is accepted and paid, ", "Forgotten", "Every function is on a pin")
+    terminal.wait_for("The order was accepted and paid ", "2 Forgotten", "3 In three sentences")
     terminal.press("q")
     assert terminal.wait_for_the_end() == 0
     assert "j.toml" in terminal.said

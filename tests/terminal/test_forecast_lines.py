@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from coach.sprint.brief.document import load_brief
+from coach.sprint.chances import in_ten
 from coach.sprint.clock import ManualClock
 from coach.sprint.pace.forecast import Forecast, forecast
 from coach.sprint.session import Session
@@ -19,7 +20,6 @@ from coach.terminal.drawing.forecast_lines import (
     band_words,
     chance_words,
     forecast_spans,
-    in_ten,
     option_columns,
     why_lines,
 )

@@ -11,7 +11,6 @@ from textual.binding import Binding
 from coach.terminal.actions import SPRINT
 from coach.terminal.drawing.help_lines import ABOUT, help_lines
 from coach.terminal.screens.board import BoardScreen
-from coach.terminal.screens.end import EndScreen
 from coach.terminal.screens.help import HelpScreen, actions_of
 from coach.terminal.screens.journal import JournalScreen
 from coach.terminal.screens.parked import ParkedScreen
@@ -20,7 +19,7 @@ from coach.terminal.screens.to_draw import ToDrawScreen
 from coach.terminal.screens.walk import WalkScreen
 from tests.terminal.driving import begun, driven
 
-SCREENS: list[Any] = [EndScreen, JournalScreen, BoardScreen, ToDrawScreen, ParkedScreen]
+SCREENS: list[Any] = [JournalScreen, BoardScreen, ToDrawScreen, ParkedScreen]
 
 
 def said(name: str, width: int = 100) -> str:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from pydantic import Field
 
+from coach.sprint.chances import in_ten
 from coach.sprint.durations import duration, elapsed
 from coach.sprint.events.event import Chance, Event, Seconds
 from phases.kit.grammar import clause, count, sentence
@@ -163,8 +164,9 @@ class ForecastMade(Event):
         when = ", ".join(marks + ([self.because] if self.because else []))
         ends = f"{elapsed(self.low)} to {elapsed(self.high)}, expected {elapsed(self.expected)}"
         return (
-            f"Forecast, {when}: all essentials by the cut-off {self.chance_essentials:.0%}, "
-            f"everything {self.chance_all:.0%}; done at {ends}."
+            f"Forecast, {when}: all essentials by the cut-off "
+            f"{in_ten(self.chance_essentials)}, everything {in_ten(self.chance_all)}; "
+            f"done at {ends}."
         )
 
 

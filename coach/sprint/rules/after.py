@@ -141,7 +141,9 @@ def minutes_of(text: str) -> float | None:
 @rule(WithdrawFinding)
 def _withdraw_finding(state: State, command: WithdrawFinding, asked: Asked) -> Outcome:
     finding = _finding(state, command.number)
-    return [FindingWithdrawn(number=finding.number)], f"Finding {finding.number} taken back"
+    made = state.made_items.get(finding.number)
+    stays = f"; its item {made.item} stays in {made.kept_in}" if made else ""
+    return [FindingWithdrawn(number=finding.number)], f"Finding {finding.number} taken back{stays}"
 
 
 @rule(MakeItemOf)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 
+from coach.sprint.chances import in_ten
 from coach.sprint.pace.descope import Option
 from coach.sprint.pace.forecast import Forecast
 from coach.terminal.drawing.lines import Line, Span, fit, line, right, wrapped
@@ -12,15 +13,6 @@ from coach.terminal.drawing.words import minutes, of_day
 
 AtTime = Callable[[float], datetime]
 """The wall time at which so many seconds will have elapsed: `Session.wall_of`."""
-
-
-def in_ten(chance: float) -> str:
-    """A chance as a person would say it: "7 in 10"; never a certainty while there is work."""
-    if chance < 0.05:
-        return "under 1 in 20"
-    if chance >= 0.95:
-        return "over 19 in 20"
-    return f"{min(max(round(chance * 10), 1), 9)} in 10"
 
 
 def chance_words(forecast: Forecast) -> str:

@@ -134,35 +134,22 @@ NEW = About(
         Mark("[x]", "chosen; the same key takes it out again", "done"),
     ),
 )
-END = About(
-    "The end",
-    "First what can still be changed, then what was forgotten and how the plan went, then the "
-    "rest. f shows every reason and the more checks.",
-    (
-        Mark("Still to be changed", "open lines of the closing list", "next"),
-        Mark("Open when it ended", "the same, once it has ended without an order", "next"),
-        Mark("Forgotten", "essentials nobody closed, the worst first", "due"),
-        Mark("Reopened", "closed once; what they rest on changed since", "doubt"),
-        Mark("never drawn", "parts that calculations imply and nobody drew", "due"),
-        Mark("Closed late", "after their phase was left, or after the cut-off"),
-        Mark("Waived", "left out knowingly, with the reason"),
-        *_SEVERITIES,
-        Mark("box, used, over", "minutes planned for a phase, taken by it, and beyond its box"),
-    ),
-)
 DEBRIEF = About(
     "The debrief",
-    "What a sprint was worth, from its journal alone: first what can still be changed, then what "
-    "one would say at the table, then the rest. Nothing here changes the sprint.",
+    "What a sprint was worth, from its journal alone, while it is running too: first what can "
+    "still be changed, what was forgotten, and three sentences; the rest is a digit away.",
     (
-        Mark("1 .. 9", "go to that part; the same key again shows all of it", "key"),
-        Mark("+", "there is more in this part", "quiet"),
+        Mark("1 .. 9", "one part in full; esc goes back to the first page", "key"),
+        Mark("Still changeable", "what is open, the worst first, with what can be done", "next"),
+        Mark("Forgotten", "essentials nobody closed; each is named under 1", "due"),
+        *_SEVERITIES,
         Mark("planned ─", "the phases as they were planned"),
         Mark("actual ═", "the phases as they really were", "done"),
+        Mark("·", "not counted: the coach was closed, or something else was going on", "quiet"),
         Mark("┃", "the cut-off", "due"),
-        Mark("0:28  0:42", "when an item was due, and when it was closed"),
         Mark("late", "closed after its phase was left, or after the cut-off", "doubt"),
-        Mark("−8.0 %", "margin of a limit, of what it is a per cent of; below nothing it fails"),
+        Mark("reopened", "closed once; what it depends on changed since", "doubt"),
+        Mark("−8.0 %", "margin of a limit, of what it is a per cent of; below zero it fails"),
         Mark("late finding", "a fault found after the sprint, with the item that let it through"),
         Mark("house rule", "an item of your own, made of a finding; the next sprints ask it"),
     ),
@@ -221,7 +208,7 @@ BRINGUP = About(
 
 ABOUT: Mapping[str, About] = {
     "sprint": SPRINT, "walk": WALK, "calculator": CALCULATOR, "start": START, "new": NEW,
-    "end": END, "debrief": DEBRIEF, "journal": JOURNAL, "board": BOARD, "to draw": TO_DRAW,
+    "debrief": DEBRIEF, "journal": JOURNAL, "board": BOARD, "to draw": TO_DRAW,
     "parked": PARKED, "bring-up": BRINGUP,
 }  # fmt: skip
 """What is explained, by the name of the screen."""

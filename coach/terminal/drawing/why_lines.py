@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from coach.sprint import next_thing as nexts
 from coach.sprint.board import gate_count, gate_rows, skipped
+from coach.sprint.chances import in_ten
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import ClockStepped, CutOffMoved
 from coach.sprint.fold import taken_back
@@ -28,7 +29,7 @@ from coach.sprint.plan import (
 )
 from coach.sprint.state import State
 from coach.sprint.to_draw import to_draw
-from coach.terminal.drawing.forecast_lines import AtTime, band_words, chance_words, in_ten
+from coach.terminal.drawing.forecast_lines import AtTime, band_words, chance_words
 from coach.terminal.drawing.head import Moment, short_name
 from coach.terminal.drawing.item_list import further_count
 from coach.terminal.drawing.lines import Line, Span, line, wrapped

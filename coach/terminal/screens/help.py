@@ -18,14 +18,13 @@ SCROLL = Action("scroll", "space", "on", "Scroll on; so do the arrow keys", 1)
 def actions_of(name: str) -> tuple[Action, ...]:
     """The actions of a screen; none where its keys are explained with its marks."""
     from coach.terminal.screens.board import BoardScreen
-    from coach.terminal.screens.end import EndScreen
     from coach.terminal.screens.journal import JournalScreen
     from coach.terminal.screens.new import ACTIONS
     from coach.terminal.screens.parked import ParkedScreen
     from coach.terminal.screens.start import StartScreen
     from coach.terminal.screens.to_draw import ToDrawScreen
 
-    lists = (StartScreen, EndScreen, JournalScreen, BoardScreen, ToDrawScreen, ParkedScreen)
+    lists = (StartScreen, JournalScreen, BoardScreen, ToDrawScreen, ParkedScreen)
     known = {screen.NAME: tuple(screen.ACTIONS) for screen in lists}
     return {**known, "sprint": SPRINT, "new": ACTIONS}.get(name, ())
 

@@ -17,6 +17,7 @@ from coach.terminal.screens.ask import AskChoice, AskLine, room_of_choices
 from coach.terminal.screens.asking import act_on, coach_of, open_calculator
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculators
+from phases.kit.grammar import are, count
 from phases.kit.items import CLOSING_ID, load_changes
 from phases.kit.refusals import Refusal
 
@@ -212,16 +213,24 @@ def show_forecast(screen: Screen[Any]) -> None:
 
 
 def end(screen: Screen[Any]) -> None:
-    """The end: accepted and paid, or by hand; then what was forgotten."""
-    from coach.terminal.screens.end import EndScreen
+    """Asks whether it is the end, with an order or without; then the debrief. The only place that
+    asks, on the sprint screen and on the debrief of a sprint that is running."""
+    from coach.terminal.screens.debrief import DebriefScreen
 
     app = coach_of(screen)
     state = app.sprint.state
+
+    def show() -> None:
+        if not isinstance(screen, DebriefScreen):
+            app.push_screen(DebriefScreen(app.sprint.journal.path))
+
     if state.ended:
-        app.push_screen(EndScreen())
+        show()
         return
     still = sum(not r.closed for r in state.rows_of(CLOSING_ID))
-    prompt = "End the sprint?" + (f" {still} lines of the closing list are open." if still else "")
+    prompt = "End the sprint?"
+    if still:
+        prompt += f" {count(still, 'line')} of the closing list {are(still)} open."
     choices = [
         ("look", "First look at what is still open"),
         ("accepted", "The order is accepted and paid"),
@@ -230,7 +239,7 @@ def end(screen: Screen[Any]) -> None:
 
     def answer(value: str | None) -> None:
         if value == "look" or (value and app.do(End(value == "accepted"))):
-            app.push_screen(EndScreen())
+            show()
 
     app.push_screen(AskChoice(prompt, choices), answer)
 
