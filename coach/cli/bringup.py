@@ -66,7 +66,7 @@ def run(args: argparse.Namespace) -> int:
     asked = (args.text, args.html is not None, args.json is not None, args.form is not None,
              args.measured is not None)  # fmt: skip
     if not any(asked) and has_terminal():
-        from coach.terminal.screens.bringup import run_bringup
+        from coach.terminal.app import run_bringup
 
         return run_bringup(path, boards)
     sheet = _sheet(read)

@@ -2,15 +2,16 @@
 
 Every change reads one field and judges again, all corners. What cannot be read keeps its last
 readable value, and the last good judgement stays. A blank field keeps what was proposed for it
-last: proposing anew judges hundreds of candidates, and is done a moment later. No screen in here.
+last: proposing again judges hundreds of candidates, and is done a moment later. No screen in here.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger import Ledger, given_of
-from coach.sprint.rules.calculations import calculation_id, check_subject
+from coach.sprint.rules.calculations import check_subject
 from coach.sprint.state import State
 from coach.terminal.drawing.input_lines import (
     InputLine,
@@ -40,7 +41,7 @@ def opened_for(
     a hand and a proposal gave to the one saved under its id. Raises Refusal."""
     kind = calculator(name)
     check_subject(state, kind, subject)
-    saved = state.calculations.get(calculation_id(name, subject, label))
+    saved = state.calculations.get(CalculationKey.of(name, subject, label))
     if given is None and saved is not None:
         given = {k: v for k, v in given_of(saved.record).items() if k in kind.fields}
     return Ledger(state).opened(name, subject, given)
@@ -274,7 +275,7 @@ class TypedInputs:
             return ""
         return reading.text
 
-    def stands(self, key: str) -> str:
+    def what_counts(self, key: str) -> str:
         """What counts in an empty line: "proposed 620 Ω ± 5 %", "ledger 4.75 .. 5.25 V"."""
         name, row = split_key(key)
         reading = self._reading(name) if row is None else None

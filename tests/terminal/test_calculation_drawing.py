@@ -54,9 +54,9 @@ def section(lines: list[Line], head: str) -> list[str]:
 # ---- the verdict ---------------------------------------------------------------------------------
 
 
-def test_what_passes_says_so_with_its_thinnest_margin() -> None:
+def test_what_passes_says_so_with_its_tightest_margin() -> None:
     words, role = verdict_words(judged("linear-regulator"))
-    assert words == "Passes; thinnest: junction 25.7 K to spare."
+    assert words == "Passes; tightest margin: junction, 25.7 K."
     assert role == "done"
 
 
@@ -80,7 +80,7 @@ def test_what_holds_narrowly_is_marginal() -> None:
 
 def test_a_verdict_on_other_inputs_than_are_there_says_so() -> None:
     (first, *_) = headline_lines(judged("linear-regulator"), 80, "'x' is not a number")
-    assert first.text.startswith("As before, not read now: Passes")
+    assert first.text.startswith("Last valid result; current entry not understood: Passes")
     assert first.spans[0].role == "quiet"
 
 
@@ -202,9 +202,9 @@ def test_limits_stand_the_worst_first_each_with_its_verdict_in_front() -> None:
 
 def test_rows_a_limit_does_not_apply_to_share_a_line_and_its_reason() -> None:
     rows = section(calculation_lines(judged("strap"), width=200), "Limits")
-    assert [row for row in rows if "does not apply" in row] == [
-        "  does not apply  Level held (button or jumper): Here the override must win",
-        "  does not apply  Override wins (reset released; indicator or module on the pin; debug "
+    assert [row for row in rows if row.startswith("  n/a")] == [
+        "  n/a       Level held (button or jumper): Here the override must win",
+        "  n/a       Override wins (reset released; indicator or module on the pin; debug "
         "adapter attached, off; capacitor still charging): Here the pull must win",
     ]
 
@@ -216,7 +216,9 @@ def test_what_would_fix_it_and_what_drives_it_follow() -> None:
     judgement = judged("linear-regulator", I_out="300 mA")
     lines = calculation_lines(judgement, width=78, advice=advice_on(judgement))
     assert "  Passes with load current 222 mA or less" in section(lines, "What would fix it")
-    assert section(lines, "What drives it")[0].startswith("  Junction: own board over test board")
+    assert section(lines, "Largest contributors")[0].startswith(
+        "  Junction: own board over test board"
+    )
 
 
 def test_until_then_it_says_that_it_is_looking() -> None:
@@ -237,17 +239,16 @@ def test_a_list_that_takes_its_time_follows_with_the_advice() -> None:
 
 def test_that_no_single_value_fixes_it_is_said() -> None:
     judgement = judged("linear-regulator", I_out="300 mA")
-    cure = cure_line(judgement, Advice((), ()), 78)
-    assert cure is not None and cure.text == "No value of one input alone fixes it."
+    (cure,) = cure_line(judgement, Advice((), ()), 78)
+    assert cure.text == "No single input change fixes it."
 
 
 def test_the_first_cure_is_one_that_this_calculation_has_in_its_hands() -> None:
     judgement = judged("linear-regulator", I_out="300 mA")
-    cure = cure_line(judgement, advice_on(judgement), 200)
-    assert cure is not None
+    (cure,) = cure_line(judgement, advice_on(judgement), 200)
     assert cure.text.startswith("Passes with ")
     assert "or load current 222 mA or less" in cure.text
-    assert cure_line(judged("linear-regulator"), None, 78) is None
+    assert cure_line(judged("linear-regulator"), None, 78) == []
 
 
 def test_parts_and_cautions_follow() -> None:

@@ -14,8 +14,8 @@ from textual.screen import Screen
 
 from coach.sprint.commands import DeclareValue, DropSubject, SaveCalculation
 from coach.terminal import glyphs
-from coach.terminal.screens.ask import AskChoice
 from coach.terminal.screens.calculator import CalculatorScreen
+from coach.terminal.screens.prompts import AskChoice
 from coach.terminal.screens.sprint import SprintScreen
 from coach.terminal.widgets.calculator_pane import CalculatorPane
 from coach.terminal.widgets.curve import CurveView
@@ -72,7 +72,7 @@ async def fill(drive: Driven, text: str) -> None:
 
 async def test_a_prefilled_calculation_is_saved_with_one_key(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
-        assert "Passes; thinnest: junction" in drive.text
+        assert "Passes; tightest margin: junction" in drive.text
         assert drive.line_with("input voltage").split()[-1] == "brief"
         assert "not saved" in drive.lines[0]
         await drive.press("enter")
@@ -102,8 +102,8 @@ async def test_what_is_typed_replaces_the_value_and_the_verdict_is_there(tmp_pat
         assert "changed, not saved" in drive.lines[0]
         await drive.press("enter")
         saved = drive.state.calculations["linear-regulator@3v3"].record
-        assert saved["inputs"]["I_out"]["text"] == "400 mA"
-        assert saved["inputs"]["V_in"]["origin"] == "brief"
+        assert saved.inputs["I_out"].text == "400 mA"
+        assert saved.inputs["V_in"].origin == "brief"
         assert said(drive) == "Saved; it fails"
 
 
@@ -122,7 +122,7 @@ async def test_an_arrow_key_edits_the_value_instead_of_replacing_it(tmp_path: Pa
 async def test_a_text_that_is_not_read_says_why_and_is_not_saved(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
         await fill(drive, "0,4")
-        assert "As before, not read now:" in drive.text
+        assert "Last valid result; current entry not" in drive.text
         assert "not read" in row(drive)
         assert "'0,4' has a comma in a number. Use a point, as in 0.4." in drive.text
         await drive.press("down", "enter")
@@ -221,17 +221,15 @@ async def test_proposals_are_offered_with_their_verdict_and_one_is_taken(tmp_pat
         await drive.press("2")
         assert pane(drive).entry.value == second
         await drive.press("enter")
-        assert drive.state.calculations["strap"].record["inputs"]["R_pull"] == {
-            **drive.state.calculations["strap"].record["inputs"]["R_pull"],
-            "text": second, "origin": "proposed",
-        }  # fmt: skip
+        pull = drive.state.calculations["strap"].record.inputs["R_pull"]
+        assert (pull.text, pull.origin) == (second, "proposed")
 
 
 async def test_a_proposed_pick_is_frozen_when_it_is_saved(tmp_path: Path) -> None:
     async with calculator(tmp_path, "indicator", "3v3") as drive:
         await drive.press("enter")
-        entry = drive.state.calculations["indicator@3v3"].record["inputs"]["R"]
-        assert entry["origin"] == "proposed" and entry["text"].endswith("Ω ± 5 %")
+        entry = drive.state.calculations["indicator@3v3"].record.inputs["R"]
+        assert entry.origin == "proposed" and entry.text.endswith("Ω ± 5 %")
 
 
 async def test_a_blank_field_follows_with_another_proposal_a_moment_later(tmp_path: Path) -> None:
@@ -248,8 +246,8 @@ async def test_saving_at_once_keeps_the_proposal_for_what_stands_there_now(
         await drive.press("up")
         pane(drive).entry.value = "5 V ± 5 %"
         await drive.press("enter")
-        inputs = drive.state.calculations["indicator@3v3"].record["inputs"]
-        assert inputs["R"]["text"] == "1.5 kΩ ± 5 %"
+        inputs = drive.state.calculations["indicator@3v3"].record.inputs
+        assert inputs["R"].text == "1.5 kΩ ± 5 %"
 
 
 async def test_where_nothing_is_proposed_it_says_so(tmp_path: Path) -> None:
@@ -303,7 +301,7 @@ async def test_a_spreadsheets_cells_are_pasted_as_rows(tmp_path: Path) -> None:
         await drive.settled()
         assert row(drive).split()[1] == "heater"
         await drive.press("enter")
-        kept = drive.state.calculations["load-budget"].record["inputs"]["consumers"]["rows"]
+        kept = drive.state.calculations["load-budget"].record.inputs["consumers"].rows or ()
         assert [row["consumer"] for row in kept][:3] == ["Microcontroller", "radio", "heater"]
 
 
@@ -433,7 +431,7 @@ async def test_a_preview_follows_and_takes_no_key(tmp_path: Path) -> None:
         look.preview("linear-regulator", "3v3")
         await until(drive, lambda: look.judgement is not None)
         assert "Linear regulator  3v3" in drive.text
-        assert "Passes; thinnest: junction" in drive.text
+        assert "Passes; tightest margin: junction" in drive.text
         assert "▸" not in drive.text
         assert not look.entry.can_focus
         look.preview("strap")

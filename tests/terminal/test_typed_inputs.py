@@ -76,7 +76,7 @@ def test_a_cleared_field_goes_back_to_what_stood_there() -> None:
     typed = opened("linear-regulator", I_out="400 mA")
     typed.type("I_out", "")
     assert line_of(typed, "I_out") == ("150 mA", "default")
-    assert typed.stands("I_out") == "default 150 mA"
+    assert typed.what_counts("I_out") == "default 150 mA"
     assert not typed.given()
 
 
@@ -120,7 +120,7 @@ def test_a_blank_field_shows_what_is_proposed_and_is_blank_to_type_in() -> None:
     typed = opened("strap")
     assert line_of(typed, "R_pull") == ("10 kΩ ± 5 %", "proposed")
     assert typed.text("R_pull") == ""
-    assert typed.stands("R_pull") == "proposed 10 kΩ ± 5 %"
+    assert typed.what_counts("R_pull") == "proposed 10 kΩ ± 5 %"
 
 
 def test_what_is_kept_is_what_a_hand_gave_and_the_proposal_frozen() -> None:

@@ -52,7 +52,7 @@ def calculation_lines(
     """Everything a calculation says.
 
     judgement: None where nothing could be judged yet; then only `inputs` are shown. cursor_field:
-    the key of the line being typed in. unread: why what stands there now is not what was judged.
+    the key of the line being typed in. unread: why what is typed now is not what was judged.
     inputs: the lines of input where they are being typed. headline: the verdict goes on top.
     source: with formulas and where they are from. curve: in words, where it is not drawn.
     """
@@ -75,13 +75,13 @@ def calculation_lines(
     return [*found, *(source_lines(judgement, width) if source else [])]
 
 
-def title_line(kind: type[Calculator], subject: str, stands: str, width: int) -> Line:
-    """Which calculation this is. stands: whether it is saved."""
+def name_line(kind: type[Calculator], subject: str, status: str, width: int) -> Line:
+    """Which calculation this is. status: whether it is saved."""
     spans = [Span(kind.title, "title"), Span(f"  {subject}" if subject else "", "title")]
     question = (kind.__doc__ or "").strip().partition("\n")[0]
     if width >= 70:
         spans.append(Span(f"   {question}", "quiet"))
-    return spread_out(spans, (Span(stands, "quiet"),), width)
+    return spread_out(spans, (Span(status, "quiet"),), width)
 
 
 # ---- the verdict ---------------------------------------------------------------------------------
@@ -94,13 +94,13 @@ def verdict_words(judgement: Judgement) -> tuple[str, str]:
         (v for v in judgement.verdicts if v.verdict == verdict), key=lambda v: _thin(v.share)
     )
     if verdict == NOT_APPLICABLE:
-        return "Nothing to judge: no limit applies here.", "quiet"
+        return "No limits to check.", "quiet"
     if verdict == PASS:
         numbers = [v for v in told if math.isfinite(v.margin)]
         if not numbers:
             return "Passes.", "done"
-        least = f"{_named(numbers[0])} {margin_words(numbers[0])}"
-        return f"Passes; thinnest: {least} to spare.", "done"
+        least = f"{_named(numbers[0])}, {margin_words(numbers[0])}"
+        return f"Passes; tightest margin: {least}.", "done"
     word = "Fails" if verdict == FAIL else "Marginal"
     more = f" And {len(told) - 1} more." if len(told) > 1 else ""
     return f"{word}: {verdict_sentence(told[0])}{more}", VERDICT_ROLES[verdict]
@@ -119,28 +119,30 @@ def _named(verdict: Verdict) -> str:
 
 
 def headline_lines(judgement: Judgement | None, width: int, unread: str = "") -> list[Line]:
-    """The verdict in a sentence, marked where what stands there now could not be judged."""
+    """The verdict in a sentence, marked where what is typed now could not be judged."""
     if judgement is None:
         return [line(Span(part, "due")) for part in wrapped(f"Not judged. {unread}", width, 3)]
     words, role = verdict_words(judgement)
     if unread:
-        words, role = f"As before, not read now: {words}", "quiet"
+        words, role = f"Last valid result; current entry not understood: {words}", "quiet"
     return [line(Span(part, role)) for part in wrapped(words, width, 3)]
 
 
-def cure_line(judgement: Judgement, advice: Advice | None, width: int) -> Line | None:
-    """What would fix it in one line, for under the verdict; None where nothing has to be."""
+_NO_CURE = "No single input change fixes it."
+
+
+def cure_line(judgement: Judgement, advice: Advice | None, width: int) -> list[Line]:
+    """What would fix it in one line, for under the verdict; none where nothing has to be."""
     if judgement.verdict not in (FAIL, MARGINAL):
-        return None
+        return []
     if advice is None:
-        return line(Span("Looking for what would fix it ..", "quiet"))
+        return [line(Span("Looking for what would fix it ..", "quiet"))]
     if not advice.remedies:
-        return line(Span("No value of one input alone fixes it.", "quiet"))
+        return [line(Span(_NO_CURE, "quiet"))]
     own_first = sorted(advice.remedies, key=lambda remedy: remedy.owner is not None)
-    ways = [remedy.words for remedy in own_first[:3]]
-    lead = "Passes with "
-    also = [way.removeprefix(lead) for way in ways[1:]]
-    return line(Span(cut(", or ".join((ways[0], *also)), width), "next"))
+    first, *others = (remedy.words for remedy in own_first[:3])
+    also = [way.removeprefix("Passes with ") for way in others]
+    return [line(Span(cut(", or ".join((first, *also)), width), "next"))]
 
 
 # ---- limits --------------------------------------------------------------------------------------
@@ -167,7 +169,7 @@ def _not_applying(verdicts: Sequence[Verdict], width: int) -> list[Line]:
     found: list[Line] = []
     for (title, reason), names in rows.items():
         where = f" ({'; '.join(names)})" if any(names) else ""
-        found += _hanging(Span("does not apply  ", "quiet"), f"{title}{where}: {reason}", width)
+        found += _hanging(Span(fit("n/a", _WORD), "quiet"), f"{title}{where}: {reason}", width)
     return found
 
 
@@ -195,7 +197,7 @@ def advice_lines(judgement: Judgement, advice: Advice | None, width: int) -> lis
         if advice is None:
             found.append(line(Span("  looking ..", "quiet")))
         elif not advice.remedies:
-            found.append(line("  No value of one input alone does."))
+            found.append(line(f"  {_NO_CURE}"))
     if advice is None:
         return found
     for remedy in advice.remedies:
@@ -209,7 +211,7 @@ def _driver_lines(judgement: Judgement, drivers: Sequence[Driver], width: int) -
         return []
     limits = type(judgement.calculation).limits
     words = "  margin lost to the spread of each" if width >= 60 else ""
-    found = [line(Span("What drives it", "title"), Span(words, "quiet"))]
+    found = [line(Span("Largest contributors", "title"), Span(words, "quiet"))]
     for name in list(dict.fromkeys(driver.limit for driver in drivers))[:_MOST_DRIVEN]:
         costs = ", ".join(
             f"{d.title} {show(d.gain, 'K' if d.unit == '°C' else d.unit)}"

@@ -40,6 +40,10 @@ def width_of(text: str) -> int:
     return cell_len(text)
 
 
+def width_of_all(spans: Iterable[Span]) -> int:
+    return sum(cell_len(span.text) for span in spans)
+
+
 def fit(text: str, width: int) -> str:
     """`text` in exactly `width` cells: cut with two dots, or filled with blanks."""
     if width <= 0:
@@ -63,10 +67,10 @@ def spread_out(
     left: Sequence[Span], right_spans: Sequence[Span], width: int, key: str = ""
 ) -> Line:
     """Spans at both ends of a line; the last one on the left gives way where they collide."""
-    taken = sum(cell_len(s.text) for s in right_spans)
+    taken = width_of_all(right_spans)
     room = max(width - taken - (1 if right_spans else 0), 0)
     fitted = list(clipped(left, room))
-    used = sum(cell_len(s.text) for s in fitted)
+    used = width_of_all(fitted)
     gap = Span(" " * max(width - used - taken, 0))
     return Line((*fitted, gap, *right_spans), key)
 
@@ -75,7 +79,7 @@ def clipped(spans: Iterable[Span], width: int) -> Iterable[Span]:
     """The spans cut to a width, with two dots where something was lost."""
     room = width
     listed = list(spans)
-    total = sum(cell_len(s.text) for s in listed)
+    total = width_of_all(listed)
     for span in listed:
         size = cell_len(span.text)
         if total <= width or size <= room - 2:
@@ -114,3 +118,17 @@ def wrapped(text: str, width: int, most: int) -> list[str]:
         rest = " ".join(lines[most - 1 :])
         lines = [*lines[: most - 1], cut(rest, width)]
     return [cut(one, width) for one in lines]
+
+
+def paragraph(
+    text: str, width: int, most: int, role: str = "plain", *, indent: int = 1
+) -> list[Line]:
+    """`text` wrapped into lines of one role, with a margin on both sides."""
+    room = max(width - 2 * indent, 12)
+    return [line(Span(" " * indent + part, role)) for part in wrapped(text, room, most)]
+
+
+def title_line(title: str, aside: str, width: int) -> Line:
+    """The first line of a screen: its title, and something quiet at the right end."""
+    tail = (Span(f"{aside} ", "quiet"),) if aside else ()
+    return spread_out((Span(f" {title}", "title"),), tail, width)

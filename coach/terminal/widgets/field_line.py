@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import ClassVar
 
 from textual import events
@@ -29,14 +30,13 @@ class FieldLine(Input):
         Binding("shift+tab", "cell(-1)", "previous cell", show=False),
     ]
 
+    @dataclass
     class Asked(Message):
         """Something besides typing. what: "turn", "copy", "paste", "go", "cell" or "source"."""
 
-        def __init__(self, what: str, *, by: int = 0, text: str = "") -> None:
-            super().__init__()
-            self.what = what
-            self.by = by
-            self.text = text
+        what: str
+        by: int = 0
+        text: str = ""
 
     def __init__(self, typed: Callable[[str], None], *, id: str | None = None) -> None:
         super().__init__(id=id, select_on_focus=False)
@@ -105,31 +105,30 @@ class FieldLine(Input):
             if 0 <= to <= last:
                 self.selection = Selection(*cell_span(self.value, to))
                 return
-        self.post_message(self.Asked("go", by=by))
+        self.post_message(self.Asked("go", by))
 
     def action_cursor_left(self, select: bool = False) -> None:
-        if self.turns and not select and (self.cursor_at_start or self._all_chosen):
-            self.post_message(self.Asked("turn", by=-1))
-        else:
+        if not self._turns(-1, select, self.cursor_at_start or self._all_chosen):
             super().action_cursor_left(select)
 
     def action_cursor_right(self, select: bool = False) -> None:
-        if self.turns and not select and self.cursor_at_end:
-            self.post_message(self.Asked("turn", by=1))
-        else:
+        if not self._turns(1, select, self.cursor_at_end):
             super().action_cursor_right(select)
 
     def action_cursor_left_word(self, select: bool = False) -> None:
-        if self.turns and not select:
-            self.post_message(self.Asked("turn", by=-1))
-        else:
+        if not self._turns(-1, select):
             super().action_cursor_left_word(select)
 
     def action_cursor_right_word(self, select: bool = False) -> None:
-        if self.turns and not select:
-            self.post_message(self.Asked("turn", by=1))
-        else:
+        if not self._turns(1, select):
             super().action_cursor_right_word(select)
+
+    def _turns(self, by: int, select: bool, at_the_end: bool = True) -> bool:
+        """Whether a key takes the next of a few words, and not the next place in the text."""
+        turned = self.turns and not select and at_the_end
+        if turned:
+            self.post_message(self.Asked("turn", by))
+        return turned
 
     @property
     def _all_chosen(self) -> bool:
