@@ -19,7 +19,7 @@ from rich.text import Text
 from textual import events
 from textual.app import App, SystemCommand
 from textual.command import CommandPalette
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 from textual.worker import get_current_worker
 
 from coach.sprint.calls import SKIPPED, still_so
@@ -178,10 +178,11 @@ class CoachApp(App[int]):
 
     def want_paint(self) -> None:
         """What is in sight is painted once whatever is going on is done."""
-        for screen in self.screen_stack:
-            # A screen that is being taken down has lost its parts already.
-            if isinstance(screen, PaintedScreen) and screen.is_current and screen.children:
+        for screen in reversed(self.screen_stack):
+            if isinstance(screen, PaintedScreen):
                 screen.want_paint()
+            if not isinstance(screen, ModalScreen):
+                break  # what is below is covered
 
     # ---- what takes longer ---------------------------------------------------------------------
 

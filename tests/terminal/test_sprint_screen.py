@@ -313,7 +313,7 @@ async def test_the_closing_list_has_one_number_for_one_thing(tmp_path: Path) -> 
         await drive.press("8", "escape")
         minutes = {item.id: item.minutes for item in drive.state.setup.closing.items}
         first = drive.state.rows_of("closing")[0]
-        assert f"takes {minutes[first.item.id]:g} min  ↵" in drive.text
+        assert f"takes {minutes[first.item.id]:g} min" in drive.lines[5]
         row = drive.line_with(first.item.short_title)
         assert f" {minutes[first.item.id]:g} min " in row
         await drive.press("g")

@@ -169,15 +169,16 @@ def _costs(thing: Next | None, to_add: str = "") -> tuple[Span, ...]:
 def _next(moment: Moment, width: int) -> list[Line]:
     """The thing, then its answer or the rest of its words, with what it costs at the right."""
     says, answer = next_words(moment)
-    costs = (*_costs(moment.next, " to add"), Span("  ↵ ", "key"))
-    parts = wrapped(says, width - 10, 1 if answer else 2)
+    costs = (*_costs(moment.next, " to add"), Span(" "))
+    parts = wrapped(says, width - 13, 1 if answer else 2)
     first = [Span(" NEXT     ", "next"), Span(parts[0], "title")]
+    _add_why(first, moment.next, width - 3)
     room = width - 11 - width_of_all(costs)
     more = [(part, "next") for part in wrapped(answer, room, 2)]
     more = more or [(cut(part, room), "title") for part in parts[1:]] or [("", "plain")]
-    found = [first, *([Span(" " * 10), Span(part, role)] for part, role in more)]
-    _add_why(first, moment.next, width)
-    return [*(line(*spans) for spans in found[:-1]), spread_out(found[-1], costs, width)]
+    *found, last = ([Span(" " * 10), Span(part, role)] for part, role in more)
+    above = spread_out(first, (Span("↵ ", "key"),), width)
+    return [above, *(line(*spans) for spans in found), spread_out(last, costs, width)]
 
 
 def _add_why(spans: list[Span], thing: Next | None, width: int) -> None:

@@ -47,7 +47,7 @@ class PaintedScreen(Screen[T]):
         """Paints when what is going on is done, however often it is wanted until then."""
         if not self._paint_wanted:
             self._paint_wanted = True
-            self.call_next(self.catch_up)
+            self.call_later(self.catch_up)
 
     def catch_up(self) -> None:
         """Paints now what is wanted, for what follows to read the lines or to move the cursor."""
@@ -57,7 +57,7 @@ class PaintedScreen(Screen[T]):
     def repaint(self) -> None:
         self._paint_wanted = False
         # The clock may tick before its parts are there, and while it is taken down.
-        if self.is_mounted and self.display and self.size.width:
+        if self.is_mounted and self.display and self.children and self.size.width:
             self.paint(self.size.width)
 
     def on_resize(self) -> None:

@@ -98,11 +98,10 @@ class PlaceWalks(ItemScreen[None]):
             return
         rows = [state.by_key[key] for key in walk.keys]
         takes = max(round(sum(row.item.confirm_s for row in rows) / 60), 1)
-        behind = "the schematic" if passed == Stage.SCHEMATIC else str(passed)
         choices = [
             ("walk", f"Walk through them (about {takes} min)"),
-            ("reach", f"Start {reached}"),
-            ("stay", f"Stay on {behind}"),
+            ("reach", f"Start {_named(reached)}"),
+            ("stay", f"Stay on {_named(passed)}"),
         ]
 
         def answer(value: str) -> None:
@@ -115,9 +114,14 @@ class PlaceWalks(ItemScreen[None]):
             if to_its_end:
                 self.app.do(ReachStage(reached))
             else:
-                self.app.say(f"Walk stopped, {reached} not started (P resumes)")
+                self.app.say(f"Walk stopped, {_named(reached)} not started (P resumes)")
 
-        self.ask(AskChoice(f"Before {reached}: {open_words(state, rows)}.", choices), answer)
+        prompt = f"Before {_named(reached)}: {open_words(state, rows)}."
+        self.ask(AskChoice(prompt, choices), answer)
+
+
+def _named(stage: Stage) -> str:
+    return f"the {stage}" if stage in (Stage.SCHEMATIC, Stage.FILES) else str(stage)
 
 
 def open_words(state: State, rows: Sequence[Row]) -> str:
