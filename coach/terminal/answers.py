@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger import Ledger
 from coach.sprint.next_thing import CALCULATE, Next
 from coach.sprint.state import Row, State
@@ -22,22 +23,27 @@ from phases.kit.sentences import verdict_sentence
 if TYPE_CHECKING:
     from coach.terminal.app import CoachApp
 
-Wanted = tuple[type[Calculator], str]
-"""A calculator and the subject it is opened at."""
 
-
-def calculations_for(state: State, row: Row) -> list[Wanted]:
+def calculations_for(state: State, row: Row) -> list[CalculationKey]:
     """The calculations that could prove a row, those that suit its subject first."""
     names = dict.fromkeys(cite.partition(":")[0] for cite in row.item.cites)
     kinds = [calculators()[name] for name in names if name in calculators()]
-    return [(kind, subject) for kind in kinds for subject in _subjects_for(state, row, kind)]
+    return [
+        CalculationKey.of(kind.name, subject)
+        for kind in kinds
+        for subject in _subjects_for(state, row, kind)
+    ]
 
 
-def calculation_of(state: State, row: Row) -> Wanted | None:
+def calculation_of(state: State, row: Row) -> CalculationKey | None:
     """The one to open for a row; None where it cites none or several subjects are meant."""
     found = calculations_for(state, row)
-    kinds = [kind for kind, _ in found]
-    return next((one for one in found if kinds.count(one[0]) == 1), None)
+    names = [key.calculator for key in found]
+    return next((key for key in found if names.count(key.calculator) == 1), None)
+
+
+def title_of(key: CalculationKey) -> str:
+    return f"{calculators()[key.calculator].title} {key.subject}".strip()
 
 
 def _subjects_for(state: State, row: Row, kind: type[Calculator]) -> list[str]:
@@ -77,7 +83,7 @@ class Answers:
 
     def __init__(self, app: CoachApp) -> None:
         self._app = app
-        self._found: dict[tuple[Wanted, int], str] = {}
+        self._found: dict[tuple[CalculationKey, int], str] = {}
 
     def of(self, thing: Next | None) -> str:
         """The answer to the next thing where it is a calculation; empty until it is computed."""
@@ -99,10 +105,11 @@ class Answers:
             )
         return self._found[key]
 
-    def _compute(self, state: State, key: tuple[Wanted, int]) -> None:
-        kind, subject = key[0]
+    def _compute(self, state: State, key: tuple[CalculationKey, int]) -> None:
+        wanted, _ = key
         try:
-            self._found[key] = answer_words(judge(Ledger(state).opened(kind.name, subject)))
+            opened = Ledger(state).opened(wanted.calculator, wanted.subject)
+            self._found[key] = answer_words(judge(opened))
         except Refusal as refusal:
             self._found[key] = str(refusal)
         if self._app.is_running:

@@ -85,12 +85,11 @@ def test_a_verdict_on_other_inputs_than_are_there_says_so() -> None:
 
 
 def test_where_nothing_was_judged_yet_the_reason_stands_there() -> None:
-    lines = calculation_lines(
-        None, width=60, unread="A rail is missing.",
-        inputs=[InputLine("V", "V", "supply", "x", "hand", unread="'x' is no number")],
-    )  # fmt: skip
-    assert lines[0].text == "Not judged. A rail is missing."
-    assert "not read" in lines[2].text
+    (said,) = headline_lines(None, 60, "A rail is missing.")
+    assert (said.text, said.spans[0].role) == ("Not judged. A rail is missing.", "due")
+    typed = [InputLine("V", "V", "supply", "x", "hand", unread="'x' is not a number")]
+    lines = calculation_lines(None, width=60, inputs=typed)
+    assert "not read" in lines[1].text
 
 
 # ---- inputs --------------------------------------------------------------------------------------

@@ -9,11 +9,13 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
 from coach.sprint.commands import RemoveCalculation, SaveCalculation
+from coach.sprint.keys import CalculationKey
 from coach.terminal.actions import key_line
 from coach.terminal.drawing.lines import Span, line, wrapped
 from coach.terminal.screens.painted import PaintedScreen
 from coach.terminal.screens.prompts import AskChoice, AskLine
 from coach.terminal.widgets.calculator_pane import CALCULATOR, CalculatorPane
+from coach.terminal.widgets.calculator_view import Shown
 from coach.terminal.widgets.lines import Lines
 from phases.kit.grammar import capital
 from phases.kit.refusals import Refusal
@@ -38,10 +40,14 @@ class CalculatorScreen(PaintedScreen[bool]):
 
     def __init__(self, calculator: str, subject: str = "", label: str = "") -> None:
         super().__init__()
-        self.calculator, self.subject, self.label = calculator, subject, label
+        self.key = CalculationKey.of(calculator, subject, label)
 
     def compose(self) -> ComposeResult:
-        yield CalculatorPane(id="pane")
+        self.said_before = self.app.said
+        try:
+            yield CalculatorPane(Shown(self.key, self.state))
+        except Refusal as refusal:
+            self.app.say(str(refusal), "due")
         yield Lines(id="said")
         yield Lines(id="keys")
 
@@ -50,11 +56,7 @@ class CalculatorScreen(PaintedScreen[bool]):
         return self.query_one(CalculatorPane)
 
     def on_mount(self) -> None:
-        self.said_before = self.app.said
-        try:
-            self.pane.open(self.calculator, self.subject, self.label)
-        except Refusal as refusal:
-            self.app.say(str(refusal), "due")
+        if not self.query(CalculatorPane):  # it was refused
             self.dismiss(False)
 
     def on_calculator_pane_moved(self) -> None:
@@ -66,6 +68,8 @@ class CalculatorScreen(PaintedScreen[bool]):
 
     def paint(self, width: int) -> None:
         """What was said, the keys; the values of the sprint may have changed meanwhile."""
+        if not self.query(CalculatorPane):
+            return
         try:
             self.pane.follow()
         except Refusal as refusal:
@@ -85,8 +89,6 @@ class CalculatorScreen(PaintedScreen[bool]):
     def action_proposals(self) -> None:
         """What is proposed for this field, in a list to choose from."""
         typed = self.pane.typed
-        if typed is None:
-            return
         try:
             found = typed.candidates(self.pane.cursor)
         except Refusal as refusal:
@@ -111,30 +113,28 @@ class CalculatorScreen(PaintedScreen[bool]):
     # ---- leaving -------------------------------------------------------------------------------
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        self._save(self.label)
+        self._save(self.key.label)
 
     def action_another(self) -> None:
         """Saved beside the first one: a second strap, another track of the same rail."""
         self.ask(AskLine("A name for another one of these", hint="boot1"), self._save)
 
     def _save(self, label: str) -> None:
-        typed = self.pane.typed
-        if typed is None:
-            return
+        typed, key = self.pane.typed, self.key
         typed.propose()
         if typed.trouble is not None:
-            key, says = typed.trouble
-            self.pane.go_to(key or self.pane.cursor)
+            at, says = typed.trouble
+            self.pane.go_to(at or self.pane.cursor)
             self.app.say(says, "due")
-        elif self.app.do(SaveCalculation(self.calculator, self.subject, label, typed.given())):
+        elif self.app.do(SaveCalculation(key.calculator, key.subject, label, typed.given())):
             self.dismiss(True)
 
     def action_remove(self) -> None:
-        if self.app.do(RemoveCalculation(self.pane.id_shown)):
-            self.app.say(f"{self.pane.id_shown} is removed")
+        if self.app.do(RemoveCalculation(self.key)):
+            self.app.say(f"{self.key} is removed")
             self.dismiss(True)
 
     def action_close(self) -> None:
-        if self.pane.typed is not None and self.pane.typed.changed:
+        if self.pane.typed.changed:
             self.app.say("Not saved", "doubt")
         self.dismiss(False)

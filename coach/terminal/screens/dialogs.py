@@ -10,7 +10,7 @@ from coach.sprint.pace.descope import Option
 from coach.sprint.rules.run import check_cut_off
 from coach.sprint.state import REOPENED, Row, State
 from coach.terminal import walks
-from coach.terminal.answers import Wanted, calculations_for
+from coach.terminal.answers import calculations_for, title_of
 from coach.terminal.drawing.lines import fit, right
 from coach.terminal.drawing.words import evidence_words, short_name, status_of
 from coach.terminal.screens.item_screen import ItemScreen
@@ -200,16 +200,14 @@ def calculation_choices(state: State, *, every: bool) -> list[tuple[str, str]]:
         there = [s.id for s in state.subjects.values() if s.kind == kind.per]
         for subject in [""] if kind.per == "board" else there:
             key = CalculationKey.of(kind.name, subject)
-            if every or (kind, subject) in cited or key in state.calculations:
-                found.append((key, _calculation_words(state, (kind, subject))))
+            if every or key in cited or key in state.calculations:
+                found.append((key, _calculation_words(state, key)))
     named = [one for one in state.calculations.values() if one.id.label]
     return found + [(one.id, f"{one.id}   saved, {one.record.verdict}") for one in named]
 
 
-def _calculation_words(state: State, wanted: Wanted) -> str:
-    kind, subject = wanted
-    words = f"{kind.title} {subject}".strip()
-    saved = state.calculations.get(CalculationKey.of(kind.name, subject))
+def _calculation_words(state: State, key: CalculationKey) -> str:
+    words, saved = title_of(key), state.calculations.get(key)
     if saved is None:
         return words
     return f"{words}   {'cannot be run again' if saved.stale else 'saved, ' + saved.record.verdict}"

@@ -9,7 +9,7 @@ from coach.sprint.commands import Affirm, Meet, Waive
 from coach.sprint.keys import CalculationKey
 from coach.sprint.rules.items import needs_page
 from coach.sprint.state import WAIVED, Row
-from coach.terminal.answers import calculations_for
+from coach.terminal.answers import calculations_for, title_of
 from coach.terminal.screens.painted import PaintedScreen
 from coach.terminal.screens.prompts import AskChoice, AskLine, fact_question, fact_value
 from phases.kit.facts import find_fact
@@ -67,13 +67,9 @@ class ItemScreen(PaintedScreen[T]):
         if not found:
             self.app.say("No calculator covers this item. l lists all.", "due")
         elif len(found) == 1:
-            self.open_calculator(CalculationKey.of(found[0][0].name, found[0][1]))
+            self.open_calculator(found[0])
         else:
-            choices = [
-                (CalculationKey.of(kind.name, subject), f"{kind.title} {subject}".strip())
-                for kind, subject in found
-            ]
-            question = AskChoice("Which calculation?", choices)
+            question = AskChoice("Which calculation?", [(key, title_of(key)) for key in found])
             self.ask(question, lambda choice: self.open_calculator(CalculationKey(choice)))
 
     def open_calculator(self, key: CalculationKey) -> None:

@@ -143,7 +143,7 @@ class SprintScreen(Dialogs, PlaceWalks):
             return
         views = side.query("CalculatorView")
         if views:
-            views.first().preview(wanted[0].name, wanted[1])  # type: ignore[attr-defined]
+            views.first().preview(wanted)  # type: ignore[attr-defined]
         else:
             self.call_after_refresh(self._open_beside)
 

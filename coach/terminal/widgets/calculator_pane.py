@@ -6,20 +6,20 @@ key -> one field read, all corners judged -> verdict, outputs and limits in the 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any, ClassVar
+from dataclasses import replace
+from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.message import Message
 from textual.widget import Widget
 
-from coach.sprint.keys import CalculationKey
 from coach.terminal import glyphs
 from coach.terminal.actions import Action
 from coach.terminal.drawing.calculation import FORMULAS
 from coach.terminal.drawing.input_lines import InputLine, hint_lines, split_key
 from coach.terminal.drawing.lines import Span, cut, line, width_of
-from coach.terminal.typed_inputs import TypedInputs, opened_for, options_of
+from coach.terminal.typed_inputs import TypedInputs, options_of
 from coach.terminal.widgets.calculator_view import CalculatorView, Shown
 from coach.terminal.widgets.field_line import FieldLine
 from coach.terminal.widgets.lines import Lines
@@ -45,10 +45,7 @@ CALCULATOR = (
 
 
 class CalculatorPane(CalculatorView):
-    """A calculator to type in (`open`), or only to look at (`preview`).
-
-    typed: what is typed, once it is open. cursor: the key of the line it is typed in.
-    """
+    """A calculator to type in. typed: what is typed. cursor: the key of the line it is typed in."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "step(-1)", "up", show=False),
@@ -66,80 +63,54 @@ class CalculatorPane(CalculatorView):
     class Typed(Message):
         """A key went into the line: what was said before it is over."""
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self.typed: TypedInputs | None = None
-        self._at = ""
+    def __init__(self, shown: Shown) -> None:
+        """Prefilled from the sprint. Raises Refusal where it is not made for that subject."""
+        super().__init__()
+        self.typed = TypedInputs(shown.opened())
+        self._shown = shown
+        lines = self.typed.lines()
+        own = [one for one in lines if one.origin not in ("brief", "ledger")]
+        self._at = (own or lines)[0].key
         self._before_source = 0
 
     def compose_entry(self) -> Iterator[Widget]:
         with Horizontal(id="calc-entry"):
             yield Lines(id="calc-prompt")
-            entry = FieldLine(self._type, id="calc-line")
-            entry.can_focus = False
-            yield entry
+            yield FieldLine(self._type, id="calc-line")
         yield Lines(id="calc-hint")
+
+    def on_mount(self) -> None:
+        self._lay_out()
+        self.rows.has_cursor = True
+        self._put_cursor(self._at)
+        self.entry.focus()
+        self._judged()
 
     @property
     def entry(self) -> FieldLine:
         return self.query_one(FieldLine)
-
-    @property
-    def id_shown(self) -> CalculationKey:
-        assert self._shown is not None
-        return self._shown.id
-
-    # ---- opening -------------------------------------------------------------------------------
-
-    def open(
-        self,
-        calculator: str,
-        subject: str = "",
-        label: str = "",
-        given: Mapping[str, Any] | None = None,
-    ) -> None:
-        """A calculator to type in, prefilled. given: instead of what was saved. Raises Refusal."""
-        state = self.app.sprint.state
-        self.typed = TypedInputs(opened_for(state, calculator, subject, label, given))
-        self._shown = Shown(calculator, subject, label, state)
-        self._advice, self._curve = None, 0
-        self.add_class("-typing")
-        self._lay_out()
-        self.rows.has_cursor = True
-        self.entry.can_focus = True
-        lines = self.typed.lines()
-        own = [one for one in lines if one.origin not in ("brief", "ledger")]
-        self._put_cursor((own or lines)[0].key)
-        self.entry.focus()
-        self._judged()
 
     def follow(self) -> None:
         """Values of the sprint may have changed: what is typed stays, the rest follows.
 
         Raises Refusal where the subject is not there any more.
         """
-        if self._shown is None or self.typed is None:
-            return
-        shown, state = self._shown, self.app.sprint.state
-        now = Shown(shown.name, shown.subject, shown.label, state)
-        if not now.same(shown):
-            opened = opened_for(state, shown.name, shown.subject, shown.label, self.typed.raw)
+        now = replace(self.shown, state=self.app.sprint.state)
+        if not now.same(self.shown):
+            self.typed.follow(now.opened(self.typed.raw))
             self._shown = now
-            self.typed.follow(opened)
             self._judged()
 
     # ---- typing --------------------------------------------------------------------------------
 
     def _type(self, text: str) -> None:
         """Called by the line at every change of its text."""
-        if self.typed is not None:
-            self.typed.type(self._at, text)
-            self._judged()
-            self.post_message(self.Typed())
+        self.typed.type(self._at, text)
+        self._judged()
+        self.post_message(self.Typed())
 
     def _judged(self) -> None:
         """What is typed now has been judged."""
-        assert self.typed is not None
         before = self.judgement
         self.judgement, self._refusal = self.typed.judgement, self.typed.refusal
         if before is None or self.judgement is None or before.verdict != self.judgement.verdict:
@@ -149,7 +120,6 @@ class CalculatorPane(CalculatorView):
 
     def _put_cursor(self, key: str) -> None:
         """The text cursor into another line."""
-        assert self.typed is not None
         cell = self.entry.cell if self.entry.is_row and self.entry.value else 0
         self._at = key
         field = self.typed.kind.fields[split_key(key)[0]]
@@ -166,8 +136,6 @@ class CalculatorPane(CalculatorView):
 
     def action_step(self, by: int) -> None:
         """Up or down a line; an emptied row goes when it is left."""
-        if self.typed is None:
-            return
         keys = [one.key for one in self.typed.lines()]
         place = keys.index(self._at) if self._at in keys else 0
         self.typed.leave(self._at)
@@ -178,16 +146,13 @@ class CalculatorPane(CalculatorView):
         self.repaint()
 
     def action_restore(self) -> None:
-        if self.typed is not None:
-            self.typed.restore(self._at)
-            name = split_key(self._at)[0]
-            keys = [one.key for one in self.typed.lines() if one.field == name]
-            self._rows_changed(self._at if self._at in keys else keys[0])
+        self.typed.restore(self._at)
+        name = split_key(self._at)[0]
+        keys = [one.key for one in self.typed.lines() if one.field == name]
+        self._rows_changed(self._at if self._at in keys else keys[0])
 
     def on_field_line_asked(self, event: FieldLine.Asked) -> None:
         event.stop()
-        if self.typed is None:
-            return
         if event.what == "turn":
             option = self.typed.turned(self._at, event.by)
             self.typed.type(self._at, option)
@@ -203,27 +168,25 @@ class CalculatorPane(CalculatorView):
         elif event.what == "go":
             self.action_step(event.by)
         elif event.what == "cell":
-            self._draw_entry(self.typed)
+            self._draw_entry()
         elif event.what == "source":
             self.action_source()
 
     def take(self, values: Mapping[str, str]) -> None:
         """Values of a proposal that was chosen."""
-        if self.typed is not None:
-            self.typed.take(values)
-            self._rows_changed(self._at)
+        self.typed.take(values)
+        self._rows_changed(self._at)
 
     def _rows_changed(self, key: str) -> None:
         self._put_cursor(key)
         self._judged()
 
     def to_propose(self) -> Calculator | None:
-        return self.typed.to_propose() if self.typed is not None else None
+        return self.typed.to_propose()
 
     def proposed(self, judgement: Judgement) -> None:
-        if self.typed is not None:
-            self.typed.proposed(judgement)
-            self.entry.placeholder = glyphs.shown(self.typed.what_counts(self._at))
+        self.typed.proposed(judgement)
+        self.entry.placeholder = glyphs.shown(self.typed.what_counts(self._at))
 
     # ---- more to see ---------------------------------------------------------------------------
 
@@ -247,8 +210,6 @@ class CalculatorPane(CalculatorView):
     @property
     def actions(self) -> tuple[Action, ...]:
         """The keys that mean something in the line that is being typed in."""
-        if self.typed is None:
-            return CALCULATOR
         kind, name = self.typed.kind, split_key(self._at)[0]
         idle = {
             "proposals": not any(name in declared.free for declared in kind.proposals),
@@ -261,25 +222,24 @@ class CalculatorPane(CalculatorView):
 
     @property
     def inputs(self) -> list[InputLine] | None:
-        return self.typed.lines() if self.typed is not None else None
+        return self.typed.lines()
 
     @property
     def cursor(self) -> str:
         return self._at
 
     def status(self) -> str:
-        changed = self.typed is not None and self.typed.changed
-        return "changed, not saved" if changed else super().status()
+        return "changed, not saved" if self.typed.changed else super().status()
 
     def repaint(self) -> None:
         super().repaint()
-        if self.typed is not None and self.size.width and self._is_there:
-            self._draw_entry(self.typed)
+        if self.size.width and self._is_there:
+            self._draw_entry()
             self.rows.put_cursor(self._at)
 
-    def _draw_entry(self, typed: TypedInputs) -> None:
-        one = next(one for one in typed.lines() if one.key == self._at)
-        field, width = typed.kind.fields[one.field], self.size.width
+    def _draw_entry(self) -> None:
+        one = next(one for one in self.typed.lines() if one.key == self._at)
+        field, width = self.typed.kind.fields[one.field], self.size.width
         row = f", row {one.row + 1}" if one.row is not None else ""
         prompt = cut(f"{field.title}{row}", max(width * 2 // 5 - 2, 8))
         widget = self.query_one("#calc-prompt", Lines)

@@ -32,7 +32,7 @@ from coach.terminal.drawing.calculation import (
 from coach.terminal.drawing.curve import curve_sentence
 from coach.terminal.drawing.input_lines import InputLine
 from coach.terminal.drawing.lines import Line
-from coach.terminal.typed_inputs import opened_for
+from coach.terminal.typed_inputs import GivenInputs, opened_for
 from coach.terminal.widgets.curve import CurveView
 from coach.terminal.widgets.lines import Lines
 from phases.kit.calculator import Calculator
@@ -55,10 +55,12 @@ _ROOM_BESIDE, _ROOM_BELOW, _NARROW = 100, 34, 60
 class Shown:
     """Which calculation is shown, and the state of the sprint whose values it reads."""
 
-    name: str
-    subject: str
-    label: str
+    id: CalculationKey
     state: State
+
+    def opened(self, given: GivenInputs | None = None) -> Calculator:
+        """The calculator as it was saved, or with other inputs given. Raises Refusal."""
+        return opened_for(self.state, self.id, given)
 
     def same(self, other: Shown | None) -> bool:
         """Whether the other one is the same calculation and reads the same values."""
@@ -72,13 +74,9 @@ class Shown:
             and mine.subjects is its.subjects
         )
 
-    @property
-    def id(self) -> CalculationKey:
-        return CalculationKey.of(self.name, self.subject, self.label)
-
 
 class CalculatorView(Widget):
-    """Follows `preview`; no key goes there. `CalculatorPane` is the one to type in."""
+    """Shows what `preview` asks for; no key goes there. `CalculatorPane` is the one to type in."""
 
     app: CoachApp
 
@@ -102,8 +100,8 @@ class CalculatorView(Widget):
         judgement: Judgement | None
         refusal: str = ""
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
+    def __init__(self) -> None:
+        super().__init__()
         self.judgement: Judgement | None = None
         self._shown: Shown | None = None
         self._refusal = ""
@@ -139,25 +137,24 @@ class CalculatorView(Widget):
 
     # ---- what is looked at ---------------------------------------------------------------------
 
-    def preview(self, calculator: str, subject: str = "", label: str = "") -> None:
-        """A calculation to look at, "" for none; cheap to call, it follows a moment later."""
-        shown = Shown(calculator, subject, label, self.app.sprint.state) if calculator else None
-        if shown is self._shown or (shown is not None and shown.same(self._shown)):
-            return
-        self._shown = shown
-        if self._looking is not None:
-            self._looking.stop()
-        if shown is not None:
+    def preview(self, key: CalculationKey) -> None:
+        """A calculation to look at; cheap to call, it follows a moment later."""
+        shown = Shown(key, self.app.sprint.state)
+        if not shown.same(self._shown):
+            self._shown = shown
+            if self._looking is not None:
+                self._looking.stop()
             self._looking = self.set_timer(_LOOK_AFTER, partial(self._look, shown))
-            return
-        self.judgement, self._refusal, self._advice = None, "", None
-        self.curve.show(None)
-        self.repaint()
+
+    @property
+    def shown(self) -> Shown:
+        assert self._shown is not None
+        return self._shown
 
     @work(thread=True, exclusive=True, group="look", exit_on_error=False)
     def _look(self, shown: Shown) -> None:
         try:
-            judgement = judge(opened_for(shown.state, shown.name, shown.subject, shown.label))
+            judgement = judge(shown.opened())
         except Refusal as refusal:
             self.post_message(self.Looked(shown, None, str(refusal)))
         else:
@@ -247,7 +244,7 @@ class CalculatorView(Widget):
     def _lay_out(self) -> None:
         """The curve beside the list, below it or, where there is none or no room, nowhere."""
         shown = self._shown
-        drawn = shown is not None and calculator_of(shown.name).curves and not glyphs.ascii_only()
+        drawn = shown and calculator_of(shown.id.calculator).curves and not glyphs.ascii_only()
         beside = self.size.width >= _ROOM_BESIDE
         below = not beside and self.app.size.height >= _ROOM_BELOW
         self.set_class(bool(drawn and beside), "-beside")
@@ -266,26 +263,20 @@ class CalculatorView(Widget):
 
     def status(self) -> str:
         """Whether the calculation is saved, in a word."""
-        assert self._shown is not None
-        saved = self.app.sprint.state.calculations.get(self._shown.id)
+        saved = self.app.sprint.state.calculations.get(self.shown.id)
         return "not saved" if saved is None else "stale" if saved.stale else "saved"
 
     def repaint(self) -> None:
         """Everything from what is judged and typed."""
-        width, shown = self.size.width, self._shown
-        if not self._is_there or not width:
+        width = self.size.width
+        if not self._is_there or not width or self._shown is None:
             return
-        title = self.query_one("#calc-title", Lines)
-        verdict = self.query_one("#calc-verdict", Lines)
-        if shown is None:
-            title.fill([])
-            verdict.fill([])
-            self.rows.show([])
-            return
-        subject = " ".join(word for word in (shown.subject, shown.label) if word)
-        title.fill([name_line(calculator_of(shown.name), subject, self.status(), width)])
-        inputs = self.inputs
+        key, inputs = self._shown.id, self.inputs
+        subject = " ".join(word for word in (key.subject, key.label) if word)
+        title = name_line(calculator_of(key.calculator), subject, self.status(), width)
         unread = self._refusal or next((one.unread for one in inputs or () if one.unread), "")
+        verdict = self.query_one("#calc-verdict", Lines)
+        self.query_one("#calc-title", Lines).fill([title])
         verdict.fill(self._verdict(unread, width))
         if width < _NARROW:
             verdict.styles.height = 2
@@ -296,7 +287,6 @@ class CalculatorView(Widget):
                 cursor_field=self.cursor,
                 advice=self._advice,
                 inputs=inputs,
-                headline=False,
                 source=self._source,
                 curve=self._curve_words(),
             )
