@@ -32,7 +32,7 @@ from coach.sprint.pace.pace import Pace
 from coach.sprint.session import Session
 from coach.sprint.state import State
 from coach.terminal import themes
-from coach.terminal.actions import SPRINT, Action
+from coach.terminal.actions import Action
 from coach.terminal.answers import Answers
 from coach.terminal.drawing.lines import Line
 from coach.terminal.screens.painted import PaintedScreen
@@ -303,27 +303,10 @@ class CoachApp(App[int]):
     # ---- the palette ---------------------------------------------------------------------------
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """The actions of the registry, for the screen they belong to."""
-        for action in SPRINT:
-            method = getattr(screen, f"action_{action.name}", None)
-            if method is not None:
-                yield SystemCommand(f"{action.label} ({action.shown_key})", action.help, method)
-        yield from self._phase_commands(screen)
+        """What can be done on the screen one is on, found by any of its words."""
+        if isinstance(screen, PaintedScreen):
+            yield from screen.commands()
         yield SystemCommand("light or dark", "Change between the two palettes", self.other_theme)
-
-    def _phase_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """The phases and the closing list by their names, and the last walk."""
-        enter = getattr(screen, "action_phase", None)
-        last = getattr(screen, "action_last_walk", None)
-        if enter is None or last is None:
-            return
-        for number, phase in enumerate(self.sprint.state.setup.phases, start=1):
-            words = f"Go to phase {number}: {phase.title}"
-            yield SystemCommand(f"{phase.name} ({number})", words, partial(enter, number))
-        words = "Files, checks, quantities, accepted and paid"
-        yield SystemCommand("closing list, order (8)", words, partial(enter, 8))
-        words = "In the reserve, after the first upload: what is open, the worst first"
-        yield SystemCommand("last walk (g)", words, last)
 
     def action_command_palette(self) -> None:
         """The palette, in the coach's own words."""

@@ -15,7 +15,6 @@ from coach.sprint.rules.calculations import check_subject
 from coach.sprint.state import State
 from coach.terminal.drawing.input_lines import (
     InputLine,
-    empty_row,
     lines_of_readings,
     row_key,
     split_key,
@@ -249,15 +248,13 @@ class TypedInputs:
     def _row_lines(self, field: Table, reading: Reading | None) -> list[InputLine]:
         origin = reading.origin if reading is not None else "hand"
         beside = (reading.beside or "") if reading is not None else ""
-        rows = self._tables[field.name].rows
-        found = [
-            InputLine(
-                row_key(field.name, i), field.name, field.title, row.text, origin, beside,
-                row.unread, i, tuple(field.columns), tuple((row.cells or {}).values()),
+        found = []
+        for i, row in enumerate(self._tables[field.name].rows):
+            cells = (row.cells or {}).values()
+            found.append(
+                InputLine.of_row(field, i, row.text, origin, beside, unread=row.unread, cells=cells)
             )
-            for i, row in enumerate(rows)
-        ]  # fmt: skip
-        return [*found, empty_row(field, len(rows), origin, beside)]
+        return [*found, InputLine.of_row(field, len(found), "", origin, beside)]
 
     def text(self, key: str) -> str:
         """What is in the line to be edited; empty where nothing but a proposal is."""

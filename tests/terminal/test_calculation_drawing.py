@@ -222,13 +222,13 @@ def test_what_would_fix_it_and_what_drives_it_follow() -> None:
 
 def test_until_then_it_says_that_it_is_looking() -> None:
     judgement = judged("linear-regulator", I_out="300 mA")
-    assert section(calculation_lines(judgement, width=78), "What would fix it") == ["  looking .."]
+    assert section(calculation_lines(judgement, width=78), "What would fix it") == ["  looking"]
     assert not section(calculation_lines(judged("linear-regulator"), width=78), "What would fix it")
 
 
 def test_a_list_that_takes_its_time_follows_with_the_advice() -> None:
     judgement = judged("feedback-divider")
-    assert section(calculation_lines(judgement, width=78), "best pairs") == ["  looking .."]
+    assert section(calculation_lines(judgement, width=78), "best pairs") == ["  looking"]
     lines = calculation_lines(judgement, width=78, advice=advice_on(judgement))
     rows = section(lines, "best pairs")
     assert len(rows) == 1 + len(judgement.later_listings()["best_pairs"])

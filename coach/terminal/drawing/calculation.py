@@ -141,7 +141,7 @@ def cure_line(judgement: Judgement, advice: Advice | None, width: int) -> list[L
     if judgement.verdict not in (FAIL, MARGINAL):
         return []
     if advice is None:
-        return [line(Span("Looking for what would fix it ..", "quiet"))]
+        return [line(Span("Looking for what would fix it", "quiet"))]
     if not advice.remedies:
         return [line(Span(_NO_CURE, "quiet"))]
     own_first = sorted(advice.remedies, key=lambda remedy: remedy.owner is not None)
@@ -177,7 +177,7 @@ def _advice(judgement: Judgement, advice: Advice | None, width: int) -> list[Lin
     """What would fix it, then what drives it; a word while it is still being looked for."""
     ails = judgement.verdict in (FAIL, MARGINAL)
     if advice is None:
-        return _section("What would fix it", [line(Span("  looking ..", "quiet"))] if ails else ())
+        return _section("What would fix it", [line(Span("  looking", "quiet"))] if ails else ())
     ways = _all_hanging([remedy.words for remedy in advice.remedies], width, "next")
     words = "  margin lost to the spread of each" if width >= 60 else ""
     return [

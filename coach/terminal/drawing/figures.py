@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from coach.terminal.drawing.input_lines import NARROW, in_columns, shrunk
-from coach.terminal.drawing.lines import Line, Span, cut, fit, line, right, width_of
+from coach.terminal.drawing.input_lines import NARROW, column_sizes, in_columns
+from coach.terminal.drawing.lines import Line, Span, cut, fit, line, right
 from phases.kit.judging import Figure, Judgement, Output
 from phases.kit.say import show
 from phases.kit.units import PREFIXES, UNITS
@@ -62,7 +62,7 @@ def output_lines(
         if name in judgement.listings:
             found += listing_lines(declared.title, judgement.listings[name], width)
         elif later is None:
-            found += [line(Span(declared.title, "title")), line(Span("  looking ..", "quiet"))]
+            found += [line(Span(declared.title, "title")), line(Span("  looking", "quiet"))]
         elif name in later:
             found += listing_lines(declared.title, later[name], width)
     return found
@@ -94,11 +94,7 @@ def listing_lines(title: str, rows: Sequence[Mapping[str, Any]], width: int) -> 
         return [*found, line(Span("  none", "quiet"))]
     names = list(rows[0])
     words = [[_word(row.get(name)) for name in names] for row in rows]
-    wanted = [
-        max(width_of(name), *(width_of(row[i]) for row in words)) + 2
-        for i, name in enumerate(names)
-    ]
-    sizes = shrunk(wanted, width - 2)
+    sizes = column_sizes(names, words, width - 2)
     found.append(line(Span(f"  {cut(in_columns(names, sizes), width - 2)}", "quiet")))
     return found + [line(f"  {cut(in_columns(row, sizes), width - 2)}") for row in words]
 

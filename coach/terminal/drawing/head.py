@@ -146,17 +146,18 @@ def _will_it_do(moment: Moment, width: int) -> Line:
 # ---- next --------------------------------------------------------------------------------------
 
 
-def next_words(moment: Moment) -> tuple[str, str]:
-    """(the thing, its answer). What is asked first because it was forgotten before is known: its
-    short title leaves the room to say so."""
+def next_words(moment: Moment, narrow: bool) -> tuple[str, str]:
+    """(the thing, its answer). The item's short title does where it was forgotten before, and on a
+    strip where there is an answer: so there is room to say that."""
     thing = moment.next
     if thing is None:
         return "Review what was missed, then quit", ""
-    says = short_name(thing.row) if thing.why and thing.row is not None else thing.says
-    return says, thing.answer or moment.answer
+    answer = thing.answer or moment.answer
+    short = thing.row is not None and (thing.why or (narrow and answer))
+    return short_name(thing.row) if short and thing.row else thing.says, answer
 
 
-def _costs(thing: Next | None, to_add: str = "") -> tuple[Span, ...]:
+def _costs(thing: Next | None, to_add: str) -> tuple[Span, ...]:
     """What the thing takes, or what it costs later if it is missed."""
     if thing is None or not thing.severity:
         return ()
@@ -168,43 +169,37 @@ def _costs(thing: Next | None, to_add: str = "") -> tuple[Span, ...]:
 
 def _next(moment: Moment, width: int) -> list[Line]:
     """The thing, then its answer or the rest of its words, with what it costs at the right."""
-    says, answer = next_words(moment)
+    says, answer = next_words(moment, narrow=False)
     costs = (*_costs(moment.next, " to add"), Span(" "))
     parts = wrapped(says, width - 13, 1 if answer else 2)
-    first = [Span(" NEXT     ", "next"), Span(parts[0], "title")]
-    _add_why(first, moment.next, width - 3)
+    first = [Span(" NEXT     ", "next"), Span(parts[0], "title"), *_why(moment.next)]
     room = width - 11 - width_of_all(costs)
     more = [(part, "next") for part in wrapped(answer, room, 2)]
     more = more or [(cut(part, room), "title") for part in parts[1:]] or [("", "plain")]
     *found, last = ([Span(" " * 10), Span(part, role)] for part, role in more)
-    above = spread_out(first, (Span("↵ ", "key"),), width)
+    above = spread_out(_whole(first, width - 3), (Span("↵ ", "key"),), width)
     return [above, *(line(*spans) for spans in found), spread_out(last, costs, width)]
 
 
-def _add_why(spans: list[Span], thing: Next | None, width: int) -> None:
-    """Why this is asked first, at the end of a line that has room for it."""
-    if thing is not None and thing.why:
-        why = Span(f"   {thing.why}", "doubt")
-        if width_of_all((*spans, why)) <= width:
-            spans.append(why)
-
-
 def _next_narrow(moment: Moment, width: int) -> list[Line]:
-    says, answer = next_words(moment)
-    thing = moment.next
-    parts = wrapped(says, width - 7, 2)
-    if answer and thing is not None and thing.row is not None:
-        # On a strip the item's short title does, so that its answer can be read whole.
-        parts = [short_name(thing.row)]
-    parts += [""] * (not parts)
-    found = [line(Span(" NEXT ", "next"), Span(cut(parts[0], width - 7), "title"))]
-    found += [line("      ", Span(part, "title")) for part in parts[1:]]
-    found += [line("      ", Span(part, "next")) for part in wrapped(answer, width - 7, 2)]
-    if costs := _costs(thing):
-        spans = [Span("      "), *costs]
-        _add_why(spans, thing, width)
-        found.append(line(*spans))
+    says, answer = next_words(moment, narrow=True)
+    told = [(part, "title") for part in wrapped(says, width - 7, 1 if answer else 2)]
+    told += [(part, "next") for part in wrapped(answer, width - 7, 2)]
+    labels = (" NEXT ", *["      "] * len(told))
+    found = [line(Span(at, "next"), Span(*one)) for at, one in zip(labels, told, strict=False)]
+    if costs := _costs(moment.next, ""):
+        found.append(line(*_whole([Span("      "), *costs, *_why(moment.next)], width)))
     return found
+
+
+def _why(thing: Next | None) -> list[Span]:
+    """Why this is asked first."""
+    return [Span(f"   {thing.why}", "doubt")] if thing is not None and thing.why else []
+
+
+def _whole(spans: Sequence[Span], width: int) -> Sequence[Span]:
+    """Without the last of them where that would be cut."""
+    return spans if width_of_all(spans) <= width else spans[:-1]
 
 
 # ---- skipped and to draw -----------------------------------------------------------------------

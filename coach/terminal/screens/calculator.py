@@ -59,11 +59,9 @@ class CalculatorScreen(PaintedScreen[bool]):
         if not self.query(CalculatorPane):  # it was refused
             self.dismiss(False)
 
-    def on_calculator_pane_moved(self) -> None:
-        self.want_paint()
-
-    def on_calculator_pane_typed(self) -> None:
-        self.said_before = self.app.said
+    def on_calculator_pane_edited(self, event: CalculatorPane.Edited) -> None:
+        if event.typed:
+            self.said_before = self.app.said
         self.want_paint()
 
     def paint(self, width: int) -> None:

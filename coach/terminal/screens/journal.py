@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
 from textual.binding import BindingType
@@ -18,31 +17,28 @@ from phases.kit.grammar import count
 CALLS = Action("calls", "c", "calls only", "Only the calls, or everything again", 1)
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One event in words. call: the coach said it unasked; rang: with the bell."""
+def told_lines(told: Told, width: int) -> list[Line]:
+    """An event: elapsed time, its mark, the sentence."""
+    mark, role = _mark(told)
+    says = f"{told.says} Undone later." if told.void else told.says
+    first, *more = wrapped(says, max(width - 12, 20), 4) or [""]
+    when = Span(f" {elapsed(told.stamped.t):>5}", "quiet")
+    found = [line(when, Span(f"  {mark}  {first}", role))]
+    return found + [line(Span(" " * 11), Span(part, role)) for part in more]
 
-    told: Told
-    call: bool = False
-    rang: bool = False
 
-    @property
-    def mark(self) -> tuple[str, str]:
-        """(mark, role): ! a call that rang, * a silent one, x undone, a dot what the coach did."""
-        if self.told.void:
-            return "x", "quiet"
-        if self.call:
-            return ("!", "due") if self.rang else ("*", "due")
-        return (" ", "plain") if self.told.stamped.by else ("·", "quiet")
+def _mark(told: Told) -> tuple[str, str]:
+    """(mark, role): ! a call that rang, * a silent one, x undone, a dot what the coach did."""
+    event = told.stamped.event
+    if told.void:
+        return "x", "quiet"
+    if isinstance(event, CallMade):
+        return ("!", "due") if event.rings else ("*", "due")
+    return (" ", "plain") if told.stamped.by else ("·", "quiet")
 
-    def lines(self, width: int) -> list[Line]:
-        """Elapsed time, the mark, the sentence."""
-        mark, role = self.mark
-        says = f"{self.told.says} Undone later." if self.told.void else self.told.says
-        first, *more = wrapped(says, max(width - 12, 20), 4) or [""]
-        when = Span(f" {elapsed(self.told.stamped.t):>5}", "quiet")
-        found = [line(when, Span(f"  {mark}  {first}", role))]
-        return found + [line(Span(" " * 11), Span(part, role)) for part in more]
+
+def _is_call(told: Told) -> bool:
+    return isinstance(told.stamped.event, CallMade)
 
 
 class JournalScreen(OneList):
@@ -56,41 +52,37 @@ class JournalScreen(OneList):
     def __init__(self) -> None:
         super().__init__()
         self.calls_only = False
-        self._entries: list[Entry] = []
+        self._told: list[Told] = []
 
     def on_mount(self) -> None:
         self.repaint()
         self._to_the_end()
 
     def paint(self, width: int) -> None:
-        follows, before = self.rows.is_vertical_scroll_end, len(self._entries)
+        follows, before = self.rows.is_vertical_scroll_end, len(self._told)
         super().paint(width)
-        if follows and len(self._entries) != before:
+        if follows and len(self._told) != before:
             self._to_the_end()
 
     def _to_the_end(self) -> None:
         self.rows.scroll_end(animate=False)
 
-    def entries(self) -> list[Entry]:
+    def told(self) -> list[Told]:
         """The history in words, told again only when it has grown."""
-        history = self.app.sprint.history
-        if len(self._entries) != len(history):
-            told = retell(self.app.sprint.setup, history)
-            self._entries = [
-                Entry(one, isinstance(s.event, CallMade), getattr(s.event, "rings", False))
-                for one, s in zip(told, history, strict=True)
-            ]
-        return self._entries
+        sprint = self.app.sprint
+        if len(self._told) != len(sprint.history):
+            self._told = retell(sprint.setup, sprint.history)
+        return self._told
 
     def title_lines(self, width: int) -> list[Line]:
-        calls = count(sum(entry.call for entry in self.entries()), "call")
+        calls = count(sum(map(_is_call, self.told())), "call")
         if self.calls_only:
             return [title_line("Calls", calls, width)]
-        return [title_line("Journal", f"{len(self._entries)} events, {calls}", width)]
+        return [title_line("Journal", f"{len(self._told)} events, {calls}", width)]
 
     def body_lines(self, width: int) -> list[Line]:
-        shown = [entry for entry in self.entries() if entry.call or not self.calls_only]
-        found = [one for entry in shown for one in entry.lines(width)]
+        shown = [one for one in self.told() if _is_call(one) or not self.calls_only]
+        found = [row for one in shown for row in told_lines(one, width)]
         return found or [line(Span(" Nothing yet", "quiet"))]
 
     def action_calls(self) -> None:

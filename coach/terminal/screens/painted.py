@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING, ClassVar, TypeVar
 
+from textual.app import SystemCommand
 from textual.screen import Screen
 
 from coach.sprint.state import State
@@ -107,6 +108,13 @@ class PaintedScreen(Screen[T]):
                 answered(answer)
 
         self.app.push_screen(question, given)
+
+    def commands(self) -> Iterator[SystemCommand]:
+        """What the palette offers here: the actions of the screen."""
+        for action in self.ACTIONS:
+            method = getattr(self, f"action_{action.name}", None)
+            if method is not None:
+                yield SystemCommand(f"{action.label} ({action.shown_key})", action.help, method)
 
     def action_help(self) -> None:
         self.app.explain(self.NAME, self.ACTIONS)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import ClassVar
 
-from textual.app import ComposeResult
+from textual.app import ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
@@ -340,6 +341,16 @@ class SprintScreen(Dialogs, PlaceWalks):
 
     def action_quiet(self) -> None:
         self.app.do(SetQuiet(not self.state.quiet))
+
+    def commands(self) -> Iterator[SystemCommand]:
+        """The phases and the closing list by their names, and the last walk, besides."""
+        yield from super().commands()
+        order = "Files, checks, quantities, accepted and paid"
+        last = "In the reserve, after the first upload: what is open, the worst first"
+        phases = [(one.name, f"Go to phase: {one.title}") for one in self.state.setup.phases]
+        for number, (name, words) in enumerate([*phases, ("closing list, order", order)], start=1):
+            yield SystemCommand(f"{name} ({number})", words, partial(self.action_phase, number))
+        yield SystemCommand("last walk (g)", last, self.action_last_walk)
 
     def action_help(self) -> None:
         self.app.explain(self.NAME, SPRINT, self.numbers)

@@ -6,7 +6,7 @@ key -> one field read, all corners judged -> verdict, outputs and limits in the 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from textual.binding import Binding, BindingType
@@ -57,11 +57,12 @@ class CalculatorPane(CalculatorView):
         Binding("f1", "source", "source", show=False),
     ]
 
-    class Moved(Message):
-        """Another line is being typed in, and other keys may mean something."""
+    @dataclass
+    class Edited(Message):
+        """Another line is being typed in, and other keys may mean something; or a key went into
+        the line (`typed`), and what was said before it is over."""
 
-    class Typed(Message):
-        """A key went into the line: what was said before it is over."""
+        typed: bool
 
     def __init__(self, shown: Shown) -> None:
         """Prefilled from the sprint. Raises Refusal where it is not made for that subject."""
@@ -107,7 +108,7 @@ class CalculatorPane(CalculatorView):
         """Called by the line at every change of its text."""
         self.typed.type(self._at, text)
         self._judged()
-        self.post_message(self.Typed())
+        self.post_message(self.Edited(typed=True))
 
     def _judged(self) -> None:
         """What is typed now has been judged."""
@@ -127,7 +128,7 @@ class CalculatorPane(CalculatorView):
         self.entry.is_row = isinstance(field, Table)
         self.entry.is_free = isinstance(field, Table | Words)
         self.entry.put(self.typed.text(key), self.typed.what_counts(key), cell)
-        self.post_message(self.Moved())
+        self.post_message(self.Edited(typed=False))
 
     def go_to(self, key: str) -> None:
         if key != self._at:

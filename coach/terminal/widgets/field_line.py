@@ -16,6 +16,9 @@ from coach.terminal import glyphs
 from coach.terminal.typed_rows import cell_at, cell_span
 from phases.kit.text import clean, line
 
+_TURNS = {"left": -1, "right": 1, "ctrl+left": -1, "ctrl+right": 1}
+"""Keys that take the next of a few words; a bare arrow only at the end of the text."""
+
 
 class FieldLine(Input):
     """typed: called with the text at every change, so that its effect is in the same frame.
@@ -71,10 +74,18 @@ class FieldLine(Input):
     # ---- keys that are not for the text --------------------------------------------------------
 
     async def _on_key(self, event: events.Key) -> None:
+        by = _TURNS.get(event.key, 0) if self.turns else 0
+        if event.key == "left" and not (self.cursor_at_start or self._all_chosen):
+            by = 0
+        if event.key == "right" and not self.cursor_at_end:
+            by = 0
+        asked = self.Asked("turn", by) if by else None
         if event.character == "?" and not self.is_free:
+            asked = self.Asked("source")
+        if asked is not None:
             event.stop()
             event.prevent_default()
-            self.post_message(self.Asked("source"))
+            self.post_message(asked)
 
     def _on_paste(self, event: events.Paste) -> None:
         text = clean(event.text)
@@ -106,29 +117,6 @@ class FieldLine(Input):
                 self.selection = Selection(*cell_span(self.value, to))
                 return
         self.post_message(self.Asked("go", by))
-
-    def action_cursor_left(self, select: bool = False) -> None:
-        if not self._turns(-1, select, self.cursor_at_start or self._all_chosen):
-            super().action_cursor_left(select)
-
-    def action_cursor_right(self, select: bool = False) -> None:
-        if not self._turns(1, select, self.cursor_at_end):
-            super().action_cursor_right(select)
-
-    def action_cursor_left_word(self, select: bool = False) -> None:
-        if not self._turns(-1, select):
-            super().action_cursor_left_word(select)
-
-    def action_cursor_right_word(self, select: bool = False) -> None:
-        if not self._turns(1, select):
-            super().action_cursor_right_word(select)
-
-    def _turns(self, by: int, select: bool, at_the_end: bool = True) -> bool:
-        """Whether a key takes the next of a few words, and not the next place in the text."""
-        turned = self.turns and not select and at_the_end
-        if turned:
-            self.post_message(self.Asked("turn", by))
-        return turned
 
     @property
     def _all_chosen(self) -> bool:

@@ -48,25 +48,21 @@ class Lines(ScrollView):
         super().__init__(id=id, classes=classes)
         self.has_cursor = cursor
         self.can_focus = cursor
-        self._lines: list[Line] = []
+        self.lines: list[Line] = []
         self._painted_for = -1
         self._at = -1
         self._last_at = 0
 
     # ---- what it shows -------------------------------------------------------------------------
 
-    @property
-    def lines(self) -> list[Line]:
-        return self._lines
-
     def show(self, lines: Sequence[Line]) -> None:
         """Other lines; the cursor stays with its key, else near where it was. The same lines
         again paint nothing, so that a tick in which nothing changed costs next to nothing."""
-        if list(lines) == self._lines and self._painted_for == self.size.width:
+        if list(lines) == self.lines and self._painted_for == self.size.width:
             return
         key = self.key
-        self._lines, self._painted_for = list(lines), self.size.width
-        self.virtual_size = Size(self.size.width, len(self._lines))
+        self.lines, self._painted_for = list(lines), self.size.width
+        self.virtual_size = Size(self.size.width, len(self.lines))
         if self.has_cursor:
             self._at = self._index_of(key) if key else -1
             if self._at < 0:
@@ -82,12 +78,12 @@ class Lines(ScrollView):
     @property
     def key(self) -> str:
         """The key under the cursor; empty where there is none."""
-        return self._lines[self._at].key if 0 <= self._at < len(self._lines) else ""
+        return self.lines[self._at].key if 0 <= self._at < len(self.lines) else ""
 
     @property
     def keys(self) -> list[str]:
         """The keys of all lines that have one, in their order."""
-        return [one.key for one in self._lines if one.key]
+        return [one.key for one in self.lines if one.key]
 
     def put_cursor(self, key: str) -> None:
         index = self._index_of(key)
@@ -95,7 +91,7 @@ class Lines(ScrollView):
             self._go(index, by_hand=False)
 
     def _index_of(self, key: str) -> int:
-        return next((i for i, one in enumerate(self._lines) if one.key == key), -1)
+        return next((i for i, one in enumerate(self.lines) if one.key == key), -1)
 
     def _nearest(self, index: int) -> int:
         """The line with a key nearest to `index`."""
@@ -103,7 +99,7 @@ class Lines(ScrollView):
 
     @property
     def _keyed(self) -> list[int]:
-        return [i for i, one in enumerate(self._lines) if one.key]
+        return [i for i, one in enumerate(self.lines) if one.key]
 
     # ---- moving --------------------------------------------------------------------------------
 
@@ -124,16 +120,16 @@ class Lines(ScrollView):
         self.post_message(self.Moved(self.key, by_hand))
 
     def on_resize(self) -> None:
-        self.virtual_size = Size(self.size.width, len(self._lines))
+        self.virtual_size = Size(self.size.width, len(self.lines))
 
     # ---- drawing -------------------------------------------------------------------------------
 
     def render_line(self, y: int) -> Strip:
         width = self.size.width
         index = y + self.scroll_offset.y
-        if index >= len(self._lines):
+        if index >= len(self.lines):
             return Strip.blank(width, self.rich_style)
-        line, base = self._lines[index], self.rich_style
+        line, base = self.lines[index], self.rich_style
         chosen = self.has_cursor and index == self._at
         if chosen:
             base += self.get_component_rich_style("lines--cursor", partial=True)
