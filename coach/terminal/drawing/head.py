@@ -10,7 +10,7 @@ from datetime import datetime
 
 from coach.sprint.board import gate_count, skipped
 from coach.sprint.durations import countdown, duration, minutes_of
-from coach.sprint.next_thing import CLOSE, Next
+from coach.sprint.next_thing import ASK, CLOSE, Next
 from coach.sprint.pace.forecast import Forecast
 from coach.sprint.plan import Course, Plan, used_of
 from coach.sprint.state import State
@@ -146,17 +146,6 @@ def _will_it_do(moment: Moment, width: int) -> Line:
 # ---- next --------------------------------------------------------------------------------------
 
 
-def next_words(moment: Moment, narrow: bool) -> tuple[str, str]:
-    """(the thing, its answer). The item's short title does where it was forgotten before, and on a
-    strip where there is an answer: so there is room to say that."""
-    thing = moment.next
-    if thing is None:
-        return "Review what was missed, then quit", ""
-    answer = thing.answer or moment.answer
-    short = thing.row is not None and (thing.why or (narrow and answer))
-    return short_name(thing.row) if short and thing.row else thing.says, answer
-
-
 def _costs(thing: Next | None, to_add: str) -> tuple[Span, ...]:
     """What the thing takes, or what it costs later if it is missed."""
     if thing is None or not thing.severity:
@@ -167,39 +156,55 @@ def _costs(thing: Next | None, to_add: str) -> tuple[Span, ...]:
     return Span("if missed: ", "quiet"), severity, Span(f", {thing.minutes:g} min{to_add}")
 
 
+def _words(moment: Moment) -> tuple[str, str, str]:
+    """(what is next, what that is in a sentence, its answer): of an item its short title."""
+    thing = moment.next
+    if thing is None:
+        return "Review what was missed, then quit", "", ""
+    answer = thing.answer or moment.answer
+    if thing.row is None or thing.kind == ASK:
+        return thing.says, "", answer
+    return short_name(thing.row), thing.says, answer
+
+
 def _next(moment: Moment, width: int) -> list[Line]:
-    """The thing, then its answer or the rest of its words, with what it costs at the right."""
-    says, answer = next_words(moment, narrow=False)
-    costs = (*_costs(moment.next, " to add"), Span(" "))
-    parts = wrapped(says, width - 13, 1 if answer else 2)
-    first = [Span(" NEXT     ", "next"), Span(parts[0], "title"), *_why(moment.next)]
-    room = width - 11 - width_of_all(costs)
-    more = [(part, "next") for part in wrapped(answer, room, 2)]
-    more = more or [(cut(part, room), "title") for part in parts[1:]] or [("", "plain")]
-    *found, last = ([Span(" " * 10), Span(part, role)] for part, role in more)
-    above = spread_out(_whole(first, width - 3), (Span("↵ ", "key"),), width)
-    return [above, *(line(*spans) for spans in found), spread_out(last, costs, width)]
+    """The thing with what it costs, then its answer, else what it is in a sentence. Where both do
+    not fit on the first line, the costs go to the end of the last."""
+    title, sentence, answer = _words(moment)
+    costs, key = _costs(moment.next, " to add"), Span("  ↵ ", "key")
+    first = [Span(" NEXT     ", "next"), Span(title, "title"), *_why(moment.next)]
+    room = width - width_of_all((*first, key)) - 2
+    if width_of_all(costs) > room >= width_of_all(_costs(moment.next, "")):
+        costs = _costs(moment.next, "")
+    above = width_of_all(costs) <= room
+    room = width - 11 - (0 if above else width_of_all(costs))
+    told = [(part, "next") for part in wrapped(answer, room, 2)] or [(cut(sentence, room), "plain")]
+    *found, last = ([Span(" " * 10), Span(*one)] for one in told)
+    at_first, at_last = ((*costs, key), ()) if above else ((key,), (*costs, Span(" ")))
+    return [
+        spread_out(first, at_first, width),
+        *(line(*spans) for spans in found),
+        spread_out(last, at_last, width),
+    ]
 
 
 def _next_narrow(moment: Moment, width: int) -> list[Line]:
-    says, answer = next_words(moment, narrow=True)
+    title, sentence, answer = _words(moment)
+    says = title if answer or not sentence else sentence
     told = [(part, "title") for part in wrapped(says, width - 7, 1 if answer else 2)]
     told += [(part, "next") for part in wrapped(answer, width - 7, 2)]
     labels = (" NEXT ", *["      "] * len(told))
     found = [line(Span(at, "next"), Span(*one)) for at, one in zip(labels, told, strict=False)]
     if costs := _costs(moment.next, ""):
-        found.append(line(*_whole([Span("      "), *costs, *_why(moment.next)], width)))
+        why = _why(moment.next)
+        fits = width_of_all((*costs, *why)) <= width - 6
+        found.append(line("      ", *costs, *(why if fits else ())))
     return found
 
 
 def _why(thing: Next | None) -> list[Span]:
     """Why this is asked first."""
     return [Span(f"   {thing.why}", "doubt")] if thing is not None and thing.why else []
-
-
-def _whole(spans: Sequence[Span], width: int) -> Sequence[Span]:
-    """Without the last of them where that would be cut."""
-    return spans if width_of_all(spans) <= width else spans[:-1]
 
 
 # ---- skipped and to draw -----------------------------------------------------------------------
