@@ -12,8 +12,9 @@ from coach.terminal.drawing.lines import Line, Span, line, width_of
 
 @dataclass(frozen=True, slots=True)
 class Action:
-    """name: of the screen's `action_` method. label: in the key line. rank: smaller is shown
-    first where the line is short; 0 is never in the line. help: one line for `?`."""
+    """name: of the screen's `action_` method. key: that it is on, and others behind commas. label:
+    in the key line. rank: smaller is shown first where the line is short; 0 is never in the line.
+    help: one line for `?`."""
 
     name: str
     key: str
@@ -23,7 +24,8 @@ class Action:
 
     @property
     def shown_key(self) -> str:
-        return _SHOWN.get(self.key, self.key)
+        key = self.key.partition(",")[0]
+        return _SHOWN.get(key, key)
 
     @property
     def width(self) -> int:

@@ -6,9 +6,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from functools import cached_property
-from typing import ClassVar
-
-from textual.binding import Binding, BindingType
 
 from coach.sprint.board_values import board_values
 from coach.sprint.brief.document import Feature, Subject
@@ -16,7 +13,7 @@ from coach.sprint.commands import DeclareValue, DropFeature, DropSubject, Restor
 from coach.sprint.known_values import NOT_GIVEN, Known, known_values
 from coach.sprint.rules.values import checked_value
 from coach.sprint.state import State
-from coach.terminal.actions import BACK, HELP, UNDO, Action, bindings
+from coach.terminal.actions import BACK, HELP, UNDO, Action
 from coach.terminal.drawing.lines import (
     BLANK,
     Line,
@@ -45,16 +42,6 @@ COLUMNS = {
     "board.pins": ("count",),
 }
 """What can be changed in a row of a table of the brief."""
-
-ACTIONS = (
-    Action("change", "enter", "change", "Change what is under the cursor; a subject opens", 1),
-    Action("add", "a", "add", "Add a rail, bus, connector, clock or load", 2),
-    Action("drop", "x", "drop", "Remove a subject from the board, or drop an optional feature", 3),
-    Action("unfold", "f", "all", "Open everything, or shut it again", 4),
-    UNDO,
-    BACK,
-    HELP,
-)
 
 
 # ---- what it shows -----------------------------------------------------------------------------
@@ -248,11 +235,21 @@ class BoardScreen(OneList):
     """The tree of subjects; what is known of one is shown once it is opened."""
 
     NAME = "board"
-    ACTIONS: ClassVar[tuple[Action, ...]] = ACTIONS
-    BINDINGS: ClassVar[list[BindingType]] = [
-        *bindings(ACTIONS),
-        Binding("space", "change", show=False),
-    ]
+    ACTIONS = (
+        Action(
+            "change",
+            "enter,space",
+            "change",
+            "Change this line; a subject opens",
+            1,
+        ),
+        Action("add", "a", "add", "Add a rail, bus, connector, clock or load", 2),
+        Action("drop", "x", "drop", "Remove a subject, or drop an optional feature", 3),
+        Action("unfold", "f", "all", "Open everything, or shut it again", 4),
+        UNDO,
+        BACK,
+        HELP,
+    )
 
     def __init__(self) -> None:
         super().__init__()

@@ -10,11 +10,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import ClassVar
 
-from textual.binding import Binding, BindingType
-
-from coach.terminal.actions import BACK, Action, bindings
+from coach.terminal.actions import Action
 from coach.terminal.drawing.lines import (
     BLANK,
     Line,
@@ -29,7 +26,6 @@ from coach.terminal.drawing.lines import (
 from coach.terminal.screens.one_list import OneList
 
 PAGES = Path(__file__).parents[1] / "help"
-SCROLL = Action("scroll", "space", "on", "Scroll on; so do the arrow keys", 1)
 _HEADS = ("mark", "---")
 """What the first cell of a row holds that is no mark."""
 
@@ -98,12 +94,11 @@ class HelpScreen(OneList):
     screen are made of; they come first."""
 
     NAME = "help"
-    ACTIONS: ClassVar[tuple[Action, ...]] = (SCROLL, BACK)
+    ACTIONS = (
+        Action("scroll_list(10)", "space", "on", "Scroll on; so do the arrow keys", 1),
+        Action("back", "escape,question_mark,q,enter", "back", "Back to where you came from", 20),
+    )
     CURSOR = False
-    BINDINGS: ClassVar[list[BindingType]] = [
-        *bindings((BACK,)),
-        Binding("question_mark,q,enter", "back", show=False),
-    ]
 
     def __init__(
         self,

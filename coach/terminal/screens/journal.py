@@ -2,19 +2,13 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
-
-from textual.binding import BindingType
-
 from coach.sprint.durations import elapsed
 from coach.sprint.events.run import CallMade
 from coach.sprint.past.retell import Told, retell
-from coach.terminal.actions import BACK, HELP, Action, bindings
+from coach.terminal.actions import BACK, HELP, Action
 from coach.terminal.drawing.lines import Line, Span, line, title_line, wrapped
 from coach.terminal.screens.one_list import OneList
 from phases.kit.grammar import count
-
-CALLS = Action("calls", "c", "calls only", "Only the calls, or everything again", 1)
 
 
 def told_lines(told: Told, width: int) -> list[Line]:
@@ -45,9 +39,12 @@ class JournalScreen(OneList):
     """The newest event is last; the screen follows it until one scrolls up."""
 
     NAME = "journal"
-    ACTIONS: ClassVar[tuple[Action, ...]] = (CALLS, BACK, HELP)
+    ACTIONS = (
+        Action("calls", "c", "calls only", "Only the calls, or everything again", 1),
+        BACK,
+        HELP,
+    )
     CURSOR = False
-    BINDINGS: ClassVar[list[BindingType]] = [*bindings(ACTIONS)]
 
     def __init__(self) -> None:
         super().__init__()

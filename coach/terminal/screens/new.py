@@ -36,9 +36,15 @@ from coach.terminal.widgets.lines import Lines
 from phases.kit.refusals import Refusal
 from phases.kit.text import line as one_line
 
-ACTIONS = (
+TAKE = (
     Action("take", "enter", "OK", "Take the answer marked with this key, or what is typed", 1),
-    Action("before", "left", "the one before", "Back to the question before; backspace too", 2),
+    Action(
+        "before",
+        "left,backspace",
+        "the one before",
+        "The question before; backspace too",
+        2,
+    ),
     Action("name", "f2", "title", "Give the board a title of its own", 4),
     Action("leave", "escape", "back", "Back to the start; nothing is written", 3),
     HELP,
@@ -141,11 +147,10 @@ class NewScreen(PaintedScreen[None]):
     """The questions one after the other; the last answer writes the brief and starts."""
 
     NAME = "new"
-    ACTIONS: ClassVar[tuple[Action, ...]] = ACTIONS
+    ACTIONS = TAKE
     AUTO_FOCUS = ""  # coming back from a question over it, the field takes no keys unasked
     BINDINGS: ClassVar[list[BindingType]] = [
-        *bindings(ACTIONS),
-        Binding("backspace", "before", show=False),
+        *bindings(TAKE),
         *(Binding(key, f"answer('{key}')", show=False) for key in _KEYS),
     ]
 
@@ -177,7 +182,7 @@ class NewScreen(PaintedScreen[None]):
         text, role = self._fault
         fault = paragraph(text, width, 3, role)
         self.put("#fault", fault)
-        self.put("#keys", [key_line(ACTIONS, width)])
+        self.put("#keys", [key_line(TAKE, width)])
         room = self.size.height - 2 - len(fault) - (0 if asked.question.choices else 1)
         lines = new_lines(asked, width, room)
         question = self.query_one("#question", Lines)

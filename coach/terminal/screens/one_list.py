@@ -25,7 +25,7 @@ class OneList(PaintedScreen[None]):
     """A subclass says what is in the title and in the list. CURSOR: whether a line is chosen with
     the arrow keys; where there is none they scroll."""
 
-    ACTIONS: ClassVar[tuple[Action, ...]] = (BACK, HELP)
+    ACTIONS: ClassVar[Sequence[Action]] = (BACK, HELP)
     CURSOR: ClassVar[bool] = True
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "scroll_list(-1)", "up", show=False),

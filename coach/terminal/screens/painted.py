@@ -9,7 +9,7 @@ from textual.app import SystemCommand
 from textual.screen import Screen
 
 from coach.sprint.state import State
-from coach.terminal.actions import Action
+from coach.terminal.actions import Action, bindings
 from coach.terminal.drawing.lines import Line, Span, line, paragraph, wrapped
 from coach.terminal.widgets.lines import Lines
 
@@ -37,6 +37,12 @@ class PaintedScreen(Screen[T]):
     def state(self) -> State:
         """Of the sprint that is open."""
         return self.app.sprint.state
+
+    def __init_subclass__(cls, **options: bool) -> None:
+        """The keys of its actions are bound by themselves."""
+        if "ACTIONS" in cls.__dict__ and "BINDINGS" not in cls.__dict__:
+            cls.BINDINGS = [*bindings(cls.ACTIONS)]
+        super().__init_subclass__(**options)
 
     # ---- painting ------------------------------------------------------------------------------
 

@@ -2,31 +2,24 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
-
-from textual.binding import BindingType
-
 from coach.sprint.commands import Park, Settle
 from coach.sprint.durations import elapsed
 from coach.sprint.state import Thought
-from coach.terminal.actions import BACK, HELP, UNDO, Action, bindings
+from coach.terminal.actions import BACK, HELP, UNDO, Action
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, paragraph, title_line, wrapped
 from coach.terminal.screens.one_list import OneList
 from coach.terminal.screens.prompts import AskLine
 
-ACTIONS = (
-    Action("settle", "enter", "done", "Mark the note under the cursor as done", 1),
-    Action("park", "a", "park", "Park another note", 2),
-    UNDO,
-    BACK,
-    HELP,
-)
-
 
 class ParkedScreen(OneList):
     NAME = "parked"
-    ACTIONS: ClassVar[tuple[Action, ...]] = ACTIONS
-    BINDINGS: ClassVar[list[BindingType]] = [*bindings(ACTIONS)]
+    ACTIONS = (
+        Action("settle", "enter", "done", "Mark the note under the cursor as done", 1),
+        Action("park", "a", "park", "Park another note", 2),
+        UNDO,
+        BACK,
+        HELP,
+    )
 
     def title_lines(self, width: int) -> list[Line]:
         waiting = sum(not note.settled for note in self.state.thoughts)

@@ -49,7 +49,7 @@ class SprintScreen(Dialogs, PlaceWalks):
     """What a glance answers: how long, will it do, what next, what was skipped, what to draw."""
 
     NAME = "sprint"
-    ACTIONS: ClassVar[Sequence[Action]] = SPRINT
+    ACTIONS = SPRINT
     BINDINGS: ClassVar[list[BindingType]] = [
         *bindings(SPRINT),
         *(Binding(str(i), f"phase({i})", f"phase {i}", show=False) for i in range(1, 9)),

@@ -46,13 +46,6 @@ _FIRST_ON_LOW = 3
 """Sprints before the briefs on a low screen."""
 _DAY = 24 * 3600
 
-ACTIONS = (
-    Action("choose", "enter", "begin", "Begin with, or resume, what is under the cursor", 1),
-    Action("new", "n", "new board", "Seven questions make a brief, and the sprint starts", 2),
-    Action("leave", "q", "quit", "Quit the coach", 3),
-    HELP,
-)
-
 Opened = tuple[Session, tuple[str, str]]
 """A sprint, and what is to be said as it is shown, with its role."""
 
@@ -183,7 +176,12 @@ class StartScreen(OneList):
     """begins_new: goes straight to the questions that make a new brief."""
 
     NAME = "start"
-    ACTIONS: ClassVar[tuple[Action, ...]] = ACTIONS
+    ACTIONS = (
+        Action("choose", "enter", "begin", "Begin with, or resume, what is under the cursor", 1),
+        Action("new", "n", "new board", "Seven questions make a brief, and the sprint starts", 2),
+        Action("leave", "q", "quit", "Quit the coach", 3),
+        HELP,
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         *bindings(ACTIONS),
         *(Binding(key, f"sprint({i})", show=False) for i, key in enumerate(SPRINT_KEYS)),

@@ -2,36 +2,26 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
-
-from textual.binding import Binding, BindingType
-
 from coach.sprint.commands import Draw
 from coach.sprint.to_draw import ToDraw, as_text, to_draw
-from coach.terminal.actions import BACK, HELP, UNDO, Action, bindings
+from coach.terminal.actions import BACK, HELP, UNDO, Action
 from coach.terminal.drawing.lines import BLANK, Line, Span, cut, line, paragraph, title_line
 from coach.terminal.screens.one_list import OneList, copy_out
 from phases.kit.catalogue import calculators
-
-ACTIONS = (
-    Action("draw", "d", "drawn", "The part under the cursor is drawn; Enter too", 1),
-    Action("draw_all", "D", "all drawn", "Everything shown here is drawn", 2),
-    Action("copy", "c", "copy", "Copy the list out, to the clipboard and beside the journal", 3),
-    UNDO,
-    BACK,
-    HELP,
-)
 
 
 class ToDrawScreen(OneList):
     """What saved calculations imply, until it is drawn: a heading each, then its parts."""
 
     NAME = "to draw"
-    ACTIONS: ClassVar[tuple[Action, ...]] = ACTIONS
-    BINDINGS: ClassVar[list[BindingType]] = [
-        *bindings(ACTIONS),
-        Binding("enter", "draw", show=False),
-    ]
+    ACTIONS = (
+        Action("draw", "d,enter", "drawn", "The part under the cursor is drawn; Enter too", 1),
+        Action("draw_all", "D", "all drawn", "Everything shown here is drawn", 2),
+        Action("copy", "c", "copy", "Copy the list, to the clipboard and beside the journal", 3),
+        UNDO,
+        BACK,
+        HELP,
+    )
 
     @property
     def parts(self) -> list[ToDraw]:
