@@ -11,11 +11,11 @@ from coach.terminal.drawing.calculation import (
     calculation_lines,
     cure_line,
     headline_lines,
+    scaled,
     short_answer,
     verdict_words,
 )
 from coach.terminal.drawing.curve import crossings, curve_legend, curve_sentence, ticks, value_at
-from coach.terminal.drawing.figures import scaled
 from coach.terminal.drawing.input_lines import InputLine, hint_lines, input_lines, shrunk
 from coach.terminal.drawing.lines import Line, width_of
 from phases.kit.catalogue import calculator, calculators
@@ -334,19 +334,19 @@ def test_a_curve_without_a_limit_says_what_is_typical() -> None:
 
 
 def test_ticks_are_round_and_have_their_unit() -> None:
-    assert ticks(0.0, 1.0, "A", 6).labels == ("0 A", "200 mA", "400 mA", "600 mA", "800 mA", "1 A")
-    assert ticks(-3.0, 41.0, "°C", 5).at == (0.0, 10.0, 20.0, 30.0, 40.0)
-    assert ticks(10.0, 1e6, "Ω", 6, log=True).labels == (
-        "10 Ω", "100 Ω", "1 kΩ", "10 kΩ", "100 kΩ", "1 MΩ",
-    )  # fmt: skip
-    assert ticks(1.0, 1.0, "V", 5).at == (1.0,)
+    amps = ["0 A", "200 mA", "400 mA", "600 mA", "800 mA", "1 A"]
+    assert list(ticks(0.0, 1.0, "A", 6).values()) == amps
+    assert list(ticks(-3.0, 41.0, "°C", 5)) == [0.0, 10.0, 20.0, 30.0, 40.0]
+    decades = ["10 Ω", "100 Ω", "1 kΩ", "10 kΩ", "100 kΩ", "1 MΩ"]
+    assert list(ticks(10.0, 1e6, "Ω", 6, log=True).values()) == decades
+    assert list(ticks(1.0, 1.0, "V", 5)) == [1.0]
 
 
 @pytest.mark.parametrize("most", [2, 3, 5, 8])
 def test_there_are_never_more_ticks_than_have_room(most: int) -> None:
     for low, high in ((0.0, 0.37), (-12.0, 3e4), (1e-9, 4.4e-9), (999.0, 1001.0)):
-        assert 1 <= len(ticks(low, high, "1", most).at) <= most
-        assert len(ticks(1.0, 1e9, "1", most, log=True).at) <= most
+        assert 1 <= len(ticks(low, high, "1", most)) <= most
+        assert len(ticks(1.0, 1e9, "1", most, log=True)) <= most
 
 
 def test_a_value_on_the_line_lies_straight_between_its_points() -> None:

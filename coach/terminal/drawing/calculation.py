@@ -7,19 +7,37 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from coach.terminal.drawing.figures import output_lines
-from coach.terminal.drawing.input_lines import NARROW, InputLine, input_lines, lines_of_readings
-from coach.terminal.drawing.lines import Line, Span, cut, fit, line, paragraph, spread_out, wrapped
+from coach.terminal.drawing.input_lines import (
+    NARROW,
+    InputLine,
+    column_sizes,
+    in_columns,
+    input_lines,
+    lines_of_readings,
+)
+from coach.terminal.drawing.lines import (
+    Line,
+    Span,
+    cut,
+    fit,
+    line,
+    paragraph,
+    right,
+    spread_out,
+    wrapped,
+)
 from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE, PASS, VERDICTS, Finding
 from phases.kit.calculator import Calculator
 from phases.kit.drivers import Driver
 from phases.kit.fields import Quantity
 from phases.kit.frame import CORNERS, TYPICAL
+from phases.kit.grammar import yes_or_no
 from phases.kit.inputs import Given
-from phases.kit.judging import Judgement, Verdict, figures_of
+from phases.kit.judging import Figure, Judgement, Verdict, figures_of
 from phases.kit.remedies import Remedy
 from phases.kit.say import show
 from phases.kit.sentences import margin_words, verdict_sentence
+from phases.kit.units import PREFIXES, UNITS
 
 VERDICT_ROLES = {PASS: "done", MARGINAL: "doubt", FAIL: "due", NOT_APPLICABLE: "quiet"}
 FORMULAS = "Formulas"
@@ -60,7 +78,8 @@ def calculation_lines(
     found = _section("Inputs", input_lines(inputs or (), width, cursor_field))
     if judgement is None:
         return found
-    found += output_lines(judgement, width, advice.listings if advice is not None else None)
+    found += _outputs(judgement, width)
+    found += _listings(judgement, advice, width)
     found += _section("Limits", _limits(judgement, width))
     found += _advice(judgement, advice, width)
     found += _section("To draw", _all_hanging([p.words for p in judgement.parts], width))
@@ -148,6 +167,77 @@ def cure_line(judgement: Judgement, advice: Advice | None, width: int) -> list[L
     first, *others = (remedy.words for remedy in own_first[:3])
     also = [way.removeprefix("Passes with ") for way in others]
     return [line(Span(cut(", or ".join((first, *also)), width), "next"))]
+
+
+# ---- outputs -------------------------------------------------------------------------------------
+
+
+def scaled(values: Sequence[float], symbol: str) -> tuple[list[str], str]:
+    """Values in SI as numbers under one prefix, that of the greatest, and the unit with it."""
+    finite = [abs(value) for value in values if math.isfinite(value)]
+    label, unit = show(max(finite, default=0.0), symbol).partition(" ")[2], UNITS[symbol]
+    prefix = PREFIXES.get(label.removesuffix(unit.si), 1.0)
+    scale = unit.factor if unit.ladder == ("",) else prefix
+    return [show(value / scale, "1") for value in values], label
+
+
+def _outputs(judgement: Judgement, width: int) -> list[Line]:
+    """Min, typ and max of each under one prefix, aligned on the unit; on a strip the typical value
+    gives way."""
+    heads = ("min", "typ", "max") if width >= NARROW else ("min", "max")
+    number = 10 if width >= 64 else 8 if width >= 54 else 7
+    room = max(width - len(heads) * number - 6, 10)
+
+    def row(name: Span, numbers: Sequence[str], unit: str, role: str = "plain") -> Line:
+        title = Span(fit(cut(name.text, room - 1), room), name.role)
+        cells = "".join(right(word, number) for word in numbers)
+        return line(title, Span(cells, role), Span(f" {unit}", "quiet"))
+
+    found: list[Line] = []
+    for out in judgement.outputs:
+        found += [line(f"  {out.title}")] if out.along is not None else []
+        for one in out.figures:
+            name = f"  {out.title}" if out.along is None else f"    {one.row or ''}"
+            found.append(row(Span(name), *_numbers(one, out.unit, len(heads))))
+    return [row(Span("Outputs", "title"), heads, "", "quiet"), *found] if found else []
+
+
+def _numbers(figure: Figure, symbol: str, count: int) -> tuple[Sequence[str], str]:
+    """The three or two numbers of a figure, one where it is exact; and their unit."""
+    (low, typ, high), unit = scaled((figure.low, figure.typ, figure.high), symbol)
+    exact = figure.low == figure.high or math.isnan(figure.typ)
+    if count == 2:
+        return ("", typ) if exact else (low, high), unit
+    return ("", typ, "") if exact else (low, typ, high), unit
+
+
+def _listings(judgement: Judgement, advice: Advice | None, width: int) -> list[Line]:
+    """Answers that are lists; some follow a moment later."""
+    found: list[Line] = []
+    made = {**(advice.listings if advice is not None else {}), **judgement.listings}
+    for name, declared in type(judgement.calculation).listings.items():
+        if name in made:
+            rows = _table(made[name], width) or [line(Span("  none", "quiet"))]
+            found += _section(declared.title, rows)
+        elif advice is None:
+            found += _section(declared.title, [line(Span("  looking", "quiet"))])
+    return found
+
+
+def _table(rows: Sequence[Mapping[str, Any]], width: int) -> list[Line]:
+    """Rows in columns, the names of the columns above them."""
+    names = list(rows[0]) if rows else []
+    words = [[_word(row.get(name)) for name in names] for row in rows]
+    sizes, roles = column_sizes(names, words, width - 2), ("quiet", *["plain"] * len(rows))
+    return [
+        line(Span(f"  {cut(in_columns(cells, sizes), width - 2)}", role))
+        for cells, role in zip((names, *words) if rows else (), roles, strict=False)
+    ]
+
+
+def _word(value: Any) -> str:
+    number = isinstance(value, float)
+    return f"{value:.4g}" if number else "" if value is None else yes_or_no(value)
 
 
 # ---- limits --------------------------------------------------------------------------------------

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from coach.terminal.drawing.lines import Line, Span, cut, line
@@ -13,18 +12,10 @@ from phases.kit.say import show
 from phases.kit.ticks import round_ticks
 
 
-@dataclass(frozen=True, slots=True)
-class Ticks:
-    """Where the ticks of an axis are, in SI, and what stands at them."""
-
-    at: tuple[float, ...]
-    labels: tuple[str, ...]
-
-
-def ticks(low: float, high: float, unit: str, most: int, *, log: bool = False) -> Ticks:
-    """At most `most` ticks at 1, 2 or 5 times a power of ten; at decades where the axis is log."""
-    at = round_ticks(low, high, most, log=log)
-    return Ticks(at, tuple(show(value, unit) for value in at))
+def ticks(low: float, high: float, unit: str, most: int, *, log: bool = False) -> dict[float, str]:
+    """At most `most` ticks at 1, 2 or 5 times a power of ten, at decades where the axis is log:
+    where they are, in SI, and their labels."""
+    return {value: show(value, unit) for value in round_ticks(low, high, most, log=log)}
 
 
 def value_at(xs: Sequence[float], ys: Sequence[float], x: float) -> float:

@@ -24,6 +24,7 @@ from coach.terminal.drawing.lines import (
     right,
     spread_out,
     title_line,
+    width_of,
 )
 from coach.terminal.screens.add_subject import add_subject
 from coach.terminal.screens.one_list import OneList
@@ -125,11 +126,13 @@ class Tree:
         left = (Span(f"   {fit(word, 9)} ", role), title)
         return spread_out(left, tail, self.width, f"feature:{feature.id}")
 
-    def _tail(self, words: str, origin: str, role: str) -> list[Span]:
+    def _known(self, left: Sequence[Span], value: Span, origin: str, key: str) -> Line:
         """A value at the right end with where it is from; on a strip without."""
-        if not self.is_wide:
-            return [Span(f" {cut(words, self.width // 2)} ", role)]
-        return [Span(f" {cut(words, 30)}  ", role), Span(fit(origin, 9), "quiet")]
+        tail = [Span(f" {cut(value.text, self.width // 2)} ", value.role)]
+        if self.is_wide:
+            from_ = Span(fit(origin, max(width_of(origin) + 1, 9)), "quiet")
+            tail = [Span(f" {cut(value.text, 30)}  ", value.role), from_]
+        return spread_out(left, tail, self.width, key)
 
     # ---- facts ---------------------------------------------------------------------------------
 
@@ -144,16 +147,14 @@ class Tree:
         )
 
     def _fact(self, fact: Fact, subject: str, indent: Span) -> Line:
-        value = self.state.knowledge.get(fact.id, subject)
-        words, role, origin = "not known", "quiet", ""
+        value, origin = self.state.knowledge.get(fact.id, subject), ""
+        words = Span("not known", "quiet")
         if value is not None:
-            words, role = value_words(value, fact), "plain"
-            origin = self._origin(fact, subject, value)
+            words, origin = Span(value_words(value, fact)), self._origin(fact, subject, value)
         elif (subject, fact.id) in self._asked:
-            words, role = "asked", "doubt"
+            words = Span("asked", "doubt")
         left = (indent, Span(fact.question, "quiet"))
-        tail = self._tail(words, origin, role)
-        return spread_out(left, tail, self.width, f"fact:{subject}:{fact.id}")
+        return self._known(left, words, origin, f"fact:{subject}:{fact.id}")
 
     def _origin(self, fact: Fact, subject: str, value: FactValue) -> str:
         """The brief, the safe default, or an answer in this sprint."""
@@ -195,15 +196,12 @@ class Tree:
 
     def _text(self, known: Known, value: str, indent: Span) -> Line:
         label = capital(known.meaning if self.is_wide else known.name.rpartition(".")[2])
-        key = f"value:{known.name}"
+        left, key = (indent, Span(label, "quiet")), f"value:{known.name}"
+        if known.origin == NOT_GIVEN:
+            return self._known(left, Span("not known", "quiet"), "", key)
         if known.calculated:
             key = f"calculated:{known.name}:{known.origin}"
-            tail = [Span(f" {value} "), Span(f"  {known.origin} " if self.is_wide else "", "quiet")]
-        elif known.origin == NOT_GIVEN:
-            tail = self._tail("not known", "", "quiet")
-        else:
-            tail = self._tail(value, known.origin, "plain")
-        return spread_out((indent, Span(label, "quiet")), tail, self.width, key)
+        return self._known(left, Span(value), known.origin, key)
 
     def _row(self, known: Known, index: int, row: Mapping[str, str], indent: Span) -> Line:
         """One row of a table of the brief: its columns side by side."""

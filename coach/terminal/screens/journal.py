@@ -51,10 +51,6 @@ class JournalScreen(OneList):
         self.calls_only = False
         self._told: list[Told] = []
 
-    def on_mount(self) -> None:
-        self.repaint()
-        self._to_the_end()
-
     def paint(self, width: int) -> None:
         follows, before = self.rows.is_vertical_scroll_end, len(self._told)
         super().paint(width)

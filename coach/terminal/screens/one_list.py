@@ -47,7 +47,6 @@ class OneList(PaintedScreen[None]):
         self.said_before = self.app.said
         if self.CURSOR:
             self.rows.focus()
-        self.repaint()
 
     # ---- what it shows -------------------------------------------------------------------------
 

@@ -81,7 +81,6 @@ class SprintScreen(Dialogs, PlaceWalks):
         self.items.focus()
         self.call_after_refresh(self._follow_next)
         self.call_after_refresh(self.app.warm_up)
-        self.repaint()
 
     def on_screen_resume(self) -> None:
         self.call_next(self._leave_closed)

@@ -17,7 +17,7 @@ from textual.widget import Widget
 from coach.terminal import glyphs
 from coach.terminal.actions import Action
 from coach.terminal.drawing.calculation import FORMULAS
-from coach.terminal.drawing.input_lines import InputLine, hint_lines, split_key
+from coach.terminal.drawing.input_lines import hint_lines, split_key
 from coach.terminal.drawing.lines import Span, cut, line, width_of
 from coach.terminal.typed_inputs import TypedInputs, options_of
 from coach.terminal.widgets.calculator_view import CalculatorView, Shown
@@ -45,7 +45,7 @@ CALCULATOR = (
 
 
 class CalculatorPane(CalculatorView):
-    """A calculator to type in. typed: what is typed. cursor: the key of the line it is typed in."""
+    """A calculator to type in. typed: what is typed."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "step(-1)", "up", show=False),
@@ -71,7 +71,7 @@ class CalculatorPane(CalculatorView):
         self._shown = shown
         lines = self.typed.lines()
         own = [one for one in lines if one.origin not in ("brief", "ledger")]
-        self._at = (own or lines)[0].key
+        self.cursor = (own or lines)[0].key
         self._before_source = 0
 
     def compose_entry(self) -> Iterator[Widget]:
@@ -83,7 +83,7 @@ class CalculatorPane(CalculatorView):
     def on_mount(self) -> None:
         self._lay_out()
         self.rows.has_cursor = True
-        self._put_cursor(self._at)
+        self._put_cursor(self.cursor)
         self.entry.focus()
         self._judged()
 
@@ -106,7 +106,7 @@ class CalculatorPane(CalculatorView):
 
     def _type(self, text: str) -> None:
         """Called by the line at every change of its text."""
-        self.typed.type(self._at, text)
+        self.typed.type(self.cursor, text)
         self._judged()
         self.post_message(self.Edited(typed=True))
 
@@ -122,7 +122,7 @@ class CalculatorPane(CalculatorView):
     def _put_cursor(self, key: str) -> None:
         """The text cursor into another line."""
         cell = self.entry.cell if self.entry.is_row and self.entry.value else 0
-        self._at = key
+        self.cursor = key
         field = self.typed.kind.fields[split_key(key)[0]]
         self.entry.turns = bool(options_of(field))
         self.entry.is_row = isinstance(field, Table)
@@ -131,15 +131,15 @@ class CalculatorPane(CalculatorView):
         self.post_message(self.Edited(typed=False))
 
     def go_to(self, key: str) -> None:
-        if key != self._at:
+        if key != self.cursor:
             self._put_cursor(key)
             self.repaint()
 
     def action_step(self, by: int) -> None:
         """Up or down a line; an emptied row goes when it is left."""
         keys = [one.key for one in self.typed.lines()]
-        place = keys.index(self._at) if self._at in keys else 0
-        self.typed.leave(self._at)
+        place = keys.index(self.cursor) if self.cursor in keys else 0
+        self.typed.leave(self.cursor)
         after = [one.key for one in self.typed.lines()]
         if by > 0:
             place -= len(keys) - len(after)
@@ -147,23 +147,23 @@ class CalculatorPane(CalculatorView):
         self.repaint()
 
     def action_restore(self) -> None:
-        self.typed.restore(self._at)
-        name = split_key(self._at)[0]
+        self.typed.restore(self.cursor)
+        name = split_key(self.cursor)[0]
         keys = [one.key for one in self.typed.lines() if one.field == name]
-        self._rows_changed(self._at if self._at in keys else keys[0])
+        self._rows_changed(self.cursor if self.cursor in keys else keys[0])
 
     def on_field_line_asked(self, event: FieldLine.Asked) -> None:
         event.stop()
         if event.what == "turn":
-            option = self.typed.turned(self._at, event.by)
-            self.typed.type(self._at, option)
+            option = self.typed.turned(self.cursor, event.by)
+            self.typed.type(self.cursor, option)
             self.entry.put(option)
             self._judged()
         elif event.what == "copy":
-            self._rows_changed(self.typed.copy_row(self._at))
+            self._rows_changed(self.typed.copy_row(self.cursor))
         elif event.what == "paste":
             try:
-                self._rows_changed(self.typed.paste_rows(self._at, event.text))
+                self._rows_changed(self.typed.paste_rows(self.cursor, event.text))
             except Refusal as refusal:
                 self.app.say(str(refusal), "due")
         elif event.what == "go":
@@ -176,7 +176,7 @@ class CalculatorPane(CalculatorView):
     def take(self, values: Mapping[str, str]) -> None:
         """Values of a proposal that was chosen."""
         self.typed.take(values)
-        self._rows_changed(self._at)
+        self._rows_changed(self.cursor)
 
     def _rows_changed(self, key: str) -> None:
         self._put_cursor(key)
@@ -187,7 +187,7 @@ class CalculatorPane(CalculatorView):
 
     def proposed(self, judgement: Judgement) -> None:
         self.typed.proposed(judgement)
-        self.entry.placeholder = glyphs.shown(self.typed.what_counts(self._at))
+        self.entry.placeholder = glyphs.shown(self.typed.what_counts(self.cursor))
 
     # ---- more to see ---------------------------------------------------------------------------
 
@@ -211,7 +211,7 @@ class CalculatorPane(CalculatorView):
     @property
     def actions(self) -> tuple[Action, ...]:
         """The keys that mean something in the line that is being typed in."""
-        kind, name = self.typed.kind, split_key(self._at)[0]
+        kind, name = self.typed.kind, split_key(self.cursor)[0]
         idle = {
             "proposals": not any(name in declared.free for declared in kind.proposals),
             "copy_row": not isinstance(kind.fields[name], Table),
@@ -221,25 +221,18 @@ class CalculatorPane(CalculatorView):
 
     # ---- drawing -------------------------------------------------------------------------------
 
-    @property
-    def inputs(self) -> list[InputLine] | None:
-        return self.typed.lines()
-
-    @property
-    def cursor(self) -> str:
-        return self._at
-
     def status(self) -> str:
         return "changed, not saved" if self.typed.changed else super().status()
 
     def repaint(self) -> None:
+        self.inputs = self.typed.lines()
         super().repaint()
         if self.size.width and self._is_there:
             self._draw_entry()
-            self.rows.put_cursor(self._at)
+            self.rows.put_cursor(self.cursor)
 
     def _draw_entry(self) -> None:
-        one = next(one for one in self.typed.lines() if one.key == self._at)
+        one = next(one for one in self.typed.lines() if one.key == self.cursor)
         field, width = self.typed.kind.fields[one.field], self.size.width
         row = f", row {one.row + 1}" if one.row is not None else ""
         prompt = cut(f"{field.title}{row}", max(width * 2 // 5 - 2, 8))

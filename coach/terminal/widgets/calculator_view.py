@@ -103,6 +103,10 @@ class CalculatorView(Widget):
     def __init__(self) -> None:
         super().__init__()
         self.judgement: Judgement | None = None
+        self.inputs: list[InputLine] | None = None
+        """The lines of input while they are typed."""
+        self.cursor = ""
+        """The key of the line that is being typed in."""
         self._shown: Shown | None = None
         self._refusal = ""
         self._advice: Advice | None = None
@@ -250,16 +254,6 @@ class CalculatorView(Widget):
         self.set_class(bool(drawn and beside), "-beside")
         self.set_class(bool(drawn and below), "-below")
         self.set_class(self.size.width < _NARROW, "-narrow")
-
-    @property
-    def inputs(self) -> list[InputLine] | None:
-        """The lines of input while they are typed; None where they are only looked at."""
-        return None
-
-    @property
-    def cursor(self) -> str:
-        """The key of the line that is being typed in."""
-        return ""
 
     def status(self) -> str:
         """Whether the calculation is saved, in a word."""
