@@ -73,7 +73,7 @@ def run(args: argparse.Namespace) -> int:
     written = (args.html, args.json, args.form, args.measured)
     asked = args.text or any(one is not None for one in written)
     if not asked and has_terminal():
-        from coach.terminal.screens.bringup import run_bringup
+        from coach.terminal.app import run_bringup
 
         return run_bringup(path, boards)
     sheet = sheet_of(read)

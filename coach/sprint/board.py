@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from coach.sprint.state import REOPENED, Row, State
 from phases.kit.items import CLOSING_ID, Item, Severity, Stage
@@ -131,6 +132,28 @@ def walk_of_stage(state: State, stage: str) -> list[Row]:
 def further_of_stage(state: State, stage: str) -> list[Row]:
     """The more checks that a walk of that stage folds away."""
     return _to_ask(state, _seen_by(state, stage), further=True)
+
+
+_PAUSES = {
+    "layout": (Stage.SCHEMATIC, Stage.PLACEMENT),
+    "labelling": (Stage.ROUTING, Stage.FILES),
+    CLOSING_ID: (Stage.ROUTING, Stage.FILES),
+}
+"""Phases before which people really pause: the stage that is left behind then, and the next."""
+
+
+def pause_before(state: State, phase: str) -> tuple[Stage, Stage] | None:
+    """The stage that is left behind on entering a phase and the one that begins; None where none
+    does, or where it has begun already."""
+    pause = _PAUSES.get(phase)
+    return pause if pause and pause[1] not in state.stages else None
+
+
+def next_pause(state: State) -> tuple[Stage, Stage] | None:
+    """The stage to leave behind next and the one after it; None where every stage is reached."""
+    order = list(Stage)
+    coming = [pair for pair in pairwise(order) if pair[1] not in state.stages]
+    return coming[0] if coming else None
 
 
 def walk_of_phase(state: State, phase: str) -> list[Row]:

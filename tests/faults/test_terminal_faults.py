@@ -77,7 +77,7 @@ async def test_a_value_that_cannot_be_read_is_one_sentence_and_is_not_saved(
             drive.screen.query_one(FieldLine).value = typed
             await drive.pilot.pause()
             assert says in drive.text, typed
-            assert drive.line_with("As before, not read now: Passes"), typed
+            assert drive.line_with("Last valid result; current entry not understood: Passes"), typed
             await drive.pilot.press("enter")
             assert isinstance(drive.screen, CalculatorScreen), f"{typed} was saved"
             assert drive.line_with(" load current: "), typed
@@ -104,13 +104,13 @@ def test_markup_and_escape_sequences_in_any_text_are_only_text(tmp_path: Path) -
         terminal.press("1")
         terminal.wait_for(" 1  Power entry", "gate 0 of")
         for key, asks, then in (
-            ("a", "Park a thought", "parked 1"),
-            ("w", "Why may it be left out?", "gate 1 of"),
+            ("a", "Park a note", "parked 1"),
+            ("w", "Reason for waiving", "gate 1 of"),
             (":", "Quick line", "parked 2"),
             ("/", "Find", "No item has"),
         ):
             terminal.press(key)
-            terminal.wait_for(asks, "take it")
+            terminal.wait_for(asks, "esc cancel")
             terminal.paste(SLY)
             terminal.wait_for("[@click=app.quit]y")
             terminal.press("enter")
@@ -120,7 +120,7 @@ def test_markup_and_escape_sequences_in_any_text_are_only_text(tmp_path: Path) -
         terminal.press("escape")
         terminal.wait_for("gate 1 of")
         terminal.press("E")
-        terminal.wait_for("First look at what is still open")
+        terminal.wait_for("Show what is still open first")
         terminal.press("1")
         terminal.wait_for("[/] [b]Meter[/b]")
         assert not FORBIDDEN.search(terminal.raw)

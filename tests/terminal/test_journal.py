@@ -62,7 +62,7 @@ async def test_what_was_taken_back_says_so(tmp_path: Path) -> None:
     async with driven(session) as drive:
         await drive.show(JournalScreen())
         line = drive.line_with("Parked: a slip.")
-        assert "  x  " in line and "Taken back later" in line
+        assert "  x  " in line and "Undone later" in line
 
 
 async def test_no_calls_yet_is_said_in_words(tmp_path: Path) -> None:

@@ -268,15 +268,6 @@ def _refusal(act: Callable[[], object]) -> str:
     return ""
 
 
-def run_bringup(path: Path, boards: Sequence[str] = BOARDS) -> int:
-    """The sheet of the journal at `path`, until the person leaves. Returns the exit code."""
-    from coach.terminal.app import CoachApp
-
-    app = CoachApp(folder=path.parent, first=BringupScreen(path, boards))
-    result = app.run()
-    return result if result is not None else app.return_code or 0
-
-
 # ---- its lines -------------------------------------------------------------------------------
 
 

@@ -18,7 +18,7 @@ from coach.report.report import report_of
 from coach.report.sections import Report
 from coach.sprint.brief.house_making import defaults_of, make_item
 from coach.sprint.brief.house_rules import house_file
-from coach.sprint.commands import NoteFinding, WithdrawFinding
+from coach.sprint.commands import End, NoteFinding, WithdrawFinding
 from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.journal.sessions_folder import sessions_folder
 from coach.sprint.rules.after import unmade_finding
@@ -41,6 +41,7 @@ from coach.terminal.screens.copying import copy_out
 from coach.terminal.screens.debrief_noting import house_rule, late_finding
 from coach.terminal.screens.one_journal import OneJournal
 from coach.terminal.screens.one_list import BACK, HELP
+from coach.terminal.screens.prompts import ACCEPTED, LOOK, end_question
 from phases.kit.refusals import Refusal
 from phases.kit.text import line as one_line
 
@@ -220,10 +221,12 @@ class DebriefScreen(OneJournal):
     # ---- the end, and leaving ------------------------------------------------------------------
 
     def action_end(self) -> None:
-        from coach.terminal.screens.lists import end
+        def answer(value: str) -> None:
+            if value != LOOK:
+                self.app.do(End(value == ACCEPTED))
 
         if self.live is not None and not self.live.state.ended:
-            end(self)
+            self.ask(end_question(self.live.state), answer)
 
     def action_leave(self) -> None:
         if self.live is not None and not self.live.state.ended:

@@ -62,7 +62,7 @@ class WhichItem(AskLine):
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         event.prevent_default()  # what was typed is no answer
-        self._answer(self._rows.key or None)
+        self.answer(self._rows.key or None)
 
     def action_offer(self, by: int) -> None:
         self._rows.action_move(by)

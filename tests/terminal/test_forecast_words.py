@@ -13,17 +13,14 @@ import pytest
 from coach.sprint.brief.document import load_brief
 from coach.sprint.chances import in_ten
 from coach.sprint.clock import ManualClock
+from coach.sprint.next_thing import next_thing
 from coach.sprint.pace.forecast import Forecast, forecast
+from coach.sprint.plan import course_of, plan_of
 from coach.sprint.session import Session
 from coach.sprint.starting import start_sprint
-from coach.terminal.drawing.forecast_lines import (
-    band_words,
-    chance_words,
-    forecast_spans,
-    option_columns,
-    why_lines,
-)
+from coach.terminal.drawing.head import Moment, band_words, chance_words, will_it_do
 from coach.terminal.drawing.lines import width_of
+from coach.terminal.screens.dialogs import option_columns
 
 NINE = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)
 
@@ -62,17 +59,22 @@ def test_the_head_says_chance_and_band(made: Forecast) -> None:
     assert band_words(replace(one, high=one.low), at) == "ends 15:00"
 
 
-def test_a_chance_under_the_threshold_is_due(made: Forecast) -> None:
+def moment(session: Session, forecast: Forecast | None) -> Moment:
+    state = session.state
+    plan, thing = plan_of(state), next_thing(state, 60.0)
+    return Moment(state, plan, course_of(state, 60.0, plan), thing, NINE, at, forecast=forecast)
+
+
+def test_a_chance_under_the_threshold_is_due(session: Session, made: Forecast) -> None:
     low, high = (replace(made, chance_essentials=chance) for chance in (0.5, 0.9))
-    assert forecast_spans(low, at)[0].role == "due"
-    assert forecast_spans(high, at)[0].role == "done"
+    assert will_it_do(moment(session, low))[0].role == "due"
+    assert will_it_do(moment(session, high))[0].role == "done"
 
 
-@pytest.mark.parametrize("width", [40, 80, 120])
-def test_why_fits_its_width(made: Forecast, width: int) -> None:
-    lines = why_lines(made, width)
-    assert all(width_of(one.text) <= width for one in lines)
-    assert " ".join(one.text.strip() for one in lines) == made.why()
+def test_before_the_first_forecast_it_says_where_the_plan_ends(session: Session) -> None:
+    ends, spare = will_it_do(moment(session, None))
+    assert re.fullmatch(r"plan ends \d\d:\d\d, ", ends.text)
+    assert re.fullmatch(r"(\d h )?\d+ min to spare", spare.text) and spare.role == "done"
 
 
 @pytest.mark.parametrize("width", [31, 52, 67])
@@ -86,7 +88,7 @@ def test_every_option_has_its_numbers_in_columns_whatever_its_words(
     assert {width_of(one) for one in lines} == {width}
     points = r"(no points|\d+ points)" if width > 56 else r"\d+p"
     for option, words in zip(options, lines, strict=True):
-        numbers = re.search(rf" (\d+) min +(\d+)% +{points}$", words)
+        numbers = re.search(rf" (\d+) min +(\d+) % +{points}$", words)
         assert numbers is not None, words
         assert int(numbers[1]) == max(round(option.seconds / 60), 1)
         assert int(numbers[2]) == round(option.chance * 100)
