@@ -189,7 +189,7 @@ def test_once_a_board_was_measured_it_is_not_called_before_production(
     account = account_of(read_sprint(path))
     assert changeable(account).title == "To change on the boards and in the next revision"
     assert account.measured == (
-        MeasuredTold("1", "3v3", "3.71 V", "3.2 .. 3.4 V", "outside"),
+        MeasuredTold("1", "3v3", "3.71 V", "3.20 .. 3.40 V", "outside"),
     )  # fmt: skip
     assert Said(
         "Find out why: board 1, 3v3 is 3.71 V.", "expected 3.20 .. 3.40 V"
