@@ -40,9 +40,9 @@ _SEEN_WRONGLY = 0.02
 _WIRED = "Part added on top, with a wire"
 _BODGES = {"labelling": "Written on by hand", "layout": "Track cut, wire on top"}
 _UNASKED = (
-    ("The screw of the display stands on a track", "Washer of plastic under it", 15.0),
-    ("The plug cannot be drawn while the housing is closed", "Housing filed out", 20.0),
-    ("The two cables can be exchanged, they are alike", "One marked with tape", 10.0),
+    ("The display's screw touches a track", "Plastic washer under it", 15.0),
+    ("The plug cannot be pulled with the enclosure closed", "Enclosure filed out", 20.0),
+    ("The two cables are alike and can be swapped", "One marked with tape", 10.0),
 )
 
 

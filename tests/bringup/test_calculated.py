@@ -47,15 +47,18 @@ def test_a_high_strap_is_sure_from_its_bound_up(make: Make) -> None:
     assert (expected.low, expected.high) == (pytest.approx(2.25), None)
 
 
-def test_two_that_could_give_a_name_leave_it_to_the_first(make: Make) -> None:
+def test_of_two_that_could_give_a_name_the_one_without_a_label_does(make: Make) -> None:
     bench = make(
         "usb-bench-meter",
-        do=[saved("linear-regulator", "3v3"),
-            saved("linear-regulator", "3v3", "other", V_out="2.5 V ± 1 %")],
-    )  # fmt: skip
+        do=[
+            saved("linear-regulator", "3v3", "other", V_out="2.5 V ± 1 %"),
+            saved("linear-regulator", "3v3"),
+        ],
+    )
     points = [step.id for step in bench.sheet.steps if step.id.startswith("rail.3v3.voltage")]
     assert points == ["rail.3v3.voltage"]
     assert bench.step("rail.3v3.voltage").expected.said == "3.2 .. 3.4 V"
+    assert bench.step("reset.level").expected.high == pytest.approx(3.4)
 
 
 def test_a_stale_calculation_gives_nothing_and_says_what_is_missing(make: Make) -> None:

@@ -8,6 +8,7 @@ import pytest
 
 from coach.bringup.form import csv_form, entries_in, write_form
 from coach.bringup.printing import form_of
+from coach.sprint.commands import NoteFinding
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 from tests.bringup.conftest import Bench, Make
@@ -69,3 +70,8 @@ def test_a_form_never_takes_the_place_of_a_file(meter: Bench, tmp_path: Path) ->
     with pytest.raises(Refusal, match="perhaps filled in"):
         write_form(path, meter.sheet, ("1",))
     assert path.read_text() == "mine"
+
+
+def test_a_cell_that_a_spreadsheet_would_run_is_kept_a_text(meter: Bench) -> None:
+    meter.do(NoteFinding("=1+1"))
+    assert ',\'=1+1,"no, or reworked"' in csv_form(meter.sheet, ("1",))

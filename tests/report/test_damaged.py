@@ -175,7 +175,7 @@ def test_a_record_out_of_shape_is_left_out_and_said(
 
 def test_a_record_without_limits_is_counted_and_has_no_margin(source: Path, target: Path) -> None:
     margins = with_record(source, target, record()).section("margins")
-    assert (margins.lead, margins.tables, margins.chart) == ("1 saved calculation.", (), None)
+    assert (margins.lead, margins.tables, margins.chart) == ("1 calculation saved.", (), None)
 
 
 def test_what_fails_in_a_forged_record_is_told_by_its_limits(source: Path, target: Path) -> None:
