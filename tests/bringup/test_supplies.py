@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from coach.history.read_sprint import read_sprint
 from coach.sprint.brief.document import parse_brief
 from coach.sprint.commands import DeclareValue, SaveCalculation
-from coach.sprint.past.read_sprint import read_sprint
 from phases.kit.inputs import Given
 from phases.kit.shared_data import shared_dir
 from tests.bringup.conftest import Make

@@ -142,16 +142,16 @@ TOLD: list[tuple[Event, str]] = [
             mark=50, chance_essentials=0.624, chance_all=0.41, expected=6900.0, low=6120.0,
             high=7800.0, pace=1.4, draws=20_000, seed=1,
         ),
-        "Forecast, at 50 % of the time: all essentials by the cut-off 62%, everything 41%; done at "
-        "1:42 to 2:10, expected 1:55.",
+        "Forecast, at 50 % of the time: all essentials by the cut-off 6 in 10, everything 4 in 10; "
+        "done at 1:42 to 2:10, expected 1:55.",
     ),
     (
         ForecastMade(
             because="forecast fallen", chance_essentials=0.5, chance_all=0.0, expected=7200.0,
             low=7200.0, high=7200.0, pace=1.0, draws=20_000, seed=1,
         ),
-        "Forecast, forecast fallen: all essentials by the cut-off 50%, everything 0%; done at "
-        "2:00 to 2:00, expected 2:00.",
+        "Forecast, forecast fallen: all essentials by the cut-off 5 in 10, "
+        "everything under 1 in 20; done at 2:00 to 2:00, expected 2:00.",
     ),
     (
         HabitsRecalled(items={"supply-contacts": (3, 8), "legend-size": (2, 5)}),
