@@ -101,7 +101,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _named(args: argparse.Namespace) -> tuple[Path, str, int]:
     """(journal, fault, newer journals that were passed over) from the words without an option."""
-    from coach.history.listing import newest_worked_on
+    from coach.history.ended import newest_worked_on
     from coach.sprint.journal.sessions_folder import sessions_folder
 
     words = args.words
@@ -118,7 +118,8 @@ def _named(args: argparse.Namespace) -> tuple[Path, str, int]:
 
 def _taken_by_itself(path: Path, passed_over: int) -> str:
     """Which sprint it is of, where no journal was named."""
-    from coach.history.listing import listed, passed_over_words
+    from coach.history.ended import passed_over_words
+    from coach.history.listing import listed
 
     run = listed(path).run
     of = f"Of {run.title}, {run.started:%Y-%m-%d}: {line(str(path))}"

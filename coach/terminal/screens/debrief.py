@@ -11,7 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 
 from coach.debrief.account.data import Account
-from coach.history.listing import passed_over_words
+from coach.history.ended import passed_over_words
 from coach.history.read_sprint import FORGED, SprintRead, read_sprint
 from coach.sprint.brief.house_making import defaults_of, make_item
 from coach.sprint.brief.house_rules import house_file
