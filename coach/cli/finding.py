@@ -99,7 +99,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _named(args: argparse.Namespace) -> tuple[Path, str, int]:
     """(journal, fault, newer journals that were passed over) from the words without an option."""
-    from coach.history.listing import newest_worked_on
+    from coach.history.ended import newest_worked_on
     from coach.sprint.journal.sessions_folder import sessions_folder
 
     if args.words[2:]:
@@ -163,7 +163,7 @@ def _ask(path: Path, passed_over: int, args: argparse.Namespace) -> int:
 
 def _on_opening(session: Session, passed_over: int, *, chosen: bool) -> list[str]:
     """Which sprint it is where the coach chose it, and that a torn end was cut off."""
-    from coach.history.listing import passed_over_words
+    from coach.history.ended import passed_over_words
     from coach.sprint.events.run import TailCut
     from coach.sprint.naming import Naming
 

@@ -69,7 +69,7 @@ def _earlier(folder: Path, without: Path | None) -> Iterator[SummedUp]:
     for one in deduplicate(seen)[:_READ]:
         try:
             summary = ended_sprint(one.path).summary
-        except (Refusal, OSError):
+        except Refusal:
             continue
         if not summary.given_up:
             yield summary

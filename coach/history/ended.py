@@ -18,7 +18,9 @@ from coach.history.listing import (
     Listed,
     NeedsAllError,
     deduplicate,
+    list_folder,
     listed,
+    newest,
     run_of,
     summary_block,
 )
@@ -29,6 +31,7 @@ from coach.sprint.journal.file import journal_bytes
 from coach.sprint.journal.reading import examine, follow, tables
 from coach.sprint.setup import Catalogue, Run
 from coach.sprint.summing_up import summed_up
+from phases.kit.grammar import are, count
 from phases.kit.items import Item
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
@@ -107,7 +110,7 @@ def read_many(paths: Iterable[Path], *, progress: Progress | None = None) -> Man
             if one.ended:
                 sprints[path] = ended_sprint(path)
             seen.append(one)
-        except (Refusal, OSError) as fault:
+        except Refusal as fault:
             unread[path] = line(str(fault))
         if progress is not None:
             progress(number, len(every))
@@ -119,3 +122,21 @@ def read_many(paths: Iterable[Path], *, progress: Progress | None = None) -> Man
         unread,
         tuple(one.path for one in seen if one.path not in set(once)),
     )
+
+
+def newest_worked_on(folder: Path) -> tuple[Path, int]:
+    """The last written journal whose sprint has ended and was not given up at once, and how many
+    newer ones were; where all were, the newest. Raises Refusal where none has ended."""
+    ended = [one.path for one in list_folder(folder) if one.ended]
+    for passed_over, path in enumerate(ended):
+        if not ended_sprint(path).summary.given_up:
+            return path, passed_over
+    return newest(folder, ended=True), 0
+
+
+def passed_over_words(passed_over: int) -> list[str]:
+    """That newer journals were passed over, in a line; none where none was."""
+    if not passed_over:
+        return []
+    newer = count(passed_over, "newer sprint")
+    return [f"{newer}, given up at once, {are(passed_over)} passed over"]

@@ -20,7 +20,6 @@ from coach.sprint.journal.file import journal_bytes
 from coach.sprint.journal.reading import Block, Chain, examine, follow, tables
 from coach.sprint.journal.sessions_folder import journals
 from coach.sprint.setup import Run, run_from
-from phases.kit.grammar import are, count
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
@@ -139,7 +138,7 @@ def list_folder(folder: Path, most: int | None = None) -> Iterator[Listed]:
     for path in journals(folder)[:most]:
         try:
             one = listed(path)
-        except (Refusal, OSError):
+        except Refusal:
             continue
         yield one
 
@@ -156,26 +155,6 @@ def newest(folder: Path, *, ended: bool) -> Path:
         what = "There is no sprint to go on with"
         do = "Start one with coach sprint BRIEF, or name its journal"
     raise Refusal(what, where=str(folder), do=do)
-
-
-def newest_worked_on(folder: Path) -> tuple[Path, int]:
-    """The last written journal whose sprint has ended and was not given up at once, and how many
-    newer ones were; where all were, the newest. Raises Refusal where none has ended."""
-    from coach.history.ended import ended_sprint
-
-    ended = [one.path for one in list_folder(folder) if one.ended]
-    for passed_over, path in enumerate(ended):
-        if not ended_sprint(path).summary.given_up:
-            return path, passed_over
-    return newest(folder, ended=True), 0
-
-
-def passed_over_words(passed_over: int) -> list[str]:
-    """That newer journals were passed over, in a line; none where none was."""
-    if not passed_over:
-        return []
-    newer = count(passed_over, "newer sprint")
-    return [f"{newer}, given up at once, {are(passed_over)} passed over"]
 
 
 def going_on(folder: Path, title: str, now: datetime) -> Listed | None:

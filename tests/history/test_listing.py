@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from coach.history import listing
-from coach.history.listing import going_on, listed, newest, newest_worked_on
+from coach.history.ended import newest_worked_on
+from coach.history.listing import going_on, listed, newest
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import (

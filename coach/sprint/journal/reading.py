@@ -106,17 +106,28 @@ class Reading:
 
 
 def examine(data: bytes, where: str) -> Reading:
-    """The reading of a whole file that starts as `recognise` wants it.
+    """The reading of a whole file that starts as `recognise` wants it, block by block, so that one
+    that was edited into something else does not take the others with it.
 
     Raises Refusal, naming `where`, if it breaks off within its header: there is nothing to read.
     """
     chain = follow(data)
-    header, events, unreadable = _parse(data[: chain.length], chain.blocks)
+    header: Table = {}
+    events: list[Table] = []
+    faults = chain.faults.copy()
+    for block in chain.blocks:
+        try:
+            found, more = tables(block.data)
+        except (ValueError, RecursionError):
+            text = f"Block {block.number} is no longer the TOML of a journal"
+            faults.append(_fault("unreadable", block.number, data, block.start, text))
+            continue
+        header |= found
+        events += more
     header_blocks = header.pop("header_blocks", 1)
     if not events and isinstance(header_blocks, int) and len(chain.blocks) < header_blocks:
         raise _torn_header(where)
-    faults = sorted([*chain.faults, *unreadable], key=lambda fault: fault.line)
-    return Reading(header, events, faults, chain)
+    return Reading(header, events, sorted(faults, key=lambda fault: fault.line), chain)
 
 
 def recognise(start: bytes, where: str) -> None:
@@ -171,27 +182,6 @@ def follow(data: bytes) -> Chain:
 
 def _fault(kind: Kind, block: int, data: bytes, start: int, text: str) -> Fault:
     return Fault(kind, block, data.count(b"\n", 0, start) + 1, text)
-
-
-def _parse(data: bytes, blocks: list[Block]) -> tuple[Table, list[Table], list[Fault]]:
-    try:
-        return *tables(data), []
-    except (ValueError, RecursionError):
-        pass
-    # A block that was edited into something else must not take the others with it.
-    header: Table = {}
-    events: list[Table] = []
-    faults: list[Fault] = []
-    for block in blocks:
-        try:
-            found, more = tables(block.data)
-        except (ValueError, RecursionError):
-            text = f"Block {block.number} is no longer the TOML of a journal"
-            faults.append(_fault("unreadable", block.number, data, block.start, text))
-            continue
-        header |= found
-        events += more
-    return header, events, faults
 
 
 def tables(data: bytes) -> tuple[Table, list[Table]]:

@@ -12,7 +12,7 @@ from textual import work
 from textual.binding import Binding, BindingType
 from textual.message import Message
 
-from coach.history.listing import passed_over_words
+from coach.history.ended import passed_over_words
 from coach.history.read_sprint import SprintRead, read_sprint
 from coach.report.report import report_of
 from coach.report.sections import Report
