@@ -15,7 +15,6 @@ from coach.sprint.commands import End, SaveCalculation
 from coach.terminal import glyphs
 from coach.terminal.app import CoachApp
 from coach.terminal.drawing.lines import width_of
-from coach.terminal.screens.ask import AskLine
 from coach.terminal.screens.bringup import (
     CAUTIONS,
     BringupScreen,
@@ -26,6 +25,7 @@ from coach.terminal.screens.bringup import (
 )
 from coach.terminal.screens.debrief import DebriefScreen
 from coach.terminal.screens.help import HelpScreen
+from coach.terminal.screens.prompts import AskLine
 from phases.kit.inputs import Given
 from tests.terminal.driving import Driven, begun
 

@@ -38,10 +38,9 @@ from coach.terminal.drawing.lines import (
     width_of,
     wrapped,
 )
-from coach.terminal.screens.ask import AskLine
-from coach.terminal.screens.copying import copy_out
 from coach.terminal.screens.one_journal import OneJournal
-from coach.terminal.screens.one_list import BACK, HELP
+from coach.terminal.screens.one_list import BACK, HELP, copy_out
+from coach.terminal.screens.prompts import AskLine
 from coach.terminal.widgets.lines import Lines
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal

@@ -37,10 +37,9 @@ from coach.terminal.drawing.debrief_lines import (
 )
 from coach.terminal.drawing.lines import Line, Span, line, wrapped
 from coach.terminal.glyphs import shown
-from coach.terminal.screens.copying import copy_out
 from coach.terminal.screens.debrief_noting import house_rule, late_finding
 from coach.terminal.screens.one_journal import OneJournal
-from coach.terminal.screens.one_list import BACK, HELP
+from coach.terminal.screens.one_list import BACK, HELP, copy_out
 from coach.terminal.screens.prompts import ACCEPTED, LOOK, end_question
 from phases.kit.refusals import Refusal
 from phases.kit.text import line as one_line

@@ -10,7 +10,7 @@ from coach.sprint.item_names import items_with
 from coach.sprint.state import Row, State
 from coach.terminal.drawing.lines import Line, Span, cut, line
 from coach.terminal.drawing.words import status_of
-from coach.terminal.screens.ask import AskLine
+from coach.terminal.screens.prompts import AskLine
 from coach.terminal.widgets.lines import Lines
 
 NO_ITEM = "no item"

@@ -16,8 +16,8 @@ from coach.sprint.commands import NoteFinding
 from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.rules.after import board_number, minutes_of
 from coach.sprint.state import State
-from coach.terminal.screens.ask import AskChoice, AskLine
 from coach.terminal.screens.debrief_item import NO_ITEM, WhichItem
+from coach.terminal.screens.prompts import AskChoice, AskLine
 from phases.kit.items import PHASE_IDS, Severity
 from phases.kit.refusals import Refusal
 

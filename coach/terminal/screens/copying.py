@@ -1,3 +1,0 @@
-"""The name under which other screens know copying out."""
-
-from coach.terminal.screens.one_list import copy_out as copy_out
