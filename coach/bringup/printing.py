@@ -19,7 +19,7 @@ WIDTH = 80
 _KEPT = "\xa0"
 """A blank at which no line is broken."""
 
-_DENSITIES = ((42, ""), (62, "dense"))
+_DENSITIES = ((36, ""), (62, "dense"))
 """Up to how many steps a step is printed whole, or cut to its two lines."""
 
 

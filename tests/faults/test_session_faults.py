@@ -26,7 +26,7 @@ from coach.sprint.commands import (
 from coach.sprint.events.run import CallMade, EditAccepted, Resumed, TailCut
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
-from coach.sprint.journal.text import FIRST_CHECK, seal
+from coach.sprint.journal.text import FIRST_CHECK, VERSION, seal
 from coach.sprint.session import Session, events_of
 from coach.sprint.setup import new_setup
 from phases.kit.refusals import Refusal
@@ -374,18 +374,14 @@ def test_a_journal_from_another_coach_is_refused(
 ) -> None:
     session.close()
     data = path.read_bytes()
-    path.write_bytes(data.replace(b"[journal]\nversion = 1\n", b"[journal]\nversion = 2\n"))
-    said = refused_opening(path, clock, accept_edit=True)
-    assert said == (
-        f"{path}: Written by a newer coach: version 2, this one reads up to 1. "
-        "Open it with the coach that wrote it."
-    )
-    path.write_bytes(resealed(data, b"\nevents = 2\n", b"\nevents = 3\n"))
-    said = refused_opening(path, clock)
-    assert said == (
-        f"{path}: Its events are of version 3, this coach reads version 2. "
-        "Open it with the coach that wrote it."
-    )
+    for other, age in ((VERSION + 1, "a newer"), (VERSION - 1, "an older")):
+        opening = f"[journal]\nversion = {VERSION}\n".encode()
+        path.write_bytes(resealed(data, opening, opening.replace(b"%d" % VERSION, b"%d" % other)))
+        said = refused_opening(path, clock, accept_edit=True)
+        assert said == (
+            f"{path}: Written by {age} coach: version {other}, this one reads version {VERSION}. "
+            "Open it with the coach that wrote it."
+        )
     path.write_bytes(resealed(data, b'what = "thought-parked"', b'what = "thought-sung"'))
     assert "Open it with the coach that wrote it" in refused_opening(path, clock)
 

@@ -79,7 +79,7 @@ def skip_what_is_left_of_it(terminal: Terminal) -> str:
     """Another phase is one key, whatever is open in this one; returns what SKIPPED says of it."""
     assert "none" in terminal.line_with("SKIPPED")
     terminal.press("2")
-    terminal.wait_for(" 2  Regulation", "of power entry are still open")
+    terminal.wait_for(" 2  Regulation", "Power entry:", "still open")
     skipped = terminal.line_with("SKIPPED")
     assert "Max supply below every abs. max. (dead board, 4 min)" in skipped
     return skipped

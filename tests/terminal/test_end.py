@@ -133,9 +133,9 @@ async def test_the_question_is_the_same_on_both_screens(tmp_path: Path) -> None:
             await drive.press("E")
             for words in (
                 "End the sprint? 14 lines of the closing list are open.",
-                "1  First look at what is still open",
+                "1  Show what is still open first",
                 "2  The order is accepted and paid",
-                "3  End it without an order",
+                "3  End without ordering",
             ):
                 assert drive.line_with(words), words
             await drive.press("escape")
