@@ -1,22 +1,22 @@
-"""`coach bringup JOURNAL`: the sheet of the first power-on, and what was measured by it."""
+"""`coach bringup JOURNAL`: the sheet for the first power-on, and what was measured by it."""
 
 from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coach.cli import exit_codes
 from coach.cli.parser import Commands, Parser, add_command, at_most_one
+from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 if TYPE_CHECKING:
-    from coach.debrief.bringup.measured_file import Entry
-    from coach.debrief.bringup.sheet import Reading, Sheet
+    from coach.bringup.sheet import Sheet
     from coach.history.read_sprint import SprintRead
 
 _OUT = "-"
@@ -24,13 +24,15 @@ _OUT = "-"
 
 def add_to(commands: Commands[Parser]) -> None:
     parser = add_command(
-        commands, "bringup", run=run,
-        does="the sheet of the first power-on: what to look at and measure, and what to expect",
+        commands,
+        "bringup",
+        run=run,
+        does="the bring-up checklist: what to inspect and measure, and what to expect",
         more="On a terminal it opens, and readings are entered, judged and written to the journal\n"
-        "of a sprint that has ended; elsewhere it is printed. Without a journal it is the newest\n"
-        "that has ended. A file of readings is TOML (board = \"1\", table [readings] with point =\n"
-        "\"3.31 V\") or CSV (board,point,reading); all of it is taken, or nothing. Exit code 1: a\n"
-        "reading lies outside, or the journal is not whole.",
+        "of a sprint that has ended; elsewhere it is printed. Default: the newest finished\n"
+        'sprint. A file of readings is TOML (board = "1", table [readings] with point =\n'
+        '"3.31 V") or CSV (board,point,reading); all of it is taken, or nothing. Exit code 1: a\n'
+        "reading is out of limits, or the journal is damaged.",
         examples=(
             "coach bringup",
             "coach bringup today.toml --html sheet.html --boards 1-4",
@@ -38,42 +40,45 @@ def add_to(commands: Commands[Parser]) -> None:
             "coach bringup today.toml --measured bench.toml",
             "coach bringup today.toml --json -",
         ),
-    )  # fmt: skip
+    )
     parser.add_argument("words", nargs="*", metavar="JOURNAL", help="the journal of a sprint")
     parser.add_argument("--text", action="store_true", help="print it as plain text")
-    parser.add_argument("--html", metavar="FILE", help="write it as one HTML file; - prints it")
-    parser.add_argument("--json", metavar="FILE", help="write it as JSON; - prints it")
-    parser.add_argument("--boards", metavar="LIST", help="boards with a column each (1,2,3)")
-    parser.add_argument("--form", metavar="FILE",
-                        help="write an empty file of readings to fill in; TOML, or CSV by its name"
-                        )  # fmt: skip
-    parser.add_argument("--measured", metavar="FILE", help="write down the readings of a file")
+    for name, value, helped in (
+        ("html", "FILE", "write it as one HTML file; - prints it"),
+        ("json", "FILE", "write it as JSON; - prints it"),
+        ("boards", "LIST", "boards with a column each (1,2,3)"),
+        ("form", "FILE", "write an empty file of readings to fill in; TOML, or CSV by its name"),
+        ("measured", "FILE", "write down the readings of a file"),
+    ):
+        parser.add_argument(f"--{name}", metavar=value, help=helped)
 
 
 def run(args: argparse.Namespace) -> int:
+    from coach.bringup.planning import sheet_of
+    from coach.bringup.printing import text_of
+    from coach.bringup.sheet import BOARDS
     from coach.cli.sprint import has_terminal
-    from coach.debrief.bringup.printing import BOARDS, boards_of
+    from coach.history.listing import newest
     from coach.history.read_sprint import read_sprint
+    from coach.sprint.journal.sessions_folder import sessions_folder
 
     _check(args)
     boards = BOARDS if args.boards is None else boards_of(args.boards)
-    path = _journal_named(args)
-    read = read_sprint(path)
-    code = exit_codes.HOLDS
+    named = at_most_one(args.words, args.parser)
+    path = Path(named or newest(sessions_folder(), ended=True))
+    read, code = read_sprint(path), exit_codes.HOLDS
     if args.measured is not None:
         code = _measure(path, read, Path(args.measured))
         read = read_sprint(path)
-    asked = (args.text, args.html is not None, args.json is not None, args.form is not None,
-             args.measured is not None)  # fmt: skip
-    if not any(asked) and has_terminal():
-        from coach.terminal.screens.bringup import run_bringup
+    written = (args.html, args.json, args.form, args.measured)
+    asked = args.text or any(one is not None for one in written)
+    if not asked and has_terminal():
+        from coach.terminal.app import run_bringup
 
         return run_bringup(path, boards)
-    sheet = _sheet(read)
+    sheet = sheet_of(read)
     _write(args, sheet, boards)
-    if args.text or not any(asked):
-        from coach.debrief.bringup.printing import text_of
-
+    if args.text or not asked:
         sys.stdout.write(text_of(sheet, boards))
     for fault in sheet.faults:
         print(fault, file=sys.stderr)
@@ -81,111 +86,94 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _check(args: argparse.Namespace) -> None:
-    printed = [args.text, args.html == _OUT, args.json == _OUT]
-    if sum(printed) > 1:
-        raise Refusal("Only one of them can be printed", where=args.parser.prog,
-                      do="Name a file for the other")  # fmt: skip
-    if args.form == _OUT:
-        raise Refusal("The form goes to a file", where=args.parser.prog, do="Name one")
-    if args.html is not None and args.html == args.json:
-        raise Refusal("HTML and JSON name the same file", where=args.parser.prog, do="Name two")
+    if [args.text, args.html == _OUT, args.json == _OUT].count(True) > 1:
+        what, do = "Only one of them can be printed", "Name a file for the other"
+    elif args.form == _OUT:
+        what, do = "The form goes to a file", "Name one"
+    elif args.html is not None and args.html == args.json:
+        what, do = "HTML and JSON name the same file", "Name two"
+    else:
+        return
+    raise Refusal(what, where=args.parser.prog, do=do)
 
 
-def _journal_named(args: argparse.Namespace) -> Path:
-    from coach.history.listing import newest
-    from coach.sprint.journal.sessions_folder import sessions_folder
+def boards_of(text: str) -> tuple[str, ...]:
+    """The boards of a list as typed, "1,2,3" or "1-4". Raises Refusal."""
+    from coach.bringup.sheet import MOST_BOARDS
+    from coach.sprint.rules.after import board_number
 
-    named = at_most_one(args.words, args.parser)
-    if named is not None:
-        return Path(named)
-    return newest(sessions_folder(), ended=True)
-
-
-def _sheet(read: SprintRead) -> Sheet:
-    from coach.debrief.bringup.planning import sheet_of
-
-    return sheet_of(read)
+    found: dict[str, None] = {}
+    for part in filter(None, (one.strip() for one in text.split(","))):
+        first, _, last = (word.strip() for word in part.partition("-"))
+        # A number with a dash in it is a run only where both ends are plain numbers.
+        run = [int(end[:9]) for end in (first, last) if end.isascii() and end.isdigit()]
+        if len(run) < 2:
+            found[board_number(part)] = None
+            continue
+        for number in range(run[0], min(run[1], run[0] + MOST_BOARDS) + 1):
+            found[str(number)] = None
+    if not found:
+        raise Refusal("No board is named", where="--boards", do="Give numbers, as in 1,2,3")
+    if len(found) > MOST_BOARDS:
+        what, do = "Too many boards for one sheet", f"At most {MOST_BOARDS}"
+        raise Refusal(what, where="--boards", do=do)
+    return tuple(found)
 
 
 def _measure(path: Path, read: SprintRead, file: Path) -> int:
-    """Writes the readings of a file to the journal; says what became of each board."""
-    from coach.debrief.bringup.measured_file import entries_in
-    from coach.debrief.bringup.planning import readings_of
+    """Writes the readings of a file to the journal; says how many were taken, and those that
+    somebody should look at. Returns the exit code."""
+    from coach.bringup.form import entries_in
+    from coach.bringup.planning import sheet_of
+    from coach.bringup.readings import apart_from, asked_once, judged
     from coach.sprint.clock import SystemClock
     from coach.sprint.commands import MeasurePoints
     from coach.sprint.session import Session
 
     if not read.state.ended:
-        raise Refusal(
-            "The sprint goes on", where=line(str(path)), do=f"End it first: coach resume {path}, E"
-        )
-    sheet = _sheet(read)
-    entries = entries_in(file, sheet, read.state)
+        do = f"End it first: coach resume {path}, E"
+        raise Refusal("The sprint goes on", where=line(str(path)), do=do)
+    sheet = sheet_of(read)
+    entries = entries_in(file, sheet)
     with Session.afterwards(path, SystemClock()) as session:
         session.do(MeasurePoints(tuple(entry.command for entry in entries)))
-        readings = readings_of(session.state)
-    return _told(sheet, entries, readings)
-
-
-def _told(sheet: Sheet, entries: list[Entry], readings: dict[tuple[str, str], Reading]) -> int:
-    """Says how many were taken, and those that somebody should look at; the exit code."""
-    from coach.debrief.bringup.bare_numbers import other_way
-    from coach.debrief.bringup.judging import apart_from, judged, settles
-
-    made = [readings[entry.command.board, entry.command.point] for entry in entries]
-    counts = {word: sum(one.verdict == word for one in made)
-              for word in ("inside", "outside", "noted")}  # fmt: skip
-    number = f"{len(made)} reading{'' if len(made) == 1 else 's'}"
-    print(f"{number} written down: " + ", ".join(f"{n} {word}" for word, n in counts.items() if n))
+        sheet = replace(sheet, readings=session.state.measured)
+    made = [sheet.readings[entry.command.board, entry.command.point] for entry in entries]
+    verdicts = [one.verdict for one in made]
+    words = (word for word in ("inside", "outside", "noted") if word in verdicts)
+    told = ", ".join(f"{verdicts.count(word)} {word}" for word in words)
+    print(f"{count(len(made), 'reading')} written down: {told}")
     for entry, one in zip(entries, made, strict=True):
         step = sheet.by_id[one.point]
         given_unit = entry.typed != one.text  # what a bare number was read as is said back
-        apart = one.verdict == "outside" or apart_from(step, one, readings)
-        if apart or given_unit or not settles(step, one):
-            doubt = other_way(entry.typed, step.expected)
-            told = f"{judged(step, one, readings).text} {doubt}".rstrip()
-            print(f"  board {one.board}, {step.title}: {told}")
-    for words in _powered_too_early(sheet, made, readings):
-        print(f"  {words}")
-    return exit_codes.FAILS if counts["outside"] else exit_codes.HOLDS
-
-
-def _powered_too_early(
-    sheet: Sheet, made: list[Reading], readings: dict[tuple[str, str], Reading]
-) -> Iterator[str]:
-    """A sentence for each board measured under power while something still forbids it."""
-    from coach.debrief.bringup.power import asked_once
-
-    now = replace(sheet, readings=readings)
+        apart = one.verdict == "outside" or apart_from(sheet, one)
+        if apart or given_unit or not sheet.answered(step, one.board):
+            doubt = step.expected.doubt(entry.typed)
+            said = f"{judged(sheet, one)[0]} {doubt}".rstrip()
+            print(f"  board {one.board}, {step.title}: {said}")
     for board in dict.fromkeys(one.board for one in made):
         steps = (sheet.by_id[one.point] for one in made if one.board == board)
-        words = next(filter(None, (asked_once(now, step, board) for step in steps)), "")
-        if words:
-            yield f"board {board}: {words}"
+        early = next(filter(None, (asked_once(sheet, step, board) for step in steps)), "")
+        if early:
+            print(f"  board {board}: {early}")
+    return exit_codes.FAILS if "outside" in verdicts else exit_codes.HOLDS
 
 
 def _write(args: argparse.Namespace, sheet: Sheet, boards: tuple[str, ...]) -> None:
     """The files that were asked for. Raises Refusal."""
-    if args.form is not None:
-        from coach.debrief.bringup.form import write_form
+    from coach.bringup.form import write_form
+    from coach.bringup.printing import html_of, json_of, write_sheet
 
+    if args.form is not None:
         named = write_form(Path(args.form), sheet, boards)
         print(f"The form for board {named} is in {line(args.form)}", file=sys.stderr)
-    if args.html is not None:
-        from coach.debrief.bringup.page import html_of, write_page
-
-        text = html_of(sheet, boards)
-        if args.html == _OUT:
-            sys.stdout.write(text)
-        else:
-            write_page(Path(args.html), text)
-            print(f"The bring-up sheet is in {line(args.html)}", file=sys.stderr)
-    if args.json is not None:
-        from coach.debrief.bringup.as_json import json_of, write_json
-
-        text = json_of(sheet)
-        if args.json == _OUT:
-            sys.stdout.write(text)
-        else:
-            write_json(Path(args.json), text)
-            print(f"The bring-up sheet is in {line(args.json)}", file=sys.stderr)
+    made: list[tuple[str | None, Callable[[], str]]] = [
+        (args.html, lambda: html_of(sheet, boards)),
+        (args.json, lambda: json_of(sheet)),
+    ]
+    for name, text in made:
+        if name == _OUT:
+            sys.stdout.write(text())
+        elif name is not None:
+            write_sheet(Path(name), text())
+            print(f"The bring-up sheet is in {line(name)}", file=sys.stderr)

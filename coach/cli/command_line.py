@@ -6,6 +6,7 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 
 from coach import __version__
 from coach.cli import (
@@ -27,7 +28,7 @@ from phases.kit.text import line
 _FAMILIES = (sprint, plan, calc, verify, rehearse, debrief, bringup, finding, trends)
 
 _DESCRIPTION = """Paces the design of a small microcontroller board to its cut-off: plans the
-phases, sizes parts with their worst case, asks for what boards like it are known to lack, and
+phases, sizes parts with their worst case, asks for the items such boards most often miss, and
 writes it all to a journal. Without a command the start screen opens."""
 
 _EXAMPLES = """examples:
@@ -96,7 +97,7 @@ def _say(sentence: str) -> int:
 
 
 def _spell_what_cannot_be_shown() -> None:
-    """Where the terminal or pipe cannot show Ω or µ, a question mark stands for it."""
+    """Where the terminal or pipe cannot show Ω or µ, a question mark takes its place."""
     for stream in (sys.stdout, sys.stderr):
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
@@ -105,8 +106,5 @@ def _spell_what_cannot_be_shown() -> None:
 
 def _drop_output() -> None:
     """What could not be written is not tried again when Python ends."""
-    try:
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, sys.stdout.fileno())
-    except (OSError, ValueError):  # no file stands behind it, as in a test
-        return
+    with suppress(OSError, ValueError):  # there is no file behind it, as in a test
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -1,10 +1,9 @@
-"""`coach debrief JOURNAL`: the account of one sprint, on the terminal, as text or as a file."""
+"""`coach debrief JOURNAL`: the report of one sprint, on the terminal, as text or as a file."""
 
 from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,24 +13,26 @@ from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 if TYPE_CHECKING:
-    from coach.debrief.account.data import Account
+    from coach.report.sections import Report
 
 _OUT = "-"
 
 
 def add_to(commands: Commands[Parser]) -> None:
     parser = add_command(
-        commands, "debrief", run=run,
-        does="tell what a sprint was worth: planned, happened, why, and what to do differently",
-        more="On a terminal it opens as a screen, elsewhere it is printed. Without a journal it\n"
-        "is the newest that has ended. Never writes to the journal; a damaged one is told as far\n"
-        "as it is whole, with exit code 1.",
+        commands,
+        "debrief",
+        run=run,
+        does="report on a sprint: plan, actual, why they differ, what to change",
+        more="On a terminal it opens as a screen, elsewhere all of it is printed. Without a\n"
+        "journal it is the newest that has ended. Never writes to it; of a damaged one what is\n"
+        "intact is told, with exit code 1.",
         examples=(
             "coach debrief",
             "coach debrief sessions/sample-usb-bench-meter.toml --html debrief.html",
             "coach debrief today.toml --markdown - | less",
         ),
-    )  # fmt: skip
+    )
     parser.add_argument("words", nargs="*", metavar="JOURNAL", help="the journal of a sprint")
     parser.add_argument("--text", action="store_true", help="print it as plain text")
     parser.add_argument("--markdown", metavar="FILE", help="write it as Markdown; - prints it")
@@ -44,23 +45,29 @@ def run(args: argparse.Namespace) -> int:
     path = journal_named(args)
     wanted = [args.text, args.markdown == _OUT, args.html == _OUT]
     if sum(wanted) > 1:
-        raise Refusal("Only one of them can be printed", where=args.parser.prog,
-                      do="Name a file for the other")  # fmt: skip
+        raise Refusal(
+            "Only one of them can be printed",
+            where=args.parser.prog,
+            do="Name a file for the other",
+        )
     if args.markdown is not None and args.markdown == args.html:
-        raise Refusal("Markdown and HTML name the same file", where=args.parser.prog,
-                      do="Name two")  # fmt: skip
+        raise Refusal("Markdown and HTML name the same file", where=args.parser.prog, do="Name two")
     files = [name for name in (args.markdown, args.html) if name not in (None, _OUT)]
     if not any(wanted) and not files and has_terminal():
         return open_debrief(path)
-    account = _account(path)
-    _write(args, account)
+    from coach.history.read_sprint import read_sprint
+    from coach.report.report import report_of
+
+    report = report_of(read_sprint(path))
+    _write(args, report)
+    # All of it: a pipe is read by a pager or a program, and nobody would miss what is left out.
     if args.text or not (any(wanted) or files):
         from coach.terminal.drawing.debrief_lines import debrief_text
 
-        sys.stdout.write(debrief_text(account))
-    for fault in account.faults:
+        sys.stdout.write(debrief_text(report))
+    for fault in report.faults:
         print(fault, file=sys.stderr)
-    return exit_codes.FAILS if account.faults else exit_codes.HOLDS
+    return exit_codes.FAILS if report.faults else exit_codes.HOLDS
 
 
 def journal_named(args: argparse.Namespace) -> Path:
@@ -75,11 +82,15 @@ def journal_named(args: argparse.Namespace) -> Path:
 
 
 def open_debrief(
-    path: Path, *, note: bool = False, as_item: int = 0, accept_edit: bool = False,
+    path: Path,
+    *,
+    note: bool = False,
+    as_item: int = 0,
+    accept_edit: bool = False,
     passed_over: int = 0,
-) -> int:  # fmt: skip
+) -> int:
     """The debrief screen. note: it asks for a late finding at once; as_item: it makes a house
-    rule of that finding at once. accept_edit: an edited journal is written to as it stands.
+    rule of that finding at once. accept_edit: an edited journal is written to as it is.
     passed_over: newer journals that were not meant."""
     from coach.sprint.journal.file import Journal
     from coach.terminal.app import run_debrief
@@ -90,36 +101,15 @@ def open_debrief(
     )
 
 
-def _account(path: Path) -> Account:
-    from coach.debrief.account.telling import account_of
-    from coach.history.read_sprint import read_sprint
-
-    return account_of(read_sprint(path))
-
-
-def _write(args: argparse.Namespace, account: Account) -> None:
+def _write(args: argparse.Namespace, report: Report) -> None:
     """The files that were asked for. Raises Refusal."""
-    made: dict[str, Callable[[], str]] = {
-        "markdown": lambda: _markdown(account), "html": lambda: _html(account),
-    }  # fmt: skip
-    for name, text_of in made.items():
-        where = getattr(args, name)
+    from coach.report.html import html_of
+    from coach.report.markdown import markdown_of
+    from coach.report.report_file import write_report
+
+    for where, text_of in ((args.markdown, markdown_of), (args.html, html_of)):
         if where == _OUT:
-            sys.stdout.write(text_of())
+            sys.stdout.write(text_of(report))
         elif where is not None:
-            from coach.debrief.report.report_file import write_report
-
-            write_report(Path(where), text_of())
+            write_report(Path(where), text_of(report))
             print(f"The debrief is in {line(where)}", file=sys.stderr)
-
-
-def _markdown(account: Account) -> str:
-    from coach.debrief.report.markdown import markdown_of
-
-    return markdown_of(account)
-
-
-def _html(account: Account) -> str:
-    from coach.debrief.report.html import html_of
-
-    return html_of(account)

@@ -4,74 +4,74 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable
+from functools import partial
 from pathlib import Path
 from shlex import quote
 from typing import TYPE_CHECKING
 
 from coach.cli import exit_codes
-from coach.cli.called_as import called_as
-from coach.cli.parser import Commands, Parser, add_command
-from coach.sprint.durations import duration
+from coach.cli.parser import Commands, Parser, add_accept_edit, add_command, number_from
+from coach.cli.program_name import program_name
+from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 if TYPE_CHECKING:
-    from coach.history.read_sprint import SprintRead
-    from coach.sprint.events.afterwards import FindingNoted
     from coach.sprint.session import Session
-from coach.sprint.state import State
 
-_OF_A_FAULT = ("item", "board", "minutes", "bodge")
-_AS_ITEM = '--as-item 1 --statement "Battery lead carries the charge current" --phase regulation'
-_OF_AN_ITEM = ("id", "phase", "severity", "statement", "why", "stage", "essential", "rules")
+_OF_A_FAULT = {
+    "item": ("ITEM", "the item that let it through"),
+    "board": ("N", "the number written on the board"),
+    "minutes": ("MIN", "the time it cost, as in 25 or 1.5h"),
+    "bodge": ("TEXT", "how the board was reworked"),
+}
+_OF_AN_ITEM = {
+    "statement": ("TEXT", "the requirement"),
+    "why": ("TEXT", "what goes wrong without it"),
+    "phase": ("ID", "where it is asked"),
+    "severity": ("W", "what missing it costs"),
+    "stage": ("S", "where it can be checked (schematic)"),
+    "id": ("ID", "its id"),
+}
+"""Options by name: what they take, and their help."""
 
 
 def add_to(commands: Commands[Parser]) -> None:
+    as_item = '--as-item 1 --statement "Battery lead carries the charge current" --phase regulation'
     parser = add_command(
-        commands, "finding", run=run,
+        commands,
+        "finding",
+        run=run,
         does="note a fault that was found after the sprint",
-        more="On a terminal it asks for what is not given. The item that let the fault through\n"
-        "is named by its key or by a part of it; without one, no item asks for it. With --as-item\n"
-        "a finding becomes a house rule: an item of your own that the next sprints ask; its\n"
-        "statement is what must be so. A hazard or a dead board is an essential of its phase.\n"
-        "Without a journal it is the newest that has ended and was not given up at once.",
+        more="On a terminal it asks for what is not given. --item takes an item id or part of\n"
+        "one; leave it out if no item covers the fault. With --as-item a finding becomes a house\n"
+        "rule: an item of your own that the next sprints ask. A hazard or a dead board is an\n"
+        "essential of its phase. Default: the newest finished sprint (abandoned ones skipped).",
         examples=(
             'coach finding today.toml "R5 is 10 kΩ, not 1 kΩ" --item strap --board 2 --minutes 25',
             "coach finding today.toml --list",
-            f"coach finding today.toml {_AS_ITEM}",
+            f"coach finding today.toml {as_item}",
         ),
-    )  # fmt: skip
+    )
     parser.add_argument(
-        "words", nargs="*", metavar="JOURNAL [FAULT]",
+        "words",
+        nargs="*",
+        metavar="JOURNAL [FAULT]",
         help="the journal, by default the newest that has ended; what was wrong, in one line",
-    )  # fmt: skip
-    parser.add_argument("--item", metavar="ITEM", help="the item that let it through")
-    parser.add_argument("--board", metavar="N", help="the number written on the board")
-    parser.add_argument("--minutes", metavar="MIN", help="the time it cost, as in 25 or 1.5h")
-    parser.add_argument("--bodge", metavar="TEXT", help="what was done so that the board works")
-    parser.add_argument("--list", action="store_true", help="show what was found")
-    parser.add_argument("--take-back", metavar="N", type=_number, help="finding N was a mistake")
-    parser.add_argument("--as-item", metavar="N", type=_number, help="make a house rule of it")
-    parser.add_argument("--statement", metavar="TEXT", help="house rule: what must hold")
-    parser.add_argument("--why", metavar="TEXT", help="house rule: what goes wrong without it")
-    parser.add_argument("--phase", metavar="ID", help="house rule: where it is asked")
-    parser.add_argument("--severity", metavar="W", help="house rule: what leaving it out costs")
-    parser.add_argument("--stage", metavar="S", help="house rule: where it can be seen (schematic)")
-    parser.add_argument("--id", metavar="ID", help="house rule: its id")
-    parser.add_argument(
-        "--essential", action="store_true", help="house rule: to be closed in its phase"
     )
-    parser.add_argument("--rules", metavar="FILE", help="house rules to write to")
-    parser.add_argument(
-        "--accept-edit", action="store_true", help="take a journal that was edited as it stands"
-    )
-
-
-def _number(text: str) -> int:
-    if not text.isdecimal() or len(text) > 6:
-        raise Refusal(f"{line(text)!r} is no number of a finding", do="See them with --list")
-    return int(text)
+    number = partial(number_from, what="the number of a finding", give="one of --list", read=int)
+    one = parser.add_mutually_exclusive_group()
+    one.add_argument("--list", action="store_true", help="show what was found")
+    one.add_argument("--take-back", metavar="N", type=number, help="finding N was a mistake")
+    one.add_argument("--as-item", metavar="N", type=number, help="make a house rule of finding N")
+    for title, options in (("a fault", _OF_A_FAULT), ("a house rule, with --as-item", _OF_AN_ITEM)):
+        group = parser.add_argument_group(title)
+        for name, (metavar, says) in options.items():
+            group.add_argument(f"--{name}", metavar=metavar, default="", help=says)
+    group.add_argument("--essential", action="store_true", help="to be closed in its phase")
+    group.add_argument("--rules", metavar="FILE", default="", help="house rules to write to")
+    add_accept_edit(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -79,22 +79,20 @@ def run(args: argparse.Namespace) -> int:
     _refuse_what_does_not_belong(args, fault)
     if args.list:
         return _show(path)
-    if _to_be_asked(args, fault):
+    if _is_asked(args, fault):
         return _ask(path, passed_over, args)
     from coach.sprint.clock import SystemClock
     from coach.sprint.session import Session
 
-    if not args.words:
-        print(_taken_by_itself(path, passed_over), file=sys.stderr)
     with Session.afterwards(path, SystemClock(), accept_edit=args.accept_edit) as session:
-        if session.journal.cut is not None:
-            print(_cut_off(session), file=sys.stderr)
+        for told in _on_opening(session, passed_over, chosen=not args.words):
+            print(told, file=sys.stderr)
         if args.take_back is not None:
             says = _take_back(session, args.take_back)
         elif args.as_item is not None:
             says = _make_item(session, args)
         else:
-            says = _note(session, path, fault, args)
+            says = _note(session, fault, args)
     print(says)
     return exit_codes.HOLDS
 
@@ -104,81 +102,45 @@ def _named(args: argparse.Namespace) -> tuple[Path, str, int]:
     from coach.history.ended import newest_worked_on
     from coach.sprint.journal.sessions_folder import sessions_folder
 
-    words = args.words
-    if len(words) > 2:  # the journal and the fault
-        raise Refusal(
-            f"{line(words[2])!r} is one word too many", where=args.parser.prog,
-            do=f"Put the fault in quotes: {args.parser.example}",
-        )  # fmt: skip
-    if not words:
-        path, passed_over = newest_worked_on(sessions_folder())
-        return path, "", passed_over
-    return Path(words[0]), words[1] if words[1:] else "", 0
-
-
-def _taken_by_itself(path: Path, passed_over: int) -> str:
-    """Which sprint it is of, where no journal was named."""
-    from coach.history.ended import passed_over_words
-    from coach.history.listing import listed
-
-    run = listed(path).run
-    of = f"Of {run.title}, {run.started:%Y-%m-%d}: {line(str(path))}"
-    return "\n".join([of, *passed_over_words(passed_over)])
-
-
-def _cut_off(session: Session) -> str:
-    """That the torn end of a journal was cut off, and where it is kept."""
-    from coach.sprint.events.run import TailCut
-    from coach.sprint.naming import Naming
-
-    cut = session.journal.cut
-    assert cut is not None
-    return TailCut(size=cut.bytes, kept_in=str(cut.kept_in)).told(Naming(session.setup))
+    if args.words[2:]:
+        do = f"Put the fault in quotes: {args.parser.example}"
+        raise args.parser.unexpected(args.words[2], do=do)
+    if args.words:
+        return Path(args.words[0]), "".join(args.words[1:]), 0
+    newest, passed_over = newest_worked_on(sessions_folder())
+    return newest, "", passed_over
 
 
 def _refuse_what_does_not_belong(args: argparse.Namespace, fault: str) -> None:
-    asked = [
-        words
-        for words, given in (
-            ("a fault", bool(fault)), ("--list", args.list),
-            ("--take-back", args.take_back is not None), ("--as-item", args.as_item is not None),
-        )
-        if given
-    ]  # fmt: skip
-    where = args.parser.prog
-    if len(asked) > 1:
-        raise Refusal(f"{asked[0].capitalize()} and {asked[1]} are two calls", where=where,
-                      do="Do one after the other")  # fmt: skip
-    for names, place, fits in (
-        (_OF_A_FAULT, "a new fault", not asked or bool(fault)),
-        (_OF_AN_ITEM, "--as-item", args.as_item is not None),
+    """A fault is noted alone; options of a fault come with one, those of an item with --as-item."""
+    doing = {"--list": args.list, "--take-back": args.take_back, "--as-item": args.as_item}
+    done = [option for option, given in doing.items() if given not in (None, False)]
+    if fault and done:
+        what = f"A fault and {done[0]} are two calls"
+        raise Refusal(what, where=args.parser.prog, do="Do one after the other")
+    for options, place, fits in (
+        (_OF_A_FAULT, "a new fault", not done),
+        ((*_OF_AN_ITEM, "essential", "rules"), "--as-item", args.as_item is not None),
     ):
-        given = _given(args, names)
-        if given and not fits:
-            raise Refusal(f"--{given[0]} belongs to {place}", where=where)
+        if not fits and (given := _given(args, options)):
+            raise Refusal(f"--{given[0]} belongs to {place}", where=args.parser.prog)
 
 
-def _given(args: argparse.Namespace, names: Sequence[str]) -> list[str]:
-    """The options of these names that stand in the call, as they are typed."""
-    return [name for name in names if getattr(args, name)]
+def _given(args: argparse.Namespace, options: Iterable[str]) -> list[str]:
+    return [name for name in options if getattr(args, name)]
 
 
-def _to_be_asked(args: argparse.Namespace, fault: str) -> bool:
-    """Whether the person is asked on the terminal. Raises Refusal where there is none."""
+def _is_asked(args: argparse.Namespace, fault: str) -> bool:
+    """Whether the person is asked on the terminal. Raises Refusal where there is nothing to do."""
     from coach.cli.sprint import has_terminal
 
     if fault or args.take_back is not None:
         return False
     if args.as_item is not None:
-        return has_terminal() and not _given(args, _OF_AN_ITEM)
-    if _given(args, _OF_A_FAULT):
-        raise Refusal("There is no fault to note", where=args.parser.prog,
-                      do=f"Example: {args.parser.example}")  # fmt: skip
-    if not has_terminal():
-        raise Refusal(
-            "What was wrong is asked on a terminal, and there is none here",
-            where=args.parser.prog, do=f"Example: {args.parser.example}",
-        )  # fmt: skip
+        return has_terminal() and not _given(args, (*_OF_AN_ITEM, "essential", "rules"))
+    if _given(args, _OF_A_FAULT) or not has_terminal():
+        do = f"Example: {args.parser.example}"
+        raise Refusal("There is no fault to note", where=args.parser.prog, do=do)
     return True
 
 
@@ -188,27 +150,44 @@ def _ask(path: Path, passed_over: int, args: argparse.Namespace) -> int:
 
     Journal.check(path, accept_edit=args.accept_edit)  # before a question is asked in vain
     return open_debrief(
-        path, note=args.as_item is None, as_item=args.as_item or 0,
-        accept_edit=args.accept_edit, passed_over=passed_over,
-    )  # fmt: skip
+        path,
+        note=args.as_item is None,
+        as_item=args.as_item or 0,
+        accept_edit=args.accept_edit,
+        passed_over=passed_over,
+    )
 
 
 # ---- what is done ----------------------------------------------------------------------------
 
 
-def _note(session: Session, path: Path, fault: str, args: argparse.Namespace) -> str:
+def _on_opening(session: Session, passed_over: int, *, chosen: bool) -> list[str]:
+    """Which sprint it is where the coach chose it, and that a torn end was cut off."""
+    from coach.history.ended import passed_over_words
+    from coach.sprint.events.run import TailCut
+    from coach.sprint.naming import Naming
+
+    setup, cut = session.setup, session.journal.cut
+    of = f"Of {setup.brief.title}, {setup.started:%Y-%m-%d}: {line(str(session.journal.path))}"
+    told = [of, *passed_over_words(passed_over)] if chosen else []
+    if cut is not None:
+        told.append(TailCut(size=cut.bytes, kept_in=str(cut.kept_in)).told(Naming(setup)))
+    return told
+
+
+def _note(session: Session, fault: str, args: argparse.Namespace) -> str:
     from coach.sprint.commands import NoteFinding
     from coach.sprint.item_names import item_named
 
     row = item_named(session.state, args.item) if args.item else None
-    given = {name: getattr(args, name) or "" for name in ("board", "minutes", "bodge")}
-    says = session.do(NoteFinding(fault=fault, item=row.key if row else "", **given))
+    key = row.key if row else ""
+    says = session.do(NoteFinding(fault, key, args.board, args.minutes, args.bodge))
     if row is not None:
         return f"{says}, let through by {row.key}: {row.name}."
-    number = max(session.state.findings)
-    command = f"{called_as()} finding {quote(line(str(path)))} --as-item {number}"
-    more = ' --statement "What must be so" --phase PHASE'
-    return f"{says}. No item asks for it. Make one with: {command}{more}"
+    journal, number = quote(line(str(session.journal.path))), max(session.state.findings)
+    made = f"{program_name()} finding {journal} --as-item {number}"
+    own = f'{made} --statement "What must be true" --phase PHASE'
+    return f"{says}. No item asks for it. Make one with: {own}"
 
 
 def _take_back(session: Session, number: int) -> str:
@@ -216,71 +195,33 @@ def _take_back(session: Session, number: int) -> str:
 
     made = session.state.made_items.get(number)
     says = session.do(WithdrawFinding(number))
-    if made is not None:
-        return f"{says}. Its item {made.item} stays in {made.kept_in}."
-    return f"{says}."
+    return f"{says}. Its item {made.item} stays in {made.kept_in}." if made else f"{says}."
 
 
 def _make_item(session: Session, args: argparse.Namespace) -> str:
     from coach.sprint.brief.house_making import make_item
-
-    given: Mapping[str, str] = {
-        name: getattr(args, name) or ""
-        for name in ("id", "phase", "severity", "statement", "why", "stage")
-    }
-    path = rules_path(args.rules)
-    item, says = make_item(session, args.as_item, path, given, essential=args.essential)
-    kept = f"It is kept, to be changed there, in {line(str(path))}"
-    return f"{says} ({item.severity}): {item.statement}.\n{kept}"
-
-
-def rules_path(named: str | None) -> Path:
-    """The file of house rules that is meant: one named, or in a folder named, else the person's."""
     from coach.sprint.brief.house_rules import HOUSE_FILE, house_file
     from coach.sprint.journal.sessions_folder import sessions_folder
 
-    if named is None:
-        return house_file(sessions_folder())
-    path = Path(named)
-    return path / HOUSE_FILE if path.is_dir() else path
-
-
-# ---- what is shown ---------------------------------------------------------------------------
+    path = Path(args.rules or house_file(sessions_folder()))
+    path = path / HOUSE_FILE if path.is_dir() else path
+    given = {name: getattr(args, name) for name in _OF_AN_ITEM}
+    item, says = make_item(session, args.as_item, path, given, essential=args.essential)
+    return f"{says} ({item.severity}): {item.statement}.\nChange it in {line(str(path))}"
 
 
 def _show(path: Path) -> int:
     from coach.history.read_sprint import read_sprint
+    from coach.sprint.naming import Naming
 
     read = read_sprint(path)
-    print("\n".join(_listed(read)))
+    names, found = Naming(read.setup, read.history), read.state.findings
+    counted = count(len(found), "late finding") if found else "no late findings"
+    print(f"{read.setup.brief.title}, {read.setup.started:%Y-%m-%d}: {counted}")
+    for number, one in found.items():
+        print(f"\n{number:3}  {one.told(names)}")
+        if made := read.state.made_items.get(number):
+            print(f"     {made.told(names)}")
     for fault in read.faults:
         print(fault, file=sys.stderr)
     return exit_codes.FAILS if read.faults else exit_codes.HOLDS
-
-
-def _listed(read: SprintRead) -> list[str]:
-    findings = read.state.findings
-    count = len(findings)
-    title = f"{read.setup.brief.title}, {read.setup.started:%Y-%m-%d}"
-    lines = [f"{title}: {count or 'no'} late finding{'' if count == 1 else 's'}"]
-    for one in findings.values():
-        lines += ["", *_told(one, read.state)]
-    return lines
-
-
-def _told(finding: FindingNoted, state: State) -> list[str]:
-
-    facts = [
-        f"board {finding.board}" if finding.board else "",
-        f"{duration(finding.minutes * 60)} lost" if finding.minutes is not None else "",
-        f"bodge: {finding.bodge}" if finding.bodge else "",
-    ]
-    row = state.by_key.get(finding.item)
-    through = f"let through by {finding.item}" if finding.item else "no item asks for it"
-    lines = [f"{finding.number:3}  {finding.fault}"]
-    if any(facts):
-        lines.append("     " + ", ".join(fact for fact in facts if fact))
-    lines.append(f"     {through}{f': {row.name}' if row else ''}")
-    if made := state.made_items.get(finding.number):
-        lines.append(f"     house rule {made.item} in {made.kept_in}")
-    return lines

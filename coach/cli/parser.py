@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import argparse
+import math
+import re
 from collections.abc import Callable, Sequence
 from textwrap import fill
 from typing import NoReturn
 
+from phases.kit.grammar import capital
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
 
 Run = Callable[[argparse.Namespace], int]
 
 _WIDTH = 80
+_OPTION = re.compile(r"-(?![\d.])")
+"""How an option begins; -40 °C and -.5V are values."""
 
 
 class Parser(argparse.ArgumentParser):
@@ -21,9 +26,13 @@ class Parser(argparse.ArgumentParser):
     example = ""
 
     def error(self, message: str) -> NoReturn:
-        what = line(message)
         do = f"Example: {self.example}" if self.example else f"See {self.prog} --help"
-        raise Refusal(what[:1].upper() + what[1:], where=self.prog, do=do)
+        raise Refusal(capital(line(message)), where=self.prog, do=do)
+
+    def unexpected(self, word: str, *, do: str = "") -> Refusal:
+        """What is said of a word too many."""
+        do = do or f"Example: {self.example}"
+        return Refusal(f"Unexpected argument {line(word)!r}", where=self.prog, do=do)
 
     def options(self) -> list[str]:
         return [option for action in self._actions for option in action.option_strings]
@@ -33,9 +42,14 @@ Commands = argparse._SubParsersAction  # the type that add_subparsers returns ha
 
 
 def add_command(
-    commands: Commands[Parser], name: str, *, run: Run, does: str, examples: Sequence[str],
+    commands: Commands[Parser],
+    name: str,
+    *,
+    run: Run,
+    does: str,
+    examples: Sequence[str],
     more: str = "",
-) -> Parser:  # fmt: skip
+) -> Parser:
     """A command with its help: what it does, in full, and examples.
 
     more: said after `does`; its line ends are as good as spaces, an empty line begins a paragraph.
@@ -45,7 +59,7 @@ def add_command(
     parser = commands.add_parser(
         name,
         help=does,
-        description=_filled(f"{does[:1].upper()}{does[1:]}. {more}"),
+        description=_filled(f"{capital(does)}. {more}"),
         epilog=f"{title}:\n{shown}",
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
@@ -53,6 +67,16 @@ def add_command(
     parser.example = examples[0]
     parser.set_defaults(run=run, parser=parser)
     return parser
+
+
+def add_brief(parser: Parser) -> None:
+    parser.add_argument("brief", metavar="BRIEF", help="name of a bundled brief, or a file")
+
+
+def add_accept_edit(parser: Parser) -> None:
+    parser.add_argument(
+        "--accept-edit", action="store_true", help="accept a journal edited outside the coach"
+    )
 
 
 def _filled(text: str) -> str:
@@ -71,43 +95,40 @@ def place_extras(args: argparse.Namespace, extras: Sequence[str]) -> None:
     """
     parser: Parser = args.parser
     for extra in extras:
-        if extra.startswith("-") and not _is_value(extra):
+        if _OPTION.match(extra):
             raise unknown(
                 "option", line(extra.partition("=")[0]), parser.options(), where=parser.prog
             )
         if not hasattr(args, "words"):
-            raise Refusal(
-                f"{line(extra)!r} is one word too many",
-                where=parser.prog,
-                do=f"Example: {parser.example}",
-            )
+            raise parser.unexpected(extra)
         args.words.append(extra)
-
-
-def _is_value(word: str) -> bool:
-    """Whether a word with a sign in front is a value: -40 °C, -0.5V."""
-    return word[1:2].isdigit() or word[1:2] == "."
 
 
 def at_most_one(words: Sequence[str], parser: Parser) -> str | None:
     """The only word there may be."""
     if len(words) > 1:
-        raise Refusal(
-            f"{line(words[1])!r} is one word too many",
-            where=parser.prog,
-            do=f"Example: {parser.example}",
-        )
+        raise parser.unexpected(words[1])
     return words[0] if words else None
 
 
-def number_from(text: str, what: str, example: str) -> float:
-    """A plain number of an option. Raises Refusal."""
-    import math
+def number_from(
+    text: str,
+    what: str,
+    give: str,
+    *,
+    read: Callable[[str], float] = float,
+    least: float = -math.inf,
+    most: float = math.inf,
+) -> float:
+    """A plain number of an option.
 
+    what: what it is not where it cannot be read ("a speed"). give: what to give instead. read:
+    int for whole numbers. Raises Refusal, also outside of least and most.
+    """
     try:
-        value = float(text)
+        value = read(text)
     except ValueError:
         value = math.nan
-    if not math.isfinite(value):
-        raise Refusal(f"{line(text)!r} is no {what}", do=f"Give a number, as in {example}")
+    if not (math.isfinite(value) and least <= value <= most):
+        raise Refusal(f"{line(text)!r} is not {what}", do=f"Give {give}")
     return value

@@ -6,16 +6,18 @@ import argparse
 import sys
 
 from coach.cli import exit_codes
-from coach.cli.parser import Commands, Parser, add_command
+from coach.cli.parser import Commands, Parser, add_brief, add_command
 
 
 def add_to(commands: Commands[Parser]) -> None:
     parser = add_command(
-        commands, "plan", run=run,
+        commands,
+        "plan",
+        run=run,
         does="show the phases, time boxes and items of a brief",
         examples=("coach plan usb-bench-meter", "coach plan my-board.toml --all"),
-    )  # fmt: skip
-    parser.add_argument("brief", metavar="BRIEF", help="a bundled brief by its name, or a file")
+    )
+    add_brief(parser)
     parser.add_argument("--all", action="store_true", help="more checks and the closing list too")
 
 

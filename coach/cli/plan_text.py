@@ -3,26 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import timedelta
+from itertools import accumulate
 
 from coach.cli.columns import columns
 from coach.sprint.board import GateRow, gate_rows, grouped
-from coach.sprint.clock import to_the_second
+from coach.sprint.cut_off import after
+from coach.sprint.durations import minutes_of
 from coach.sprint.plan import PRIOR_PACE, Plan, course_of, plan_of
 from coach.sprint.state import Row, State
 from phases.kit.facts import find_fact
+from phases.kit.grammar import count
 from phases.kit.items import Phase
 
 _OPEN, _ASKED = "-", "?"
+_SHOWS_ALL = "(--all shows them)"
 
 
 def plan_lines(state: State, *, everything: bool = False, house: str = "") -> list[str]:
     """The whole plan. everything: more checks and the closing list one by one. house: how many
     house rules are among the items, and where they come from."""
     plan = plan_of(state)
-    told = [f"{house}."] if house else []
-    lines = [state.setup.brief.title, _cut_off(state), *told, "", *_boxes(state, plan), ""]
-    lines += [_where_it_ends(state, plan), f"{_OPEN} needed, {_ASKED} depends on the answer"]
+    lines = [state.setup.brief.title, _cut_off(state), *([f"{house}."] if house else [])]
+    lines += ["", *_boxes(plan), "", _where_it_ends(state, plan)]
+    lines.append(f"{_OPEN} needed, {_ASKED} depends on the answer")
     for phase in state.setup.phases:
         lines += ["", *_phase(state, phase, everything=everything)]
     return [*lines, "", *_closing(state, everything=everything)]
@@ -30,60 +33,51 @@ def plan_lines(state: State, *, everything: bool = False, house: str = "") -> li
 
 def _cut_off(state: State) -> str:
     setup = state.setup
-    reserve = setup.brief.deadline.reserve
+    minutes = minutes_of(setup.deadline)
+    when = f"{minutes} min from the start"
     if setup.at_an_instant:
-        at = to_the_second(setup.started + timedelta(seconds=setup.deadline))
-        when = f"Cut-off {at:%Y-%m-%d %H:%M}, {setup.deadline / 60:.0f} min from now"
-    else:
-        when = f"Cut-off {setup.deadline / 60:.0f} min from the start"
-    return f"{when}; the last {reserve} min are the reserve."
+        at = after(setup.started, setup.deadline)
+        when = f"{at:%Y-%m-%d %H:%M}, {minutes} min from now"
+    return f"Cut-off {when}; the last {setup.brief.deadline.reserve} min are the reserve."
 
 
-def _boxes(state: State, plan: Plan) -> list[str]:
-    rows = [("", "min", "ends at")]
-    passed = 0.0
-    for box in plan.boxes:
-        passed += box.seconds
-        rows.append((box.name, f"{box.seconds / 60:.0f}", f"{passed / 60:.0f}"))
-    return columns(rows, right=frozenset((1, 2)))
+def _boxes(plan: Plan) -> list[str]:
+    ends = accumulate(box.seconds for box in plan.boxes)
+    rows = [
+        (box.name, str(minutes_of(box.seconds)), str(minutes_of(end)))
+        for box, end in zip(plan.boxes, ends, strict=True)
+    ]
+    return columns([("", "min", "ends at"), *rows], right=frozenset((1, 2)))
 
 
 def _where_it_ends(state: State, plan: Plan) -> str:
     course = course_of(state, 0.0, plan)
-    spare = round(course.spare / 60)
-    ends = f"At pace {PRIOR_PACE:g} it ends at {course.ends / 60:.0f} min"
+    spare = minutes_of(course.spare)
+    ends = f"At pace {PRIOR_PACE:g} it ends at {minutes_of(course.ends)} min"
     return f"{ends}: {spare} min to spare." if spare >= 0 else f"{ends}: short by {-spare} min."
 
 
 def _phase(state: State, phase: Phase, *, everything: bool) -> list[str]:
-    lines = [phase.title]
-    lines += _items(gate_rows(state, phase.id))
-    further = grouped(
-        tuple(r for r in state.rows_of(phase.id) if not r.essential and r.applies is not False)
-    )
-    if everything and further:
-        lines += ["  More checks", *_items(further)]
-    elif further:
-        lines.append(f"  + {len(further)} more checks (--all shows them)")
+    lines = [phase.title, *_items(gate_rows(state, phase.id))]
+    rows = state.rows_of(phase.id)
+    more = grouped(row for row in rows if not row.essential and row.applies is not False)
+    if everything and more:
+        lines += ["  More checks", *_items(more)]
+    elif more:
+        lines.append(f"  + {count(len(more), 'more check')} {_SHOWS_ALL}")
     return lines
 
 
 def _items(gates: Sequence[GateRow]) -> list[str]:
-    rows = [(_mark(g), str(g.item.stage), str(g.item.severity), _words(g)) for g in gates]
-    lines = columns(rows)
-    asked = []
-    for line, gate in zip(lines, gates, strict=True):
-        asked += [line, *(f"       {question}" for question in _questions(gate.cells))]
-    return asked
-
-
-def _mark(gate: GateRow) -> str:
-    return _ASKED if any(row.applies is None for row in gate.cells) else _OPEN
-
-
-def _words(gate: GateRow) -> str:
-    subjects = ", ".join(row.title for row in gate.cells if row.subject)
-    return f"{gate.item.statement} ({subjects})" if subjects else gate.item.statement
+    """Each item with its subjects, below it what decides whether it is needed."""
+    rows = []
+    for gate in gates:
+        mark = _ASKED if any(row.applies is None for row in gate.cells) else _OPEN
+        subjects = ", ".join(row.title for row in gate.cells if row.subject)
+        words = f"{gate.item.statement} ({subjects})" if subjects else gate.item.statement
+        rows.append((mark, str(gate.item.stage), str(gate.item.severity), words))
+    listed = zip(columns(rows), gates, strict=True)
+    return [told for line, gate in listed for told in (line, *_questions(gate.cells))]
 
 
 def _questions(cells: Sequence[Row]) -> list[str]:
@@ -93,15 +87,15 @@ def _questions(cells: Sequence[Row]) -> list[str]:
         if row.applies is None and row.question is not None:
             found.setdefault(find_fact(row.question).question, []).append(row.title)
     return [
-        f"{question} ({', '.join(titles)})" if any(titles) else question
+        f"       {question} ({', '.join(titles)})" if any(titles) else f"       {question}"
         for question, titles in found.items()
     ]
 
 
 def _closing(state: State, *, everything: bool) -> list[str]:
     closing = state.setup.closing
-    head = f"{closing.title}: {len(closing.items)} steps, {closing.minutes:.0f} min"
+    head = f"{closing.title}: {count(len(closing.items), 'step')}, {closing.minutes:.0f} min"
     if not everything:
-        return [f"{head} (--all shows them)"]
+        return [f"{head} {_SHOWS_ALL}"]
     rows = [(str(item.step), f"{item.minutes:g} min", item.statement) for item in closing.items]
     return [head, *columns(rows, right=frozenset((0, 1)))]

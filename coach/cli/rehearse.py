@@ -7,18 +7,25 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 from coach.cli import exit_codes
-from coach.cli.parser import Commands, Parser, add_command, number_from
+from coach.cli.parser import Commands, Parser, add_brief, add_command, number_from
+from coach.history.describe import outcome
+from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
+
+_OF_ONE_SPRINT = ("pace", "forget", "journal", "bench")
+_BIGGEST_SEED = 10**12
 
 
 def add_to(commands: Commands[Parser]) -> None:
     parser = add_command(
-        commands, "rehearse", run=run,
+        commands,
+        "rehearse",
+        run=run,
         does="let a simulated engineer work through a whole sprint, in seconds",
         more="It uses the same commands as a person and leaves a journal, marked as rehearsed.\n"
         "The same seed gives the same journal. With --sprints many engineers of different pace\n"
@@ -28,38 +35,36 @@ def add_to(commands: Commands[Parser]) -> None:
             "coach rehearse my-board.toml --pace 1.6 --forget 0.2 --journal try.toml",
             "coach rehearse usb-bench-meter --sprints 100",
         ),
-    )  # fmt: skip
-    parser.add_argument("brief", metavar="BRIEF", help="a bundled brief by its name, or a file")
-    parser.add_argument("--seed", metavar="N", type=_seed, default=1, help="which engineer (1)")
-    parser.add_argument("--pace", metavar="X", type=_pace, help="how slow, about (1.2)")
-    parser.add_argument(
-        "--forget", metavar="P", type=_chance, help="chance to forget an item (0.05)"
     )
-    parser.add_argument(
-        "--bench", metavar="N", type=_count, help="afterwards N boards are measured, faults found"
+    seed = partial(
+        number_from,
+        what="a seed",
+        give="a whole number, as in --seed 7",
+        read=int,
+        least=-_BIGGEST_SEED,
+        most=_BIGGEST_SEED,
     )
-    parser.add_argument("--journal", metavar="FILE", help="where the journal goes")
-    parser.add_argument("--sprints", metavar="N", type=_count, help="so many, and no journal")
-
-
-def _count(text: str) -> int:
-    if not text.isdecimal() or not 1 <= int(text[:6]) <= 10_000 or len(text) > 5:
-        raise Refusal(f"{line(text)!r} is no count", do="Give 1 to 10000, as in --sprints 100")
-    return int(text)
-
-
-def _seed(text: str) -> int:
-    if not text.lstrip("+-").isdecimal() or len(text) > 12:
-        raise Refusal(f"{line(text)!r} is no seed", do="Give a whole number, as in --seed 7")
-    return int(text)
-
-
-def _pace(text: str) -> float:
-    return number_from(text, "pace", "--pace 1.3")
-
-
-def _chance(text: str) -> float:
-    return number_from(text, "probability", "--forget 0.1")
+    count_from = partial(
+        number_from,
+        what="a count",
+        give="1 to 10000, as in --sprints 100",
+        read=int,
+        least=1,
+        most=10_000,
+    )
+    pace = partial(number_from, what="a pace", give="a number, as in --pace 1.3")
+    chance = partial(number_from, what="a probability", give="a number, as in --forget 0.1")
+    add_brief(parser)
+    for option, metavar, read, says in (
+        ("--seed", "N", seed, "random seed (1)"),
+        ("--pace", "X", pace, "pace factor: 1 is the estimate (1.2)"),
+        ("--forget", "P", chance, "chance to forget an item (0.05)"),
+        ("--bench", "N", count_from, "then measure N boards, and find faults"),
+        ("--journal", "FILE", str, "where the journal goes"),
+        ("--sprints", "N", count_from, "run N sprints, no journal"),
+    ):
+        parser.add_argument(option, metavar=metavar, type=read, help=says)
+    parser.set_defaults(seed=1)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -70,19 +75,13 @@ def _many(args: argparse.Namespace) -> int:
     from coach.sprint.brief.document import load_brief
     from coach.sprint.rehearsal.many import Sprint, calibration, rehearse_many
 
-    alone = ("pace", "forget", "journal", "bench")
-    given = [word for word in alone if getattr(args, word) is not None]
-    if given:
+    if given := [word for word in _OF_ONE_SPRINT if getattr(args, word) is not None]:
         raise Refusal(f"--{given[0]} belongs to one sprint", do="Leave it out with --sprints")
-    briefs = [load_brief(args.brief)]
-
-    def told() -> Iterator[Sprint]:
-        for number, sprint in enumerate(rehearse_many(briefs, args.sprints, seed=args.seed), 1):
-            if number % 50 == 0:
-                print(f"{number} of {args.sprints} sprints", file=sys.stderr)
-            yield sprint
-
-    sprints = list(told())
+    sprints: list[Sprint] = []
+    for sprint in rehearse_many([load_brief(args.brief)], args.sprints, seed=args.seed):
+        sprints.append(sprint)
+        if len(sprints) % 50 == 0:
+            print(f"{len(sprints)} of {count(args.sprints, 'sprint')}", file=sys.stderr)
     in_time = sum(sprint.in_time for sprint in sprints)
     print(f"{in_time} of {len(sprints)} sprints had all essentials by the cut-off.")
     for one in calibration(sprints):
@@ -91,29 +90,23 @@ def _many(args: argparse.Namespace) -> int:
 
 
 def _one(args: argparse.Namespace) -> int:
-    from coach.history.describe import outcome
     from coach.sprint.brief.document import load_brief
     from coach.sprint.journal.sessions_folder import journal_path, sessions_folder
     from coach.sprint.rehearsal.rehearse import DEFAULT_FORGET, DEFAULT_PACE, rehearse
 
-    brief = load_brief(args.brief)
-    if args.journal is not None:
-        path = Path(args.journal)
-    else:
-        path = journal_path(sessions_folder(), f"rehearsed-{Path(args.brief).stem}-{args.seed}")
+    name = f"rehearsed-{Path(args.brief).stem}-{args.seed}"
     report = rehearse(
-        brief,
+        load_brief(args.brief),
         seed=args.seed,
         pace=DEFAULT_PACE if args.pace is None else args.pace,
         forget=DEFAULT_FORGET if args.forget is None else args.forget,
-        path=path,
+        path=Path(args.journal or journal_path(sessions_folder(), name)),
     )
     if args.bench is not None:
-        from coach.debrief.bringup.rehearsed import bring_up
+        from coach.bringup.rehearsed import bring_up
 
-        found = bring_up(path, seed=args.seed, boards=args.bench)
-        boards = "1 board" if args.bench == 1 else f"{args.bench} boards"
-        print(f"{boards} measured, {found} {'fault' if found == 1 else 'faults'} found late.")
-    print(f"{report.events} events in {line(str(report.path))}")
+        found = bring_up(report.path, seed=args.seed, boards=args.bench)
+        print(f"{count(args.bench, 'board')} measured, {count(found, 'fault')} found late.")
+    print(f"{count(report.events, 'event')} in {line(str(report.path))}")
     print("\n".join(outcome(report.state)))
     return exit_codes.HOLDS

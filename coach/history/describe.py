@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from coach.sprint.board import open_essentials
-from coach.sprint.durations import duration, elapsed
+from coach.sprint.durations import elapsed
+from coach.sprint.ending import how_it_ended
 from coach.sprint.events.event import Stamped
 from coach.sprint.fold import taken_back
 from coach.sprint.naming import Naming
@@ -53,7 +54,7 @@ def described(setup: Setup, history: Sequence[Stamped]) -> list[Described]:
 
 def outcome(state: State) -> list[str]:
     """How the sprint came out, or how it is after its last event, in a few lines."""
-    lines = [_how_it_ended(state)]
+    lines = [how_it_ended(state)]
     if state.setup.kind:
         lines.append(state.setup.kind)
     lines.append(_essentials(state))
@@ -63,15 +64,6 @@ def outcome(state: State) -> list[str]:
         rest = f", {failing} of them failing" if failing else ""
         lines.append(f"{count(len(state.calculations), 'calculation')} saved{rest}.")
     return lines
-
-
-def _how_it_ended(state: State) -> str:
-    if not state.ended or state.ended_at is None:
-        return f"It has not ended; the last event is of {elapsed(state.t)}."
-    spare = state.deadline - state.ended_at
-    when = f"{duration(spare)} {'before' if spare >= 0 else 'after'} the cut-off"
-    how = "accepted and paid" if state.accepted else "not accepted"
-    return f"Ended at {elapsed(state.ended_at)}, {when}: {how}."
 
 
 def _essentials(state: State) -> str:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
-from coach.sprint.state import NOT_HERE, REOPENED, Row, State
+from coach.sprint.state import REOPENED, Row, State
 from phases.kit.items import CLOSING_ID, Item, Severity, Stage
 
 HOUSE_SOURCE = "house rule"
@@ -23,7 +25,7 @@ class GateRow:
         return tuple(row for row in self.cells if not row.closed)
 
 
-def grouped(rows: tuple[Row, ...]) -> list[GateRow]:
+def grouped(rows: Iterable[Row]) -> list[GateRow]:
     """Rows of the same item put together, in their order."""
     groups: dict[str, list[Row]] = {}
     for row in rows:
@@ -33,21 +35,19 @@ def grouped(rows: tuple[Row, ...]) -> list[GateRow]:
 
 def gate_rows(state: State, phase: str) -> list[GateRow]:
     """The gate of a phase as it applies to this board; what is not on it is left out."""
-    there = tuple(r for r in state.rows_of(phase) if r.essential and r.applies is not False)
-    return grouped(there)
+    return grouped(r for r in state.rows_of(phase) if r.essential and r.applies is not False)
 
 
 def gate_count(state: State, phase: str) -> tuple[int, int]:
     """How many gate rows whose stage is reached are closed, and how many there are."""
-    counted = [
-        [row for row in gate.cells if state.reached(row)] for gate in gate_rows(state, phase)
-    ]
-    counted = [cells for cells in counted if cells]
-    return sum(all(row.closed for row in cells) for cells in counted), len(counted)
+    gates = grouped(
+        row for gate in gate_rows(state, phase) for row in gate.cells if state.reached(row)
+    )
+    return sum(not gate.open_cells for gate in gates), len(gates)
 
 
 def by_severity(rows: list[Row]) -> list[Row]:
-    """Worst first; known before asked; then the longest to make good."""
+    """Worst first; known before asked; then the longest to fix."""
     return sorted(
         rows,
         key=lambda r: (-r.item.severity.rank, r.applies is None, -r.item.left_out_min, r.key),
@@ -56,12 +56,10 @@ def by_severity(rows: list[Row]) -> list[Row]:
 
 def skipped_in(state: State, phase: str) -> list[Row]:
     """Essentials of a phase that are open and could have been closed by now."""
-    if not phase or phase == CLOSING_ID:
-        return []
     return [
         row
         for row in state.rows_of(phase)
-        if row.essential and not row.closed and state.reached(row)
+        if row.essential and not row.closed and state.reached(row) and row.item.phase != CLOSING_ID
     ]
 
 
@@ -128,26 +126,34 @@ def walk_of_stage(state: State, stage: str) -> list[Row]:
 
     Confirmed ones are closed and do not come again; more checks are folded behind one key.
     """
-    wanted = Stage(stage)
-    rows = [
-        row
-        for row in state.rows
-        if (row.essential or (row.item.id in state.habits and not row.aside))
-        and not row.closed and row.item.stage <= wanted and row.item.phase != CLOSING_ID
-    ]  # fmt: skip
-    return habits_first(state, rows)
+    return habits_first(state, _to_ask(state, _seen_by(state, stage)))
 
 
 def further_of_stage(state: State, stage: str) -> list[Row]:
     """The more checks that a walk of that stage folds away."""
-    wanted = Stage(stage)
-    return [
-        row
-        for row in state.rows
-        if not row.essential and row.item.id not in state.habits
-        and not row.closed and not row.aside and row.item.stage <= wanted
-        and row.item.phase != CLOSING_ID
-    ]  # fmt: skip
+    return _to_ask(state, _seen_by(state, stage), further=True)
+
+
+_PAUSES = {
+    "layout": (Stage.SCHEMATIC, Stage.PLACEMENT),
+    "labelling": (Stage.ROUTING, Stage.FILES),
+    CLOSING_ID: (Stage.ROUTING, Stage.FILES),
+}
+"""Phases before which people really pause: the stage that is left behind then, and the next."""
+
+
+def pause_before(state: State, phase: str) -> tuple[Stage, Stage] | None:
+    """The stage that is left behind on entering a phase and the one that begins; None where none
+    does, or where it has begun already."""
+    pause = _PAUSES.get(phase)
+    return pause if pause and pause[1] not in state.stages else None
+
+
+def next_pause(state: State) -> tuple[Stage, Stage] | None:
+    """The stage to leave behind next and the one after it; None where every stage is reached."""
+    order = list(Stage)
+    coming = [pair for pair in pairwise(order) if pair[1] not in state.stages]
+    return coming[0] if coming else None
 
 
 def walk_of_phase(state: State, phase: str) -> list[Row]:
@@ -156,32 +162,24 @@ def walk_of_phase(state: State, phase: str) -> list[Row]:
     rows as they stand in the phase's file. The closing list keeps the order of ordering."""
     if phase == CLOSING_ID:
         return [row for row in state.rows_of(CLOSING_ID) if not row.closed]
-    rows = [
-        row
-        for row in state.rows_of(phase)
-        if walked(state, row.item) and not row.closed and not row.aside and state.reached(row)
-    ]
-    return habits_first(state, rows)
+    return habits_first(state, _to_ask(state, filter(state.reached, state.rows_of(phase))))
 
 
 def further_of_phase(state: State, phase: str) -> list[Row]:
+    """The more checks that a walk of that phase folds away."""
+    return _to_ask(state, filter(state.reached, state.rows_of(phase)), further=True)
+
+
+def _to_ask(state: State, rows: Iterable[Row], *, further: bool = False) -> list[Row]:
+    """Of these rows the open ones that a walk asks for; further: those that it folds away."""
     return [
         row
-        for row in state.rows_of(phase)
-        if not walked(state, row.item) and not row.closed and not row.aside and state.reached(row)
+        for row in rows
+        if not row.closed and not row.aside and walked(state, row.item) is not further
     ]
 
 
-def find(state: State, word: str) -> list[Row]:
-    """Rows whose id, statement, reason or subject hold every word of `word`."""
-    words = word.lower().split()
-    return [
-        row
-        for row in state.rows
-        if words
-        and row.status != NOT_HERE
-        and all(
-            w in f"{row.item.id} {row.item.statement} {row.item.why} {row.title}".lower()
-            for w in words
-        )
-    ]
+def _seen_by(state: State, stage: str) -> Iterator[Row]:
+    """The rows that can be checked once `stage` is reached; the closing list comes later."""
+    wanted = Stage(stage)
+    return (r for r in state.rows if r.item.stage <= wanted and r.item.phase != CLOSING_ID)

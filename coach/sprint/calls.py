@@ -12,15 +12,16 @@ of the person, and ends with the last call, which names everything that is open:
   called, which says the same of the whole;
 - the reserve is being eaten by drawing.
 
-Essentials left behind for ten minutes are called silently: the OPEN line has them anyway.
+Essentials left behind for ten minutes are called silently: the SKIPPED line has them anyway.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import math
+from collections.abc import Mapping, Sequence
 
 from coach.sprint.board import open_essentials, skipped
+from coach.sprint.durations import duration
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import CallMade, ForecastMade
 from coach.sprint.pace.forecast import Forecast
@@ -29,15 +30,17 @@ from coach.sprint.pace.marks import FALLEN, LATEST_START, RESERVE_EATEN, is_fall
 from coach.sprint.pace.reserve import last_walk, ordered, uploaded
 from coach.sprint.pace.work import behind, left_behind_at
 from coach.sprint.state import Row, State
-from phases.kit.grammar import count
+from phases.kit.grammar import count, listed
 from phases.kit.items import CLOSING_ID, Severity, Stage
+from phases.kit.say import show
 
 MOST_RINGING = 8
 CUT_OFF = "cut-off passed"
 UPLOAD_DUE = "first upload due"
-_OF_TIME = ("half", "quarter", "last five minutes")
-LAST_CALL = 10 * 60.0
-LAST_MINUTES = 5 * 60.0
+LAST_CALL = "last call"
+_OF_TIME = HALF, QUARTER, LAST_MINUTES = ("half", "quarter", "last five minutes")
+_LAST_CALL_LEFT = 10 * 60.0
+_LAST_MINUTES_LEFT = 5 * 60.0
 SKIPPED = "skipped essential"
 SKIPPED_FOR = 10 * 60.0
 TOGETHER = 20 * 60.0
@@ -53,47 +56,33 @@ MOVED = 0.05
 _ON_TIME = 2 * 60.0  # a look that comes later says so
 
 
-@dataclass(frozen=True, slots=True)
-class _Mark:
-    """A moment of the clock that is called: seconds left at it, and its cause."""
-
-    cause: str
-    left: float
-    is_time: bool = True
-
-
-def _marks(state: State) -> list[_Mark]:
+def _marks(state: State) -> dict[str, float]:
+    """The moments of the clock that are called: seconds left at each, by its cause."""
     whole, reserve = state.deadline, state.setup.reserve
-    marks = [_Mark("half", whole / 2)]
-    if not reserve or whole / 4 - reserve > TOGETHER:
-        marks.append(_Mark("quarter", whole / 4))
-    marks.append(_Mark("last five minutes", LAST_MINUTES))
+    times = {HALF: whole / 2, QUARTER: whole / 4, LAST_MINUTES: _LAST_MINUTES_LEFT}
+    if reserve and whole / 4 - reserve <= TOGETHER:
+        del times[QUARTER]
     # In a very short sprint the marks would pile up on each other: the later one is enough.
-    marks = [m for m in marks if m.left >= LAST_MINUTES]
+    marks = {cause: left for cause, left in times.items() if left >= _LAST_MINUTES_LEFT}
     if reserve:
-        marks.append(_Mark(UPLOAD_DUE, reserve, is_time=False))
-    return [
-        *marks, _Mark("last call", _last_call(state), is_time=False),
-        _Mark(CUT_OFF, 0.0, is_time=False),
-    ]  # fmt: skip
+        marks[UPLOAD_DUE] = reserve
+    return {**marks, LAST_CALL: _last_call(state), CUT_OFF: 0.0}
 
 
 def _last_call(state: State) -> float:
     """Seconds before the cut-off at which what is open is named once more."""
-    return min(LAST_CALL, state.deadline / 6)
+    return min(_LAST_CALL_LEFT, state.deadline / 6)
 
 
-def _due(state: State, marks: Sequence[_Mark], left: float) -> list[_Mark]:
-    """The marks to call now: of those of time that have passed only the latest, and past the
+def _due(state: State, marks: Mapping[str, float], left: float) -> list[str]:
+    """The causes to call now: of those of time that have passed only the latest, and past the
     cut-off nothing else."""
-    passed = [mark for mark in marks if left <= mark.left]
-    times = sorted((mark for mark in passed if mark.is_time), key=lambda mark: mark.left)
-    if left <= 0:
-        passed = [mark for mark in passed if mark.cause == CUT_OFF]
+    passed = [cause for cause, at in marks.items() if left <= at]
+    latest = [cause for cause in passed if cause in _OF_TIME][-1:]
+    due = [cause for cause in passed if cause not in _OF_TIME or cause in latest]
     return [
-        mark for mark in passed
-        if not _said(state, mark) and (not mark.is_time or mark is times[0])
-    ]  # fmt: skip
+        cause for cause in (due if left > 0 else [CUT_OFF]) if not _said(state, cause, marks[cause])
+    ]
 
 
 def due_calls(state: State, t: float, forecast: Forecast | None = None) -> list[CallMade]:
@@ -106,9 +95,9 @@ def due_calls(state: State, t: float, forecast: Forecast | None = None) -> list[
         asides = [*_skipped(state, t), *(_by_forecast(state, t, forecast) if forecast else ())]
     marks = _marks(state)
     due = _due(state, marks, left)
-    calls = [_call(state, mark, left) for mark in due]
+    calls = [_call(state, cause, left, late=marks[cause] - left > _ON_TIME) for cause in due]
     # What is still to be called by the clock, and the reserve, keep their rings.
-    ahead = [mark for mark in marks if mark.left < left and not _said(state, mark)]
+    ahead = [cause for cause, at in marks.items() if at < left and not _said(state, cause, at)]
     to_come = len(due) + len(ahead) + (not _called_once(state))
     first = [call for call in asides if call.cause != RESERVE_EATEN]
     rest = [call for call in asides if call.cause == RESERVE_EATEN] + calls
@@ -120,15 +109,13 @@ def still_so(state: State, t: float, call: CallMade, forecast: Forecast | None =
     if state.ended or ordered(state):
         return False
     left = state.deadline - t
-    mark = next((mark for mark in _marks(state) if mark.cause == call.cause), None)
-    if mark is not None and left > mark.left + _ON_TIME:
+    if left > _marks(state).get(call.cause, math.inf) + _ON_TIME:
         return False  # the cut-off was moved away
     if call.cause == FALLEN:
         made = [one.event for one in state.of(ForecastMade) if one.event.because == FALLEN]
-        said = made[-1] if made else None
-        if said is None or forecast is None:
+        if not made or forecast is None:
             return True
-        return abs(forecast.chance_essentials - said.chance_essentials) <= MOVED
+        return abs(forecast.chance_essentials - made[-1].chance_essentials) <= MOVED
     if call.cause == LATEST_START:
         rows = [state.by_key[key] for key in call.items if key in state.by_key]
         return not call.items or any(not row.closed for row in rows)
@@ -137,14 +124,13 @@ def still_so(state: State, t: float, call: CallMade, forecast: Forecast | None =
     return call.cause != UPLOAD_DUE or call.says == _upload(state)
 
 
-def _said(state: State, mark: _Mark) -> bool:
-    """Whether a mark was called, or one of time that comes later. One of the end counts only if
-    it was the end as it stands now."""
-    if mark.cause in _OF_TIME[:-1]:
-        later = _OF_TIME[_OF_TIME.index(mark.cause) :]
-        return any(one.event.cause in later for one in state.of(CallMade))
-    made = [one.t for one in state.of(CallMade) if one.event.cause == mark.cause]
-    return any(state.deadline - t <= mark.left for t in made)
+def _said(state: State, cause: str, left: float) -> bool:
+    """Whether a moment was called, or one of time that comes later. One of the end counts only if
+    it was the end as it is now."""
+    if cause in (HALF, QUARTER):
+        later = _OF_TIME[_OF_TIME.index(cause) :]
+        return any(_called(state, one) for one in later)
+    return any(state.deadline - one.t <= left for one in _called(state, cause))
 
 
 def _bounded(state: State, calls: Sequence[CallMade], most: int) -> list[CallMade]:
@@ -172,7 +158,7 @@ def _skipped(state: State, t: float) -> list[CallMade]:
     ]  # fmt: skip
     if not rows or _lately(state, SKIPPED, t):
         return []
-    says = f"Left behind for {_minutes(SKIPPED_FOR)}: {_names(rows)}."
+    says = f"Skipped {duration(SKIPPED_FOR)} ago, still open: {_names(rows)}."
     return [_about(SKIPPED, says, [row.key for row in rows], rings=False)]
 
 
@@ -202,25 +188,23 @@ def _must_start(
 ) -> str:
     """What must start, the worst first, then the phases in the order of work."""
     alone = [state.by_key[one.key] for one in worst_first if not one.with_phase]
-    phases = dict.fromkeys(one.phase for one in passed if one.with_phase)
-    names = [state.setup.phase(phase).name for phase in phases]
     parts = [_names(alone)] if alone else []
-    if names:
-        number = sum(one.with_phase for one in passed)
-        with_it = count(number, "essential")
-        more = f" and {len(names) - 2} more phases" if names[3:] else ""
-        shown = names[:2] if more else names
-        parts.append(f"{', then '.join(shown)}{more} with {with_it}")
-    kept = "the reserve" if t < state.deadline - state.setup.reserve else "the cut-off"
-    return f"To keep {kept}, start now: {', then '.join(parts)}."
+    with_phase = [one.phase for one in passed if one.with_phase]
+    phases = [state.setup.phase(phase).name for phase in dict.fromkeys(with_phase)]
+    if phases:
+        more = f" and {count(len(phases) - 3, 'more phase')}" if phases[3:] else ""
+        essentials = count(len(with_phase), "essential")
+        parts.append(f"{', then '.join(phases[:3])}{more} ({essentials})")
+    kept = "keep the reserve" if t < state.deadline - state.setup.reserve else "make the cut-off"
+    return f"To {kept}, start now: {', then '.join(parts)}."
 
 
 def _fallen(state: State, t: float, forecast: Forecast) -> list[CallMade]:
     if not forecast.fallen or is_fallen(state) or _lately(state, FALLEN, t):
         return []
     what = f" {forecast.proposal.says}" if forecast.proposal else ""
-    chance, wanted = f"{forecast.chance_essentials:.0%}", f"{forecast.threshold:.0%}"
-    says = f"On time with all essentials: {chance}, wanted {wanted}.{what}"
+    chance, target = (show(x, "%", 2) for x in (forecast.chance_essentials, forecast.threshold))
+    says = f"Chance of finishing with all essentials: {chance} (target {target}).{what}"
     return [_about(FALLEN, says, [])]
 
 
@@ -230,9 +214,9 @@ def _reserve_eaten(state: State, t: float, forecast: Forecast) -> list[CallMade]
     if into < EATEN or not drawing or _called_once(state):
         return []
     says = (
-        f"The reserve is being eaten: {_minutes(state.deadline - t)} are left, the closing list "
-        f"takes {_minutes(forecast.closing)}, drawing {_minutes(forecast.drawing)} more. "
-        "Stop where it can be ordered."
+        f"Into the reserve: {duration(state.deadline - t)} left, closing list needs "
+        f"{duration(forecast.closing)}, drawing {duration(forecast.drawing)} more. "
+        "Stop as soon as it can be ordered."
     )
     return [_about(RESERVE_EATEN, says, [])]
 
@@ -263,23 +247,24 @@ def _about(cause: str, says: str, items: Sequence[str], *, rings: bool = True) -
 # ---- words -------------------------------------------------------------------------------------
 
 
-def _call(state: State, mark: _Mark, left: float) -> CallMade:
-    if mark.cause == UPLOAD_DUE:
-        return CallMade(cause=mark.cause, says=_upload(state))
-    if mark.cause == CUT_OFF:
-        return CallMade(cause=mark.cause, says=_passed(state, left))
-    if mark.cause == "last call":
+def _call(state: State, cause: str, left: float, *, late: bool) -> CallMade:
+    """A call of the clock. late: its moment is past, as after a while in which nobody looked."""
+    if cause == UPLOAD_DUE:
+        return _about(cause, _upload(state), ())
+    if cause == CUT_OFF:
+        return _about(cause, _passed(state, left), ())
+    rest = f"{duration(left)} left"
+    if cause == LAST_CALL:
         rows = open_essentials(state)
-        return _about(mark.cause, f"Last call, {_minutes(left)} left. {_listed(state, rows)}",
-                      [row.key for row in rows])  # fmt: skip
-    rest = f"{_minutes(left)} left"
-    late = mark.left - left > _ON_TIME
+        which = f": {_names(rows)}" if rows else ""
+        says = f"Last call: {rest}, {_open(state, rows)}{which}."
+        return _about(cause, says, [row.key for row in rows])
     says = {
-        "half": f"{'More than half' if late else 'Half'} the time is gone, {rest}.",
-        "quarter": f"{'Less than a' if late else 'A'} quarter of the time is left: {rest}.",
-        "last five minutes": f"{rest}: order what you have.",
-    }[mark.cause]
-    return CallMade(cause=mark.cause, says=says)
+        HALF: f"{'More than half' if late else 'Half'} the time is gone, {rest}.",
+        QUARTER: f"{'Less than a' if late else 'A'} quarter of the time is left: {rest}.",
+        LAST_MINUTES: f"{rest}: order what you have now.",
+    }[cause]
+    return _about(cause, says, ())
 
 
 def _upload(state: State) -> str:
@@ -287,57 +272,33 @@ def _upload(state: State) -> str:
     if uploaded(state):
         number = len(last_walk(state))
         if not number:
-            return "The reserve begins. The first upload is made; go on with the closing list."
+            return "Reserve starts, first upload done: go on with the closing list."
         essentials = count(number, "open essential")
-        return f"The reserve begins, the first upload is made: walk through {essentials} now."
+        return f"Reserve starts, first upload done: walk through {essentials} now."
     if Stage.FILES not in state.stages:
-        return (
-            "The reserve begins and layout is not finished: bring it to what can be ordered, then "
-            "make a first upload."
-        )
+        return "Reserve starts, layout unfinished: get it orderable, then do a first upload."
     return (
-        "The reserve begins: make a first complete upload now. "
-        "A package that can be replaced beats one that is late."
+        "Reserve starts: upload a complete set now. You can replace it later; you cannot be late."
     )
 
 
 def _passed(state: State, left: float) -> str:
-    """That the cut-off has passed, how it stands, and what can still be done."""
-    when = "has passed" if left > -_ON_TIME else f"passed {_minutes(-left)} ago"
-    rows = open_essentials(state)
-    count = f"{_essentials(len(rows))} open {_of_them(state)}"
+    """That the cut-off has passed, what is open, and what can still be done."""
+    when = "has passed" if left > -_ON_TIME else f"passed {duration(left)} ago"
     return (
-        f"The cut-off {when}: {count if rows else 'every essential closed'}, order not accepted. "
+        f"The cut-off {when}: {_open(state, open_essentials(state))}, order not accepted. "
         "Order what you have now, or move the cut-off."
     )
 
 
-def _listed(state: State, rows: Sequence[Row]) -> str:
-    """Open essentials by severity, as many as a line holds."""
+def _open(state: State, rows: Sequence[Row]) -> str:
+    """How many essentials are open, and how many of them the SKIPPED line has."""
     if not rows:
-        return "Every essential is closed."
-    are = "is" if len(rows) == 1 else "are"
-    return f"{_essentials(len(rows))} {are} open {_of_them(state)}: {_names(rows)}."
-
-
-def _essentials(count: int) -> str:
-    return "1 essential" if count == 1 else f"{count} essentials"
-
-
-def _of_them(state: State) -> str:
-    """Where open essentials are counted, and how many of them the OPEN line has."""
+        return "every essential closed"
     behind = len(skipped(state))
-    return f"in all phases ({behind} skipped)" if behind else "in all phases"
+    return f"{count(len(rows), 'essential')} open" + (f" ({behind} skipped)" if behind else "")
 
 
 def _names(rows: Sequence[Row]) -> str:
-    names = [f"{r.item.id.replace('-', ' ')} ({r.item.severity})" for r in rows[:4]]
-    return ", ".join(names) + (f" and {len(rows) - 4} more" if len(rows) > 4 else "")
-
-
-def _minutes(seconds: float) -> str:
-    if seconds <= 0:
-        return "no time"
-    minutes = max(round(seconds / 60), 1)
-    hours, rest = divmod(minutes, 60)
-    return (f"{hours} h {rest} min" if rest else f"{hours} h") if hours else f"{minutes} min"
+    """Rows in their order, as many as a line holds."""
+    return listed([f"{row.short} ({row.item.severity})" for row in rows], 4)

@@ -6,15 +6,13 @@ and tested without waiting. Seconds throughout; instants are aware datetimes.
 
 from __future__ import annotations
 
-import re
 import time
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from datetime import UTC, datetime, timedelta
 from typing import Literal, Protocol
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
-from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import line
+from coach.sprint.cut_off import seconds_between, zone_of
+from phases.kit.refusals import Refusal
 
 STEP_TOLERANCE = 2.0
 """Seconds by which wall clock and timer may differ between two checks without being said."""
@@ -26,9 +24,8 @@ FASTEST = 10_000.0
 class Clock(Protocol):
     """What a sprint needs to know of time."""
 
-    @property
-    def counts_sleep(self) -> bool:
-        """Whether `mono` goes on while the machine sleeps."""
+    counts_sleep: bool
+    """Whether `mono` goes on while the machine sleeps."""
 
     def wall(self) -> datetime:
         """The time of day, aware, with the local offset."""
@@ -45,10 +42,7 @@ class SystemClock:
     """
 
     _BOOTTIME: int | None = getattr(time, "CLOCK_BOOTTIME", None)
-
-    @property
-    def counts_sleep(self) -> bool:
-        return self._BOOTTIME is not None
+    counts_sleep = _BOOTTIME is not None
 
     def wall(self) -> datetime:
         return datetime.now(UTC).astimezone()
@@ -77,22 +71,19 @@ class FastClock:
 
     def __init__(self, inner: Clock, speed: float, *, begin: datetime | None = None) -> None:
         check_speed(speed)
+        self.counts_sleep = inner.counts_sleep
         self._inner = inner
         self._speed = speed
         self._wall_at_start = inner.wall()
         self._mono_at_start = inner.mono()
         self._begin = (begin or self._wall_at_start).astimezone(UTC)
 
-    @property
-    def counts_sleep(self) -> bool:
-        return self._inner.counts_sleep
-
     def wall(self) -> datetime:
         now = self._inner.wall()
         passed = self._inner.mono() - self._mono_at_start
-        stepped = _seconds_between(self._wall_at_start, now) - passed
+        stepped = seconds_between(self._wall_at_start, now) - passed
         instant = self._begin + timedelta(seconds=passed * self._speed + stepped)
-        return instant.astimezone(now.tzinfo)
+        return instant.astimezone(zone_of(now))
 
     def mono(self) -> float:
         passed = self._inner.mono() - self._mono_at_start
@@ -112,11 +103,7 @@ class ManualClock:
         self._zone = start.tzinfo
         self._instant = start.astimezone(UTC)
         self._mono = 0.0
-        self._counts_sleep = counts_sleep
-
-    @property
-    def counts_sleep(self) -> bool:
-        return self._counts_sleep
+        self.counts_sleep = counts_sleep
 
     def wall(self) -> datetime:
         return self._instant.astimezone(self._zone)
@@ -135,7 +122,7 @@ class ManualClock:
         """The machine sleeps: the wall clock moves, and the timer if it counts sleep."""
         mono = self._mono
         self.advance(seconds)
-        if not self._counts_sleep:
+        if not self.counts_sleep:
             self._mono = mono
 
     def step(self, seconds: float) -> None:
@@ -187,11 +174,6 @@ class Stopwatch:
         self._unsaid = unsaid
 
     @classmethod
-    def start(cls, clock: Clock) -> Stopwatch:
-        """A stopwatch at zero."""
-        return cls(clock)
-
-    @classmethod
     def resume(cls, clock: Clock, *, elapsed: float, wall: datetime) -> Stopwatch:
         """Taken up again: `elapsed` seconds stood in the last event, journalled at `wall`.
 
@@ -199,7 +181,7 @@ class Stopwatch:
         """
         if wall.tzinfo is None:
             raise Refusal("The time of the last event has no offset from UTC")
-        gap = _seconds_between(wall, clock.wall())
+        gap = seconds_between(wall, clock.wall())
         unsaid = Step(gap, "step") if gap < -STEP_TOLERANCE else None
         return cls(clock, elapsed + max(0.0, gap), unsaid)
 
@@ -222,7 +204,7 @@ class Stopwatch:
 
     def _step(self, now: _Look) -> Step | None:
         by_timer = now.mono - self._last.mono
-        apart = _seconds_between(self._last.wall, now.wall) - by_timer
+        apart = seconds_between(self._last.wall, now.wall) - by_timer
         if abs(apart) <= STEP_TOLERANCE + now.slack + self._last.slack:
             return None
         asleep = apart > 0 and not self._clock.counts_sleep
@@ -242,125 +224,3 @@ def _look(clock: Clock) -> _Look:
     wall = clock.wall()
     after = clock.mono()
     return _Look(wall, (before + after) / 2, (after - before) / 2)
-
-
-def _seconds_between(earlier: datetime, later: datetime) -> float:
-    # Two datetimes of one zone subtract by the face of the clock, across a change of the
-    # clocks an hour wrong; in UTC there is no such hour.
-    return (later.astimezone(UTC) - earlier.astimezone(UTC)).total_seconds()
-
-
-# --- reading a cut-off ------------------------------------------------------------------------
-
-_NUMBER = r"(\d{1,4}(?:\.\d{1,3})?)"
-_HOUR = r"([01]?\d|2[0-3])"
-_TIME_OF_DAY = re.compile(rf"{_HOUR}:([0-5]\d)", re.ASCII)
-_DATE_AND_TIME = re.compile(
-    rf"([12]\d{{3}}-\d\d-\d\d)(?:[ T]|, ){_HOUR}(:[0-5]\d(?::[0-5]\d)?)"
-    r" ?(Z|[+-](?:[01]\d|2[0-3]):?[0-5]\d)?",
-    re.ASCII,
-)
-_BARE_MINUTES = re.compile(r"(\d{1,3})", re.ASCII)
-_MINUTES = re.compile(rf"{_NUMBER} ?min(?:utes?)?", re.ASCII)
-_HOURS = re.compile(rf"{_NUMBER} ?h(?:ours?)?", re.ASCII)
-_HOURS_AND_MINUTES = re.compile(r"(\d{1,4}) ?h(?:ours?)? ?([0-5]?\d)(?: ?min)?", re.ASCII)
-_SHOWN = 40  # characters of what was typed that a refusal repeats
-
-
-def to_the_second(instant: datetime) -> datetime:
-    """`instant` rounded to the second: a float of seconds falls short of it by a little."""
-    return (instant + timedelta(milliseconds=500)).replace(microsecond=0)
-
-
-def cut_off(text: str, now: datetime, zone: str | None = None) -> datetime:
-    """The instant a person means by `text`, aware, always after `now`.
-
-    text: a time of day ("15:36": the next time the clock shows that, so past midnight it is
-      tomorrow's), a date and time ("2031-05-04 15:36", with an offset if wanted), or a time from
-      now ("90 min", "1 h 30", "2 h", or a bare number of minutes up to three digits).
-    now: the aware wall time. zone: an IANA name by whose rules times are read and given back;
-      without it, the rules of `now`, which for the wall time of this machine are its own.
-    A time the clocks skip in spring is taken as late as they would have shown it; of a time they
-    show twice in autumn, the first still to come is meant.
-    Raises Refusal for anything else, for an unknown zone, and for a time that has passed.
-    """
-    text = line(text)
-    rules = _rules(now, zone)
-    start = now.astimezone(UTC)
-    try:
-        instant = _time_of_day(text, start, rules) or _date_and_time(text, start, rules)
-        if instant is None:
-            instant = start + _duration(text)
-        given = instant.astimezone(rules)
-    except (ValueError, OverflowError, OSError):  # no such form, no such day, no such offset
-        raise Refusal(
-            f'"{text[:_SHOWN]}" cannot be read as a cut-off',
-            do='Write it as "15:36", "2031-05-04 15:36" or "90 min"',
-        ) from None
-    if instant <= start:
-        raise Refusal(f"The cut-off {text} is not in the future", do="Give a later one")
-    return given
-
-
-def _rules(now: datetime, zone: str | None) -> tzinfo | None:
-    """The rules that local times are read by; None stands for those of this machine."""
-    if zone is not None:
-        return _zone(line(zone))
-    # The wall clock carries the offset of this moment only; the night the clocks change,
-    # tomorrow's differs, and the machine knows by how much.
-    if isinstance(now.tzinfo, timezone) and now.utcoffset() == now.astimezone().utcoffset():
-        return None
-    return now.tzinfo
-
-
-def _zone(name: str) -> ZoneInfo:
-    try:
-        return ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError):  # a path, a folder of zones, no zone
-        raise unknown("time zone", name, available_timezones()) from None
-
-
-def _time_of_day(text: str, start: datetime, rules: tzinfo | None) -> datetime | None:
-    match = _TIME_OF_DAY.fullmatch(text)
-    if match is None:
-        return None
-    today = start.astimezone(rules).replace(
-        tzinfo=None, hour=int(match[1]), minute=int(match[2]), second=0, microsecond=0, fold=0
-    )
-    shown = [
-        instant
-        for days in (0, 1)
-        for instant in _instants(today + timedelta(days=days), rules)
-        if instant > start
-    ]
-    return min(shown)
-
-
-def _date_and_time(text: str, start: datetime, rules: tzinfo | None) -> datetime | None:
-    match = _DATE_AND_TIME.fullmatch(text)
-    if match is None:
-        return None
-    day, hour, rest, offset = match.groups(default="")
-    local = datetime.fromisoformat(f"{day}T{int(hour):02d}{rest}{offset}")
-    if local.tzinfo is not None:
-        return local.astimezone(UTC)
-    instants = _instants(local, rules)
-    return next((instant for instant in instants if instant > start), instants[0])
-
-
-def _instants(local: datetime, rules: tzinfo | None) -> list[datetime]:
-    """When the clocks show `local`: once, or twice on the night they are set back."""
-    first, second = (local.replace(tzinfo=rules, fold=fold).astimezone(UTC) for fold in (0, 1))
-    # In the hour skipped in spring the second reading is the earlier one: it shows less than
-    # `local`, the first shows as much later as the clocks were set forward.
-    return [first, second] if second > first else [first]
-
-
-def _duration(text: str) -> timedelta:
-    if match := _HOURS_AND_MINUTES.fullmatch(text):
-        return timedelta(hours=int(match[1]), minutes=int(match[2]))
-    if match := _HOURS.fullmatch(text):
-        return timedelta(hours=float(match[1]))
-    if match := _MINUTES.fullmatch(text) or _BARE_MINUTES.fullmatch(text):
-        return timedelta(minutes=float(match[1]))
-    raise ValueError(text)

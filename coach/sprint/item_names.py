@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from coach.sprint.state import NOT_HERE, Row, State
+from phases.kit.grammar import listed
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
 
@@ -12,7 +13,8 @@ _MOST_NAMED = 4
 
 
 def items_with(rows: Iterable[Row], words: str) -> list[Row]:
-    """Rows whose key, statement, reason or subject hold every word; those on the board first.
+    """Rows that have every word in key, title, statement, reason or subject; those on the board
+    first.
 
     What was said not to be on this board is among them: a fault may show that it was.
     """
@@ -22,7 +24,8 @@ def items_with(rows: Iterable[Row], words: str) -> list[Row]:
 
 
 def _text(row: Row) -> str:
-    return f"{row.key} {row.item.statement} {row.item.why} {row.title}".lower()
+    item = row.item
+    return f"{row.key} {item.short_title} {item.statement} {item.why} {row.title}".lower()
 
 
 def item_named(state: State, name: str) -> Row:
@@ -42,11 +45,6 @@ def item_named(state: State, name: str) -> Row:
         if len(here) == 1:
             return here[0]
         if here:
-            raise _several(wanted, here)
+            named = listed([row.key for row in here], most=_MOST_NAMED)
+            raise Refusal(f"{len(here)} items have {wanted!r}", do=f"Name one: {named}")
     raise unknown("item", wanted, state.by_key)
-
-
-def _several(name: str, rows: Sequence[Row]) -> Refusal:
-    listed = ", ".join(row.key for row in rows[:_MOST_NAMED])
-    more = f" and {len(rows) - _MOST_NAMED} more" if len(rows) > _MOST_NAMED else ""
-    return Refusal(f"{len(rows)} items have {name!r}", do=f"Name one: {listed}{more}")

@@ -5,14 +5,14 @@ Read from what is written down; nothing is computed that is written there.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from coach.sprint.board_values import board_values
 from coach.sprint.brief.document import BRIEF_NAMES
 from coach.sprint.ledger import Ledger
 from coach.sprint.state import State
+from phases.kit.record import ledger_name
 from phases.kit.say import show_spread
 
 BRIEF, CHANGED, NOT_GIVEN = "brief", "changed", "not given"
@@ -44,38 +44,31 @@ class Known:
 
 
 def known_values(state: State) -> list[Known]:
-    """Every value the brief gives or could give, then every one a calculation published."""
+    """Every value the brief gives or could give, then every one a calculation published, in the
+    order in which the calculations were saved."""
     given = board_values(state)
     found = []
-    for name, meaning in _names(state):
+    for name, meaning in _names(state).items():
         value = given.get(name)
         origin = NOT_GIVEN if value is None else CHANGED if name in state.declared else BRIEF
-        if isinstance(value, str) or (value is None and name not in TABLES):
+        if name not in TABLES:
             found.append(Known(name, value or "", origin, meaning))
         elif value:
             found.append(Known(name, tuple(value), origin, meaning))
-    return [*found, *_published(state)]
-
-
-def _names(state: State) -> Iterator[tuple[str, str]]:
-    """The names a brief gives, for the subjects that are on the board, with their meanings."""
-    for template, meaning in BRIEF_NAMES.items():
-        kind = re.search(r"\{(\w+)\}", template)
-        if template in _FOLLOWS:
-            continue
-        if kind is None:
-            yield template, meaning
-            continue
-        for subject in state.subjects.values():
-            if subject.kind == kind[1]:
-                yield template.replace(kind[0], subject.id), meaning
-
-
-def _published(state: State) -> list[Known]:
-    """In the order in which the calculations were saved, each with its values in order."""
-    found = [
+    published = [
         Known(name, show_spread(value, out.unit), calculation_id, out.title)
         for name, calculation_id, out, value in Ledger(state).published()
     ]
-    order = {calculation_id: place for place, calculation_id in enumerate(state.calculations)}
-    return sorted(found, key=lambda known: order[known.origin])
+    saved = list(state.calculations)
+    return [*found, *sorted(published, key=lambda known: saved.index(known.origin))]
+
+
+def _names(state: State) -> dict[str, str]:
+    """The names a brief gives, for the subjects that are on the board, with their meanings."""
+    fills = [state.names_of(subject) for subject in ("", *state.subjects)]
+    return {
+        name: meaning
+        for template, meaning in BRIEF_NAMES.items()
+        for names in fills
+        if template not in _FOLLOWS and (name := ledger_name(template, names, None))
+    }

@@ -8,6 +8,7 @@ only the inputs it reads, so that loops that are only apparent never close.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from functools import cached_property
 from typing import Any
 
 from coach.sprint.board_values import board_values
@@ -24,10 +25,13 @@ from phases.kit.refusals import Refusal
 from phases.kit.say import show_spread
 from phases.kit.spread import Spread
 
-# A rail has the voltage that the calculation making it computed, and the one its divider sets;
-# until one is saved, its declared window stands in. So does what the source may give, until it
-# is known what of it the board may take.
 STANDS_IN = {"voltage": "window", "set_voltage": "window", "allowed": "current"}
+"""What is taken instead of a value that is not known yet, by the last word of its name.
+
+A rail has the voltage that the calculation making it computed, and the one its divider sets; until
+one is saved, its declared window. So with what the source may give, until it is known what of it
+the board may take.
+"""
 
 
 class Ledger:
@@ -37,12 +41,11 @@ class Ledger:
         self._state = state
         self._given = board_values(state)
         self._open: dict[str, Calculator] = {}
-        self._owner: dict[str, tuple[str, output, int]] | None = None
         self._pulled: dict[str, Supply | None] = {}
         self._pulling: list[str] = []
 
     def lookup(self, name: str) -> Supply | None:
-        """What stands under `name`; None where nobody has given it yet."""
+        """The value of `name`; None where nobody has given it yet."""
         if name not in self._pulled:
             if name in self._pulling:
                 chain = " -> ".join([*self._pulling, name])
@@ -55,10 +58,8 @@ class Ledger:
         return self._pulled[name]
 
     def _pull(self, name: str) -> Supply | None:
-        owner = self._owners().get(name)
-        if owner is not None:
-            calculation_id, declared, row = owner
-            return self._evaluate(calculation_id, declared, row)
+        if name in self._owners:
+            return self._evaluate(*self._owners[name])
         if name in self._given:
             return Supply(self._given[name], "brief", "brief")
         head, _, last = name.rpartition(".")
@@ -84,11 +85,8 @@ class Ledger:
         """
         if calculation_id not in self._open:
             saved = self._state.calculations[calculation_id]
-            self._open[calculation_id] = calculators()[saved.calculator](
-                given_of(saved.record),
-                lookup=self._needing(saved),
-                names=self._state.names_of(saved.subject),
-                facts=self._facts(saved.subject),
+            self._open[calculation_id] = self.opened(
+                saved.calculator, saved.subject, given_of(saved.record), self._needing(saved)
             )
         return self._open[calculation_id]
 
@@ -108,12 +106,17 @@ class Ledger:
 
         return lookup
 
-    def opened(self, name: str, subject: str, given: Mapping[str, Any] | None = None) -> Calculator:
-        """A calculator at a subject, its inputs prefilled from this ledger."""
-        kind = calculators()[name]
-        return kind(
+    def opened(
+        self,
+        name: str,
+        subject: str,
+        given: Mapping[str, Any] | None = None,
+        lookup: Lookup | None = None,
+    ) -> Calculator:
+        """A calculator at a subject, its inputs prefilled from this ledger, or by `lookup`."""
+        return calculators()[name](
             given or {},
-            lookup=self.lookup,
+            lookup=lookup or self.lookup,
             names=self._state.names_of(subject),
             facts=self._facts(subject),
         )
@@ -122,17 +125,17 @@ class Ledger:
         knowledge = self._state.knowledge
         return lambda when: match((when,), knowledge, subject)
 
+    @cached_property
     def _owners(self) -> dict[str, tuple[str, output, int]]:
         """Which saved calculation publishes which name, without evaluating any.
 
         A second calculation of a subject, under a label, gives only what the first does not; of
         two calculators that could make a rail, the one that the facts name.
         """
-        if self._owner is None:
-            self._owner = {}
-            for saved in sorted(self._state.calculations.values(), key=_is_labelled):
-                self._owner = {**self._published_by(saved), **self._owner}
-        return self._owner
+        found: dict[str, tuple[str, output, int]] = {}
+        for saved in sorted(self._state.calculations.values(), key=lambda one: bool(one.id.label)):
+            found = {**self._published_by(saved), **found}
+        return found
 
     def _published_by(self, saved: Saved) -> dict[str, tuple[str, output, int]]:
         kind = calculators().get(saved.calculator)
@@ -143,10 +146,8 @@ class Ledger:
         for declared in kind.outputs.values():
             if declared.publishes is None or declared.gives_way(facts):
                 continue
-            rows = self._rows(saved, declared)
-            for index, row in enumerate(rows):
-                name = ledger_name(declared.publishes, names, row)
-                if name:
+            for index, row in enumerate(self._rows(saved, declared)):
+                if name := ledger_name(declared.publishes, names, row):
                     found[name] = (saved.id, declared, index)
         return found
 
@@ -160,13 +161,13 @@ class Ledger:
 
     def texts(self) -> dict[str, str]:
         """Every value as it stands, in words: as the brief has it, or as it was last computed."""
-        owners = self._owners()
+        owners = self._owners
         found = {n: v for n, v in self._given.items() if isinstance(v, str) and n not in owners}
         return found | {name: show_spread(v, out.unit) for name, _, out, v in self.published()}
 
     def published(self) -> Iterator[tuple[str, str, output, Spread]]:
         """Every value that a calculation gives: name, calculation, output, as last computed."""
-        for name, (calculation_id, declared, _) in self._owners().items():
+        for name, (calculation_id, declared, _) in self._owners.items():
             saved = self._state.calculations[calculation_id]
             if saved.stale:
                 continue
@@ -176,11 +177,6 @@ class Ledger:
             elif declared.when and (supply := self.lookup(name)) is not None:
                 # A fact has given the name to it since it was computed.
                 yield name, calculation_id, declared, supply.value
-
-
-def _is_labelled(saved: Saved) -> bool:
-    at = f"@{saved.subject}" if saved.subject else ""
-    return saved.id != f"{saved.calculator}{at}"
 
 
 def given_of(record: Record) -> dict[str, Given]:

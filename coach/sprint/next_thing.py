@@ -6,13 +6,13 @@ from dataclasses import dataclass, replace
 
 from coach.sprint.board import gate_rows, walk_of_phase
 from coach.sprint.forgotten import habit_words
-from coach.sprint.pace.reserve import next_of_last_walk
+from coach.sprint.pace.reserve import next_of_last_walk, ordered
 from coach.sprint.rules.proof import proof_of
 from coach.sprint.state import REOPENED, Row, Saved, State
 from coach.sprint.to_draw import ToDraw, to_draw
 from phases.kit.bounds import FAIL
 from phases.kit.facts import find_fact
-from phases.kit.items import CLOSING_ID
+from phases.kit.items import CLOSING_ID, ClosingItem
 
 CHOOSE, CALCULATE, CURE, DRAW, CONFIRM, ASK, REACH, SIGN_OFF, GO_ON, CLOSE, END = (
     "choose", "calculate", "cure", "draw", "confirm", "ask", "reach", "sign off", "go on", "close",
@@ -23,18 +23,28 @@ CHOOSE, CALCULATE, CURE, DRAW, CONFIRM, ASK, REACH, SIGN_OFF, GO_ON, CLOSE, END 
 @dataclass(frozen=True, slots=True)
 class Next:
     """kind: what sort of doing it is, one of the above. says: the thing itself. answer: what a
-    calculation gave for it. minutes, severity: of its item. phase: where to go, for GO_ON. why:
-    why it is asked first, "" where it is no habit."""
+    calculation gave for it. phase: where to go, for GO_ON. why: why it is asked first, "" where it
+    is no habit."""
 
     kind: str
     says: str
     answer: str = ""
     row: Row | None = None
     part: ToDraw | None = None
-    minutes: float = 0.0
-    severity: str = ""
     phase: str = ""
     why: str = ""
+
+    @property
+    def minutes(self) -> float:
+        """What a line of the closing list takes; what another item costs if it is missed."""
+        if self.row is None:
+            return 0.0
+        item = self.row.item
+        return item.minutes if isinstance(item, ClosingItem) else item.left_out_min
+
+    @property
+    def severity(self) -> str:
+        return str(self.row.item.severity) if self.row else ""
 
 
 def next_thing(state: State, t: float) -> Next | None:
@@ -45,11 +55,12 @@ def next_thing(state: State, t: float) -> Next | None:
         return _closing(state, t)
     if not state.phase:
         first = state.setup.phases[0]
-        return Next(CHOOSE, f"Choose the parts, then go on to {first.name}", phase=first.id)
+        says = f"Choose the main parts, then press 1 ({first.name})"
+        return Next(CHOOSE, says, phase=first.id)
     rows = walk_of_phase(state, state.phase)
     if rows:
         return about(state, _first(state, rows))
-    waiting = _place_to_reach(state)
+    waiting = _stage_to_reach(state)
     if waiting:
         return Next(REACH, f"Go on to {waiting}", phase=waiting)
     if state.phase not in state.signed_off:
@@ -71,8 +82,8 @@ def _first(state: State, rows: list[Row]) -> Row:
     return doubtful or next((r for r in rows if r.item.cites and drawable(r)), rows[0])
 
 
-def _place_to_reach(state: State) -> str:
-    """In layout and labelling, the next place that rows of the gate wait for; "" for none."""
+def _stage_to_reach(state: State) -> str:
+    """In layout and labelling, the next stage that rows of the gate wait for; "" for none."""
     if state.phase not in ("layout", "labelling"):
         return ""
     waiting = [
@@ -100,10 +111,9 @@ def _closing(state: State, t: float) -> Next:
         return about(state, last)
     for row in state.rows_of(CLOSING_ID):
         if not row.closed:
-            minutes = {i.id: i.minutes for i in state.setup.closing.items}[row.item.id]
-            return Next(CLOSE, row.item.statement, row=row, minutes=minutes,
-                        severity=str(row.item.severity))  # fmt: skip
-    return Next(END, "Everything is ordered: end the sprint")
+            return Next(CLOSE, row.item.statement, row=row)
+    order = "Order placed" if ordered(state) else "No order placed"  # its line may be waived
+    return Next(END, f"{order}: end the sprint (E)")
 
 
 def about(state: State, row: Row) -> Next:
@@ -112,14 +122,23 @@ def about(state: State, row: Row) -> Next:
 
 
 def _about(state: State, row: Row) -> Next:
-    minutes, severity = row.item.left_out_min, str(row.item.severity)
     if row.applies is None and row.question:
-        question = find_fact(row.question).question
-        return Next(ASK, question, row=row, minutes=minutes, severity=severity)
+        return Next(ASK, find_fact(row.question).question, row=row)
     if row.item.cites and not (row.state and row.state.doubt):
         return _calculated(state, row)
-    because = f"{row.state.because}" if row.state and row.state.because else ""
-    return Next(CONFIRM, row.name, because, row=row, minutes=minutes, severity=severity)
+    return Next(CONFIRM, row.name, row.state.because if row.state else "", row)
+
+
+def _calculated(state: State, row: Row) -> Next:
+    proof = proof_of(state, row)
+    fault = next(filter(None, map(_fault, proof.calculations)), "")
+    if proof.verdict == FAIL or fault:
+        return Next(CURE, row.name, fault or proof.says, row)
+    ids = {saved.id for saved in proof.calculations}
+    part = next((part for part in to_draw(state) if part.calculation in ids), None)
+    if part is not None:
+        return Next(DRAW, row.name, part.says, row, part)
+    return Next(CALCULATE, row.name, row=row)
 
 
 def _fault(saved: Saved) -> str:
@@ -127,19 +146,3 @@ def _fault(saved: Saved) -> str:
     says = next((e.says for e in saved.record.limits if e.verdict == FAIL), "")
     cures = saved.record.remedies
     return f"{says} {cures[0].says}" if says and cures else says
-
-
-def _calculated(state: State, row: Row) -> Next:
-    proof = proof_of(state, row)
-    minutes, severity = row.item.left_out_min, str(row.item.severity)
-    fault = next((f for f in map(_fault, proof.calculations) if f), "")
-    if proof.verdict == FAIL or fault:
-        says = fault or proof.says
-        return Next(CURE, row.name, says, row=row, minutes=minutes, severity=severity)
-    ids = {saved.id for saved in proof.calculations}
-    part = next((part for part in to_draw(state) if part.calculation in ids), None)
-    if part is not None:
-        return Next(
-            DRAW, row.name, part.says, row=row, part=part, minutes=minutes, severity=severity
-        )
-    return Next(CALCULATE, row.name, row=row, minutes=minutes, severity=severity)

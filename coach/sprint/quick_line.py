@@ -10,18 +10,22 @@ from __future__ import annotations
 
 import re
 import shlex
-import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from pydantic import BaseModel, ConfigDict
+
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculator
-from phases.kit.documents import read_text
+from phases.kit.documents import parse_document, read_text
 from phases.kit.fields import Field, Quantity, Table, Window
+from phases.kit.grammar import count
 from phases.kit.low_voltage import names_mains
 from phases.kit.refusals import Refusal, unknown
+from phases.kit.tables import rows_from_csv
 from phases.kit.text import line
+from phases.kit.units import factor
 
 _NAMED = re.compile(r"([A-Za-zµΩ_]\w*)\s*=(.*)", re.DOTALL)
 _JOINS = frozenset(("..", "...", "…", "/", "±", "+-", "+/-"))
@@ -72,15 +76,15 @@ def read_words(kind: type[Calculator], words: Sequence[str]) -> dict[str, Any]:
         elif order:
             name, value = order.pop(0), word
         else:
-            count = f"It has {len(kind.fields)} fields"
-            raise Refusal(f"{line(word)!r} is one value too many", where=kind.name, do=count)
+            do = f"It takes {count(len(kind.fields), 'field')}"
+            raise Refusal(f"Unexpected value {line(word)!r}", where=kind.name, do=do)
         if name in given:
-            raise Refusal(f"{name} is given twice", where=kind.name)
+            raise Refusal(f"{name} appears twice", where=kind.name)
         field = kind.fields[name]
         value = _joined(field, value, waiting)
         if not value:
-            do = "Write its value behind it, or leave it out"
-            raise Refusal(f"{name} is given nothing", where=kind.name, do=do)
+            do = "Write its value after it, or leave it out"
+            raise Refusal(f"{name} has no value", where=kind.name, do=do)
         given[name] = _value(field, value)
     return given
 
@@ -117,8 +121,6 @@ def _belongs(field: Field, value: str, word: str) -> bool:
 
 
 def _is_unit(field: Field, word: str) -> bool:
-    from phases.kit.units import factor
-
     assert isinstance(field, Quantity | Window)
     try:
         factor(word, field.unit)
@@ -131,41 +133,29 @@ def _value(field: Field, text: str) -> Any:
     if not text.startswith("@"):
         return text
     if not isinstance(field, Table):
-        raise Refusal(
-            f"Only a table comes from a file, {field.name} is none",
-            where=field.name,
-            do="Write its value itself",
-        )
+        what = f"Only a table comes from a file, {field.name} is not one"
+        raise Refusal(what, where=field.name, do="Write its value itself")
     return read_table(field, Path(text[1:]))
+
+
+class _RowsFile(BaseModel):
+    """A table as TOML."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    row: list[dict[str, Any]] = []
 
 
 def read_table(field: Table, path: Path) -> list[dict[str, Any]]:
     """The rows of a table field from a CSV or TOML file. A Refusal names file, row and column."""
     text = read_text(path, kind="table")
-    where = line(str(path))
-    rows: Any
+    rows: Sequence[Mapping[str, Any]]
     try:
         if path.suffix.lower() == ".toml":
-            rows = _toml_rows(text)
+            rows = parse_document(text, _RowsFile, kind="table", where="").row
         else:
-            from phases.kit.tables import rows_from_csv
-
             rows = rows_from_csv(text, field.columns)
         field.read(rows)
     except Refusal as refusal:
-        raise refusal.at(where) from None
+        raise refusal.at(line(str(path))) from None
     return [dict(row) for row in rows]
-
-
-def _toml_rows(text: str) -> Any:
-    try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise Refusal(f"Not valid TOML: {line(str(error))[:120]}") from None
-    strange = [key for key in data if key != "row"]
-    if strange:
-        raise unknown("key", line(strange[0]), ["row"])
-    rows = data.get("row", [])
-    if not isinstance(rows, list):
-        raise Refusal("Its rows are no list", do="Write each row as a table [[row]]")
-    return rows

@@ -9,13 +9,14 @@ all call `Session.do`. An event is written before its effect can be seen.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from coach.sprint.calls import due_calls
-from coach.sprint.clock import Clock, FastClock, Step, Stopwatch, to_the_second
+from coach.sprint.clock import Clock, FastClock, Step, Stopwatch
 from coach.sprint.commands import Command
+from coach.sprint.cut_off import after, zone_named
 from coach.sprint.events.event import LATEST, Event, Stamped, stamped
 from coach.sprint.events.run import (
     CallMade,
@@ -76,7 +77,7 @@ class Session:
         """A new sprint with a new journal. Raises Refusal where it cannot be written."""
         journal = Journal.create(path, header_of(setup))
         try:
-            session = cls(setup, journal, clock, Stopwatch.start(clock), ())
+            session = cls(setup, journal, clock, Stopwatch(clock), ())
             session._record([Started()], by=0)
         except BaseException:
             journal.close()
@@ -159,7 +160,7 @@ class Session:
 
     def do(self, command: Command) -> str:
         """Carries out a command; returns what to say. Raises Refusal and changes nothing then."""
-        asked = Asked(self.t, self.clock.wall(), tuple(self.history))
+        asked = Asked(self.t, self.now, tuple(self.history))
         decision = decide(self.state, command, asked)
         self._record(decision.events, by=self._commands + 1)
         return decision.says
@@ -212,7 +213,7 @@ class Session:
         the sprint comes to by them. Raises Refusal, and changes nothing, if they cannot be written.
         """
         # To the millisecond, as the journal keeps it: read again, the same state comes out.
-        t, at = round(self.t, 3), self.clock.wall()
+        t, at = round(self.t, 3), self.now
         number = len(self.history)
         made = [Stamped(number + i, at, t, by, event) for i, event in enumerate(events, start=1)]
         state = self._after(made)
@@ -255,9 +256,16 @@ class Session:
         """What is wrong with the disk, in a sentence; None where all is well."""
         return self.journal.trouble
 
+    @property
+    def now(self) -> datetime:
+        """The wall time. All times of a sprint whose brief names the zone of its cut-off are of
+        that zone, wherever the machine is."""
+        now, zone = self.clock.wall(), self.setup.brief.deadline.zone
+        return now.astimezone(zone_named(zone)) if zone else now
+
     def wall_of(self, t: float) -> datetime:
         """The wall time at which `t` seconds will have elapsed."""
-        return to_the_second(self.clock.wall() + timedelta(seconds=t - self.t))
+        return after(self.now, t - self.t)
 
     def close(self) -> None:
         self.journal.close()

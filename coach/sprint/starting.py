@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from coach.sprint.brief.document import Brief
-from coach.sprint.clock import Clock, FastClock, cut_off
+from coach.sprint.clock import Clock, FastClock
+from coach.sprint.cut_off import cut_off, seconds_between, zone_named
 from coach.sprint.session import Session
 from coach.sprint.setup import Setup, new_setup
 from phases.kit.items import Item
@@ -23,27 +24,24 @@ def setup_of(
     house: a team's own items (house_rules.py).
     """
     deadline = brief.deadline
+    if deadline.zone is not None:
+        now = now.astimezone(zone_named(deadline.zone))
     at_an_instant = deadline.cut_off is not None
     if deadline.cut_off is not None:
-        instant = cut_off(deadline.cut_off, now, deadline.zone)
-        left = (instant.astimezone(UTC) - now.astimezone(UTC)).total_seconds()
-        _refuse_no_time(left, deadline.reserve * 60.0)
+        left = seconds_between(now, cut_off(deadline.cut_off, now))
+        if left <= deadline.reserve * 60:
+            raise Refusal(
+                f"{left / 60:.0f} min are left to the cut-off, and {deadline.reserve} of them "
+                "are the reserve",
+                where="deadline",
+                do="Give a later cut-off or a smaller reserve",
+            )
     else:
         left = (deadline.minutes or 0) * 60.0
     return new_setup(
         brief, started=now, deadline=left, at_an_instant=at_an_instant, speed=speed,
         rehearsed=rehearsed, house=house,
     )  # fmt: skip
-
-
-def _refuse_no_time(left: float, reserve: float) -> None:
-    if left <= reserve:
-        raise Refusal(
-            f"{left / 60:.0f} min are left to the cut-off, and {reserve / 60:.0f} of them "
-            "are the reserve",
-            where="deadline",
-            do="Give a later cut-off or a smaller reserve",
-        )
 
 
 def start_sprint(

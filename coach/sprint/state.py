@@ -16,6 +16,7 @@ from coach.sprint.events.event import E, Event, Stamped
 from coach.sprint.keys import CalculationKey, Key
 from coach.sprint.setup import Setup
 from phases.kit.facts import Knowledge
+from phases.kit.grammar import capital
 from phases.kit.items import CLOSING_ID, Item, Stage
 from phases.kit.record import Record
 
@@ -124,6 +125,12 @@ class Row:
     def name(self) -> str:
         """The statement with its subject where it has one."""
         return f"{self.item.statement} ({self.title})" if self.subject else self.item.statement
+
+    @property
+    def short(self) -> str:
+        """The short title with its subject; where an item has none, the words of its id."""
+        words = self.item.short_title or capital(self.item.id.replace("-", " "))
+        return f"{words} ({self.title})" if self.subject else words
 
 
 @dataclass(frozen=True)

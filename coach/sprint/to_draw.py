@@ -58,6 +58,11 @@ def to_draw(state: State) -> list[ToDraw]:
     return [part for part in undrawn(state) if part.calculation not in left]
 
 
+def drawable(state: State) -> list[ToDraw]:
+    """The same without what should not be drawn: the parts of calculations that fail."""
+    return [part for part in to_draw(state) if not part.fails]
+
+
 def undrawn(state: State) -> list[ToDraw]:
     """Every part that is not drawn, of items that left the board too."""
     found = []

@@ -10,35 +10,39 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
-from phases.kit.refusals import Refusal
+from phases.kit.refusals import Refusal, from_system
 from phases.kit.text import line
 
 _LOOKED_AT = 8192  # bytes at either end, by which a file shows what it is
-_NO_SPACE = frozenset({errno.ENOSPC, errno.EDQUOT})
 
 
-def write_whole(path: Path, data: bytes, *, what: str) -> None:
+def write_whole(path: Path, data: bytes, *, what: str, make_folder: bool = False) -> None:
     """Puts `data` at `path`; what was there before goes only when all of it is on the disk.
 
     A link is followed, so that it stays one; the permissions of a file that is there are kept.
-    what: what a person calls it, with a capital ("The debrief"). Raises Refusal, and leaves
-    everything as it was then.
+    what: what a person calls it, with a capital ("The debrief"). make_folder: also the folder it
+    goes to. Raises Refusal, and leaves everything as it was then.
     """
+    where = line(str(path))
     try:
         place = path.resolve()
         if place.is_dir():
-            raise Refusal(
-                "There is a folder of that name", where=line(str(path)), do="Choose another name"
-            )
+            raise Refusal("There is a folder of that name", where=where, do="Choose another name")
+        if place.is_symlink():  # a link to itself, which newer Pythons leave as it is
+            raise OSError(errno.ELOOP, os.strerror(errno.ELOOP))
         if place.exists() and not place.is_file():
             # A device would give way to a plain file.
-            raise Refusal(
-                "This is a device or a pipe, not a file", where=line(str(path)),
-                do="Name a file, or - for the standard output",
-            )  # fmt: skip
+            do = "Name a file, or - for the standard output"
+            raise Refusal("This is a device or a pipe, not a file", where=where, do=do)
+        if make_folder:
+            place.parent.mkdir(parents=True, exist_ok=True)
         _replace(place, data)
+    except FileNotFoundError:
+        what = f"{what} could not be written: there is no such folder"
+        raise Refusal(what, where=where, do="Make the folder, or choose another") from None
     except (OSError, RuntimeError, ValueError) as error:  # a link to itself; a null byte
-        raise _refusal(error, what, path) from None
+        do = "Choose a folder you may write to"
+        raise from_system(error, f"{what} could not be written", path, do=do) from None
 
 
 def write_over_own(
@@ -55,9 +59,10 @@ def write_over_own(
         foreign = False  # what is wrong is said when it is written
     if foreign:
         raise Refusal(
-            f"There is a file of that name, and it {none}", where=line(str(path)),
+            f"There is a file of that name, and it {none}",
+            where=line(str(path)),
             do="Choose another name, or take it away first",
-        )  # fmt: skip
+        )
     write_whole(path, text.encode("utf-8", "replace"), what=what)
 
 
@@ -83,23 +88,3 @@ def _replace(place: Path, data: bytes) -> None:
         with suppress(OSError):
             new.unlink()
         raise
-
-
-def _refusal(error: Exception, what: str, path: Path) -> Refusal:
-    where = line(str(path))
-    number = getattr(error, "errno", None)
-    if number in _NO_SPACE:
-        return Refusal(
-            f"{what} could not be written: no space left on the device", where=where,
-            do="Free some space and do it again; nothing was lost",
-        )  # fmt: skip
-    if isinstance(error, FileNotFoundError):
-        return Refusal(
-            f"{what} could not be written: there is no such folder", where=where,
-            do="Make the folder, or choose another",
-        )  # fmt: skip
-    words = line(getattr(error, "strerror", None) or "the path is not valid")
-    return Refusal(
-        f"{what} could not be written: {words[:1].lower()}{words[1:]}", where=where,
-        do="Choose a folder you may write to",
-    )  # fmt: skip

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from textual.binding import Binding
 
+from coach.terminal.drawing.lines import Line, Span, line, width_of
+
 
 @dataclass(frozen=True, slots=True)
 class Action:
-    """name: of the screen's `action_` method. label: in the key line. rank: smaller is shown
-    first where the line is short; 0 is never in the line. help: one line for `?`."""
+    """name: of the screen's `action_` method. key: that it is on, and others behind commas. label:
+    in the key line. rank: smaller is shown first where the line is short; 0 is never in the line.
+    help: one line for `?`."""
 
     name: str
     key: str
@@ -20,7 +24,13 @@ class Action:
 
     @property
     def shown_key(self) -> str:
-        return _SHOWN.get(self.key, self.key)
+        key = self.key.partition(",")[0]
+        return _SHOWN.get(key, key)
+
+    @property
+    def width(self) -> int:
+        """Cells in the key line."""
+        return width_of(self.shown_key) + width_of(self.label) + 3
 
 
 _SHOWN = {
@@ -29,43 +39,63 @@ _SHOWN = {
     "f1": "F1", "f2": "F2", "f3": "F3", "f8": "F8",
 }  # fmt: skip
 
+BACK = Action("back", "escape", "back", "Back to where you came from", 20)
+HELP = Action("help", "question_mark", "help", "Explain this screen", 30)
+UNDO = Action("undo", "u", "undo", "Undo the last command", 19)
+
 SPRINT = (
-    Action("next", "enter", "do it", "Do the next thing, or what is under the cursor", 1),
+    Action("next", "enter", "do NEXT", "Do what NEXT says, or open what is under the cursor", 1),
     Action("calculate", "c", "calculate", "Open the calculator of this item", 2),
-    Action("meet", "m", "met", "Met: it is so on the board; on a doubt: it still is", 3),
-    Action("not_here", "n", "not here", "Not on this board, with everything that hangs on it", 4),
-    Action("waive", "w", "waive", "Leave it out knowingly, with a reason", 5),
-    Action("draw", "d", "drawn", "The first part to draw is drawn", 6),
+    Action("meet", "m", "met", "Confirm: done on this board, or still valid", 3),
+    Action("not_here", "n", "not here", "Not on this board, with everything that depends on it", 4),
+    Action("waive", "w", "waive", "Waive: leave it out, with a reason", 5),
+    Action("draw", "d", "drawn", "Mark the first part in DRAW as drawn", 6),
     Action("walk", "g", "walk", "Walk this gate's open items; in the reserve, the last walk", 7),
     Action("sign_off", "s", "sign off", "Sign off this phase", 8),
-    Action("park", "a", "park", "Park a thought until the next pause", 9),
-    Action("undo", "u", "undo", "Take back the last command", 10),
-    Action("draw_all", "D", "all drawn", "Everything to draw is drawn"),
-    Action("to_draw", "t", "to draw", "The list of what is to draw; copy it out"),
+    Action("park", "a", "park", "Park a note until the next pause", 9),
+    Action("undo", "u", "undo", "Undo the last command", 10),
+    Action("draw_all", "D", "all drawn", "Mark every part in DRAW as drawn"),
+    Action("to_draw", "t", "to draw", "All parts to draw; copy the list out"),
     Action("sheet", "r", "data sheet", "Met by the data sheet: give the page"),
     Action("there", "y", "it is there", "Answer the item's question: it is there"),
     Action("reopen", "o", "reopen", "Open a closed item again, or take up one that was set aside"),
-    Action("fold", "f", "further", "Show or fold the more checks"),
+    Action("fold", "f", "more checks", "Show or fold the more checks"),
     Action("find", "slash", "find", "Find an item by a word"),
-    Action("line", "colon", "quick line", "One line: a quick calculation, or a thought to park"),
+    Action("line", "colon", "quick line", "One line: a quick calculation, or a note to park"),
     Action("calculations", "l", "calculations", "All calculators and saved calculations"),
-    Action("parked", "p", "parked", "Parked thoughts; settle them"),
+    Action("parked", "p", "parked", "Parked notes; mark them done"),
     Action("board", "b", "board", "Facts, values, subjects and features of this board"),
-    Action("change", "x", "changed", "Say that something changed that no value shows"),
+    Action("change", "x", "changed", "Report a change the coach cannot see"),
     Action("cut_off", "e", "cut-off", "Move the cut-off, with a reason"),
-    Action("interrupted", "i", "interrupted", "Take the time since the last key out: interrupted"),
+    Action("interrupted", "i", "interrupted", "Do not count the time since the last key"),
     Action("forecast", "W", "why", "What the forecast is made of, and what could be dropped"),
     Action("quiet", "z", "quiet", "Calls quiet, or ringing again"),
-    Action("journal", "v", "journal", "What happened so far, and the calls"),
-    Action("place", "P", "next place", "Placed, routed: go on to the next place, with its walk"),
-    Action("step_by_step", "S", "step by step", "Walk this phase item by item, further ones too"),
+    Action("journal", "v", "journal", "Everything that happened so far, and the calls"),
+    Action("place", "P", "next stage", "Placed, routed: start the next stage, with its walk"),
+    Action("step_by_step", "S", "step by step", "Walk this phase item by item, more checks too"),
     Action("joined", "J", "drawn before", "This phase was drawn before; confirm it in a walk"),
     Action("end", "E", "end", "End the sprint"),
     Action("help", "question_mark", "help", "What each number here is made of, and every key", 11),
-    Action("leave", "q", "leave", "Leave; the sprint goes on, coach resume comes back"),
+    Action("leave", "q", "quit", "Quit; the sprint goes on, coach resume comes back"),
 )
 """The keys of the sprint screen. 1 to 7 change the phase, 8 goes to the closing list."""
 
 
-def bindings(actions: tuple[Action, ...]) -> list[Binding]:
+def bindings(actions: Iterable[Action]) -> list[Binding]:
     return [Binding(a.key, a.name, a.label, show=False) for a in actions]
+
+
+def key_line(actions: Iterable[Action], width: int) -> Line:
+    """The foot of a screen: as many keys as fit, in the order of their rank, help always last."""
+    *ranked, last = sorted((a for a in actions if a.rank), key=lambda a: a.rank)
+    room, shown = width - 1 - last.width, []
+    for action in ranked:
+        room -= action.width
+        if room < 0:
+            break
+        shown.append(action)
+    return line(" ", *(span for action in (*shown, last) for span in _key(action)))
+
+
+def _key(action: Action) -> Sequence[Span]:
+    return Span(action.shown_key, "key"), Span(f" {action.label}  ", "quiet")

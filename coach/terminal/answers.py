@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger import Ledger
 from coach.sprint.next_thing import CALCULATE, Next
 from coach.sprint.state import Row, State
@@ -14,6 +15,7 @@ from phases.kit.bounds import FAIL, MARGINAL, VERDICTS
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculators
 from phases.kit.facts import match
+from phases.kit.grammar import listed
 from phases.kit.judging import Judgement, judge
 from phases.kit.refusals import Refusal
 from phases.kit.sentences import verdict_sentence
@@ -22,30 +24,39 @@ if TYPE_CHECKING:
     from coach.terminal.app import CoachApp
 
 
-def calculator_of(state: State, row: Row) -> tuple[str, str] | None:
-    """(calculator, subject) to open for a row; None where it cites none or several are meant."""
-    known = calculators()
-    for cite in row.item.cites:
-        kind = known.get(cite.partition(":")[0])
-        if kind is None:
-            continue
-        subjects = subjects_for(state, row, kind)
-        if len(subjects) == 1:
-            return kind.name, subjects[0]
-    return None
+def calculations_for(state: State, row: Row) -> list[CalculationKey]:
+    """The calculations that could prove a row, those that suit its subject first."""
+    names = dict.fromkeys(cite.partition(":")[0] for cite in row.item.cites)
+    kinds = [calculators()[name] for name in names if name in calculators()]
+    return [
+        CalculationKey.of(kind.name, subject)
+        for kind in kinds
+        for subject in _subjects_for(state, row, kind)
+    ]
 
 
-def subjects_for(state: State, row: Row, kind: type[Calculator]) -> list[str]:
+def calculation_of(state: State, row: Row) -> CalculationKey | None:
+    """The one to open for a row; None where it cites none or several subjects are meant."""
+    found = calculations_for(state, row)
+    names = [key.calculator for key in found]
+    return next((key for key in found if names.count(key.calculator) == 1), None)
+
+
+def title_of(key: CalculationKey) -> str:
+    return f"{calculators()[key.calculator].title} {key.subject}".strip()
+
+
+def _subjects_for(state: State, row: Row, kind: type[Calculator]) -> list[str]:
     """The subjects a calculator could be opened at for this row, those it is made for first."""
     if kind.per == "board":
         return [""]
     if kind.per == row.item.per:
         return [row.subject]
     there = [s.id for s in state.subjects.values() if s.kind == kind.per]
-    return [subject for subject in there if suits(state, kind, subject)] or there
+    return [subject for subject in there if _suits(state, kind, subject)] or there
 
 
-def suits(state: State, kind: type[Calculator], subject: str) -> bool:
+def _suits(state: State, kind: type[Calculator], subject: str) -> bool:
     """Whether a subject's facts allow what the calculator publishes: a linear regulator does not
     suit a rail that a converter makes."""
     conditions = [o.when for o in kind.outputs.values() if o.publishes and o.when]
@@ -55,18 +66,15 @@ def suits(state: State, kind: type[Calculator], subject: str) -> bool:
 
 
 def answer_words(judgement: Judgement) -> str:
-    """A judgement in one line: what to draw and whether it holds, or the thinnest limit."""
+    """A judgement in one line: what to draw and whether it passes, or the tightest limit."""
     ailing = [v for v in judgement.verdicts if v.verdict in (FAIL, MARGINAL)]
     if ailing:
-        worst = max(ailing, key=lambda v: VERDICTS.index(v.verdict))
-        return verdict_sentence(worst)
+        return verdict_sentence(max(ailing, key=lambda v: VERDICTS.index(v.verdict)))
     if judgement.parts:
-        words = ", ".join(part.words for part in judgement.parts[:2])
-        more = f" and {len(judgement.parts) - 2} more" if len(judgement.parts) > 2 else ""
-        return f"Holds with {words}{more}"
+        return f"Passes with {listed([part.words for part in judgement.parts], 2)}"
     numbers = [v for v in judgement.verdicts if v.margin == v.margin]
     if not numbers:
-        return "All limits hold"
+        return "All limits pass"
     return verdict_sentence(min(numbers, key=lambda v: v.share))
 
 
@@ -75,8 +83,7 @@ class Answers:
 
     def __init__(self, app: CoachApp) -> None:
         self._app = app
-        self._found: dict[tuple[str, str, int], str] = {}
-        self._asked: set[tuple[str, str, int]] = set()
+        self._found: dict[tuple[CalculationKey, int], str] = {}
 
     def of(self, thing: Next | None) -> str:
         """The answer to the next thing where it is a calculation; empty until it is computed."""
@@ -87,24 +94,26 @@ class Answers:
     def of_row(self, row: Row) -> str:
         """The same for a row that is met by a calculation."""
         state = self._app.sprint.state
-        wanted = calculator_of(state, row)
+        wanted = calculation_of(state, row)
         if wanted is None:
             return ""
-        key = (*wanted, _values(state))
-        if key not in self._asked:
-            self._asked.add(key)
+        key = (wanted, _values(state))
+        if key not in self._found:
+            self._found[key] = ""
             self._app.run_worker(
                 lambda: self._compute(state, key), thread=True, exit_on_error=False, group="answers"
             )
-        return self._found.get(key, "")
+        return self._found[key]
 
-    def _compute(self, state: State, key: tuple[str, str, int]) -> None:
+    def _compute(self, state: State, key: tuple[CalculationKey, int]) -> None:
+        wanted, _ = key
         try:
-            self._found[key] = answer_words(judge(Ledger(state).opened(key[0], key[1])))
+            opened = Ledger(state).opened(wanted.calculator, wanted.subject)
+            self._found[key] = answer_words(judge(opened))
         except Refusal as refusal:
             self._found[key] = str(refusal)
         if self._app.is_running:
-            self._app.call_from_thread(self._app._repaint)
+            self._app.call_from_thread(self._app.want_paint)
 
 
 def _values(state: State) -> int:

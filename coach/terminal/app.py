@@ -10,7 +10,7 @@ import os
 import shlex
 import sys
 import traceback
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import ClassVar
@@ -19,7 +19,7 @@ from rich.text import Text
 from textual import events
 from textual.app import App, SystemCommand
 from textual.command import CommandPalette
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 from textual.worker import get_current_worker
 
 from coach.history.brought_along import brought_along
@@ -32,21 +32,26 @@ from coach.sprint.pace.pace import Pace
 from coach.sprint.session import Session
 from coach.sprint.state import State
 from coach.terminal import themes
-from coach.terminal.actions import SPRINT
+from coach.terminal.actions import Action
 from coach.terminal.answers import Answers
+from coach.terminal.drawing.lines import Line
+from coach.terminal.screens.painted import PaintedScreen
 from phases.kit.refusals import Refusal
 
 _IDLE_TICKS = 3
 """Seconds without a key before a call may interrupt what is being typed."""
 
 _FORECAST_EVERY = 60
-"""Seconds after which a forecast is made anew though nothing happened."""
+"""Seconds after which another forecast is made though nothing happened."""
 
-_CALL_STANDS = 90
-"""Seconds a call stands at the top edge; the journal keeps it."""
+_CALL_STAYS = 90
+"""Seconds a call is shown at the top edge; the journal keeps it."""
 
-_CALL_STANDS_OF_SPRINT = 10 * 60.0
+_CALL_STAYS_OF_SPRINT = 10 * 60.0
 """The same in seconds of the sprint, which a rehearsal runs through faster."""
+
+QUIET = ("", "plain")
+"""Nothing said."""
 
 
 class CoachApp(App[int]):
@@ -63,58 +68,123 @@ class CoachApp(App[int]):
     VERTICAL_BREAKPOINTS = [(0, "-low"), (20, "-tall")]  # noqa: RUF012
 
     def __init__(
-        self, session: Session | None = None, *, folder: Path | None = None, new: bool = False,
+        self,
+        session: Session | None = None,
+        *,
+        folder: Path | None = None,
+        new: bool = False,
         first: Screen[None] | None = None,
-    ) -> None:  # fmt: skip
+        said: tuple[str, str] = QUIET,
+    ) -> None:
         # Decided before Textual chooses how to leave colours out: with the theme alone it would
         # paint black on black.
         super().__init__(ansi_color=themes.chosen() == themes.NO_COLOUR or None)
         self.session = session
         self.folder = folder or Path()
-        self.begins_new = new
-        self._first = first
-        self.said: tuple[str, str] = ("", "plain")
+        self.said = said
         self.call: CallMade | None = None
-        self._waiting_calls: list[CallMade] = []
-        self._call_age = 0
-        self._call_t = 0.0
-        self._idle = _IDLE_TICKS
         self.answers = Answers(self)
+        self._begins_new, self._first = new, first
+        self._waiting_calls: list[CallMade] = []
+        self._call_age, self._call_t = 0, 0.0
+        self._idle = _IDLE_TICKS
         self._pace: Pace | None = None
         self._forecast_age = 0
         for theme in (themes.DARK, themes.LIGHT):
             self.register_theme(theme)
         self.theme = themes.chosen()
 
-    # ---- opening -------------------------------------------------------------------------------
+    @property
+    def sprint(self) -> Session:
+        """The session of the sprint that is open."""
+        assert self.session is not None
+        return self.session
+
+    # ---- which screen --------------------------------------------------------------------------
 
     def on_mount(self) -> None:
         self.set_interval(1.0, self.tick)
         if self.session is not None:
-            self.show_sprint()
+            self._show_sprint(self.session)
         elif self._first is not None:
             self.push_screen(self._first)
         else:
-            from coach.terminal.screens.start import StartScreen
-
-            self.push_screen(StartScreen(begins_new=self.begins_new))
+            self.push_screen(self._start(self._begins_new))
 
     def take_session(self, session: Session) -> None:
-        """A sprint begins or is taken up from the start screen."""
+        """A sprint begins or is resumed from the start screen."""
         self.session = session
         self.pop_screen()
-        self.show_sprint()
+        self._show_sprint(session)
 
-    def show_sprint(self) -> None:
+    def _show_sprint(self, session: Session) -> None:
         from coach.terminal.screens.sprint import SprintScreen
 
-        assert self.session is not None
-        self.session.listeners.append(self._happened)
+        session.listeners.append(self._happened)
         self.push_screen(SprintScreen())
+
+    def show_start(self) -> None:
+        """Back to the start, where the questions of a new board are left."""
+        self.switch_screen(self._start())
+
+    def _start(self, begins_new: bool = False) -> Screen[None]:
+        from coach.terminal.screens.start import StartScreen
+
+        return StartScreen(begins_new)
+
+    def explain(
+        self,
+        name: str,
+        actions: Sequence[Action] = (),
+        numbers: Callable[[int], list[Line]] | None = None,
+    ) -> None:
+        """The help of a screen."""
+        from coach.terminal.screens.help import HelpScreen
+
+        self.push_screen(HelpScreen(name, actions, numbers))
 
     def on_unmount(self) -> None:
         if self.session is not None:
             self.session.close()
+
+    def leave(self) -> None:
+        """Closes the coach; the sprint goes on."""
+        if self._tried(self.sprint.leave):
+            self.exit(0)
+
+    # ---- the road of a command -----------------------------------------------------------------
+
+    def do(self, command: Command) -> bool:
+        """Carries a command to the session; says what it says. False where it was refused."""
+        return self._tried(lambda: self.say(self.sprint.do(command)))
+
+    def _tried(self, act: Callable[[], object]) -> bool:
+        """Does it; a refusal is said."""
+        try:
+            act()
+        except Refusal as refusal:
+            self.say(str(refusal), "due")
+            return False
+        return True
+
+    def say(self, text: str, role: str = "plain") -> None:
+        """One line for the person; it stays until the next one."""
+        self.said = (text, role)
+        self.want_paint()
+
+    def _happened(self, events: Sequence[Stamped]) -> None:
+        self.want_paint()
+        self.ask_forecast()
+
+    def want_paint(self) -> None:
+        """What is in sight is painted once whatever is going on is done."""
+        for screen in reversed(self.screen_stack):
+            if isinstance(screen, PaintedScreen):
+                screen.want_paint()
+            if not isinstance(screen, ModalScreen):
+                break  # what is below is covered
+
+    # ---- what takes longer ---------------------------------------------------------------------
 
     def warm_up(self) -> None:
         """Brings in what computing needs, after the first frame and off the event loop."""
@@ -122,15 +192,12 @@ class CoachApp(App[int]):
         self.ask_forecast()
 
     def ask_forecast(self) -> None:
-        """A new forecast, in a thread; the screen goes on with the last one meanwhile."""
+        """Another forecast, in a thread; the screen goes on with the last one meanwhile."""
         if self.session is None or not self.is_running:
             return
         self._forecast_age = 0
-        state, t = self.session.state, self.session.t
-        self.run_worker(
-            lambda: self._forecast(state, t), thread=True, exclusive=True, exit_on_error=False,
-            group="forecast",
-        )  # fmt: skip
+        work = partial(self._forecast, self.session.state, self.session.t)
+        self.run_worker(work, thread=True, exclusive=True, exit_on_error=False, group="forecast")
 
     def _forecast(self, state: State, t: float) -> None:
         worker = get_current_worker()
@@ -147,58 +214,12 @@ class CoachApp(App[int]):
             self.call_from_thread(self._forecast_made, made)
 
     def _recall(self, habits: Mapping[str, tuple[int, int]]) -> None:
-        try:
-            self.sprint.recall(habits)
-        except Refusal as refusal:
-            self.say(str(refusal), "due")
+        self._tried(lambda: self.sprint.recall(habits))
 
     def _forecast_made(self, made: Forecast) -> None:
         if self.session is not None:
             self.session.take_forecast(made)
-            self._repaint()
-
-    def leave(self) -> None:
-        """Closes the coach; the sprint goes on."""
-        try:
-            self.sprint.leave()
-        except Refusal as refusal:
-            self.say(str(refusal), "due")
-            return
-        self.exit(0)
-
-    @property
-    def sprint(self) -> Session:
-        """The session of the sprint that is open."""
-        assert self.session is not None
-        return self.session
-
-    # ---- the road of a command -----------------------------------------------------------------
-
-    def do(self, command: Command) -> bool:
-        """Carries a command to the session; says what it says. False where it was refused."""
-        try:
-            says = self.sprint.do(command)
-        except Refusal as refusal:
-            self.say(str(refusal), "due")
-            return False
-        self.say(says)
-        return True
-
-    def say(self, text: str, role: str = "plain") -> None:
-        """One line for the person; it stays until the next one."""
-        self.said = (text, role)
-        self._repaint()
-
-    def _happened(self, events: Sequence[Stamped]) -> None:
-        self._repaint()
-        self.ask_forecast()
-
-    def _repaint(self) -> None:
-        for screen in self.screen_stack:
-            repaint = getattr(screen, "repaint", None)
-            # A screen that is being taken down has lost its parts already.
-            if repaint is not None and screen.is_current and screen.display and screen.children:
-                repaint()
+            self.want_paint()
 
     # ---- time and calls ------------------------------------------------------------------------
 
@@ -207,20 +228,18 @@ class CoachApp(App[int]):
         self._idle += 1
         self._call_age += 1
         self._forecast_age += 1
-        if self._forecast_age >= _FORECAST_EVERY:
-            self.ask_forecast()
-        if self._call_age > _CALL_STANDS:
-            self.call = None
         if self.session is None:
             return
-        if self.call is not None and not self._call_stands(self.session, self.call):
+        if self._forecast_age >= _FORECAST_EVERY:
+            self.ask_forecast()
+        if self.call is not None and not self._call_stays(self.session, self.call):
             self.call = None
-        try:
-            self._waiting_calls += self.session.tick()
-        except Refusal as refusal:
-            self.say(str(refusal), "due")
+        self._tried(self._look_at_clock)
         self._announce()
-        self._repaint()
+        self.want_paint()
+
+    def _look_at_clock(self) -> None:
+        self._waiting_calls += self.sprint.tick()
 
     async def on_event(self, event: events.Event) -> None:
         """Sees a key before a field takes it: while somebody types, no call interrupts."""
@@ -235,25 +254,25 @@ class CoachApp(App[int]):
     def _announce(self) -> None:
         """Says the calls that wait, once nothing is being typed; alike ones in one ring.
 
-        What was skipped is in the history only: the OPEN line says it silently. One that has no
-        ring left stands at the top edge all the same.
+        What was skipped is in the history only: the SKIPPED line says it silently. One that has no
+        ring left is shown at the top edge all the same.
         """
         if not self._waiting_calls or self._idle < _IDLE_TICKS:
             return
-        waiting, self._waiting_calls = self._waiting_calls, []
-        calls = [call for call in waiting if call.cause != SKIPPED]
+        calls = [call for call in self._waiting_calls if call.cause != SKIPPED]
+        self._waiting_calls = []
+        ringing = [call for call in calls if call.rings]
         if not calls:
             return
-        ringing = [call for call in calls if call.rings]
         self.call, self._call_age = (ringing or calls)[-1], 0
-        self._call_t = self.session.t if self.session is not None else 0.0
+        self._call_t = self.sprint.t
         if ringing:
             self.bell()
             self.raise_notification(self.call.says)
 
-    def _call_stands(self, session: Session, call: CallMade) -> bool:
-        """Whether a call is still news and still so; the header says how it stands now."""
-        fresh = session.t - self._call_t <= _CALL_STANDS_OF_SPRINT
+    def _call_stays(self, session: Session, call: CallMade) -> bool:
+        """Whether a call is still news and still so; the header says how things are now."""
+        fresh = session.t - self._call_t <= _CALL_STAYS_OF_SPRINT and self._call_age <= _CALL_STAYS
         return fresh and still_so(session.state, session.t, call, session.forecast)
 
     def raise_notification(self, text: str) -> None:
@@ -264,63 +283,44 @@ class CoachApp(App[int]):
             driver.write(f"\x1b]9;{plain}\x07")
 
     def _fatal_error(self) -> None:
-        """A fault of the coach's own: one sentence for the person, the traceback in a file.
+        """An error of the coach's own: one sentence for the person, the traceback in a file.
 
         Textual would print hundreds of lines with everything that was on the stack.
         """
-        fault, folder = traceback.format_exc(), self.folder
+        told, folder = traceback.format_exc(), self.folder
         if self.session is not None:
             folder = self.session.journal.path.parent
-        kept = ""
         try:
-            (folder / "coach-fault.txt").write_text(fault, encoding="utf-8")
-            kept = f" What happened is in {folder / 'coach-fault.txt'}."
+            (folder / "coach-fault.txt").write_text(told, encoding="utf-8")
+            kept = f"What happened is in {folder / 'coach-fault.txt'}."
         except OSError:
-            kept = f" It was: {fault.strip().splitlines()[-1]}."
+            kept = f"It was: {told.strip().splitlines()[-1]}."
         self._exit_renderables.append(
-            Text(f"The coach met a fault of its own and stopped; the journal is whole.{kept}")
+            Text(f"The coach met an error of its own and stopped; the journal is intact. {kept}")
         )
         self._close_messages_no_wait()
 
     # ---- the palette ---------------------------------------------------------------------------
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """The actions of the registry, for the screen they belong to."""
-        for action in SPRINT:
-            method = getattr(screen, f"action_{action.name}", None)
-            if method is not None:
-                yield SystemCommand(f"{action.label} ({action.shown_key})", action.help, method)
-        yield from self._phase_commands(screen)
+        """What can be done on the screen one is on, found by any of its words."""
+        if isinstance(screen, PaintedScreen):
+            yield from screen.commands()
         yield SystemCommand("light or dark", "Change between the two palettes", self.other_theme)
-
-    def _phase_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """The phases and the closing list by their names, and the last walk."""
-        enter = getattr(screen, "action_phase", None)
-        last = getattr(screen, "action_last_walk", None)
-        if enter is None or last is None:
-            return
-        for number, phase in enumerate(self.sprint.state.setup.phases, start=1):
-            words = f"Go to phase {number}: {phase.title}"
-            yield SystemCommand(f"{phase.name} ({number})", words, partial(enter, number))
-        words = "Files, checks, quantities, accepted and paid"
-        yield SystemCommand("closing list, order (8)", words, partial(enter, 8))
-        words = "In the reserve, after the first upload: what is open, the worst first"
-        yield SystemCommand("last walk (g)", words, last)
 
     def action_command_palette(self) -> None:
         """The palette, in the coach's own words."""
         if not isinstance(self.screen, CommandPalette):
-            self.push_screen(CommandPalette(placeholder="What do you want to do?"))
+            self.push_screen(CommandPalette(placeholder="Command:"))
 
     def action_help_quit(self) -> None:
         """Ctrl+C is no way out of a sprint by mistake."""
-        self.say("q leaves; the sprint goes on" if self.session is not None else "q leaves")
+        self.say("q quits; the sprint goes on" if self.session is not None else "q quits")
 
     def other_theme(self) -> None:
-        if os.environ.get("NO_COLOR"):
-            return
-        dark = self.theme == themes.DARK.name
-        self.theme = themes.LIGHT.name if dark else themes.DARK.name
+        if not os.environ.get("NO_COLOR"):
+            dark = self.theme == themes.DARK.name
+            self.theme = themes.LIGHT.name if dark else themes.DARK.name
 
 
 def _bring_in() -> None:
@@ -333,38 +333,47 @@ def _bring_in() -> None:
     factor("mil", "mm")
 
 
-def run_sprint(
-    session: Session, *, said: tuple[str, str] = ("", "plain"), command: str = "coach"
-) -> int:
+# ---- from the command line ---------------------------------------------------------------------
+
+
+def run_sprint(session: Session, *, said: tuple[str, str] = QUIET, command: str = "coach") -> int:
     """The sprint screen on a session, until the person leaves. Returns the exit code.
 
     said: what it says as it opens, with its role. command: how the coach is called again.
     """
-    app = CoachApp(session)
-    app.said = said
-    result = app.run()
-    _report(app, command)
-    return result if result is not None else app.return_code or 0
+    return _run(CoachApp(session, said=said), command)
+
+
+def run_start(*, new: bool = False, folder: Path, command: str = "coach") -> int:
+    """The start screen: a bundled brief, a new one, or a sprint to resume."""
+    return _run(CoachApp(folder=folder, new=new), command)
 
 
 def run_debrief(
-    path: Path, *, note: bool = False, as_item: int = 0, accept_edit: bool = False,
+    path: Path,
+    *,
+    note: bool = False,
+    as_item: int = 0,
+    accept_edit: bool = False,
     passed_over: int = 0,
-) -> int:  # fmt: skip
+) -> int:
     """The debrief of the journal at `path`, until the person leaves. Returns the exit code."""
     from coach.terminal.screens.debrief import DebriefScreen
 
     screen = DebriefScreen(
         path, note=note, as_item=as_item, accept_edit=accept_edit, passed_over=passed_over
     )
-    app = CoachApp(folder=path.parent, first=screen)
-    result = app.run()
-    return result if result is not None else app.return_code or 0
+    return _run(CoachApp(folder=path.parent, first=screen))
 
 
-def run_start(*, new: bool = False, folder: Path, command: str = "coach") -> int:
-    """The start screen: a bundled brief, a new one, or a sprint to take up again."""
-    app = CoachApp(folder=folder, new=new)
+def run_bringup(path: Path, boards: Sequence[str]) -> int:
+    """The bring-up sheet of the journal at `path`, until the person leaves."""
+    from coach.terminal.screens.bringup import BringupScreen
+
+    return _run(CoachApp(folder=path.parent, first=BringupScreen(path, boards)))
+
+
+def _run(app: CoachApp, command: str = "coach") -> int:
     result = app.run()
     _report(app, command)
     return result if result is not None else app.return_code or 0

@@ -2,19 +2,19 @@
 
 Every change reads one field and judges again, all corners. What cannot be read keeps its last
 readable value, and the last good judgement stays. A blank field keeps what was proposed for it
-last: proposing anew judges hundreds of candidates, and is done a moment later. No screen in here.
+last: proposing again judges hundreds of candidates, and is done a moment later. No screen in here.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger import Ledger, given_of
-from coach.sprint.rules.calculations import calculation_id, check_subject
+from coach.sprint.rules.calculations import check_subject
 from coach.sprint.state import State
 from coach.terminal.drawing.input_lines import (
     InputLine,
-    empty_row,
     lines_of_readings,
     row_key,
     split_key,
@@ -33,17 +33,15 @@ GivenInputs = Mapping[str, object]
 _RowChange = Callable[[TypedRows, int], int]
 
 
-def opened_for(
-    state: State, name: str, subject: str, label: str = "", given: GivenInputs | None = None
-) -> Calculator:
+def opened_for(state: State, key: CalculationKey, given: GivenInputs | None = None) -> Calculator:
     """A calculator at a subject, prefilled from the ledger and, where nothing is given, with what
     a hand and a proposal gave to the one saved under its id. Raises Refusal."""
-    kind = calculator(name)
-    check_subject(state, kind, subject)
-    saved = state.calculations.get(calculation_id(name, subject, label))
+    kind = calculator(key.calculator)
+    check_subject(state, kind, key.subject)
+    saved = state.calculations.get(key)
     if given is None and saved is not None:
         given = {k: v for k, v in given_of(saved.record).items() if k in kind.fields}
-    return Ledger(state).opened(name, subject, given)
+    return Ledger(state).opened(kind.name, key.subject, given)
 
 
 class TypedInputs:
@@ -95,7 +93,7 @@ class TypedInputs:
                 for free in declared.free:
                     self._picks.pop(free, None)
 
-    # ---- proposing anew ------------------------------------------------------------------------
+    # ---- proposing again -----------------------------------------------------------------------
 
     def to_propose(self) -> Calculator | None:
         """What is to be judged with proposals of its own, ready for a thread: all of it is read.
@@ -135,42 +133,41 @@ class TypedInputs:
         self._judge()
 
     def _type_field(self, field: Field, text: str) -> None:
-        self._typed[field.name] = text
         self._unread.pop(field.name, None)
         self._forget_picks(field.name)
-        if not line(text):
-            self._given[field.name] = Given("")
-            return
         try:
-            _, shown = field.read(text)
+            shown = field.read(text)[1] if line(text) else ""
         except Refusal as refusal:
             self._unread[field.name] = _without(field.name, refusal)
         else:
             self._given[field.name] = Given(shown)
+        self._typed[field.name] = text
+
+    def _put(self, name: str, given: Given) -> None:
+        """Something given that was not typed."""
+        self._typed.pop(name, None)
+        self._unread.pop(name, None)
+        self._given[name] = given
 
     def restore(self, key: str) -> None:
         """A field, or a whole table, back to what ledger, default or proposal says."""
         name, _ = split_key(key)
         self._tables.pop(name, None)
-        self._typed.pop(name, None)
-        self._unread.pop(name, None)
         self._forget_picks(name)
-        self._given[name] = Given("")
+        self._put(name, Given(""))
         self._judge()
 
     def take(self, values: Mapping[str, str]) -> None:
         """Values of a proposal that was chosen."""
         for name, text in values.items():
-            self._typed.pop(name, None)
-            self._unread.pop(name, None)
-            self._given[name] = Given(text, "proposed")
+            self._put(name, Given(text, "proposed"))
         self._judge()
 
     def leave(self, key: str) -> None:
         """The cursor leaves a line: emptied rows go, what was read shows as it was read."""
         name, _ = split_key(key)
         if name in self._tables:
-            self._tables[name].tidy(0)
+            self._tables[name].tidy()
         elif name not in self._unread:
             self._typed.pop(name, None)
 
@@ -186,8 +183,7 @@ class TypedInputs:
         name, row = split_key(key)
         field = self.kind.fields[name]
         assert isinstance(field, Table) and row is not None
-        rows = self._rows(field)
-        at = change(rows, row)
+        at = change(self._rows(field), row)
         self._take_rows(field)
         self._judge()
         return row_key(name, at)
@@ -203,10 +199,9 @@ class TypedInputs:
         self._given[field.name] = Given(self._tables[field.name].read)
 
     def turned(self, key: str, by: int) -> str:
-        """The option `by` steps on from what stands in a choice or flag; "" in another field."""
+        """The option `by` steps on from what is in a choice or flag now; "" in another field."""
         name, _ = split_key(key)
-        options = options_of(self.kind.fields[name])
-        reading = self._reading(name)
+        options, reading = options_of(self.kind.fields[name]), self._reading(name)
         if not options or reading is None:
             return ""
         at = options.index(reading.text) if reading.text in options else 0
@@ -225,71 +220,62 @@ class TypedInputs:
 
     def lines(self) -> list[InputLine]:
         """Every line of input, in the order of the fields."""
-        found: list[InputLine] = []
-        for name in self.kind.fields:
-            found += self._lines_of(name)
-        return found
+        return [one for name in self.kind.fields for one in self._lines_of(name)]
 
     def _lines_of(self, name: str) -> list[InputLine]:
         field, reading = self.kind.fields[name], self._reading(name)
         if isinstance(field, Table) and name in self._tables:
             return self._row_lines(field, reading)
-        unread = self._unread.get(name, "")
+        text, unread = self._typed.get(name, ""), self._unread.get(name, "")
         if reading is None:
-            try:
-                self._now.inputs.reading(name)
-            except Refusal as refusal:
-                unread = unread or _without(name, refusal)
-            key = row_key(name, 0) if isinstance(field, Table) else name
             row = 0 if isinstance(field, Table) else None
-            text = self._typed.get(name, "")
+            key = name if row is None else row_key(name, row)
+            unread = unread or self._why_not(name)
             return [InputLine(key, name, field.title, text, "blank", unread=unread, row=row)]
         if unread:
             beside = reading.beside or ""
-            return [InputLine(name, name, field.title, self._typed[name], "hand", beside, unread)]
+            return [InputLine(name, name, field.title, text, "hand", beside, unread)]
         return lines_of_readings(self.kind, [reading])
+
+    def _why_not(self, name: str) -> str:
+        """Why a field cannot be read, though nothing unreadable was typed in it."""
+        try:
+            self._now.inputs.reading(name)
+        except Refusal as refusal:
+            return _without(name, refusal)
+        return ""
 
     def _row_lines(self, field: Table, reading: Reading | None) -> list[InputLine]:
         origin = reading.origin if reading is not None else "hand"
         beside = (reading.beside or "") if reading is not None else ""
-        rows = self._tables[field.name].rows
-        found = [
-            InputLine(
-                row_key(field.name, i), field.name, field.title, row.text, origin, beside,
-                row.unread, i, tuple(field.columns), tuple((row.cells or {}).values()),
+        found = []
+        for i, row in enumerate(self._tables[field.name].rows):
+            cells = (row.cells or {}).values()
+            found.append(
+                InputLine.of_row(field, i, row.text, origin, beside, unread=row.unread, cells=cells)
             )
-            for i, row in enumerate(rows)
-        ]  # fmt: skip
-        return [*found, empty_row(field, len(rows), origin, beside)]
+        return [*found, InputLine.of_row(field, len(found), "", origin, beside)]
 
     def text(self, key: str) -> str:
-        """What stands in the line to be edited; empty where nothing but a proposal does."""
-        name, row = split_key(key)
-        if row is not None:
-            return next((one.text for one in self._lines_of(name) if one.key == key), "")
-        if name in self._typed:
-            return self._typed[name]
-        reading = self._reading(name)
-        if reading is None or (reading.origin == "proposed" and self._is_blank(name)):
+        """What is in the line to be edited; empty where nothing but a proposal is."""
+        name, _ = split_key(key)
+        if key in self._typed:
+            return self._typed[key]
+        one = next((one for one in self._lines_of(name) if one.key == key), None)
+        if one is None or (one.origin == "proposed" and self._is_blank(name)):
             return ""
-        return reading.text
+        return one.text
 
-    def stands(self, key: str) -> str:
+    def what_counts(self, key: str) -> str:
         """What counts in an empty line: "proposed 620 Ω ± 5 %", "ledger 4.75 .. 5.25 V"."""
         name, row = split_key(key)
-        reading = self._reading(name) if row is None else None
-        if reading is None:
-            return "a new row" if row is not None else ""
-        return f"{reading.origin} {reading.text}".strip()
+        if row is not None:
+            return "a new row"
+        reading = self._reading(name)
+        return f"{reading.origin} {reading.text}".strip() if reading is not None else ""
 
     def _is_blank(self, name: str) -> bool:
-        given = self._given.get(name)
-        return given is None or given.value == ""
-
-    def unread(self, key: str) -> str:
-        """Why the text of a line cannot be read; empty where it can."""
-        name, _ = split_key(key)
-        return next((one.unread for one in self._lines_of(name) if one.key == key), "")
+        return self._given.get(name, Given("")).value == ""
 
     @property
     def trouble(self) -> tuple[str, str] | None:

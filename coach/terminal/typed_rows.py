@@ -7,7 +7,7 @@ the cells it had; one that was emptied goes when the cursor leaves it.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from coach.terminal.drawing.input_lines import joined
 from phases.kit.refusals import Refusal
@@ -46,27 +46,20 @@ class TypedRows:
             self.rows.append(TypedRow(""))
         row = self.rows[min(index, len(self.rows) - 1)]
         row.text, row.unread = text, ""
-        if not line(text):
-            row.cells = None
-            return
         try:
-            row.cells = self._cells(text)
+            row.cells = self._cells(text) if line(text) else None
         except Refusal as refusal:
             row.unread = str(refusal)
 
-    def tidy(self, index: int) -> int:
-        """Drops emptied rows; returns where the row at `index` is then."""
-        gone = [i for i, row in enumerate(self.rows) if not line(row.text)]
+    def tidy(self) -> None:
+        """Drops emptied rows."""
         self.rows = [row for row in self.rows if line(row.text)]
-        return index - sum(i < index for i in gone)
 
     def copy(self, index: int) -> int:
         """Puts a copy below a row; returns where it is."""
         if index >= len(self.rows):
             return index
-        row = self.rows[index]
-        cells = dict(row.cells) if row.cells is not None else None
-        self.rows.insert(index + 1, TypedRow(row.text, cells, row.unread))
+        self.rows.insert(index + 1, replace(self.rows[index]))
         return index + 1
 
     def paste(self, index: int, text: str) -> int:
@@ -78,23 +71,21 @@ class TypedRows:
         if index < len(self.rows) and not line(self.rows[index].text):
             del self.rows[index]
             at = index
-        pasted = self._pasted(clean(text))
-        for cells in pasted:
+        for cells in self._pasted(clean(text)):
             self.rows.insert(at, TypedRow(""))
             self.type(at, " | ".join(line(cell) for cell in cells))
             at += 1
         return max(at - 1, 0)
 
     def _pasted(self, text: str) -> list[list[str]]:
-        first = next((one for one in text.splitlines() if one.strip()), "")
-        if "|" in first and "\t" not in first:
-            return [split_cells(one) for one in text.splitlines() if one.strip()]
+        lines = [one for one in text.splitlines() if one.strip()]
+        if lines and "|" in lines[0] and "\t" not in lines[0]:
+            return [split_cells(one) for one in lines]
         rows = rows_from_csv(text, self._columns)
         return [[row.get(name, "") for name in self._columns] for row in rows]
 
     def _cells(self, text: str) -> dict[str, str]:
-        given = split_cells(text)
-        names = list(self._columns)
+        given, names = split_cells(text), list(self._columns)
         if len(given) > len(names):
             raise Refusal(
                 f"There are {len(given)} cells for {len(names)} columns",
@@ -110,22 +101,24 @@ class TypedRows:
         return found
 
 
+def _end_in(text: str) -> str:
+    """What ends a cell of this text."""
+    return next((end for end in _ENDS if end in text), _ENDS[0])
+
+
 def split_cells(text: str) -> list[str]:
     """The cells of a line."""
-    end = next((end for end in _ENDS if end in text), _ENDS[0])
-    return [line(cell) for cell in text.split(end)]
+    return [line(cell) for cell in text.split(_end_in(text))]
 
 
 def cell_at(text: str, position: int) -> int:
     """The number of the cell, from 0, in which `position` lies."""
-    end = next((end for end in _ENDS if end in text), _ENDS[0])
-    return text[:position].count(end)
+    return text[:position].count(_end_in(text))
 
 
 def cell_span(text: str, cell: int) -> tuple[int, int]:
     """Where the words of a cell, counted from 0, begin and end in the text."""
-    end = next((end for end in _ENDS if end in text), _ENDS[0])
-    parts = text.split(end)
+    parts = text.split(_end_in(text))
     words = parts[cell]
     begin = sum(len(part) + 1 for part in parts[:cell]) + len(words) - len(words.lstrip())
     return begin, begin + len(words.strip())

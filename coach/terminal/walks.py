@@ -15,14 +15,14 @@ from coach.sprint.board import (
     walk_of_stage,
 )
 from coach.sprint.events.phases import LAST_WALK, Walked
-from coach.sprint.pace.reserve import last_walk, ordered, uploaded
+from coach.sprint.pace.reserve import last_walk, ordered, spare_seconds, uploaded
 from coach.sprint.state import Row, State
-from phases.kit.items import CLOSING_ID
+from phases.kit.items import CLOSING_ID, Stage
 
 
 @dataclass(frozen=True, slots=True)
 class Walk:
-    """title: what stands above it. keys: of its items, in their order; further: of those folded
+    """title: of its screen. keys: of its items, in their order; further: of those folded
     away. of: the stage, the phase or "last" it is a walk of; "" for one that is not journalled."""
 
     title: str
@@ -49,7 +49,7 @@ def of_phase(state: State) -> Walk | None:
     return _walk(f"Walk: {name}", rows, state.phase, further) if rows else None
 
 
-def before(state: State, passed: str, reached: str) -> Walk:
+def before(state: State, passed: Stage, reached: Stage) -> Walk:
     """What is asked before `reached` begins and `passed` is left behind."""
     rows, further = walk_of_stage(state, passed), further_of_stage(state, passed)
     return _walk(f"Walk before {reached}", rows, passed, further)
@@ -66,16 +66,31 @@ def last(state: State, t: float) -> Walk | None:
     return _walk("Last walk", rows, LAST_WALK, []) if rows else None
 
 
+def why_no_last(state: State) -> str:
+    """Why there is no last walk now."""
+    if not uploaded(state):
+        return "The last walk comes in the reserve, once the first upload is made (8)"
+    if last_walk(state) and not ordered(state):
+        return "The last walk comes in the reserve or in the closing list (8)"
+    return "The order is accepted" if ordered(state) else "Every essential is closed"
+
+
+def last_to_offer(state: State, t: float) -> Walk | None:
+    """The last walk in the closing list, as long as the list leaves time and nobody went through
+    it."""
+    gone = any(one.event.of == LAST_WALK for one in state.of(Walked))
+    if state.phase != CLOSING_ID or gone or spare_seconds(state, t) <= 0:
+        return None
+    return last(state, t)
+
+
 def at_hand(state: State, t: float) -> Walk | None:
     """The walk that one key opens: the last walk where there is one, else that of the phase. What
     was just gone through gives way to the other, so that the key goes on."""
     own = of_phase(state) if state.phase else None
     late = last(state, t)
-    if late is None or (
-        own is not None and any(one.event.of == LAST_WALK for one in state.of(Walked)[-1:])
-    ):
-        return own
-    return late
+    just_gone = any(one.event.of == LAST_WALK for one in state.of(Walked)[-1:])
+    return own if late is None or (own is not None and just_gone) else late
 
 
 def _walk(title: str, rows: list[Row], of: str, further: list[Row]) -> Walk:

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from functools import reduce
 
 from phases.kit import (
+    Bench,
     Bound,
     Calculator,
     Choice,
@@ -36,6 +37,7 @@ from phases.kit.arrays import Array
 from phases.kit.preferred import around
 
 RESISTOR, TIE, INTERNAL = "resistor", "direct tie", "internal pull"
+RELEASED = "reset released"
 LEAST_RESISTANCE = 1e-3
 """Ω: a tie, a closed contact. Nothing is nearer to a rail than that."""
 
@@ -79,7 +81,7 @@ class Strap(
             Column("C", "F", "capacitance at the pin, charged the other way", default="0 F"),
         ),
         default=(
-            {"state": "reset released"},
+            {"state": RELEASED},
             {"state": "button or jumper", "expect": "override", "path": "other"},
             {"state": "indicator or module on the pin", "path": "other", "R": "100 kΩ"},
             {"state": "debug adapter attached, off", "I": "10 µA"},
@@ -132,7 +134,22 @@ class Strap(
         """R_pin = 1 / (G_pull + G_also + G_other)"""
         return 1.0 / (self._G_pull() + self._G_also() + self._G_other())
 
-    @output("V", "level at the pin", along="states")
+    @output(
+        "V",
+        "level at the pin",
+        along="states",
+        bench=Bench(
+            "level",
+            title="{pin}[, {level}]",
+            do="Measure in reset and after it",
+            where="{pin}",
+            first="Its resistor: value, fitted at all, on the right net; then what else is on it",
+            point=".level",
+            row=RELEASED,
+            limit="level",
+            when={"strap_pins": True},
+        ),
+    )
     def V_pin(self) -> Array:
         """Away from the wanted rail by u = (V G_other + I) R_pin, within the supply; while a
         capacitor still moves, by u + (u_0 - u) exp(-t / (R_pin C))"""

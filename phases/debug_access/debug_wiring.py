@@ -125,7 +125,7 @@ class DebugWiring(
         needed = self.t_e + 2 * self.t_d + self.t_out + self._figure("setup")
         return np.maximum(needed, self._figure("clock_phase"))
 
-    @output("Hz", "highest safe clock")
+    @output("Hz", "highest safe clock", publishes="board.debug_clock")
     def f_max(self) -> Array:
         """f_max = 1 / (2 t_half)"""
         return 1 / (2 * self.t_half)

@@ -99,7 +99,12 @@ class CapacitorSchedule(
     case = Words("case at a pin", default="0603")
     case_bulk = Words("case of bulk", default="0805")
 
-    @output("F", "capacitance on the rail, as printed", along="rails")
+    @output(
+        "F",
+        "capacitance on the rail, as printed",
+        along="rails",
+        publishes="rail.{row}.capacitance",
+    )
     def C_rail(self) -> Array:
         """C_rail = C_pin times its pins + what cards state + bulk C_bulk; no loss by voltage yet"""
         names = self.rails.words("rail")

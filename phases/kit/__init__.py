@@ -5,6 +5,7 @@ No time, no screen, no coach. numpy and pint are imported when a value is first 
 A calculator needs no more than the names below.
 """
 
+from phases.kit.bench import Bench
 from phases.kit.bounds import (
     Bound,
     Check,
@@ -38,9 +39,9 @@ from phases.kit.say import show
 from phases.kit.tables import Column
 
 __all__ = [
-    "Bound", "Calculator", "Capability", "Card", "Check", "Choice", "Column", "Count", "Curve",
-    "Finding", "Findings", "Flag", "Following", "Judgement", "NotApplicable", "Part", "Quantity",
-    "SupplyColumn", "SupplyVoltage", "SupplyWindow", "Table", "Verdictable", "Window", "Words",
-    "above", "below", "found", "holds", "inside", "judge", "limit", "listing", "not_applicable",
-    "output", "proposal", "show",
+    "Bench", "Bound", "Calculator", "Capability", "Card", "Check", "Choice", "Column", "Count",
+    "Curve", "Finding", "Findings", "Flag", "Following", "Judgement", "NotApplicable", "Part",
+    "Quantity", "SupplyColumn", "SupplyVoltage", "SupplyWindow", "Table", "Verdictable", "Window",
+    "Words", "above", "below", "found", "holds", "inside", "judge", "limit", "listing",
+    "not_applicable", "output", "proposal", "show",
 ]  # fmt: skip

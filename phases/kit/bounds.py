@@ -11,6 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from phases.kit.grammar import sentence
+
 if TYPE_CHECKING:
     from phases.kit.arrays import Array
 
@@ -50,6 +52,11 @@ class Finding:
     what: str
     cure: str = ""
     serious: bool = True
+
+    @property
+    def words(self) -> str:
+        """In a sentence or two: "VDD2: No capacitor. Place 100 nF at this pin."."""
+        return " ".join(map(sentence, filter(None, (f"{self.where}: {self.what}", self.cure))))
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,6 +35,7 @@ from phases.kit.inputs import Facts, Given, Inputs, Lookup, empty_ledger, nothin
 
 if TYPE_CHECKING:
     from phases.kit.arrays import Array
+    from phases.kit.bench import Bench
     from phases.kit.facts import FactValue
 
 SUBJECT_KINDS = ("board", "rail", "bus", "connector", "clock", "load")
@@ -100,7 +101,7 @@ class output(_Method):
     """A number worth knowing. along: the table whose rows it keeps. publishes: its ledger name.
 
     when: facts that must not be otherwise at the calculation's subject for it to be published;
-    what is not known yet counts as yes.
+    what is not known yet counts as yes. bench: what the bench measures of it.
     """
 
     def __init__(
@@ -111,12 +112,19 @@ class output(_Method):
         publishes: str | None = None,
         along: str | None = None,
         when: Mapping[str, FactValue] | None = None,
+        bench: Bench | None = None,
     ) -> None:
         self.unit = unit
         self.title = title
         self.publishes = publishes
         self.along = along
         self.when = when
+        self.bench = bench
+
+    @property
+    def point(self) -> str:
+        """Where the bench keeps readings of it, as a template; see `Bench.point`."""
+        return (self.bench and self.bench.point) or self.publishes or f".{self.name}"
 
     def gives_way(self, facts: Facts) -> bool:
         """Whether the facts say that this name is another calculation's to give."""

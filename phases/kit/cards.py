@@ -40,9 +40,19 @@ from phases.kit.tables import Column, rows_from_csv
 from phases.kit.text import Line, Text, clean
 
 PinKind = Literal[
-    "supply", "analogue", "core", "reference", "ground", "backup",
-    "usb", "io", "reset", "strap", "debug", "oscillator",
-]  # fmt: skip
+    "supply",
+    "analogue",
+    "core",
+    "reference",
+    "ground",
+    "backup",
+    "usb",
+    "io",
+    "reset",
+    "strap",
+    "debug",
+    "oscillator",
+]
 PIN_KINDS: tuple[PinKind, ...] = get_args(PinKind)
 
 PartKind = Literal[
@@ -88,7 +98,7 @@ class Pin(_Table):
     """One pin. number: as on the package, "7" or "B3"; empty on a thin card.
 
     kind: "usb" is a supply pin of its own for USB; data pins are "io" like any other.
-    pull: what the part itself does to the pin in reset. capacitor: as the sheet states it.
+    pull: what the part itself does to the pin in reset. capacitor: as its data sheet states it.
     """
 
     name: Line
@@ -111,12 +121,8 @@ class PinCounts(_Table):
 
     def facts(self) -> dict[str, bool]:
         """The board facts (phases/facts.toml) that these counts answer."""
-        known = {
-            "analogue_pin": self.analogue,
-            "core_pin": self.core,
-            "reference_pin": self.reference,
-        }
-        return {fact: count > 0 for fact, count in known.items() if count is not None}
+        counts = ((fact, getattr(self, kind, None)) for fact, kind in _FACTS_OF_PINS.items())
+        return {fact: count > 0 for fact, count in counts if count is not None}
 
 
 class _CountedPins(_Table):
@@ -132,14 +138,13 @@ class Supply(_Table):
     @model_validator(mode="after")
     def _in_order(self) -> Self:
         if read_quantity(self.min, "V").low > read_quantity(self.max, "V").high:
-            raise RefusedError(
-                Refusal(f"The supply runs from {self.min} down to {self.max}", do="Exchange them")
-            )
+            what = f"The supply runs from {self.min} down to {self.max}"
+            raise RefusedError(Refusal(what, do="Swap them"))
         return self
 
 
 class Limits(_Table):
-    """What the sheet allows, each at its worst corner; None where the card does not say."""
+    """What the data sheet allows, each at its worst corner; None where the card does not say."""
 
     io_current: Amperes | None = None
     total_current: Amperes | None = None
@@ -180,15 +185,12 @@ class PartCard(_Table):
     @model_validator(mode="after")
     def _one_account_of_the_pins(self) -> Self:
         if self.pin_table and self.pins:
-            raise RefusedError(
-                Refusal("The pins are given twice", do="Keep the counts or the table")
-            )
+            raise RefusedError(Refusal("The pins appear twice", do="Keep the counts or the table"))
         if twice := _first_twice(pin.number for pin in self.pin_table if pin.number):
             raise RefusedError(Refusal(f"Two pins have the number {twice}"))
         if twice := _first_twice(pin.name for pin in self.pin_table):
-            raise RefusedError(
-                Refusal(f"Two pins have the name {twice}", do="Number them: VDD1, VDD2")
-            )
+            what = f"Two pins have the name {twice}"
+            raise RefusedError(Refusal(what, do="Number them: VDD1, VDD2"))
         return self
 
     def pins_of(self, kind: PinKind) -> tuple[Pin, ...]:

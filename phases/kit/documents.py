@@ -19,7 +19,8 @@ from pydantic import AfterValidator, BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from phases.kit.document_lines import Location, line_numbers, nearest_line
-from phases.kit.refusals import Refusal, unknown
+from phases.kit.grammar import count
+from phases.kit.refusals import Refusal, from_system, unknown
 from phases.kit.text import line
 
 M = TypeVar("M", bound=BaseModel)
@@ -78,21 +79,19 @@ def read_text(path: Path, *, kind: str) -> str:
     except FileNotFoundError:
         raise Refusal(f"There is no {kind} here", where=where, do="Check the path") from None
     except PermissionError:
-        raise Refusal(
-            f"This {kind} may not be read", where=where, do="Check the permissions of the file"
-        ) from None
+        do = "Check the permissions of the file"
+        raise Refusal(f"This {kind} may not be read", where=where, do=do) from None
     except UnicodeDecodeError:
         raise Refusal(
             "The file is not a text in UTF-8", where=where, do="Save it as UTF-8"
         ) from None
     except (OSError, ValueError) as error:
         # A path with a null byte is a ValueError, a path too long an OSError.
-        reason = getattr(error, "strerror", None) or "the path is not valid"
-        raise Refusal(f"This {kind} cannot be read: {reason}", where=where) from None
+        raise from_system(error, f"This {kind} cannot be read", path) from None
 
 
 def parse_document(text: str, model: type[M], *, kind: str, where: str) -> M:
-    """`text` as a `model`; `where` stands in front of each fault. Raises Refusal."""
+    """`text` as a `model`; `where` goes in front of each fault. Raises Refusal."""
     if not text.strip():
         raise Refusal(f"This {kind} is empty", where=where)
     return validate(_parse_toml(text, where), model, where=where, text=text)
@@ -121,7 +120,7 @@ def refuse_first(faults: Iterable[tuple[Location, Refusal]], *, where: str, text
     number, place, first = min(found, key=lambda fault: fault[0] or 0)
     do = first.do
     if others := len(found) - 1:
-        more = "And 1 more fault" if others == 1 else f"And {others} more faults"
+        more = f"And {count(others, 'more fault')}"
         do = f"{do}. {more}" if do else more
     raise Refusal(first.what, where=located(where, number, place), do=do) from None
 
@@ -161,11 +160,11 @@ def _parse_toml(text: str, where: str) -> dict[str, Any]:
         if not isinstance(error, tomllib.TOMLDecodeError):
             reason = "a number or a date is out of range"
         elif "Cannot overwrite a value" in reason:
-            reason = "a key is given twice"
+            reason = "a key appears twice"
         elif "Cannot declare" in reason:
-            reason = "a table is given twice"
+            reason = "a table appears twice"
         elif reason.startswith("Invalid value"):
-            reason = "a value is missing or not readable; texts stand in quotes"
+            reason = "a value is missing or not readable; texts go in quotes"
         number = int(at_line[1]) if at_line else len(text.rstrip().splitlines())
         raise Refusal(
             f"Not valid TOML: {reason[:1].lower()}{reason[1:]}",
@@ -222,7 +221,7 @@ def _refusal(details: ErrorDetails, place: Location, model: type[BaseModel]) -> 
         key, words = bound
         things = "characters" if isinstance(given, str) else "entries"
         allowed = words.format(context.get(key), things)
-        return Refusal(f"Here stands {_shown(given)}, allowed is {allowed}")
+        return Refusal(f"Found {_shown(given)}; allowed: {allowed}")
     return Refusal(line(details["msg"]))
 
 
@@ -257,7 +256,7 @@ _BOUNDS = {
 
 
 def _wrong_kind(wanted: str, given: object) -> Refusal:
-    return Refusal(f"Here stands {_shown(given)}, expected is {wanted}")
+    return Refusal(f"Found {_shown(given)}; expected {wanted}")
 
 
 def _shown(value: object) -> str:

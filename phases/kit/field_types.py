@@ -14,7 +14,7 @@ from pydantic import AfterValidator, Field, StrictInt
 from phases.kit.documents import checked
 from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal
-from phases.kit.text import Line
+from phases.kit.text import Line, name_words
 
 _NAME = re.compile(r"[a-z0-9]+(?:[-_][a-z0-9]+)*")
 _LONGEST_NAME = 40
@@ -27,7 +27,7 @@ def check_name(name: str) -> None:
     if len(name) > _LONGEST_NAME:
         raise Refusal(f"The name has {len(name)} characters", do=f"Give it at most {_LONGEST_NAME}")
     if not _NAME.fullmatch(name):
-        near = "-".join(re.findall(r"[a-z0-9]+", name.lower()))
+        near = "-".join(name_words(name))
         raise Refusal(
             f"{name!r} is not a name: small letters, digits and hyphens only",
             do=f"Write it as {near}" if near else "",

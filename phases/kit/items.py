@@ -153,9 +153,14 @@ class Item(_Table):
     reopened_by: tuple[Line, ...]
     source: Annotated[Line, Field(min_length=1)]
 
+    @property
+    def grave(self) -> bool:
+        """Whether missing it can hurt somebody or kill the board."""
+        return self.severity >= Severity.DEAD_BOARD
+
     @model_validator(mode="after")
     def _grave_is_essential(self) -> Item:
-        if self.severity >= Severity.DEAD_BOARD:
+        if self.grave:
             self.__dict__["essential"] = True
         return self
 
@@ -222,7 +227,7 @@ class Item(_Table):
         ]
         return off[0] if len(off) == 1 else None
 
-    def hangs_on(self, cause: str, subject: str = BOARD) -> bool:
+    def depends_on(self, cause: str, subject: str = BOARD) -> bool:
         """Whether `cause` ("fact:ID", "change:ID" or a full ledger name) reopens it.
 
         subject: the subject the item stands at.

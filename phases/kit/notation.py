@@ -4,12 +4,16 @@
     4.75 .. 5.25 V   4.75 / 5 / 5.25 V
 
 A strict grammar: what it does not know it refuses with one sentence, and nothing typed is
-ever evaluated. RKM code: IEC 60062:2016, section 6.
+ever evaluated. RKM code: IEC 60062:2016, section 6. Its letter comes first where a value is
+below one of it: R47 is 0.47 Ω, and n47 on a capacitor 470 pF. Of larger multiples the standard
+knows no such code: 700 Ω is 700R, and k7 is read by nobody. Of fraction signs only those of
+copper are read, which is sold by "½ oz".
 """
 
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 
 from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
@@ -23,6 +27,7 @@ _NUMBER = re.compile(
 )
 _RKM = re.compile(r"([0-9]{0,9})([RLVAkKMGmµunpf])([0-9]{1,9})(?![0-9])")
 _RKM_OHM = {"R": 1.0, "L": 1e-3}
+_RKM_FIRST = {"Ω": "R", "F": "mµunp"}
 # The letter that stands for the point where the unit has no prefix.
 _RKM_OWN = {"Ω": "R", "V": "V", "A": "A", "m": "m"}
 _PLUS_MINUS = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
@@ -37,6 +42,7 @@ _EXAMPLES = {
     "Ω": "4.7 kΩ or 4k7", "F": "100 nF or 100n", "V": "3.3 V", "°C": "25 °C", "1": "12",
     "F/m": "100 pF/m",
 }  # fmt: skip
+_OUNCES = re.compile(r"oz\b")
 _FRACTIONS = (("½", ".5"), ("¼", ".25"), ("¾", ".75"))
 
 
@@ -63,10 +69,17 @@ def _one_spelling(text: str) -> str:
             f"The value is {len(cleaned)} characters long", do="Write a number with its unit"
         )
     if clean(text) != text.replace("\r\n", "\n").replace("\r", "\n"):
-        raise Refusal("The value holds control characters", do="Type it again")
+        raise Refusal("The value holds characters that nobody can see", do="Type it again")
     cleaned = cleaned.replace("−", "-")
-    for sign, point in _FRACTIONS:  # "½ oz" of copper, "1½ oz", "1 ½ oz"
-        cleaned = re.sub(rf"(?<=[0-9]) ?{sign}", point, cleaned).replace(sign, f"0{point}")
+    if _OUNCES.search(cleaned):
+        for sign, point in _FRACTIONS:  # "½ oz" of copper, "1½ oz", "1 ½ oz"
+            cleaned = re.sub(rf"(?<=[0-9]) ?{sign}", point, cleaned).replace(sign, f"0{point}")
+    for before, sign in pairwise(f" {cleaned}"):
+        power = sign in "²³" and before.isalpha()  # of a unit, as in mm²
+        if sign.isnumeric() and not sign.isascii() and not power:
+            raise Refusal(
+                f"{cleaned!r} is written with {sign!r}", do="Use the digits 0 to 9, as in 0.5"
+            )
     if re.search(r"[0-9],[0-9]", cleaned):
         raise Refusal(
             f"{cleaned!r} has a comma in a number",
@@ -100,13 +113,13 @@ def _spread(text: str, unit: str) -> Spread:
 def _plus_minus(text: str, unit: str) -> Spread:
     sides = _PLUS_MINUS.split(text)
     if len(sides) != 2 or not sides[0] or not sides[1]:
-        raise Refusal(f"{text!r} is not a value with its tolerance", do="Write it as 5 V ± 5 %")
+        raise Refusal(f"{text!r} is not a value with its tolerance", do="Example: 5 V ± 5 %")
     middle, reach = sides
     middle = _with_unit(middle, _suffix(reach), unit)
     (typ,) = _values([middle], unit)
     distance = _distance(reach, typ, middle, unit)
     if distance < 0:
-        raise Refusal(f"{text!r} has a negative tolerance", do="Write it as 5 V ± 5 %")
+        raise Refusal(f"{text!r} has a negative tolerance", do="Example: 5 V ± 5 %")
     return _ordered(typ - distance, typ, typ + distance, text)
 
 
@@ -186,6 +199,8 @@ def _suffix(part: str) -> str:
 def _rkm(code: re.Match[str], part: str, unit: str) -> tuple[float, str]:
     whole, letter, fraction = code.groups()
     rest = part[code.end() :].strip()
+    if not whole and letter not in _RKM_FIRST.get(unit, ""):
+        raise Refusal(f"{part!r} has no digit before its letter", do=f"Example: 0{part}")
     value = float(f"{whole or 0}.{fraction}")
     if letter == _RKM_OWN.get(unit):
         scale = 1.0
@@ -226,7 +241,7 @@ def _scaled(number: float, by: float) -> float:
 
 
 def _example(unit: str) -> str:
-    return f"Write it as {_EXAMPLES.get(unit, f'12 {unit}')}"
+    return f"Example: {_EXAMPLES.get(unit, f'12 {unit}')}"
 
 
 def _check(spread: Spread, unit: str, least: float | None, most: float | None, text: str) -> None:
@@ -238,8 +253,8 @@ def _check(spread: Spread, unit: str, least: float | None, most: float | None, t
     if any(0 < abs(value) < _LEAST for value in (spread.low, spread.typ, spread.high)):
         raise Refusal(f"{text!r} is too small to be meant", do=_example(unit))
     if spread.low < lower:
-        raise Refusal(f"{text!r} is too small", do=f"Least here: {show(lower, unit)}")
+        raise Refusal(f"{text!r} is too small", do=f"Minimum here: {show(lower, unit)}")
     if spread.high > upper:
-        raise Refusal(f"{text!r} is too large", do=f"Most here: {show(upper, unit)}")
+        raise Refusal(f"{text!r} is too large", do=f"Maximum here: {show(upper, unit)}")
     if unit == "°C" and spread.low < -273.15:
-        raise Refusal(f"{text!r} is below absolute zero", do="Write it as 25 °C")
+        raise Refusal(f"{text!r} is below absolute zero", do="Example: 25 °C")

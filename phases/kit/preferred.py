@@ -7,6 +7,7 @@ where the formula gives 9.19.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from functools import lru_cache
 
 _E24 = (
@@ -62,6 +63,14 @@ def around(series: str, value: float, steps: int) -> list[float]:
     """The preferred value at or above `value`, with `steps` neighbours on each side, ascending."""
     if not (0 < value < math.inf):
         return []
-    ladder = decade(series, value / 1e3, value * 1e3)
-    index = sum(v < value * (1 - 1e-9) for v in ladder)
-    return ladder[max(index - steps, 0) : index + steps + 1]
+    values = mantissas(series)
+
+    def at(place: int) -> float:
+        """The value at a place of the endless ladder of decades, in which 1.0 has place 0."""
+        exponent, step = divmod(place, len(values))
+        return float(f"{values[step]}e{exponent}")
+
+    below = (math.floor(math.log10(value)) - 1) * len(values)
+    ladder = range(below, below + 3 * len(values))
+    place = below + bisect_left(ladder, value * (1 - 1e-9), key=at)
+    return [at(near) for near in range(place - steps, place + steps + 1)]

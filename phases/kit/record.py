@@ -13,9 +13,11 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from phases.kit.bench import Section
 from phases.kit.bounds import Finding, worst
 from phases.kit.curves import Traced, trace
 from phases.kit.drivers import Driver, drivers
+from phases.kit.expected import Expected
 from phases.kit.fields import Field as Input
 from phases.kit.fields import Quantity, Table, Window
 from phases.kit.inputs import Reading
@@ -31,7 +33,7 @@ CURVE_POINTS = 33
 
 Word = Literal["pass", "marginal", "fail", "not applicable"]
 Number = Annotated[float, Field(ge=-1e18, le=1e18)]
-Cell = bool | float | Line | None
+Cell = bool | float | Line
 """A cell of a listing."""
 
 
@@ -47,7 +49,7 @@ class _Entry(BaseModel):
 
 
 class Figure(_Entry):
-    """A value over all corners; all three or none."""
+    """A value over all corners; an end that is not finite is None."""
 
     min: Number | None = None
     typ: Number | None = None
@@ -55,10 +57,9 @@ class Figure(_Entry):
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
-        ends = [self.min, self.typ, self.max]
-        given = [end for end in ends if end is not None]
-        if len(given) not in (0, 3) or given != sorted(given):
-            raise ValueError("not min, typ and max")
+        given = [end for end in (self.min, self.typ, self.max) if end is not None]
+        if given != sorted(given):
+            raise ValueError("min, typ and max are not in rising order")
         return self
 
     @property
@@ -89,6 +90,30 @@ class RowFigure(Figure):
     published: Line | None = None
 
 
+class BenchRecord(_Entry):
+    """What the bench measures of an output, ready to be printed; see `Bench`. low, typ, high: what
+    is right, rounded as it is shown, None where there is no such end. how: what to know of that."""
+
+    section: Section
+    point: Line
+    unit: Line
+    low: Number | None = None
+    typ: Number | None = None
+    high: Number | None = None
+    how: Line = ""
+    title: Line = ""
+    do: Line = ""
+    where: Line = ""
+    tool: Line = ""
+    words: Line = ""
+    first: Line = ""
+    caution: Line = ""
+
+    @property
+    def expected(self) -> Expected:
+        return Expected(self.low, self.typ, self.high, self.unit, self.words)
+
+
 class OutputRecord(Figure):
     """An output. published: the ledger name it gave its value to."""
 
@@ -96,6 +121,7 @@ class OutputRecord(Figure):
     title: Line
     published: Line | None = None
     rows: tuple[RowFigure, ...] = ()
+    bench: BenchRecord | None = None
 
     def row(self, label: str) -> Spread | None:
         """The figure of one row."""
@@ -238,13 +264,13 @@ def record_of(judgement: Judgement, subject: str = "", *, advice: bool = True) -
         "subject": subject,
         "inputs": {r.field: _input(kind.fields[r.field], r) for r in judgement.readings},
         "outputs": {o.name: _output(judgement, o) for o in judgement.outputs},
-        "listings": listings,
+        "listings": {name: list(map(_filled, rows)) for name, rows in listings.items()},
         "limits": [_limit(v) for v in judgement.verdicts],
         "remedies": [_remedy(r) for r in remedies(judgement)] if advice else [],
         "drivers": [_driver(d) for d in drivers(judgement)] if advice else [],
         "picks": dict(judgement.picks),
         "parts": [
-            {"role": p.role, "what": p.what, "where": p.where, "count": p.count}
+            {"role": p.role, "what": p.what[:400], "where": p.where[:400], "count": p.count}
             for p in judgement.parts
         ],
         "findings": [_finding(one) for one in notes],
@@ -279,7 +305,7 @@ def _input(field: Input, reading: Reading) -> dict[str, Any]:
 
 def _figure(low: float, typ: float, high: float) -> dict[str, float]:
     ends = {"min": low, "typ": typ, "max": high}
-    return ends if all(map(math.isfinite, ends.values())) else {}
+    return {name: end for name, end in ends.items() if math.isfinite(end)}
 
 
 def _output(judgement: Judgement, out: Output) -> dict[str, Any]:
@@ -293,10 +319,23 @@ def _output(judgement: Judgement, out: Output) -> dict[str, Any]:
         )
         return {**_figure(one.low, one.typ, one.high), "published": name or None}
 
-    head = {"unit": UNITS[out.unit].si, "title": out.title}
+    head = {"unit": UNITS[out.unit].si, "title": out.title, "bench": _bench(judgement, out)}
     if out.along is None:
         return {**figure(out.figures[0]), **head}
     return {**head, "rows": [{"row": one.row, **figure(one)} for one in out.figures]}
+
+
+def _bench(judgement: Judgement, out: Output) -> dict[str, Any] | None:
+    """What the bench measures of an output; None for nothing, for what the facts say is another
+    calculation's or not on this board, and where a name in its id is not known."""
+    declared, inputs = type(judgement.calculation).outputs[out.name], judgement.calculation.inputs
+    bench = declared.bench
+    if bench is None or declared.gives_way(inputs.facts):
+        return None
+    point = ledger_name(declared.point, inputs.names, bench.row)
+    if point is None or (bench.when and inputs.facts(bench.when) is False):
+        return None
+    return {"point": point, **bench.measured(judgement, out)}
 
 
 def _limit(verdict: Verdict) -> dict[str, Any]:
@@ -364,6 +403,15 @@ def _points(traced: Traced, side: str) -> list[tuple[float, float, float]]:
     bounds = traced.bound or (0.0,) * len(traced.x)
     points = zip(traced.x, traced.edge(side), bounds, strict=True)
     return [point for point in points if all(map(math.isfinite, point))]
+
+
+def _filled(row: Mapping[str, Any]) -> dict[str, Any]:
+    """The cells that say something: a journal has no null, and no number without end."""
+    return {
+        name: cell
+        for name, cell in row.items()
+        if cell is not None and (not isinstance(cell, float) or math.isfinite(cell))
+    }
 
 
 def _finite(value: float | None) -> float | None:

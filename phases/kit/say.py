@@ -62,6 +62,11 @@ def show(value: float, symbol: str, digits: int = 3) -> str:
     return f"{_written(value, digits)} {unit.si}" if "e" in shown else f"{shown} {prefix}{unit.si}"
 
 
+def show_difference(value: float, symbol: str) -> str:
+    """A difference of two values as `show` writes them: of temperatures it is in K."""
+    return show(value, "K" if symbol == "°C" else symbol)
+
+
 def show_spread(spread: Spread, symbol: str, digits: int = 3) -> str:
     """A spread in the notation that `read_quantity` reads back.
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE
+from phases.kit.grammar import sentence
 from phases.kit.judging import Verdict
-from phases.kit.say import show
+from phases.kit.say import show, show_difference
 
 _DIGITS, _MOST_DIGITS = 3, 5
 _LIMIT_WORDS = {"below": "limit", "above": "at least", "inside": "nearest end"}
@@ -17,15 +18,12 @@ def verdict_sentence(verdict: Verdict) -> str:
     """One limit in a sentence, with its number, its bound and its margin."""
     title = f"{verdict.title} ({verdict.scenario})" if verdict.scenario else verdict.title
     if verdict.verdict == NOT_APPLICABLE:
-        return f"{title}: does not apply. {_ended(verdict.reason)}".strip()
+        return f"{title}: does not apply. {sentence(verdict.reason)}".strip()
     if verdict.findings:
-        return " ".join(
-            _ended(f"{f.where}: {f.what}") + (f" {_ended(f.cure)}" if f.cure else "")
-            for f in verdict.findings
-        )
+        return " ".join(finding.words for finding in verdict.findings)
     if math.isnan(verdict.margin):
         if verdict.verdict == FAIL:
-            return f"{title}: {_ended(verdict.reason or 'it cannot be evaluated')}"
+            return f"{title}: {sentence(verdict.reason or 'it cannot be evaluated')}"
         return f"{title}: holds."
     value, bound = _told_apart(verdict)
     return f"{title} {value}, {_LIMIT_WORDS[verdict.side]} {bound}. {_margin(verdict)}"
@@ -43,11 +41,10 @@ def _told_apart(verdict: Verdict) -> tuple[str, str]:
 
 
 def _margin(verdict: Verdict) -> str:
-    unit = "K" if verdict.unit == "°C" else verdict.unit
     if math.isinf(verdict.margin):
         fails = verdict.verdict == FAIL
         return f"{_BEYOND_WORDS[verdict.side]} without limit." if fails else "Unlimited margin."
-    size = show(abs(verdict.margin), unit)
+    size = show_difference(abs(verdict.margin), verdict.unit)
     if verdict.verdict == FAIL:
         return f"{_BEYOND_WORDS[verdict.side]} by {size}."
     if verdict.verdict == MARGINAL:
@@ -55,12 +52,8 @@ def _margin(verdict: Verdict) -> str:
     return f"{size} to spare."
 
 
-def _ended(text: str) -> str:
-    return text if not text or text[-1] in ".?!" else text + "."
-
-
 def margin_words(verdict: Verdict) -> str:
     """The margin alone, for a line of a list; empty where there is no number."""
     if math.isnan(verdict.margin):
         return ""
-    return show(verdict.margin, "K" if verdict.unit == "°C" else verdict.unit)
+    return show_difference(verdict.margin, verdict.unit)

@@ -203,7 +203,7 @@ def _by_pint(text: str, written: str, unit: Unit) -> float:
         except Exception as fault:  # pint raises a dozen kinds; each means the same to a person
             if type(fault).__name__ == "DimensionalityError":
                 raise Refusal(
-                    f"{_shown(text)} is no unit of {unit.kind}", do=f"Give it in {unit.symbol}"
+                    f"{_shown(text)} is not a unit of {unit.kind}", do=f"Give it in {unit.symbol}"
                 ) from None
     raise _no_unit(text, unit)
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from phases.kit import (
+    Bench,
     Bound,
     Calculator,
     Choice,
@@ -81,7 +82,20 @@ class Indicator(
             first = at_or_above("E24", ideal)
             yield from sorted(around("E24", first, 24), key=lambda R: abs(np.log(R / first)))
 
-    @output("V", "left for the resistor")
+    @output(
+        "V",
+        "left for the resistor",
+        bench=Bench(
+            "indicators",
+            title="{rail} LED",
+            do="Lit? Then the voltage across its resistor",
+            where="across its series resistor",
+            words="lit[, {I_F}]",
+            first="Dark: its polarity, then its resistor",
+            point="rail.{rail}.indicator",
+            when={"indicator": True},
+        ),
+    )
     def V_R(self) -> Array:
         """V_R = V - V_F - V_sw"""
         return self.V - self.V_F - self.V_sw

@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from phases.kit import (
+    Bench,
     Bound,
     Calculator,
     Capability,
@@ -127,7 +128,16 @@ class Trace(
         k, a, b = self._chart()
         return np.power(self.I / (k * np.power(self._area(), b)), 1 / a)
 
-    @output("°C", "temperature of the track")
+    @output(
+        "°C",
+        "temperature of the track",
+        bench=Bench(
+            "heat",
+            title="{rail} track: temperature",
+            where="the track of {rail}, where it is narrowest",
+            first="Load current; width and thickness of the copper",
+        ),
+    )
     def T(self) -> Array:
         """T = T_A + dT"""
         return self.T_A + self.dT

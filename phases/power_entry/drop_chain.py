@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from phases.kit import (
+    Bench,
     Bound,
     Calculator,
     Choice,
@@ -135,10 +136,28 @@ class DropChain(
         """V_in = V_block - I R_trace - V_other"""
         return self._left(self.blocking)
 
+    @output("Ω", "wires, fuse and tracks", publishes="rail.{rail}.way_resistance")
+    def R_way(self) -> Array:
+        """R_way = R_cable + R_fuse + R_trace"""
+        return self.R_cable + self.R_fuse + self.R_trace
+
+    @output("V", "lost besides, at this load", publishes="rail.{rail}.way_drop")
+    def V_way(self) -> Array:
+        """V_way = V_other, and what the blocking part drops"""
+        return self.V_other + self._drop(self.blocking)
+
     @output(
-        "V", "voltage of the rail, from full load to none", publishes="rail.{rail}.voltage",
+        "V",
+        "voltage of the rail, from full load to none",
+        publishes="rail.{rail}.voltage",
         when={"regulator": "none"},
-    )  # fmt: skip
+        bench=Bench(
+            "voltage",
+            title="{rail} voltage",
+            first="The way from {parent}: fuse, blocking part, bead, joints",
+            when={"regulator": "none"},
+        ),
+    )
     def V_rail(self) -> Array:
         """V_in at this load; V_src without a load"""
         loaded, idle = np.broadcast_arrays(self.V_in, self.V_src)

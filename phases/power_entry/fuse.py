@@ -157,7 +157,7 @@ class Fuse(
         """What of the rating the steady load may use at the reference temperature."""
         return self.k_N if self.kind == ONE_SHOT and not self._meaning()["carries"] else 1.0
 
-    @output("A", "current it carries for ever")
+    @output("A", "current it carries for ever", publishes="rail.{rail}.fuse_hold")
     def I_hold(self) -> Array:
         """I_hold = I_N k; of a fuse with a UL rating I_N k k_N"""
         return self.I_N * self.k * self._share()

@@ -13,6 +13,7 @@ from functools import reduce
 from typing import Any
 
 from phases.kit import (
+    Bench,
     Bound,
     Calculator,
     Choice,
@@ -89,6 +90,23 @@ class TypeCSink(
         if self.pulls != SHARED:
             return self.R_d * self.sources[""]
         return np.where(R_a > 0, self.R_d * R_a / (self.R_d + R_a), self.R_d)
+
+    @output(
+        "Ω",
+        "each CC contact to ground",
+        bench=Bench(
+            "resistance",
+            title="CC1 and CC2 of {connector} to ground",
+            do="Each contact by itself; CC1 to CC2 twice as much",
+            where="CC1 and CC2 of the receptacle",
+            first="One resistor for both contacts, a bridge between them, or none fitted",
+            point="connector.{connector}.cc-resistance",
+            when={"connector_kind": "usb-c", "cc_in_part": False},
+        ),
+    )
+    def R_CC(self) -> Array:
+        """R_CC = R_d"""
+        return self.R_d
 
     @output("V", "CC voltage", along="sources")
     def V_CC(self) -> Array:

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from phases.kit import (
+    Bench,
     Bound,
     Calculator,
     Curve,
@@ -30,6 +31,8 @@ from phases.kit.arrays import Array
 
 TOO_HOT_TO_TOUCH = 60.0
 """°C, by common practice; the case follows the junction closely."""
+
+_MADE_HERE = {"regulator": "linear"}
 
 
 class LinearRegulator(
@@ -70,7 +73,18 @@ class LinearRegulator(
         note="With junction to case it counts for what the sink may have, and for nothing else",
     )  # fmt: skip
 
-    @output("V", "rail voltage", publishes="rail.{rail}.voltage", when={"regulator": "linear"})
+    @output(
+        "V",
+        "rail voltage",
+        publishes="rail.{rail}.voltage",
+        when=_MADE_HERE,
+        bench=Bench(
+            "voltage",
+            title="{rail} voltage",
+            first="The regulator's pins and part number, a bridge at {rail}, {parent} itself",
+            when=_MADE_HERE,
+        ),
+    )
     def V_rail(self) -> Array:
         """V_rail = V_out"""
         return self.V_out
@@ -90,7 +104,16 @@ class LinearRegulator(
         """theta = k_board theta_JA"""
         return self.k_board * self.theta_JA
 
-    @output("°C", "junction temperature")
+    @output(
+        "°C",
+        "junction temperature",
+        bench=Bench(
+            "heat",
+            title="{rail} regulator: case temperature",
+            where="case of the regulator of {rail}",
+            first="Load and input voltage; copper and vias under it; whether it oscillates",
+        ),
+    )
     def T_J(self) -> Array:
         """T_J = T_A + theta P_D"""
         return self.T_A + self.theta * self.P_D
@@ -125,11 +148,21 @@ class LinearRegulator(
         "A",
         "current from the input",
         publishes="rail.{rail}.input_current",
-        when={"regulator": "linear"},
+        when=_MADE_HERE,
     )
     def I_in(self) -> Array:
         """I_in = I_out + I_GND"""
         return self.I_out + self.I_GND
+
+    @output(
+        "A",
+        "of this, to ground",
+        publishes="rail.{rail}.ground_current",
+        when=_MADE_HERE,
+    )
+    def I_own(self) -> Array:
+        """I_own = I_GND"""
+        return self.I_GND
 
     @output("%", "efficiency")
     def eta(self) -> Array:

@@ -15,6 +15,7 @@ from collections.abc import Iterator, Sequence
 from math import log
 
 from phases.kit import (
+    Bench,
     Bound,
     Calculator,
     Choice,
@@ -115,7 +116,20 @@ class LoadSwitch(
         """V_G R_pd / (R_pd + R_G)"""
         return self.V_G * self.R_pd / (self.R_pd + self.R_G)
 
-    @output("V", "gate voltage while the pin floats in reset")
+    @output(
+        "V",
+        "gate voltage while the pin floats in reset",
+        bench=Bench(
+            "level",
+            title="Gate of {load}, held in reset",
+            do="Hold reset; measure gate to source before its load is connected",
+            where="gate of the switch of {load}",
+            first="The gate's pull-down, and the pin that drives it while the part is erased",
+            caution="Its load stays disconnected until this is right.",
+            point="load.{load}.gate-in-reset",
+            limit="off-in-reset",
+        ),
+    )
     def V_reset(self) -> Array:
         """I_leak R_pd; with a pull-up in the pin (V_G + I_leak R_pu) R_pd / (R_pu + R_G + R_pd)"""
         if not self.text("R_pu"):
@@ -140,7 +154,16 @@ class LoadSwitch(
         """I² R_on D + V_S I t_sw f / 2"""
         return self.I**2 * self.R_on * self.D + self.V_S * self.I * self.t_sw * self.f / 2
 
-    @output("°C", "junction temperature")
+    @output(
+        "°C",
+        "junction temperature",
+        bench=Bench(
+            "heat",
+            title="{load} switch: case temperature",
+            where="case of the switch of {load}",
+            first="Load current; the gate's voltage; copper under it; how often it switches",
+        ),
+    )
     def T_J(self) -> Array:
         """T_A + k_board theta_JA P"""
         return self.T_A + self.k_board * self.theta_JA * self.P

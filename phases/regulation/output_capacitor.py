@@ -15,6 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from phases.kit import (
+    Bench,
     Bound,
     Calculator,
     Choice,
@@ -163,7 +164,22 @@ class OutputCapacitor(
             return 1 - self.k_age * decades
         return np.power(1 - self.k_age, decades)
 
-    @output("F", "capacitance, effective", publishes="rail.{rail}.output_capacitance")
+    @output(
+        "F",
+        "capacitance, effective",
+        publishes="rail.{rail}.output_capacitance",
+        bench=Bench(
+            "ripple",
+            title="{rail} ripple",
+            where="output capacitor of {rail}",
+            words="a few millivolts, no sine wave: a linear regulator that oscillates is not "
+            "stable with its capacitor",
+            first="The output capacitor: value, joints, ESR; then the probe's ground lead",
+            point="rail.{rail}.ripple",
+            unit="V",
+            when={"regulator": "linear"},
+        ),
+    )
     def C_eff(self) -> Array:
         """n C (1 + TCC) k_V k_t"""
         return self.n * self.C * (1 + self.TCC) * self.k_V * self.k_t

@@ -17,6 +17,7 @@ from collections.abc import Iterator, Sequence
 from math import log
 
 from phases.kit import (
+    Bench,
     Bound,
     Calculator,
     Choice,
@@ -220,8 +221,21 @@ class StepDown(
         own = 1 / (8 * self.f * self.C_out)
         return own + self.ESR if self.ripple_form == SUM else np.sqrt(own**2 + self.ESR**2)
 
-    @output("V", "output ripple, peak to peak",
-            publishes="rail.{rail}.ripple", when=_MADE_HERE)  # fmt: skip
+    @output(
+        "V",
+        "output ripple, peak to peak",
+        publishes="rail.{rail}.ripple",
+        when=_MADE_HERE,
+        bench=Bench(
+            "ripple",
+            title="{rail} ripple",
+            where="output capacitor of {rail}",
+            first="The output capacitor: value, joints, ESR; then the probe's ground lead",
+            caution="Switching spikes add to this; most come from the probe.",
+            ends="high",
+            when=_MADE_HERE,
+        ),
+    )
     def V_ripple(self) -> Array:
         """dI_L (1 / (8 f C_out) + ESR), or dI_L √((1 / (8 f C_out))² + ESR²)"""
         return self.dI_L * self._Z()
@@ -434,12 +448,33 @@ class StepDown(
         """C_SS V_REF / I_SS"""
         return self.C_SS * self.V_REF / self.I_SS
 
-    @output("V", "rail voltage", publishes="rail.{rail}.voltage", when=_MADE_HERE)
+    @output(
+        "V",
+        "rail voltage",
+        publishes="rail.{rail}.voltage",
+        when=_MADE_HERE,
+        bench=Bench(
+            "voltage",
+            title="{rail} voltage",
+            first="The divider, the enable level, the inductor's joints, {parent} itself",
+            caution="A slipped probe at the switching node kills the part: clip on, power off.",
+            when=_MADE_HERE,
+        ),
+    )
     def V_rail(self) -> Array:
         """V_rail = V_out"""
         return self.V_out
 
-    @output("°C", "junction temperature")
+    @output(
+        "°C",
+        "junction temperature",
+        bench=Bench(
+            "heat",
+            title="{rail} converter: case temperature",
+            where="case of the converter of {rail}",
+            first="Load and input voltage; copper and vias under it; whether it oscillates",
+        ),
+    )
     def T_J(self) -> Array:
         """T_A + k_board theta_JA P_IC"""
         return self.T_A + self.k_board * self.theta_JA * self.P_IC

@@ -77,7 +77,7 @@ def test_a_key_has_its_verdict_within_a_frame(name: str, key: str, texts: tuple[
         judgement, lines = typed.judgement, typed.lines()
         assert not typed.refusal
         return headline_lines(judgement, 80), calculation_lines(
-            judgement, width=80, cursor_field=key, inputs=lines, headline=False
+            judgement, width=80, cursor_field=key, inputs=lines
         )
 
     took = milliseconds(keystroke)

@@ -27,7 +27,7 @@ def test_help_lists_every_command_and_the_exit_codes(coach: Coach) -> None:
     for command in COMMANDS:
         assert f"    {command} " in answer.out
     assert "exit codes:" in answer.out
-    assert "  1  a limit fails, a reading is outside, or a journal is not whole\n" in answer.out
+    assert "  1  a limit fails, a reading is out of limits, or a journal is damaged\n" in answer.out
 
 
 @pytest.mark.parametrize("command", COMMANDS)
@@ -74,20 +74,20 @@ def test_without_a_terminal_the_coach_alone_says_what_there_is(coach: Coach) -> 
         (["plan"], "BRIEF"),
         (["plan", "usb-bench-metre"], "Nearest: usb-bench-meter"),
         (["plan", "usb-bench-meter", "--al"], "Nearest: --all"),
-        (["plan", "usb-bench-meter", "pump-driver-24v"], "one word too many"),
+        (["plan", "usb-bench-meter", "pump-driver-24v"], "Unexpected argument"),
         (["plan", "nowhere/brief.toml"], "There is no brief here"),
         (["sprint"], "coach sprint usb-bench-meter"),
         (["sprint", "usb-bench-meter", "--speed"], "--speed"),
-        (["sprint", "usb-bench-meter", "--speed", "fast"], "no speed"),
-        (["sprint", "usb-bench-meter", "--speed", "nan"], "no speed"),
+        (["sprint", "usb-bench-meter", "--speed", "fast"], "not a speed"),
+        (["sprint", "usb-bench-meter", "--speed", "nan"], "not a speed"),
         (["sprint", "nothing"], "There is no brief"),
         (["new"], "terminal"),
-        (["resume", "a.toml", "b.toml"], "one word too many"),
+        (["resume", "a.toml", "b.toml"], "Unexpected argument"),
         (["resume", "a.toml"], "There is no journal here"),
         (["resume"], "no sprint to go on with"),
         (["verify"], "JOURNAL"),
         (["verify", "nowhere.toml"], "There is no journal here"),
-        (["rehearse", "usb-bench-meter", "--seed", "x"], "no seed"),
+        (["rehearse", "usb-bench-meter", "--seed", "x"], "not a seed"),
         (["rehearse", "usb-bench-meter", "--pace", "0"], "pace"),
         (["rehearse", "usb-bench-meter", "--forget", "1.5"], "probability"),
         (["rehearse", "usb-bench-meter", "--forget", "inf"], "probability"),

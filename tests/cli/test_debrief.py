@@ -38,9 +38,10 @@ def test_it_is_printed_as_text_what_is_changeable_first_then_the_sentences(
     lines = answer.out.splitlines()
     assert lines[0].strip().startswith("USB bench meter")
     headings = [line[1] for line in lines if line[:1] == " " and line[1:2].isdigit()]
-    assert headings == list("123456789")
+    assert headings == list("12345678")
     assert lines[2] == " A simulated engineer's sprint."
     assert lines[4] == " 1 Still changeable before production"
+    assert "3 In three sentences" in answer.out and "closed in time: ↵" not in answer.out
     assert lines[-1] == f" Journal: {journal}"
     assert max(map(len, lines[:-1])) <= 80
     assert coach("debrief", str(journal), "--text").out == answer.out
@@ -146,7 +147,8 @@ def test_a_damaged_journal_is_told_as_far_as_it_is_whole_with_exit_code_1(
     answer = coach("debrief", str(journal))
     assert answer.code == 1
     assert "The end is torn" in answer.err
-    assert "1 Still changeable before production" in answer.out
+    assert " This journal is damaged, 1 fault; the rest is told\n" in answer.out
+    assert "1 Still changeable before the order is accepted" in answer.out
     written = coach("debrief", str(journal), "--markdown", str(tmp_path / "d.md"))
     assert written.code == 1
     assert "The end is torn" in (tmp_path / "d.md").read_text(encoding="utf-8")
@@ -157,7 +159,7 @@ def test_a_sprint_that_goes_on_says_that_nothing_is_final(coach: Coach, journal:
     journal.write_bytes(data[: data.rindex(b"[[event]]")])
     answer = coach("debrief", str(journal))
     assert answer.code == 0
-    assert answer.out.splitlines()[1].strip() == "The sprint goes on: nothing here is final."
+    assert "nothing here is final" in answer.out.splitlines()[1]
 
 
 @pytest.mark.parametrize("data", [b"", b"title = 1\n", b"\x00\xff\x00", b"[journal]\n", b"<html>"])
@@ -172,7 +174,7 @@ def test_a_missing_journal_a_folder_and_a_word_too_many_are_one_sentence(
 ) -> None:
     assert "There is no journal here" in coach("debrief", str(tmp_path / "no.toml")).sentence
     assert "This is a folder" in coach("debrief", str(tmp_path)).sentence
-    assert "one word too many" in coach("debrief", "a", "b").sentence
+    assert "Unexpected argument 'b'" in coach("debrief", "a", "b").sentence
 
 
 def test_whatever_a_byte_becomes_it_is_told_or_refused_without_a_traceback(

@@ -12,8 +12,8 @@ from coach.sprint.brief.document import load_brief
 from coach.sprint.brief.house_rules import checked_house_rules
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End
+from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.starting import start_sprint
-from coach.sprint.state import Finding
 from tests.cli.conftest import Coach
 from tests.terminal.driving import START
 
@@ -36,10 +36,10 @@ def going_on(tmp_path: Path) -> Path:
     return path
 
 
-def findings(path: Path) -> tuple[Finding, ...]:
+def findings(path: Path) -> list[FindingNoted]:
     read = read_sprint(path)
     assert read.faults == ()
-    return read.state.findings
+    return [*read.state.findings.values()]
 
 
 def test_a_fault_is_written_back_against_the_item_that_let_it_through(
@@ -52,9 +52,16 @@ def test_a_fault_is_written_back_against_the_item_that_let_it_through(
     assert (answer.code, answer.err) == (0, "")
     row = read_sprint(journal).state.by_key["boot-pin-level"]
     assert answer.out == f"Finding 1 noted, let through by boot-pin-level: {row.name}.\n"
-    assert findings(journal) == (
-        Finding(1, FAULT, "boot-pin-level", "2", 25.0, "1 kΩ on top"),
-    )  # fmt: skip
+    assert findings(journal) == [
+        FindingNoted(
+            number=1,
+            fault=FAULT,
+            item="boot-pin-level",
+            board="2",
+            minutes=25.0,
+            bodge="1 kΩ on top",
+        )
+    ]
 
 
 def test_the_name_of_a_journal_cannot_reach_the_terminal(coach: Coach, journal: Path) -> None:
@@ -68,7 +75,7 @@ def test_where_no_item_asks_for_it_it_says_how_one_is_made(coach: Coach, journal
     answer = coach("finding", str(journal), FAULT)
     assert answer.out == (
         "Finding 1 noted. No item asks for it. Make one with: "
-        f'coach finding {journal} --as-item 1 --statement "What must be so" --phase PHASE\n'
+        f'coach finding {journal} --as-item 1 --statement "What must be true" --phase PHASE\n'
     )
     assert findings(journal)[0].item == ""
 
@@ -90,9 +97,22 @@ def test_the_list_tells_each_with_what_is_known_of_it(coach: Coach, journal: Pat
     lines = answer.out.splitlines()
     assert answer.code == 0
     assert lines[0] == "USB bench meter, 2031-05-05: 2 late findings"
-    assert lines[2:4] == [f"  1  {FAULT}", "     board 2, 1 h 30 min lost"]
-    assert lines[4].startswith("     let through by boot-pin-level: ")
-    assert lines[6:] == ["  2  The lamp is upside down", "     no item asks for it"]
+    statement = read_sprint(journal).state.by_key["boot-pin-level"].item.statement
+    assert lines[2:] == [
+        f"  1  Found late on board 2: {FAULT}. Let through by: {statement}. It cost 1 h 30 min.",
+        "",
+        "  2  Found late: The lamp is upside down. No item asks for it.",
+    ]
+
+
+def test_the_list_tells_which_became_a_house_rule(
+    coach: Coach, journal: Path, sessions: Path
+) -> None:
+    coach("finding", str(journal), FAULT, "--item", "boot-pin")
+    coach("finding", str(journal), "--as-item", "1", "--statement", "R5 is one kiloohm")
+    rules = sessions / "briefs" / "house-rules.toml"
+    last = coach("finding", str(journal), "--list").out.splitlines()[-1]
+    assert last == f"     Finding 1 became the item r5-is-one-kiloohm, kept in {rules}."
 
 
 def test_a_finding_that_was_a_mistake_is_taken_back_and_its_number_not_used_again(
@@ -101,7 +121,7 @@ def test_a_finding_that_was_a_mistake_is_taken_back_and_its_number_not_used_agai
     coach("finding", str(journal), FAULT)
     answer = coach("finding", str(journal), "--take-back", "1")
     assert (answer.code, answer.out) == (0, "Finding 1 taken back.\n")
-    assert findings(journal) == ()
+    assert findings(journal) == []
     coach("finding", str(journal), FAULT)
     assert findings(journal)[0].number == 2
     assert "There is no finding 1" in coach("finding", str(journal), "--take-back", "1").sentence
@@ -120,15 +140,15 @@ def test_a_finding_becomes_a_house_rule_that_the_plan_then_shows(
     item = checked_house_rules(rules)[0]
     assert item.id == "r5-is-one-kiloohm-on-sheet"
     assert answer.out == (
-        f"Finding 1 is item {item.id} now, at the gate of regulation (dead board): "
-        f"R5 is one kiloohm on the sheet.\nIt is kept, to be changed there, in {rules}\n"
+        f"Finding 1 is item {item.id} now, an essential of regulation (dead board): "
+        f"R5 is one kiloohm on the sheet.\nChange it in {rules}\n"
     )
     plan = coach("plan", "usb-bench-meter", "--all")
     assert plan.out.splitlines()[2] == f"1 house rule from {rules}."
     assert "R5 is one kiloohm on the sheet" in plan.out
     assert plan.err == ""
     taken = coach("finding", str(journal), "--take-back", "1")
-    assert taken.out == f"Finding 1 taken back. Its item {item.id} stays in {rules}.\n"
+    assert taken.out == f"Finding 1 taken back; its item {item.id} stays in {rules}.\n"
 
 
 def test_the_rules_go_where_they_are_wanted(coach: Coach, journal: Path, tmp_path: Path) -> None:
@@ -163,20 +183,20 @@ def test_a_faulty_file_is_said_by_the_plan_and_not_added_to(
         ((FAULT, "--item", "moon"), "There is no item 'moon'"),
         ((FAULT, "--item", "boot-pin-levl"), "Nearest: boot-pin-level"),
         ((FAULT, "--item", "clamp"), "items have 'clamp'. Name one: "),
-        ((FAULT, "--board", "two boards"), "'two boards' is no board number"),
-        ((FAULT, "--minutes", "long"), "'long' is no time"),
-        (("  ",), "There is no fault to note"),
-        ((FAULT, "more"), "'more' is one word too many. Put the fault in quotes"),
-        (("a" * 500,), "The text is longer than 400 characters"),
+        ((FAULT, "--board", "two boards"), "'two boards' is not a board number"),
+        ((FAULT, "--minutes", "long"), "'long' is not a time"),
+        (("  ",), "No fault given"),
+        ((FAULT, "more"), "Unexpected argument 'more'. Put the fault in quotes"),
+        (("a" * 500,), "Too long: 400 characters at most"),
         ((FAULT, "--list"), "A fault and --list are two calls"),
-        (("--list", "--take-back", "1"), "--list and --take-back are two calls"),
+        (("--list", "--take-back", "1"), "Argument --take-back: not allowed with argument --list"),
         (("--list", "--board", "2"), "--board belongs to a new fault"),
         ((FAULT, "--phase", "layout"), "--phase belongs to --as-item"),
-        (("--as-item", "one"), "'one' is no number of a finding"),
+        (("--as-item", "one"), "'one' is not the number of a finding"),
         (("--as-item", "9"), "There is no finding 9"),
-        ((FAULT, "--no-gate"), "--no-gate belongs to --as-item"),
+        ((FAULT, "--essential"), "--essential belongs to --as-item"),
         (("--board", "2"), "There is no fault to note"),
-        ((), "What was wrong is asked on a terminal, and there is none here"),
+        ((), "There is no fault to note"),
     ],
 )
 def test_a_call_that_is_wrong_is_one_sentence_and_writes_nothing(
@@ -196,16 +216,16 @@ def test_before_the_end_nothing_is_found_late(coach: Coach, going_on: Path) -> N
 def test_a_house_rule_is_refused_without_what_must_be_so(coach: Coach, journal: Path) -> None:
     coach("finding", str(journal), FAULT, "--item", "boot-pin")
     sentence = coach("finding", str(journal), "--as-item", "1").sentence
-    assert "A house rule needs its statement: what must be so on every board" in sentence
+    assert "A house rule needs its statement: what must be true on every board" in sentence
     assert 'Example: --statement "Battery lead carries the charge current"' in sentence
 
 
-def test_a_rule_may_be_kept_out_of_the_gate(coach: Coach, journal: Path, sessions: Path) -> None:
+def test_a_rule_may_be_made_an_essential(coach: Coach, journal: Path, sessions: Path) -> None:
     coach("finding", str(journal), FAULT, "--item", "boot-pin")
-    answer = coach("finding", str(journal), "--as-item", "1", "--no-gate", "--severity", "hazard",
-                   "--statement", "R5 is one kiloohm")  # fmt: skip
-    assert "outside the gate of clock-boot, and walked with it" in answer.out
-    assert not checked_house_rules(sessions / "briefs" / "house-rules.toml")[0].essential
+    words = ("--severity", "degraded", "--statement", "R5 is one kiloohm", "--essential")
+    answer = coach("finding", str(journal), "--as-item", "1", *words)
+    assert "an essential of clock-boot (degraded)" in answer.out
+    assert checked_house_rules(sessions / "briefs" / "house-rules.toml")[0].essential
 
 
 def test_the_newest_is_taken_but_one_given_up_at_once_and_it_says_which(
@@ -232,7 +252,7 @@ def test_that_a_torn_end_was_cut_off_is_said(coach: Coach, journal: Path) -> Non
     journal.write_bytes(journal.read_bytes() + b"[[event]]\nn = 3\n")
     answer = coach("finding", str(journal), FAULT)
     assert answer.code == 0
-    assert answer.err == f"A torn end of 16 bytes was cut off; it is kept in {journal}.tail-1.\n"
+    assert answer.err == f"Damaged end (16 bytes) removed; saved in {journal}.tail-1.\n"
 
 
 def test_an_edited_journal_is_refused_unless_it_is_accepted(coach: Coach, journal: Path) -> None:
@@ -243,7 +263,7 @@ def test_an_edited_journal_is_refused_unless_it_is_accepted(coach: Coach, journa
     assert f"or take it as it stands: coach finding {journal} --accept-edit" in sentence
     answer = coach("finding", str(journal), FAULT, "--accept-edit")
     assert answer.code == 0
-    assert read_sprint(journal).state.findings[0].fault == FAULT
+    assert read_sprint(journal).state.findings[1].fault == FAULT
 
 
 def test_of_a_damaged_journal_what_is_whole_is_listed(coach: Coach, journal: Path) -> None:
@@ -258,5 +278,5 @@ def test_of_a_damaged_journal_what_is_whole_is_listed(coach: Coach, journal: Pat
 def test_what_was_typed_cannot_reach_the_terminal(coach: Coach, journal: Path) -> None:
     coach("finding", str(journal), "\x1b]0;title\x07[b]dark[/b]\nand more", "--board", "2")
     answer = coach("finding", str(journal), "--list")
-    assert "  1  [b]dark[/b] and more" in answer.out
+    assert "[b]dark[/b] and more. No item" in answer.out
     assert "\x1b" not in answer.out

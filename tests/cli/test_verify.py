@@ -65,7 +65,7 @@ def test_a_whole_journal_is_told_from_beginning_to_end(coach: Coach, journal: Pa
     assert told[-2].endswith("The sprint ended: accepted and paid.")
     assert "  Summed up: " in told[-1]
     assert any(line.startswith("Essentials: ") for line in lines)
-    assert any(line.startswith("Ended at ") for line in lines)
+    assert any(line.startswith("The order was accepted and paid ") for line in lines)
 
 
 def test_looking_changes_nothing_and_leaves_nothing(coach: Coach, journal: Path) -> None:
@@ -84,7 +84,7 @@ def test_a_torn_journal_is_not_whole_and_told_up_to_there(coach: Coach, journal:
     assert lines[0] == "Not whole: 1 fault."
     assert "The end is torn" in lines[1]
     assert "  The sprint began: " in answer.out
-    assert "It has not ended" in answer.out
+    assert "Still running, " in answer.out
 
 
 def test_an_edited_block_is_named_by_line(coach: Coach, journal: Path) -> None:

@@ -23,7 +23,7 @@ from coach.sprint.commands import (
     SaveCalculation,
     Undo,
 )
-from coach.sprint.events.run import EditAccepted, Resumed, TailCut
+from coach.sprint.events.run import CallMade, EditAccepted, Resumed, TailCut
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
 from coach.sprint.journal.text import FIRST_CHECK, seal
@@ -157,7 +157,7 @@ def test_a_call_that_cannot_be_written_is_made_at_the_next_look(
         broken.setattr(os, "write", full)
         with pytest.raises(Refusal):
             session.tick()
-    assert session.state.calls == ()
+    assert session.state.of(CallMade) == ()
     assert [call.cause for call in session.tick()] == ["half"]
 
 
@@ -322,7 +322,8 @@ def test_an_edited_journal_is_refused_unless_the_edit_is_accepted(
     "old, new",
     [
         (b'\nphase = "power-entry"', b'\nphase = "nowhere"'),
-        (b'what = "thought-parked"\nnumber = 1\ntext', b'what = "thought-settled"\nnumber = 7\n#'),
+        (b'what = "thought-parked"\nnumber = 1\ntext',
+         b'what = "fact-set"\nfact = "layers"\nvalue = "a few"\n#'),
     ],
 )  # fmt: skip
 def test_an_event_that_contradicts_what_is_before_it_is_refused_and_told_left_out(
@@ -381,6 +382,8 @@ def test_a_journal_from_another_coach_is_refused(
             f"{path}: Written by {age} coach: version {version}, this one reads version 2. "
             "Open it with the coach that wrote it."
         )
+    path.write_bytes(resealed(data, b'what = "thought-parked"', b'what = "thought-sung"'))
+    assert "Open it with the coach that wrote it" in refused_opening(path, clock)
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,7 @@ from coach.cli import main
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import EnterPhase, Meet, ReachStage, SaveCalculation, Waive
+from coach.sprint.events.run import CallMade
 from coach.sprint.session import Session
 from coach.sprint.starting import start_sprint
 from coach.sprint.state import MET, OPEN
@@ -48,18 +49,18 @@ def refusing(real: Callable[..., Any], number: int, when: Callable[..., bool]) -
 
 
 NOT_READ = {
-    "3.3 V": "V is no unit of current. Give it in A.",
+    "3.3 V": "V is not a unit of current. Give it in A.",
     "garbage": "'garbage' is not a number with a unit.",
     "nan": "'nan' is not a number with a unit.",
     "3,3 A": "has a comma in a number. Use a point, as in 3.3 A.",
     "180 .. 150 mA": "runs from high to low. Write the smaller value first.",
     "300 / 200 / 100 mA": "runs from high to low.",
-    "-150 mA": "too small. Least here: 0 A.",
+    "-150 mA": "too small. Minimum here: 0 A.",
     "1e400 A": "out of any range",
     "9**9**9": "not a unit known here",
     "9" * 400: "400 characters long",
     "[/] 3 A": "'[/] 3 A' is not a number with a unit.",
-    "\x1b]0;stolen\x07 3 A": "control characters",
+    "\x1b]0;stolen\x07 3 A": "nobody can see",
 }
 
 
@@ -76,7 +77,7 @@ async def test_a_value_that_cannot_be_read_is_one_sentence_and_is_not_saved(
             drive.screen.query_one(FieldLine).value = typed
             await drive.pilot.pause()
             assert says in drive.text, typed
-            assert drive.line_with("As before, not read now: Passes"), typed
+            assert drive.line_with("Last valid result; current entry not understood: Passes"), typed
             await drive.pilot.press("enter")
             assert isinstance(drive.screen, CalculatorScreen), f"{typed} was saved"
             assert drive.line_with(" load current: "), typed
@@ -103,13 +104,13 @@ def test_markup_and_escape_sequences_in_any_text_are_only_text(tmp_path: Path) -
         terminal.press("1")
         terminal.wait_for(" 1  Power entry", "gate 0 of")
         for key, asks, then in (
-            ("a", "Park a thought", "parked 1"),
-            ("w", "Why may it be left out?", "gate 1 of"),
+            ("a", "Park a note", "parked 1"),
+            ("w", "Reason for waiving", "gate 1 of"),
             (":", "Quick line", "parked 2"),
             ("/", "Find", "No item has"),
         ):
             terminal.press(key)
-            terminal.wait_for(asks, "take it")
+            terminal.wait_for(asks, "esc cancel")
             terminal.paste(SLY)
             terminal.wait_for("[@click=app.quit]y")
             terminal.press("enter")
@@ -119,7 +120,7 @@ def test_markup_and_escape_sequences_in_any_text_are_only_text(tmp_path: Path) -
         terminal.press("escape")
         terminal.wait_for("gate 1 of")
         terminal.press("E")
-        terminal.wait_for("First look at what is still open")
+        terminal.wait_for("Show what is still open first")
         terminal.press("1")
         terminal.wait_for("[/] [b]Meter[/b]")
         assert not FORBIDDEN.search(terminal.raw)
@@ -293,7 +294,7 @@ async def test_a_call_waits_as_long_as_somebody_goes_on_typing(tmp_path: Path) -
             await drive.type("x")
             await drive.later(1)
             assert drive.app.call is None
-        assert drive.state.calls, "it is in the journal all the while"
+        assert drive.state.of(CallMade), "it is in the journal all the while"
         for _ in range(3):
             await drive.later(1)
         assert drive.app.call is not None

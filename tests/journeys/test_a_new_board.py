@@ -35,7 +35,7 @@ def test_from_nothing_to_a_running_sprint_in_at_most_twelve_keys(
         terminal.press(key)
     terminal.wait_for("[x] radio module", "starts the clock")
     terminal.press("enter")
-    terminal.wait_for(" left ", "NEXT  Choose the parts", "The brief is in")
+    terminal.wait_for(" left ", "NEXT     Choose", "The brief is in")
     assert terminal.keys <= 12
 
     brief = read(home, "briefs/*.toml")
@@ -49,9 +49,9 @@ def test_from_nothing_to_a_running_sprint_in_at_most_twelve_keys(
     terminal.press("q")
     assert terminal.wait_for_the_end() == 0
     start = coach(code=code)
-    start.wait_for("Take up again", "▸1  New board")
+    start.wait_for("Resume", "▸1  New board")
     start.press("enter")
-    start.wait_for("NEXT  Choose the parts")
+    start.wait_for("NEXT     Choose")
     assert [event["what"] for event in read(home, "sessions/*.toml")["event"]][-1] == "resumed"
 
 

@@ -50,7 +50,7 @@ def test_start_calculate_meet_waive_skip_get_called_be_killed_resume_and_end(
 
 def work_on_the_power_entry(terminal: Terminal) -> list[str]:
     """Meets, calculates, draws and waives an item; returns the lines that say so."""
-    terminal.wait_for("NEXT  Choose the parts")
+    terminal.wait_for("NEXT     Choose")
     terminal.press("1")
     terminal.wait_for(" 1  Power entry", "gate 0 of")
     terminal.press("m")
@@ -58,13 +58,13 @@ def work_on_the_power_entry(terminal: Terminal) -> list[str]:
     terminal.press("c")
     terminal.wait_for("pull-down  5.1 kΩ", "Passes")
     terminal.press("enter")
-    terminal.wait_for("Saved; all its limits hold")
+    terminal.wait_for("Saved. All limits pass")
     assert "5.1 kΩ ± 10 % CC1 to ground" in terminal.line_with("DRAW")
     terminal.press("D")
     terminal.wait_for("2 parts drawn", "gate 2 of")
-    assert "nothing waiting" in terminal.line_with("DRAW")
+    assert "nothing to draw" in terminal.line_with("DRAW")
     terminal.press("w")
-    terminal.wait_for("Why may it be left out? Both rows of D+ and D-")
+    terminal.wait_for("Reason for waiving: Both rows of D+ and D-")
     terminal.type(REASON)
     terminal.press("enter")
     terminal.wait_for("gate 3 of", REASON)
@@ -76,12 +76,12 @@ def work_on_the_power_entry(terminal: Terminal) -> list[str]:
 
 
 def skip_what_is_left_of_it(terminal: Terminal) -> str:
-    """Another phase is one key, whatever is open in this one; returns what OPEN says of it."""
-    assert "nothing skipped" in terminal.line_with("OPEN")
+    """Another phase is one key, whatever is open in this one; returns what SKIPPED says of it."""
+    assert "none" in terminal.line_with("SKIPPED")
     terminal.press("2")
     terminal.wait_for(" 2  Regulation", "of power entry are still open")
-    skipped = terminal.line_with("OPEN")
-    assert "source maximum (dead board, 4 min)" in skipped
+    skipped = terminal.line_with("SKIPPED")
+    assert "Max supply below every abs. max. (dead board, 4 min)" in skipped
     return skipped
 
 
@@ -100,7 +100,7 @@ def get_called(terminal: Terminal) -> str:
 def confirm_the_closing_list(terminal: Terminal) -> int:
     """Goes to the closing list and walks it, a key an item; returns how many there were."""
     terminal.press("8")
-    terminal.wait_for("Before files", "Go on")
+    terminal.wait_for("Before the files", "Start the files")
     terminal.press("2")
     terminal.wait_for(" 8  closing list", "list 0 of")
     terminal.press("g")
@@ -117,7 +117,7 @@ def end_it(terminal: Terminal) -> None:
     terminal.press("E")
     terminal.wait_for("The order is accepted and paid")
     terminal.press("2")
-    terminal.wait_for("The order is accepted and paid, ", "Forgotten", "Every function is on a pin")
+    terminal.wait_for("The order was accepted and paid ", "2 Forgotten", "3 In three sentences")
     terminal.press("q")
     assert terminal.wait_for_the_end() == 0
     assert "j.toml" in terminal.said

@@ -28,7 +28,7 @@ def test_a_sprint_prints_its_plan_and_how_to_go_on_and_starts_nothing(home: Path
         assert title in done.stdout
     assert "\x1b" not in done.stdout
     assert done.stderr.count("\n") == 1
-    assert "no terminal here" in done.stderr
+    assert "No terminal here" in done.stderr
     assert "coach sprint usb-bench-meter" in done.stderr
     assert list(home.iterdir()) == []
 

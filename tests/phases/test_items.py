@@ -374,7 +374,7 @@ def test_what_reopens_an_item_exists(item: Item) -> None:
 
 def test_every_change_reopens_something() -> None:
     for change in load_changes():
-        assert any(item.hangs_on(f"change:{change}") for item in all_items()), change
+        assert any(item.depends_on(f"change:{change}") for item in all_items()), change
 
 
 REOPENED = {
@@ -421,11 +421,11 @@ REOPENED = {
 @pytest.mark.parametrize("change", REOPENED)
 def test_a_change_puts_what_rested_on_it_in_doubt(change: str) -> None:
     assert set(REOPENED) == set(load_changes())
-    assert all(ITEMS[name].hangs_on(f"change:{change}") for name in REOPENED[change])
+    assert all(ITEMS[name].depends_on(f"change:{change}") for name in REOPENED[change])
 
 
 def test_a_change_of_the_files_leaves_the_phases_alone() -> None:
-    hit = {item.phase for item in all_items() if item.hangs_on("change:files")}
+    hit = {item.phase for item in all_items() if item.depends_on("change:files")}
     assert hit == {"closing"}
 
 

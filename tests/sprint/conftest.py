@@ -6,6 +6,7 @@ and has to give the very state the session has.
 
 from __future__ import annotations
 
+import time
 import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -18,7 +19,8 @@ import pytest
 from coach.sprint.brief.document import Brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import Command, Draw, SaveCalculation
-from coach.sprint.events.event import Event
+from coach.sprint.events.event import E, Event, Stamped
+from coach.sprint.events.run import CallMade
 from coach.sprint.events.summary import SummedUp
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
@@ -90,6 +92,12 @@ class Bench:
         self.session = Session.resume(self.path, self.clock)
 
 
+def rung(state: State, number: int) -> State:
+    """The state after so many calls that rang."""
+    calls = (CallMade(cause=f"call {n}", says="") for n in range(number))
+    return state.with_(kept={CallMade: tuple(Stamped(0, NINE, 60.0, 0, one) for one in calls)})
+
+
 def told_again(path: Path) -> State:
     """The state that the journal gives, read by the coach's own reader."""
     reading = Journal.look(path)
@@ -105,6 +113,20 @@ def told_plainly(path: Path) -> State:
 
 
 Begin = Callable[..., Bench]
+
+
+def kept(state: State, kind: type[E]) -> list[E]:
+    """The events of a kind that a state keeps."""
+    return [one.event for one in state.of(kind)]
+
+
+def with_kept(state: State, *events: Event, t: float = 60.0) -> State:
+    """A state that keeps these events besides, made at `t`."""
+    for event in events:
+        one = Stamped(0, NINE, t, 0, event)
+        found = {**state.kept, type(event): (*state.of(type(event)), one)}
+        state = state.with_(kept=found)
+    return state
 
 
 def bench_setup(brief: Brief, **kept: Any) -> Setup:
@@ -145,3 +167,13 @@ def begin(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Begin]:
 def bench(begin: Begin) -> Bench:
     """The bench lamp, at the first second."""
     return begin()
+
+
+@pytest.fixture
+def machine_in_berlin(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """The machine keeps the time of Berlin."""
+    with monkeypatch.context() as patch:
+        patch.setenv("TZ", "Europe/Berlin")
+        time.tzset()
+        yield
+    time.tzset()

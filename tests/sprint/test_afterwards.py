@@ -78,9 +78,9 @@ def test_one_end_is_enough_for_a_verdict_and_none_gives_none(ended: Bench) -> No
 @pytest.mark.parametrize(
     ("changed", "says"),
     [
-        ({"text": " "}, "There is no reading"), ({"text": "3.3 A"}, "A is no unit of voltage"),
-        ({"text": "nan"}, "nan"), ({"board": ""}, "'' is no board number"),
-        ({"board": "../x"}, "'../x' is no board number"), ({"text": "\x1b[2J"}, "reading"),
+        ({"text": " "}, "There is no reading"), ({"text": "3.3 A"}, "A is not a unit of voltage"),
+        ({"text": "nan"}, "nan"), ({"board": ""}, "'' is not a board number"),
+        ({"board": "../x"}, "'../x' is not a board number"), ({"text": "\x1b[2J"}, "reading"),
     ],
 )  # fmt: skip
 def test_what_is_no_reading_is_refused(ended: Bench, changed: dict[str, str], says: str) -> None:
@@ -100,7 +100,7 @@ def test_a_second_reading_replaces_the_first_and_can_be_taken_back(ended: Bench)
 def test_readings_that_belong_together_are_written_at_once_or_not_at_all(ended: Bench) -> None:
     other = replace(AT_3V3, board="2", text="3.6 V")
     size = ended.path.stat().st_size
-    assert "no unit of voltage" in ended.refused(
+    assert "not a unit of voltage" in ended.refused(
         MeasurePoints((AT_3V3, replace(other, text="3.3 A")))
     )
     assert ended.path.stat().st_size == size
@@ -113,7 +113,7 @@ def test_a_finding_is_noted_against_the_item_that_let_it_through(ended: Bench) -
     key = next(iter(ended.state.by_key))
     says = ended.do(NoteFinding("R5 is 10 kΩ", key, "2", "1.5 h", "1 kΩ on top"))
     assert says == "Finding 1 noted"
-    [found] = ended.state.findings
+    [found] = ended.state.findings.values()
     assert (found.fault, found.item, found.board) == ("R5 is 10 kΩ", key, "2")
     assert (found.minutes, found.bodge) == (90.0, "1 kΩ on top")
 
@@ -125,16 +125,16 @@ def test_the_time_lost_is_typed_as_one_says_it(
     ended: Bench, text: str, minutes: float | None
 ) -> None:
     ended.do(NoteFinding("The fan hums", minutes=text))
-    assert ended.state.findings[0].minutes == minutes
+    assert ended.state.findings[1].minutes == minutes
 
 
 @pytest.mark.parametrize(
     ("command", "says"),
     [
-        (NoteFinding(" "), "no fault to note"),
+        (NoteFinding(" "), "No fault given"),
         (NoteFinding("x", item="no-such-item"), "no item 'no-such-item'"),
-        (NoteFinding("x", minutes="a while"), "'a while' is no time"),
-        (NoteFinding("x", minutes="-5"), "'-5' is no time"),
+        (NoteFinding("x", minutes="a while"), "'a while' is not a time"),
+        (NoteFinding("x", minutes="-5"), "'-5' is not a time"),
         (NoteFinding("x", minutes="1001 h"), "more than can be meant"),
         (WithdrawFinding(3), "no finding 3"), (MakeItemOf(3, "x", "y"), "no finding 3"),
     ],
@@ -154,7 +154,7 @@ def test_a_number_is_never_given_twice(ended: Bench) -> None:
 def test_a_finding_becomes_an_item_once(ended: Bench) -> None:
     ended.do(NoteFinding("The fan hums"))
     ended.do(MakeItemOf(1, "fan-hums", "house-rules.toml"))
-    assert ended.state.findings[0].made_item == "fan-hums"
+    assert ended.state.made_items[1].item == "fan-hums"
     assert "is item fan-hums already" in ended.refused(MakeItemOf(1, "again", "x.toml"))
 
 

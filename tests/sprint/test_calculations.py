@@ -48,9 +48,9 @@ def test_a_calculation_is_saved_under_its_name_subject_and_label(bench: Bench) -
 @pytest.mark.parametrize(
     "given, said",
     [
-        ({}, "Saved; all its limits hold"),
-        ({"V_least": "4.8 V"}, "Saved; it is marginal"),
-        ({"V_least": "4.95 V"}, "Saved; it fails"),
+        ({}, "Saved. All limits pass"),
+        ({"V_least": "4.8 V"}, "Saved. It is marginal"),
+        ({"V_least": "4.95 V"}, "Saved. It fails"),
     ],
 )
 def test_saving_says_how_the_limits_stand(bench: Bench, given: dict[str, str], said: str) -> None:
@@ -80,8 +80,8 @@ def test_a_record_keeps_what_a_hand_gave_and_nothing_else(bench: Bench) -> None:
     bench.save("series-resistor", "3v3", R="12 Ω")
     record = bench.state.calculations["series-resistor@3v3"].record
     assert {name: given.value for name, given in given_of(record).items()} == {"R": "12 Ω"}
-    assert record["inputs"]["V_in"]["origin"] == "brief"
-    assert record["inputs"]["I"]["origin"] == "default"
+    assert record.inputs["V_in"].origin == "brief"
+    assert record.inputs["I"].origin == "default"
 
 
 # ---- proof -----------------------------------------------------------------------------------
@@ -133,7 +133,7 @@ def test_a_calculation_proves_the_items_of_its_own_subject(bench: Bench) -> None
     bench.save("series-resistor", "3v3")
     bench.draw_all()
     assert bench.status("enough-left@1v8") == OPEN
-    assert says(bench, "enough-left@1v8") == "series-resistor is not calculated"
+    assert says(bench, "enough-left@1v8") == "Series resistor is not calculated"
 
 
 def test_several_calculations_of_a_subject_all_have_to_pass(bench: Bench) -> None:
@@ -170,7 +170,7 @@ def test_an_item_of_a_rail_looks_to_the_calculation_of_the_board(bench: Bench) -
 def test_a_limit_that_the_record_does_not_have_proves_nothing(bench: Bench) -> None:
     bench.save("sum-of-loads")
     saved = bench.state.calculations["sum-of-loads"]
-    older = Saved(saved.id, {**saved.record, "limits": []}, saved.t)
+    older = Saved(saved.id, saved.record.model_copy(update={"limits": ()}), saved.t)
     proof = proof_of(replace(bench.state, calculations={saved.id: older}), bench.row("source-load"))
     assert (proof.holds, proof.says) == (False, "sum-of-loads does not say source")
 
@@ -223,7 +223,7 @@ def test_a_removed_calculation_no_longer_proves_its_items(bench: Bench) -> None:
     bench.do(RemoveCalculation("series-resistor@3v3"))
     row = bench.row("enough-left@3v3")
     assert row.state is not None
-    assert (row.status, row.state.because) == (REOPENED, "series-resistor is not calculated")
+    assert (row.status, row.state.because) == (REOPENED, "Series resistor is not calculated")
 
 
 def test_what_was_drawn_for_a_removed_calculation_is_drawn_when_it_comes_back(

@@ -19,8 +19,7 @@ from coach.sprint.commands import (
     Waive,
 )
 from coach.sprint.events.run import CallMade
-from coach.sprint.state import Call
-from tests.sprint.conftest import Begin, Bench, changed
+from tests.sprint.conftest import Begin, Bench, changed, rung
 
 
 def called(bench: Bench, minutes: float) -> list[CallMade]:
@@ -64,12 +63,12 @@ def test_time_calls_say_how_much_is_left(bench: Bench) -> None:
     assert (half.says, half.rings) == ("Half the time is gone, 1 h left.", True)
     called(bench, 110)
     (end,) = called(bench, 115)
-    assert end.says == "5 min left: order what you have."
+    assert end.says == "5 min left: order what you have now."
 
 
 def test_a_call_stays_in_the_journal_and_in_the_list(bench: Bench) -> None:
     calls = called(bench, 60)
-    assert [(call.cause, call.says) for call in bench.state.calls] == [
+    assert [(one.event.cause, one.event.says) for one in bench.state.of(CallMade)] == [
         (calls[0].cause, calls[0].says)
     ]
     assert bench.session.history[-1].by == 0
@@ -83,8 +82,7 @@ def test_a_first_upload_is_due_when_the_reserve_begins(bench: Bench) -> None:
     called(bench, 99)
     (call,) = called(bench, 100)
     assert call.says == (
-        "The reserve begins: make a first complete upload now. "
-        "A package that can be replaced beats one that is late."
+        "Reserve starts: upload a complete set now. You can replace it later; you cannot be late."
     )
 
 
@@ -92,8 +90,7 @@ def test_a_layout_that_is_not_finished_is_no_complete_upload(bench: Bench) -> No
     called(bench, 99)
     (call,) = called(bench, 100)
     assert call.says == (
-        "The reserve begins and layout is not finished: bring it to what can be ordered, then "
-        "make a first upload."
+        "Reserve starts, layout unfinished: get it orderable, then do a first upload."
     )
 
 
@@ -102,7 +99,7 @@ def test_an_upload_that_is_made_is_not_asked_for(bench: Bench) -> None:
     bench.session.do(Meet("first-upload"))
     close_all(bench)
     (call,) = called(bench, 100)
-    assert call.says.startswith("The reserve begins. The first upload is made;")
+    assert call.says == "Reserve starts, first upload done: go on with the closing list."
 
 
 def test_after_the_first_upload_the_reserve_begins_with_the_last_walk(bench: Bench) -> None:
@@ -110,9 +107,7 @@ def test_after_the_first_upload_the_reserve_begins_with_the_last_walk(bench: Ben
     bench.session.do(Meet("first-upload"))
     close_all(bench, "debug-pins")
     (call,) = called(bench, 100)
-    assert call.says == (
-        "The reserve begins, the first upload is made: walk through 1 open essential now."
-    )
+    assert call.says == ("Reserve starts, first upload done: walk through 1 open essential now.")
 
 
 def test_without_a_reserve_no_upload_is_called_for(bench: Bench) -> None:
@@ -132,14 +127,14 @@ def test_the_last_call_lists_the_open_essentials_by_severity(bench: Bench) -> No
     called(bench, 109)
     (call,) = called(bench, 110)
     assert call.says == (
-        "Last call, 10 min left. 3 essentials are open in all phases: no back feed (hazard), "
-        "debug pins (dead board), capacitors (degraded)."
+        "Last call: 10 min left, 3 essentials open: No back feed (hazard), "
+        "Debug pins (dead board) and Capacitors (degraded)."
     )
     assert call.items == ("no-back-feed", "debug-pins", "capacitors")
 
 
 def test_what_is_open_is_told_from_what_was_skipped(bench: Bench) -> None:
-    """The OPEN line counts what was skipped; calls at the end say that they count all phases."""
+    """The SKIPPED line has what was skipped; calls at the end count all phases."""
     bench.do(SetFact("second_supply", True))
     close_all(bench, "capacitors", "debug-pins", "no-back-feed")
     bench.session.do(EnterPhase("debug-access"))
@@ -147,10 +142,10 @@ def test_what_is_open_is_told_from_what_was_skipped(bench: Bench) -> None:
     assert [row.key for row in skipped(bench.state)] == ["debug-pins"]
     called(bench, 109)
     (last,) = called(bench, 110)
-    assert "3 essentials are open in all phases (1 skipped): no back feed" in last.says
+    assert "3 essentials open (1 skipped): No back feed" in last.says
     called(bench, 119)
     (passed,) = called(bench, 121)
-    assert "3 essentials open in all phases (1 skipped), order not accepted." in passed.says
+    assert "3 essentials open (1 skipped), order not accepted." in passed.says
 
 
 # ---- what is so still ------------------------------------------------------------------------
@@ -188,7 +183,7 @@ def test_the_worst_comes_first_and_the_others_are_counted(bench: Bench) -> None:
     assert call.items[0] == "no-back-feed"
     severities = [bench.row(key).item.severity for key in call.items]
     assert severities == sorted(severities, reverse=True)
-    assert "no back feed (hazard)" in call.says
+    assert "No back feed (hazard)" in call.says
     assert call.says.endswith(f" and {len(call.items) - 4} more.")
 
 
@@ -196,7 +191,7 @@ def test_where_nothing_is_open_the_last_call_says_so(bench: Bench) -> None:
     close_all(bench)
     called(bench, 109)
     (call,) = called(bench, 110)
-    assert (call.says, call.items) == ("Last call, 10 min left. Every essential is closed.", ())
+    assert (call.says, call.items) == ("Last call: 10 min left, every essential closed.", ())
 
 
 # ---- late and together -----------------------------------------------------------------------
@@ -207,14 +202,14 @@ def test_a_look_that_comes_late_says_the_minutes_that_are_left(bench: Bench) -> 
     assert half.says == "Half the time is gone, 59 min left."
     called(bench, 109)
     (last,) = called(bench, 110.2)
-    assert last.says.startswith("Last call, 10 min left.")
+    assert last.says.startswith("Last call: 10 min left, ")
 
 
 def test_of_time_marks_passed_together_only_the_latest_is_called(bench: Bench) -> None:
     calls = called(bench, 116)
     assert causes(calls) == ["last five minutes", "first upload due", "last call"]
     assert next(c for c in calls if c.cause == "last call").says.startswith(
-        "Last call, 4 min left."
+        "Last call: 4 min left, "
     )
     assert called(bench, 117) == []
 
@@ -233,7 +228,7 @@ def test_the_cut_off_is_called_once_with_what_is_open_and_what_to_do(bench: Benc
     (call,) = called(bench, 120)
     assert (call.cause, call.rings) == ("cut-off passed", True)
     assert call.says == (
-        "The cut-off has passed: 2 essentials open in all phases, order not accepted. "
+        "The cut-off has passed: 2 essentials open, order not accepted. "
         "Order what you have now, or move the cut-off."
     )
     assert called(bench, 121) == []
@@ -253,8 +248,7 @@ def test_past_the_cut_off_nothing_else_is_called_any_more(bench: Bench) -> None:
 
 
 def test_the_cut_off_keeps_its_ring(bench: Bench) -> None:
-    rung = tuple(Call(60.0, f"call {n}", "", (), True) for n in range(MOST_RINGING - 1))
-    state = replace(bench.state, calls=rung)
+    state = rung(bench.state, MOST_RINGING - 1)
     assert [call.rings for call in due_calls(state, state.deadline)] == [True]
 
 
@@ -292,10 +286,9 @@ def test_quieted_calls_are_kept_and_do_not_ring(bench: Bench) -> None:
 
 
 def test_at_most_eight_calls_ring(bench: Bench) -> None:
-    rung = tuple(Call(60.0, f"call {n}", "", (), True) for n in range(MOST_RINGING))
-    state = replace(bench.state, calls=rung)
+    state = rung(bench.state, MOST_RINGING)
     assert [call.rings for call in due_calls(state, 3600.0)] == [False]
-    state = replace(bench.state, calls=rung[:-1])
+    state = rung(bench.state, MOST_RINGING - 1)
     assert [call.rings for call in due_calls(state, 3600.0)] == [True]
 
 
@@ -303,7 +296,7 @@ def test_leaving_a_phase_with_open_essentials_does_not_ring(bench: Bench) -> Non
     bench.do(EnterPhase("power-entry"))
     bench.do(EnterPhase("layout"))
     assert bench.session.tick() == []
-    assert bench.state.calls == ()
+    assert bench.state.of(CallMade) == ()
 
 
 def test_nothing_is_called_after_the_end(bench: Bench) -> None:
@@ -339,7 +332,7 @@ def test_a_cut_off_moved_away_is_called_when_it_passes_again(bench: Bench) -> No
     called(bench, 120)
     bench.session.do(MoveCutOff("+3 min"))
     assert [call.says for call in called(bench, 120.5) if call.cause == "last five minutes"] == [
-        "2 min left: order what you have."
+        "2 min left: order what you have now."
     ]
     assert causes(called(bench, 123)) == ["cut-off passed"]
 

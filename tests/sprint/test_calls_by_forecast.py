@@ -29,9 +29,8 @@ from coach.sprint.events.run import CallMade, ForecastMade
 from coach.sprint.pace.forecast import Forecast, forecast
 from coach.sprint.pace.latest_start import LatestStart
 from coach.sprint.pace.marks import FALLEN, LATEST_START, MARKS, RECOVERED, RESERVE_EATEN
-from coach.sprint.state import Call
 from phases.kit.items import PHASE_IDS
-from tests.sprint.conftest import Bench
+from tests.sprint.conftest import Bench, rung
 
 MINUTE = 60.0
 
@@ -68,7 +67,7 @@ def late(bench: Bench, key: str, at: float, *, with_phase: bool = False) -> Late
 def test_a_chance_under_the_threshold_is_called_once(bench: Bench) -> None:
     (call,) = look(bench, 30, chance_essentials=0.62)
     assert (call.cause, call.rings) == (FALLEN, True)
-    assert call.says == "On time with all essentials: 62%, wanted 80%."
+    assert call.says == "Chance of finishing with all essentials: 62 % (target 80 %)."
     assert look(bench, 31, chance_essentials=0.55) == []
     assert look(bench, 55, chance_essentials=0.30) == []
 
@@ -140,8 +139,8 @@ def test_latest_starts_that_passed_make_one_call_the_worst_first(bench: Bench) -
     (call,) = look(bench, 30, latest=passed)
     assert (call.cause, call.rings) == (LATEST_START, True)
     assert call.says == (
-        "To keep the reserve, start now: debug pins (dead board), capacitors (degraded), "
-        "then layout with 1 essential."
+        "To keep the reserve, start now: Debug pins (dead board) and Capacitors (degraded), "
+        "then layout (1 essential)."
     )
     assert set(call.items) == {"debug-pins", "capacitors", "footprints-fit"}
 
@@ -152,10 +151,10 @@ def test_what_passes_meanwhile_comes_with_the_next_call(bench: Bench) -> None:
     assert look(bench, 26, latest=(first, second)) == []
     (call,) = look(bench, 26 + TOGETHER / MINUTE, latest=(first, second))
     assert call.items == ("capacitors",)
-    assert call.says == "To keep the reserve, start now: capacitors (degraded)."
+    assert call.says == "To keep the reserve, start now: Capacitors (degraded)."
 
 
-def test_of_many_phases_the_first_two_are_named(bench: Bench) -> None:
+def test_of_many_phases_the_first_three_are_named(bench: Bench) -> None:
     passed = tuple(
         late(bench, next(r.key for r in bench.state.rows_of(p.id) if r.essential), 9.0,
              with_phase=True)
@@ -163,8 +162,8 @@ def test_of_many_phases_the_first_two_are_named(bench: Bench) -> None:
     )  # fmt: skip
     (call,) = look(bench, 30, latest=passed)
     assert call.says == (
-        "To keep the reserve, start now: power entry, then regulation and 3 more phases "
-        "with 5 essentials."
+        "To keep the reserve, start now: power entry, then regulation, then debug access and "
+        "2 more phases (5 essentials)."
     )
 
 
@@ -193,8 +192,8 @@ def test_drawing_in_the_reserve_is_called_after_four_minutes(bench: Bench) -> No
     assert RESERVE_EATEN not in causes(look(bench, 103))
     (call,) = look(bench, 104.5, drawing=12 * MINUTE, closing=6 * MINUTE)
     assert call.says == (
-        "The reserve is being eaten: 16 min are left, the closing list takes 6 min, drawing "
-        "12 min more. Stop where it can be ordered."
+        "Into the reserve: 16 min left, closing list needs 6 min, drawing 12 min more. "
+        "Stop as soon as it can be ordered."
     )
     assert call.rings
     assert look(bench, 106) == []
@@ -220,7 +219,7 @@ def test_what_was_left_behind_is_called_silently_after_ten_minutes(bench: Bench)
     assert due_calls(bench.state, SKIPPED_FOR - 1) == []
     (call,) = due_calls(bench.state, SKIPPED_FOR)
     assert (call.cause, call.rings, call.items) == (SKIPPED, False, ("debug-pins",))
-    assert call.says == "Left behind for 10 min: debug pins (dead board)."
+    assert call.says == "Skipped 10 min ago, still open: Debug pins (dead board)."
     bench.at(11)
     bench.session.tick()
     bench.at(40)
@@ -239,12 +238,10 @@ def test_what_was_made_good_or_kills_nothing_is_not_called(bench: Bench) -> None
 
 def test_what_the_clock_will_call_keeps_its_rings(bench: Bench) -> None:
     """Five of the clock and the reserve are still to come: two rings are left for a forecast."""
-    state = replace(bench.state, calls=(Call(60.0, "a", "", (), True),))
     bad = made(bench, chance_essentials=0.3)
-    (call,) = due_calls(state, 30 * MINUTE, bad)
+    (call,) = due_calls(rung(bench.state, 1), 30 * MINUTE, bad)
     assert call.rings
-    twice = replace(state, calls=(*state.calls, Call(61.0, "b", "", (), True)))
-    (call,) = due_calls(twice, 30 * MINUTE, bad)
+    (call,) = due_calls(rung(bench.state, 2), 30 * MINUTE, bad)
     assert not call.rings
 
 
@@ -255,11 +252,10 @@ def test_a_whole_bad_sprint_rings_at_most_eight_times(bench: Bench) -> None:
         worse = tuple(late(bench, key, 0.0) for key in keys[: minute // 8])
         low = 0.3 if minute // 7 % 2 else 0.9
         look(bench, minute, latest=worse, chance_essentials=low)
-    rung = [call.cause for call in bench.state.calls if call.rings]
-    assert len(rung) <= MOST_RINGING
-    assert {"half", "first upload due", "last call", "last five minutes", CUT_OFF} <= set(rung)
-    assert RESERVE_EATEN in rung
-    assert FALLEN in rung
+    loud = [one.event.cause for one in bench.state.of(CallMade) if one.event.rings]
+    assert len(loud) <= MOST_RINGING
+    assert {"half", "first upload due", "last call", "last five minutes", CUT_OFF} <= set(loud)
+    assert {RESERVE_EATEN, FALLEN} <= set(loud)
 
 
 def test_quiet_calls_do_not_ring(bench: Bench) -> None:
@@ -307,7 +303,7 @@ def test_forecasts_are_kept_at_their_marks_whatever_they_say(bench: Bench) -> No
     for minute in range(1, 120):
         look(bench, minute, drawing=0.0)
     assert [one.mark for one in kept(bench)] == list(MARKS)
-    assert [round(one.t / MINUTE) for one in bench.state.forecasts] == [30, 60, 90]
+    assert [round(one.t / MINUTE) for one in bench.state.of(ForecastMade)] == [30, 60, 90]
     assert {one.chance_essentials for one in kept(bench)} == {0.9}
 
 
@@ -336,4 +332,4 @@ def test_a_kept_forecast_has_what_a_score_needs(bench: Bench) -> None:
     assert one.low == pytest.approx(real.low, abs=0.1)
     assert one.high == pytest.approx(real.high, abs=0.1)
     assert (one.draws, one.seed, one.costliest) == (2000, 3, "layout")
-    assert bench.state.forecasts[0].expected == one.expected
+    assert bench.state.of(ForecastMade)[0].event.expected == one.expected

@@ -58,3 +58,17 @@ def test_what_was_said_not_to_be_here_is_found_too_but_stands_last(board: Bench)
 
 def test_no_word_finds_nothing(board: Bench) -> None:
     assert items_with(board.state.rows, "  ") == []
+
+
+@pytest.mark.parametrize(
+    ("words", "found"),
+    [
+        ("BACK feed", ["no-back-feed"]),  # though it is not on this board
+        ("debug", ["debug-pins"]),
+        ("output main", ["output-seen@3v3"]),
+        ("dark strap source", ["strap-source"]),
+        ("[", []),
+    ],
+)
+def test_an_item_is_found_by_all_its_words(bench: Bench, words: str, found: list[str]) -> None:
+    assert [row.key for row in items_with(bench.state.rows, words)] == found

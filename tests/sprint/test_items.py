@@ -50,16 +50,16 @@ def test_evidence_by_data_sheet_needs_its_page(bench: Bench) -> None:
 
 def test_an_item_is_met_only_as_it_allows(bench: Bench) -> None:
     said = bench.refused(Meet("supply-contacts", "measured"))
-    assert said == "supply-contacts cannot be met as measured. Met by: inspected."
-    assert "cannot be met as hearsay" in bench.refused(Meet("supply-contacts", "hearsay"))
+    assert said == "Supply contacts: Cannot be met as measured. Met by: inspected."
+    assert "Cannot be met as hearsay" in bench.refused(Meet("supply-contacts", "hearsay"))
 
 
 @pytest.mark.parametrize("evidence", ["", "calculated"])
 def test_what_is_calculated_cannot_be_ticked_by_hand(bench: Bench, evidence: str) -> None:
     said = bench.refused(Meet("enough-left@3v3", evidence))
     assert said == (
-        "enough-left is met by a calculation that passes and its parts drawn: series-resistor is "
-        "not calculated. Calculate it and draw it, or waive it with a reason."
+        "Enough left (Main supply): Needs a calculation that passes, and its parts drawn: Series "
+        "resistor is not calculated. Calculate it and draw it, or waive it with a reason."
     )
     bench.save("series-resistor", "3v3")
     assert "to draw: 10 Ω into 3v3" in bench.refused(Meet("enough-left@3v3", evidence))
@@ -70,13 +70,13 @@ def test_what_is_calculated_can_be_met_by_its_data_sheet_where_it_allows_that(be
     bench.do(Meet("enough-left@3v3", "data sheet", page="page 7"))
     assert bench.status("enough-left@3v3") == MET
     said = bench.refused(Meet("not-too-hot@3v3", "data sheet", page="page 7"))
-    assert said == "not-too-hot cannot be met as data sheet. Met by: calculated."
+    assert said == "Not too hot (Main supply): Cannot be met as data sheet. Met by: calculated."
 
 
 def test_a_tick_is_not_asked_twice(bench: Bench) -> None:
     bench.do(Meet("supply-contacts"))
-    assert bench.refused(Meet("supply-contacts")) == "supply-contacts is met already."
-    assert bench.refused(Meet("supply-contacts", "inspected")) == "supply-contacts is met already."
+    assert bench.refused(Meet("supply-contacts")) == "Supply contacts: Met already."
+    assert bench.refused(Meet("supply-contacts", "inspected")) == "Supply contacts: Met already."
 
 
 def test_more_can_be_said_of_a_met_item_and_it_keeps_its_moment(bench: Bench) -> None:
@@ -125,8 +125,8 @@ def test_what_is_typed_is_kept_on_one_line_and_without_controls(bench: Bench) ->
 
 def test_a_text_that_is_too_long_is_refused_in_a_sentence(bench: Bench) -> None:
     said = bench.refused(Waive("supply-contacts", "x" * 401))
-    assert said == "The text is longer than 400 characters. Say it in fewer words."
-    assert "longer than 400" in bench.refused(Meet("capacitor-close", "measured", figure="x" * 401))
+    assert said == "Too long: 400 characters at most."
+    assert "Too long: 400" in bench.refused(Meet("capacitor-close", "measured", figure="x" * 401))
     bench.do(Waive("supply-contacts", "x" * 400))
 
 
@@ -147,7 +147,7 @@ def test_what_was_on_the_board_can_be_taken_off_it(bench: Bench) -> None:
     assert bench.status("no-back-feed") == OPEN
     bench.do(Dismiss("no-back-feed"))
     assert bench.status("no-back-feed") == NOT_HERE
-    assert bench.refused(Dismiss("no-back-feed")) == "no-back-feed is not on this board already."
+    assert bench.refused(Dismiss("no-back-feed")) == "No back feed: Not on this board already."
 
 
 def test_at_a_subject_only_that_subject_is_answered(bench: Bench) -> None:
@@ -158,25 +158,27 @@ def test_at_a_subject_only_that_subject_is_answered(bench: Bench) -> None:
 
 def test_what_every_board_needs_cannot_be_taken_off(bench: Bench) -> None:
     said = bench.refused(Dismiss("supply-contacts"))
-    assert said == ("supply-contacts is needed on every board. Meet it, or waive it with a reason.")
+    assert said == "Supply contacts: Every board needs it. Meet it, or waive it with a reason."
 
 
 def test_a_question_of_several_answers_is_not_answered_by_not_here(bench: Bench) -> None:
     said = bench.refused(Dismiss("console-wiring@uart1"))
-    assert said.startswith('"What kind of bus is this?" has more than one answer.')
+    assert said.startswith(
+        'Console wiring (Console): "What kind of bus is this?" has more than one answer.'
+    )
 
 
 def test_what_is_not_on_this_board_is_neither_met_nor_waived(bench: Bench) -> None:
     for command in (Meet("no-back-feed"), Waive("no-back-feed", "no time")):
         said = bench.refused(command)
-        assert said == "no-back-feed is not on this board. Change the fact first."
+        assert said == "No back feed: Not on this board. Change the fact first."
 
 
 def test_one_key_says_it_is_there(bench: Bench) -> None:
     bench.do(Affirm("rail-indicator@3v3"))
     assert bench.row("rail-indicator@3v3").applies is True
     assert bench.row("rail-indicator@1v8").applies is None
-    assert "answered so already" in bench.refused(Affirm("rail-indicator@3v3"))
+    assert "Already set" in bench.refused(Affirm("rail-indicator@3v3"))
 
 
 def test_a_choice_is_answered_with_one_of_its_words(bench: Bench) -> None:
@@ -184,7 +186,7 @@ def test_a_choice_is_answered_with_one_of_its_words(bench: Bench) -> None:
     assert "none of the choices" in bench.refused(Affirm("console-wiring@uart1"))
     bench.do(Affirm("console-wiring@uart1", "uart"))
     assert bench.row("console-wiring@uart1").applies is True
-    assert "asks nothing" in bench.refused(Affirm("supply-contacts"))
+    assert "Nothing to answer" in bench.refused(Affirm("supply-contacts"))
 
 
 def test_meeting_an_item_answers_its_question(bench: Bench) -> None:
@@ -226,7 +228,7 @@ def test_a_closed_item_can_be_reopened_by_hand(bench: Bench) -> None:
     assert row.state is not None
     assert (row.status, row.state.because, row.state.doubt) == (REOPENED, "wrong footprint", False)
     assert not row.closed
-    assert bench.refused(Reopen("supply-contacts")) == "supply-contacts is reopened already."
+    assert bench.refused(Reopen("supply-contacts")) == "Supply contacts: Reopened already."
     bench.do(Meet("supply-contacts"))
     assert bench.status("supply-contacts") == MET
 

@@ -77,6 +77,6 @@ def test_every_value_that_is_shown_can_be_said_again(session: Session) -> None:
     for known in known_values(session.state):
         if isinstance(known.value, str) and known.value and known.name != "board.mcu":
             before = dict(session.state.declared)
-            with pytest.raises(Exception, match="so already"):
+            with pytest.raises(Exception, match="Already set"):
                 session.do(DeclareValue(known.name, known.value))
             assert session.state.declared == before

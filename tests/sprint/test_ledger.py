@@ -113,8 +113,8 @@ def test_what_a_hand_typed_stays_beside_what_the_ledger_says(bench: Bench) -> No
     bench.save("series-resistor", "3v3", I="50 mA")
     bench.save("sum-of-loads", I="120 mA")
     saved = bench.state.calculations["series-resistor@3v3"]
-    assert saved.record["inputs"]["I"]["typ"] == 0.05
-    assert saved.record["inputs"]["I"]["beside"] == "100 mA"
+    assert saved.record.inputs["I"].typ == 0.05
+    assert saved.record.inputs["I"].beside == "100 mA"
     opened = Ledger(bench.state).calculation("series-resistor@3v3")
     assert opened.inputs.reading("I").beside == "120 mA"
 
@@ -187,9 +187,9 @@ def test_what_one_real_calculator_finds_the_next_one_takes(begin: Begin) -> None
     bench.save("linear-regulator", "3v3")
     budget = bench.state.calculations["load-budget"].record
     regulator = bench.state.calculations["linear-regulator@3v3"].record
-    assert regulator["inputs"]["I_out"]["owner"] == "load-budget"
-    assert regulator["inputs"]["I_out"]["max"] == budget["published"]["rail.3v3.peak"][2]
-    assert regulator["inputs"]["V_out"]["text"] == "3.3 V ± 3 %"
+    assert regulator.inputs["I_out"].owner == "load-budget"
+    assert regulator.inputs["I_out"].max == budget.published["rail.3v3.peak"].high
+    assert regulator.inputs["V_out"].text == "3.3 V ± 3 %"
 
 
 def test_a_dropped_feature_eases_the_load_of_the_board(begin: Begin) -> None:
@@ -226,4 +226,4 @@ def test_a_limit_that_is_new_with_a_rail_can_get_worse_too(begin: Begin) -> None
     assert (again.id, again.held) == ("load-budget", False)
     assert "fail" in again.says
     bench.do(DropSubject("fan"))
-    assert bench.state.calculations["load-budget"].record["verdict"] != "fail"
+    assert bench.state.calculations["load-budget"].record.verdict != "fail"

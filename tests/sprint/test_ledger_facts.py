@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import pytest
 
 from coach.sprint.board_values import board_values
@@ -63,7 +61,7 @@ def test_what_the_source_gives_stands_in_for_what_may_be_taken(meter: Bench) -> 
     given = board_values(meter.state)["source.current"]
     assert supply(meter, "source.allowed") == Supply(given, "brief", "brief")
     meter.save("load-budget")
-    assert meter.state.calculations["load-budget"].record["inputs"]["I_source"]["text"] == given
+    assert meter.state.calculations["load-budget"].record.inputs["I_source"].text == given
     meter.save("type-c-sink", next(s.id for s in meter.state.subjects.values()
                                    if s.kind == "connector"))  # fmt: skip
     assert owner(meter, "source.allowed").startswith("type-c-sink@")
@@ -127,13 +125,13 @@ def test_what_hangs_on_the_rail_is_computed_again_when_the_fact_turns(meter: Ben
     again = {event.id for event in events if isinstance(event, CalculationRecomputed)}
     assert "output-capacitor@3v3" in again
     kept = meter.state.calculations["output-capacitor@3v3"].record
-    assert kept["inputs"]["V"]["owner"] == "step-down@3v3"
+    assert kept.inputs["V"].owner == "step-down@3v3"
 
 
 def test_a_record_says_only_what_was_published_then(meter: Bench) -> None:
     both(meter)
     published = {
-        name: set(saved.record["published"]) for name, saved in meter.state.calculations.items()
+        name: set(saved.record.published) for name, saved in meter.state.calculations.items()
     }
     assert published == {
         "linear-regulator@3v3": {RAIL, "rail.3v3.input_current"},
@@ -156,7 +154,7 @@ CHAIN = (
 
 
 def figure(bench: Bench, calculation: str, name: str) -> float:
-    return float(bench.state.calculations[calculation].record["outputs"][name]["max"])
+    return float(bench.state.calculations[calculation].record.outputs[name].max)
 
 
 def test_the_load_of_one_consumer_runs_through_to_heat_at_once(pump: Bench) -> None:
@@ -173,8 +171,8 @@ def test_the_load_of_one_consumer_runs_through_to_heat_at_once(pump: Bench) -> N
     assert figure(pump, "linear-regulator@3v3", "T_J") > heat + 10
     assert figure(pump, "step-down@5v", "I_PK") == pytest.approx(coil + 0.1, abs=0.01)
     # Parts that were picked stay picked.
-    picks = pump.state.calculations["step-down@5v"].record["picks"]
-    assert picks["L"] == pump.state.calculations["step-down@5v"].record["inputs"]["L"]["text"]
+    picks = pump.state.calculations["step-down@5v"].record.picks
+    assert picks["L"] == pump.state.calculations["step-down@5v"].record.inputs["L"].text
 
 
 @pytest.mark.parametrize(
@@ -189,11 +187,11 @@ def test_the_load_of_one_consumer_runs_through_to_fuse_and_runtime(
     bench.save(name, entry)
     rows: list[dict[str, str]] = [dict(row) for row in board_values(bench.state)["board.consumers"]]
     rows[0] |= {"typical": "40 mA", "peak": "90 mA"}
-    before = bench.state.calculations[f"{name}@{entry}"].record["inputs"]
+    before = bench.state.calculations[f"{name}@{entry}"].record.inputs
     events = bench.events(DeclareValue("board.consumers", rows))
     again = {event.id for event in events if isinstance(event, CalculationRecomputed)}
     assert again == {"load-budget", f"{name}@{entry}"}
-    assert bench.state.calculations[f"{name}@{entry}"].record["inputs"] != before
+    assert bench.state.calculations[f"{name}@{entry}"].record.inputs != before
 
 
 def test_the_input_of_the_converter_is_the_declared_window_so_nothing_loops(pump: Bench) -> None:
@@ -201,11 +199,11 @@ def test_the_input_of_the_converter_is_the_declared_window_so_nothing_loops(pump
         pump.save(name, subject)
     pump.save("drop-chain", "vin")
     assert all(not saved.stale for saved in pump.state.calculations.values())
-    record: dict[str, Any] = dict(pump.state.calculations["step-down@5v"].record)
-    assert record["inputs"]["V_in"]["ledger"] == "rail.vin.window"
-    assert record["inputs"]["C_out"]["owner"] == "output-capacitor@5v"
+    record = pump.state.calculations["step-down@5v"].record
+    assert record.inputs["V_in"].ledger == "rail.vin.window"
+    assert record.inputs["C_out"].owner == "output-capacitor@5v"
     capacitor = pump.state.calculations["output-capacitor@5v"].record
-    assert capacitor["inputs"]["V"]["owner"] == "step-down@5v"
+    assert capacitor.inputs["V"].owner == "step-down@5v"
 
 
 def test_a_dropped_feature_takes_its_load_out_of_the_chain(pump: Bench) -> None:

@@ -65,17 +65,17 @@ def recomputed(events: list[Event]) -> dict[str, CalculationRecomputed]:
 def test_everything_downstream_is_run_again_with_its_picks_kept(calculated: Bench) -> None:
     again = recomputed(load(calculated, "120 mA"))
     assert list(again) == ["series-resistor@3v3", "pull-up"]
-    inputs = again["series-resistor@3v3"].record["inputs"]
-    assert (inputs["R"]["text"], inputs["R"]["origin"]) == ("10 Ω", "hand")
-    assert inputs["I"]["typ"] == 0.12
-    assert again["pull-up"].record["inputs"]["V"]["typ"] == pytest.approx(3.8)
+    inputs = again["series-resistor@3v3"].record.inputs
+    assert (inputs["R"].text, inputs["R"].origin) == ("10 Ω", "hand")
+    assert inputs["I"].typ == 0.12
+    assert again["pull-up"].record.inputs["V"].typ == pytest.approx(3.8)
     assert again["series-resistor@3v3"].because == "I 100 mA -> 120 mA"
 
 
 def test_where_nothing_got_worse_it_held_again_and_nothing_is_reopened(calculated: Bench) -> None:
     calculated.do(DeclareValue("rail.vin.window", "5.1 V"))
     saved = calculated.state.calculations["series-resistor@3v3"]
-    assert saved.said == "held again: enough margin 33% -> 37%"
+    assert saved.said == "still passes: enough margin 33 % to 37 %"
     assert item(calculated, LEFT).status == MET
 
 
@@ -89,8 +89,8 @@ def test_what_depends_on_it_is_run_again_in_whatever_order_it_was_saved(bench: B
     bench.save("pull-up")
     bench.save("series-resistor", "3v3")
     assert list(recomputed(load(bench, "120 mA"))) == ["pull-up", "series-resistor@3v3"]
-    level = bench.state.calculations["pull-up"].record["outputs"]["level"]
-    assert level["typ"] == pytest.approx(5 - 1.2 - 0.1)
+    level = bench.state.calculations["pull-up"].record.outputs["level"]
+    assert level.typ == pytest.approx(5 - 1.2 - 0.1)
 
 
 def test_what_got_worse_is_reopened_with_the_reason(calculated: Bench) -> None:
@@ -319,7 +319,7 @@ def test_no_default_takes_the_place_of_a_missing_value(calculated: Bench) -> Non
     calculated.do(RemoveCalculation("sum-of-loads"))
     assert Ledger(calculated.state).lookup("rail.3v3.peak") is None
     saved = calculated.state.calculations["series-resistor@3v3"]
-    assert saved.record["inputs"]["I"]["typ"] == 0.1  # as it was, and marked stale
+    assert saved.record.inputs["I"].typ == 0.1  # as it was, and marked stale
     assert saved.stale
 
 

@@ -11,14 +11,21 @@ from coach.sprint.commands import (
     Interrupt,
     Meet,
     MoveCutOff,
+    NoteChange,
     Park,
     SetQuiet,
     Settle,
     Undo,
+    Waive,
 )
-from coach.sprint.events.run import ClockStepped, CutOffMoved, Resumed
-from coach.sprint.state import MET, OPEN
+from coach.sprint.events.items import ItemMet
+from coach.sprint.events.run import ClockStepped, CutOffMoved, Ended, Resumed
+from coach.sprint.next_thing import END, next_thing
+from coach.sprint.rules.run import CUT_OFF_EXAMPLES, check_cut_off
+from coach.sprint.state import MET, OPEN, REOPENED
+from phases.kit.items import Closing
 from tests.sprint.conftest import Begin, Bench
+from tests.sprint.lamp import CLOSING
 
 
 def left(bench: Bench) -> float:
@@ -55,14 +62,14 @@ def test_the_cut_off_moves_as_it_is_typed(bench: Bench, to: str, minutes: float)
 
 def test_what_is_said_of_a_moved_cut_off_is_its_time_and_the_difference(bench: Bench) -> None:
     assert bench.do(MoveCutOff("+20 min")) == "Cut-off now 11:20, +20 min"
-    assert bench.do(MoveCutOff("-5")) == "Cut-off now 11:15, -5 min"
+    assert bench.do(MoveCutOff("-5")) == "Cut-off now 11:15, −5 min"
 
 
 @pytest.mark.parametrize(
     "to, sentence",
     [
         ("-120 min", "That cut-off is already past. Give a later one, as in +20 min."),
-        ("11:00", "The cut-off stands there already. Write +20 min, or another time."),
+        ("11:00", "That is the cut-off already. Write +20 min, or another time."),
         ("soon", '"soon" cannot be read as a cut-off'),
         ("", '"" cannot be read as a cut-off'),
         ("2031-05-04 10:00", "The cut-off 2031-05-04 10:00 is not in the future"),
@@ -72,6 +79,12 @@ def test_what_is_said_of_a_moved_cut_off_is_its_time_and_the_difference(bench: B
 )
 def test_a_cut_off_that_cannot_be_is_refused(bench: Bench, to: str, sentence: str) -> None:
     assert bench.refused(MoveCutOff(to)).startswith(sentence)
+
+
+@pytest.mark.parametrize("example", CUT_OFF_EXAMPLES)
+def test_every_example_of_the_prompt_is_taken(bench: Bench, example: str) -> None:
+    check_cut_off(example, bench.clock.wall())
+    assert bench.do(MoveCutOff(example)).startswith("Cut-off now ")
 
 
 def test_moves_add_up_and_each_can_be_taken_back(bench: Bench) -> None:
@@ -188,7 +201,7 @@ def test_one_key_takes_a_pause_out_of_the_phase(bench: Bench) -> None:
     bench.do(EnterPhase("layout"))
     bench.do(Meet("debug-pins"))
     bench.clock.advance(600)
-    assert bench.session.do(Interrupt()) == "10 min taken out as an interruption"
+    assert bench.session.do(Interrupt()) == "10 min not counted (interruption)"
     assert bench.state.used["layout"] == pytest.approx(5)
     assert bench.state.interrupted == pytest.approx(600)
     assert left(bench) < 110  # the cut-off does not wait
@@ -206,7 +219,7 @@ def test_a_pause_is_taken_out_once(bench: Bench) -> None:
     bench.clock.advance(600)
     bench.session.do(Interrupt())
     refused = bench.refused(Interrupt())
-    assert refused == "There was no pause to take out. Press it when you come back."
+    assert refused == "No pause to take out. Press i right after you come back."
 
 
 def test_what_passed_while_it_was_closed_is_not_taken_out_twice(bench: Bench) -> None:
@@ -232,13 +245,17 @@ def test_a_thought_is_parked_until_it_is_settled(bench: Bench) -> None:
     ]
     bench.do(Settle(1))
     assert [one.settled for one in bench.state.thoughts] == [True, False]
-    assert bench.refused(Settle(1)) == "Thought 1 is not waiting."
-    assert bench.refused(Settle(3)) == "Thought 3 is not waiting."
+    assert bench.refused(Settle(1)) == "Note 1 is not open."
+    assert bench.refused(Settle(3)) == "Note 3 is not open."
 
 
 @pytest.mark.parametrize(
     "text, sentence",
-    [("", "There is nothing to park"), ("\x07 \n", "There is nothing"), ("x" * 4001, "The text")],
+    [
+        ("", "Nothing to park"),
+        ("\x07 \n", "Nothing to park"),
+        ("x" * 4001, "Too long: 4000 characters at most"),
+    ],
 )
 def test_nothing_is_no_thought_and_a_novel_neither(bench: Bench, text: str, sentence: str) -> None:
     assert bench.refused(Park(text)).startswith(sentence)
@@ -248,10 +265,10 @@ def test_nothing_is_no_thought_and_a_novel_neither(bench: Bench, text: str, sent
 
 
 def test_calls_can_be_quieted_and_ring_again(bench: Bench) -> None:
-    assert bench.do(SetQuiet(True)) == "Calls are quiet; the list keeps them"
-    assert bench.refused(SetQuiet(True)) == "Calls are quiet already."
-    assert bench.do(SetQuiet(False)) == "Calls ring again"
-    assert bench.refused(SetQuiet(False)) == "Calls ring already."
+    assert bench.do(SetQuiet(True)) == "Calls muted; v lists them"
+    assert bench.refused(SetQuiet(True)) == "Calls are muted already."
+    assert bench.do(SetQuiet(False)) == "Calls on"
+    assert bench.refused(SetQuiet(False)) == "Calls are on already."
 
 
 # ---- the cut-off and the end -----------------------------------------------------------------
@@ -288,3 +305,42 @@ def test_accepted_and_paid_is_the_last_line_of_the_closing_list(bench: Bench) ->
 def test_ended_by_hand_the_last_line_stays_open(bench: Bench) -> None:
     bench.do(End(False))
     assert bench.status("accepted-and-paid") == OPEN
+
+
+def test_what_was_changed_before_the_order_does_not_open_its_line_again(begin: Begin) -> None:
+    bench = begin(closing=_asked_again_by("change:files"))
+    for line in ("files-whole", "first-upload", "accepted-and-paid"):
+        bench.do(Meet(line))
+    bench.do(NoteChange("files"))
+    assert bench.status("accepted-and-paid") == REOPENED
+    bench.do(Meet("files-whole"))
+    bench.do(Meet("first-upload"))
+    events = bench.events(End(True))
+    assert [type(event) for event in events] == [ItemMet, Ended]
+    assert {row.status for row in bench.state.rows_of("closing")} == {MET}
+
+
+def test_an_order_line_never_met_before_the_end_is_met_by_it_after_a_change(begin: Begin) -> None:
+    bench = begin(closing=_asked_again_by("change:files"))
+    bench.do(Meet("first-upload"))
+    bench.do(NoteChange("files"))
+    bench.do(End(True))
+    assert bench.status("accepted-and-paid") == MET
+
+
+def _asked_again_by(change: str) -> Closing:
+    """The closing list of the lamp, each line of which is in doubt after a noted change."""
+    lines = [line.model_copy(update={"reopened_by": (change,)}) for line in CLOSING.items]
+    return CLOSING.model_copy(update={"item": tuple(lines)})
+
+
+def test_a_waived_order_line_is_no_order(bench: Bench) -> None:
+    for row in bench.state.rows:
+        if not row.closed:
+            bench.do(Waive(row.key, "the order goes out tomorrow"))
+    bench.at(105)
+    thing = next_thing(bench.state, bench.session.t)
+    assert thing is not None
+    assert (thing.kind, thing.says) == (END, "No order placed: end the sprint (E)")
+    bench.do(End(True))
+    assert bench.status("accepted-and-paid") == MET  # what is accepted is not waived

@@ -14,7 +14,7 @@ from coach.sprint.brief.document import Brief, load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import FinishWalk, Interrupt, Meet, MoveCutOff, Undo, Waive
 from coach.sprint.events.event import Stamped
-from coach.sprint.events.run import Resumed, Started
+from coach.sprint.events.run import CallMade, Resumed, Started
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session
@@ -28,7 +28,8 @@ from tests.sprint.lamp import CALCULATORS
 
 
 def but_for_time(state: State) -> State:
-    return replace(state, t=0.0, used={}, calls=())
+    kept = {kind: events for kind, events in state.kept.items() if kind is not CallMade}
+    return replace(state, t=0.0, used={}, kept=kept)
 
 
 # ---- the road --------------------------------------------------------------------------------

@@ -5,11 +5,13 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from coach.sprint.brief.document import Brief, Deadline, load_brief
 from coach.sprint.clock import ManualClock
+from coach.sprint.commands import MoveCutOff
 from coach.sprint.session import Session
 from coach.sprint.starting import setup_of, start_sprint
 from phases.kit.refusals import Refusal
@@ -77,3 +79,60 @@ def test_a_cut_off_without_time_leaves_no_journal(tmp_path: Path) -> None:
     with pytest.raises(Refusal):
         start_sprint(brief(cut_off="12:10"), path, ManualClock(NOW))
     assert not path.exists()
+
+
+# ---- the night the clocks change -------------------------------------------------------------
+
+# 2026: summer time from 29 March to 25 October, 01:00 UTC. Directive 2000/84/EC, Art. 2 and 3.
+SPRING = datetime(2026, 3, 28, 20, 0, tzinfo=ZoneInfo("Europe/Berlin"))
+AUTUMN = datetime(2026, 10, 24, 20, 0, tzinfo=ZoneInfo("Europe/Berlin"))
+NIGHTS = pytest.mark.parametrize(("evening", "hours"), [(SPRING, 14), (AUTUMN, 16)])
+
+
+@pytest.mark.parametrize("machine", ["Europe/Berlin", "UTC", "America/New_York"])
+@NIGHTS
+def test_a_cut_off_of_tomorrow_is_said_as_it_is_written_whatever_the_clocks_do(
+    tmp_path: Path, evening: datetime, hours: float, machine: str
+) -> None:
+    clock = ManualClock(evening.astimezone(ZoneInfo(machine)))
+    with start_sprint(
+        brief(cut_off="11:00", zone="Europe/Berlin"), tmp_path / "night.toml", clock
+    ) as session:
+        assert session.state.deadline == hours * 3600
+        assert f"{session.now:%H:%M}" == "20:00"
+        assert f"{session.wall_of(session.state.deadline):%H:%M}" == "11:00"
+        clock.advance(3600)
+        assert session.do(MoveCutOff("+20 min")) == "Cut-off now 11:20, +20 min"
+        assert session.do(MoveCutOff("11:00")) == "Cut-off now 11:00, −20 min"
+        assert session.state.deadline == hours * 3600
+
+
+@pytest.mark.usefixtures("machine_in_berlin")
+@NIGHTS
+def test_without_a_zone_the_clocks_of_the_machine_say_what_the_time_will_be(
+    tmp_path: Path, evening: datetime, hours: float
+) -> None:
+    # What a machine tells is the offset of the moment alone.
+    clock = ManualClock(evening.astimezone(timezone(evening.utcoffset() or timedelta())))
+    with start_sprint(brief(cut_off="11:00"), tmp_path / "night.toml", clock) as session:
+        assert session.state.deadline == hours * 3600
+        assert f"{session.wall_of(session.state.deadline):%H:%M}" == "11:00"
+        session.do(MoveCutOff("90 min"))
+        assert session.do(MoveCutOff("11:00")).startswith("Cut-off now 11:00, +")
+        assert session.state.deadline == hours * 3600
+
+
+@pytest.mark.parametrize(
+    ("evening", "hours", "shown"),
+    [
+        (SPRING, 6.5, "03:30"),  # the clocks skip it: as much later as they were set forward
+        (AUTUMN, 6.5, "02:30"),  # they show it twice: the first
+    ],
+)
+def test_a_time_of_day_that_is_skipped_or_shown_twice_has_one_instant(
+    tmp_path: Path, evening: datetime, hours: float, shown: str
+) -> None:
+    clock = ManualClock(evening)
+    with start_sprint(brief(cut_off="02:30"), tmp_path / "night.toml", clock) as session:
+        assert session.state.deadline == hours * 3600
+        assert f"{session.wall_of(session.state.deadline):%H:%M}" == shown

@@ -25,7 +25,7 @@ def test_the_part_of_a_failing_calculation_says_that_it_fails(bench: Bench) -> N
 
 def test_what_is_drawn_is_off_the_list(bench: Bench) -> None:
     bench.save("pull-up")
-    assert bench.do(Draw((("pull-up", "R"),))) == "Drawn"
+    assert bench.do(Draw((("pull-up", "R"),))) == "1 part drawn"
     assert said(bench) == ["100 nF BOOT to ground"]
     bench.save("series-resistor", "3v3")
     assert bench.do(Draw((("pull-up", "C"), ("series-resistor@3v3", "R")))) == "2 parts drawn"
@@ -75,9 +75,9 @@ def test_undoing_a_drawn_part_puts_it_back_on_the_list(bench: Bench) -> None:
 
 def test_only_what_is_waiting_can_be_drawn(bench: Bench) -> None:
     bench.save("pull-up")
-    assert bench.refused(Draw(())) == "Nothing is waiting to be drawn."
+    assert bench.refused(Draw(())) == "Nothing to draw."
     refused = bench.refused(Draw((("pull-up", "R"), ("pull-up", "L"))))
-    assert refused == "L of pull-up is not waiting to be drawn."
+    assert refused == "L of pull-up is not on the draw list."
     assert said(bench) == ["10 kΩ BOOT to 3v3", "100 nF BOOT to ground"]
 
 

@@ -35,14 +35,16 @@ from coach.sprint.commands import (
     Undo,
     Waive,
 )
-from coach.sprint.events.run import Undone
+from coach.sprint.events.phases import Walked
+from coach.sprint.events.run import CallMade, Undone
 from coach.sprint.state import OPEN, State
 from tests.sprint.conftest import Bench
 
 
 def but_for_time(state: State) -> State:
     """The state without what the clock moves by itself."""
-    return replace(state, t=0.0, used={}, calls=())
+    kept = {kind: events for kind, events in state.kept.items() if kind is not CallMade}
+    return replace(state, t=0.0, used={}, kept=kept)
 
 
 @pytest.fixture
@@ -104,7 +106,7 @@ def test_undo_after_a_walk_takes_back_what_it_confirmed_not_the_record_of_it(bus
     busy.do(FinishWalk("schematic", 1, 1))
     busy.do(Undo())
     assert busy.state.by_key["strap-shared"].status == OPEN
-    assert busy.state.walks[-1][0] == "schematic"
+    assert busy.state.of(Walked)[-1].event.of == "schematic"
 
 
 def test_a_pause_that_was_taken_out_can_be_put_back(busy: Bench) -> None:
@@ -120,7 +122,7 @@ def test_undo_takes_back_a_command_with_all_that_followed_from_it(busy: Bench) -
     before = busy.state
     events = busy.events(SaveCalculation("sum-of-loads", given={"I": "300 mA"}))
     assert len(events) > 3
-    assert busy.do(Undo()).startswith("Taken back: Calculated: sum of loads. ")
+    assert busy.do(Undo()).startswith("Undone: Calculated: sum of loads. ")
     assert busy.state.items == before.items
     assert busy.state.calculations == before.calculations
 
@@ -131,7 +133,7 @@ def test_undo_twice_takes_back_two_commands(bench: Bench) -> None:
     bench.do(Meet("capacitors"))
     for key in ("capacitors", "supply-contacts"):
         statement = bench.state.by_key[key].item.statement
-        assert bench.do(Undo()) == f"Taken back: Met (inspected): {statement}."
+        assert bench.do(Undo()) == f"Undone: Met (inspected): {statement}."
     assert [bench.status(key) for key in ("supply-contacts", "capacitors")] == [OPEN, OPEN]
     assert list(bench.state.items) == ["debug-pins"]
 
@@ -144,23 +146,23 @@ def test_what_was_taken_back_can_be_done_again_and_taken_back_again(bench: Bench
     bench.do(Undo())
     bench.do(Undo())
     assert bench.state.items == {}
-    assert bench.refused(Undo()) == "There is nothing to take back."
+    assert bench.refused(Undo()) == "Nothing to undo."
 
 
 def test_at_the_beginning_there_is_nothing_to_take_back(bench: Bench) -> None:
-    assert bench.refused(Undo()) == "There is nothing to take back."
+    assert bench.refused(Undo()) == "Nothing to undo."
 
 
 def test_calls_and_the_clock_are_never_taken_back(bench: Bench) -> None:
     bench.at(61)
     bench.clock.step(30)
     bench.session.tick()
-    calls, kinds = bench.state.calls, [type(s.event) for s in bench.session.history]
+    calls, kinds = bench.state.of(CallMade), [type(s.event) for s in bench.session.history]
     assert calls
-    assert bench.refused(Undo()) == "There is nothing to take back."
+    assert bench.refused(Undo()) == "Nothing to undo."
     bench.do(Meet("debug-pins"))
     bench.do(Undo())
-    assert bench.state.calls == calls
+    assert bench.state.of(CallMade) == calls
     assert [type(s.event) for s in bench.session.history][: len(kinds)] == kinds
 
 

@@ -85,6 +85,27 @@ def test_a_link_stays_a_link_and_a_ring_of_links_is_one_sentence(tmp_path: Path)
         write_whole(ring, b"new", what="The debrief")
 
 
+def test_where_a_ring_of_links_is_not_refused_by_the_system_it_stays_as_it_is(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """From Python 3.13 on, resolving such a link gives the link itself."""
+    ring = tmp_path / "ring.md"
+    ring.symlink_to("ring.md")
+    monkeypatch.setattr(Path, "resolve", lambda self: self)
+    with pytest.raises(Refusal, match="The debrief could not be written: too many levels of"):
+        write_whole(ring, b"new", what="The debrief")
+    assert ring.is_symlink()
+
+
+def test_the_folder_is_made_where_that_is_wanted(tmp_path: Path) -> None:
+    path = tmp_path / "deep" / "down" / "a.toml"
+    write_whole(path, b"new", what="The house rules", make_folder=True)
+    assert path.read_bytes() == b"new"
+    (tmp_path / "file").write_bytes(b"")
+    with pytest.raises(Refusal, match="The house rules could not be written: "):
+        write_whole(tmp_path / "file" / "a", b"", what="The house rules", make_folder=True)
+
+
 def test_a_path_with_a_null_byte_is_one_sentence() -> None:
     with pytest.raises(Refusal, match="could not be written"):
         write_whole(Path("a\0b"), b"", what="The debrief")

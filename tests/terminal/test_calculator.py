@@ -13,12 +13,15 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 
 from coach.sprint.commands import DeclareValue, DropSubject, SaveCalculation
+from coach.sprint.keys import CalculationKey
 from coach.terminal import glyphs
-from coach.terminal.screens.ask import AskChoice
 from coach.terminal.screens.calculator import CalculatorScreen
+from coach.terminal.screens.prompts import AskChoice
 from coach.terminal.screens.sprint import SprintScreen
 from coach.terminal.widgets.calculator_pane import CalculatorPane
+from coach.terminal.widgets.calculator_view import CalculatorView
 from coach.terminal.widgets.curve import CurveView
+from coach.terminal.widgets.field_line import FieldLine
 from coach.terminal.widgets.lines import Lines
 from tests.terminal.driving import Driven, begun, driven
 
@@ -72,13 +75,13 @@ async def fill(drive: Driven, text: str) -> None:
 
 async def test_a_prefilled_calculation_is_saved_with_one_key(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
-        assert "Passes; thinnest: junction" in drive.text
+        assert "Passes; tightest margin: junction" in drive.text
         assert drive.line_with("input voltage").split()[-1] == "brief"
         assert "not saved" in drive.lines[0]
         await drive.press("enter")
         assert isinstance(drive.screen, SprintScreen)
         assert "linear-regulator@3v3" in drive.state.calculations
-        assert said(drive) == "Saved; all its limits hold"
+        assert said(drive) == "Saved. All limits pass"
 
 
 async def test_from_the_item_it_is_two_keys(tmp_path: Path) -> None:
@@ -102,8 +105,8 @@ async def test_what_is_typed_replaces_the_value_and_the_verdict_is_there(tmp_pat
         assert "changed, not saved" in drive.lines[0]
         await drive.press("enter")
         saved = drive.state.calculations["linear-regulator@3v3"].record
-        assert saved["inputs"]["I_out"]["text"] == "400 mA"
-        assert saved["inputs"]["V_in"]["origin"] == "brief"
+        assert saved.inputs["I_out"].text == "400 mA"
+        assert saved.inputs["V_in"].origin == "brief"
         assert said(drive) == "Saved; it fails"
 
 
@@ -122,7 +125,7 @@ async def test_an_arrow_key_edits_the_value_instead_of_replacing_it(tmp_path: Pa
 async def test_a_text_that_is_not_read_says_why_and_is_not_saved(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
         await fill(drive, "0,4")
-        assert "As before, not read now:" in drive.text
+        assert "Last valid result; current entry not" in drive.text
         assert "not read" in row(drive)
         assert "'0,4' has a comma in a number. Use a point, as in 0.4." in drive.text
         await drive.press("down", "enter")
@@ -221,17 +224,15 @@ async def test_proposals_are_offered_with_their_verdict_and_one_is_taken(tmp_pat
         await drive.press("2")
         assert pane(drive).entry.value == second
         await drive.press("enter")
-        assert drive.state.calculations["strap"].record["inputs"]["R_pull"] == {
-            **drive.state.calculations["strap"].record["inputs"]["R_pull"],
-            "text": second, "origin": "proposed",
-        }  # fmt: skip
+        pull = drive.state.calculations["strap"].record.inputs["R_pull"]
+        assert (pull.text, pull.origin) == (second, "proposed")
 
 
 async def test_a_proposed_pick_is_frozen_when_it_is_saved(tmp_path: Path) -> None:
     async with calculator(tmp_path, "indicator", "3v3") as drive:
         await drive.press("enter")
-        entry = drive.state.calculations["indicator@3v3"].record["inputs"]["R"]
-        assert entry["origin"] == "proposed" and entry["text"].endswith("Ω ± 5 %")
+        entry = drive.state.calculations["indicator@3v3"].record.inputs["R"]
+        assert entry.origin == "proposed" and entry.text.endswith("Ω ± 5 %")
 
 
 async def test_a_blank_field_follows_with_another_proposal_a_moment_later(tmp_path: Path) -> None:
@@ -248,8 +249,8 @@ async def test_saving_at_once_keeps_the_proposal_for_what_stands_there_now(
         await drive.press("up")
         pane(drive).entry.value = "5 V ± 5 %"
         await drive.press("enter")
-        inputs = drive.state.calculations["indicator@3v3"].record["inputs"]
-        assert inputs["R"]["text"] == "1.5 kΩ ± 5 %"
+        inputs = drive.state.calculations["indicator@3v3"].record.inputs
+        assert inputs["R"].text == "1.5 kΩ ± 5 %"
 
 
 async def test_where_nothing_is_proposed_it_says_so(tmp_path: Path) -> None:
@@ -303,7 +304,7 @@ async def test_a_spreadsheets_cells_are_pasted_as_rows(tmp_path: Path) -> None:
         await drive.settled()
         assert row(drive).split()[1] == "heater"
         await drive.press("enter")
-        kept = drive.state.calculations["load-budget"].record["inputs"]["consumers"]["rows"]
+        kept = drive.state.calculations["load-budget"].record.inputs["consumers"].rows or ()
         assert [row["consumer"] for row in kept][:3] == ["Microcontroller", "radio", "heater"]
 
 
@@ -418,38 +419,42 @@ async def test_in_plain_ascii_nothing_else_is_sent(
 
 
 class Beside(Screen[None]):
-    """A list with a pane beside it, as the sprint screen has one."""
+    """A list with a view beside it, as the sprint screen has one."""
 
     def compose(self) -> ComposeResult:
         with Horizontal():
             yield Lines(id="items", cursor=True)
-            yield CalculatorPane()
+            yield CalculatorView()
+
+
+def view(drive: Driven) -> CalculatorView:
+    return drive.screen.query_one(CalculatorView)
+
+
+REGULATOR, STRAP = CalculationKey("linear-regulator@3v3"), CalculationKey("strap")
 
 
 async def test_a_preview_follows_and_takes_no_key(tmp_path: Path) -> None:
     async with driven(begun(tmp_path), size=(120, 36)) as drive:
         await drive.show(Beside())
-        look = pane(drive)
-        look.preview("linear-regulator", "3v3")
+        look = view(drive)
+        look.preview(REGULATOR)
         await until(drive, lambda: look.judgement is not None)
         assert "Linear regulator  3v3" in drive.text
-        assert "Passes; thinnest: junction" in drive.text
+        assert "Passes; tightest margin: junction" in drive.text
         assert "▸" not in drive.text
-        assert not look.entry.can_focus
-        look.preview("strap")
+        assert not look.query(FieldLine)
+        look.preview(STRAP)
         await until(drive, lambda: "Boot or strap pin" in drive.text)
         assert "linear" not in drive.text.lower()
-        look.preview("")
-        await drive.settled()
-        assert "Boot or strap pin" not in drive.text
 
 
 async def test_a_preview_of_many_in_a_row_shows_the_last(tmp_path: Path) -> None:
     async with driven(begun(tmp_path), size=(120, 36)) as drive:
         await drive.show(Beside())
-        look = pane(drive)
+        look = view(drive)
         for subject in ("vbus", "3v3a", "3v3"):
-            look.preview("linear-regulator", subject)
+            look.preview(CalculationKey.of("linear-regulator", subject))
         await until(drive, lambda: look.judgement is not None)
         assert "Linear regulator  3v3 " in drive.text
 
@@ -457,14 +462,14 @@ async def test_a_preview_of_many_in_a_row_shows_the_last(tmp_path: Path) -> None
 async def test_a_preview_sees_what_was_saved_meanwhile(tmp_path: Path) -> None:
     async with driven(begun(tmp_path), size=(120, 36)) as drive:
         await drive.show(Beside())
-        look = pane(drive)
-        look.preview("linear-regulator", "3v3")
+        look = view(drive)
+        look.preview(REGULATOR)
         await until(drive, lambda: look.judgement is not None)
         before = look.judgement
-        look.preview("linear-regulator", "3v3")
+        look.preview(REGULATOR)
         assert look.judgement is before
         drive.session.do(SaveCalculation("linear-regulator", "3v3", given={"I_out": "400 mA"}))
-        look.preview("linear-regulator", "3v3")
+        look.preview(REGULATOR)
         await until(drive, lambda: look.judgement is not before)
         assert "Fails: Junction" in drive.text
 
@@ -472,7 +477,7 @@ async def test_a_preview_sees_what_was_saved_meanwhile(tmp_path: Path) -> None:
 async def test_a_preview_that_cannot_be_made_says_why(tmp_path: Path) -> None:
     async with driven(begun(tmp_path), size=(120, 36)) as drive:
         await drive.show(Beside())
-        pane(drive).preview("linear-regulator", "5v0")
+        view(drive).preview(CalculationKey("linear-regulator@5v0"))
         await until(drive, lambda: "no rail '5v0'" in " ".join(drive.text.split()))
 
 

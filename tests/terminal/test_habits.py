@@ -68,8 +68,7 @@ async def test_next_says_why_where_there_is_room(tmp_path: Path, size: tuple[int
     session = debug_phase(tmp_path)
     item = habit_of(session)
     async with driven(session, size=size) as drive:
-        statement = session.setup.items[item].statement
-        assert statement[:20] in drive.line_with("NEXT")
+        assert session.setup.items[item].short_title in drive.line_with("NEXT")
         assert WORDS in drive.text
 
 

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import pytest
 from textual.binding import Binding
 
-from coach.terminal.actions import SPRINT
-from coach.terminal.drawing.help_lines import ABOUT, help_lines
+from coach.terminal.actions import SPRINT, Action
 from coach.terminal.screens.board import BoardScreen
-from coach.terminal.screens.end import EndScreen
-from coach.terminal.screens.help import HelpScreen, actions_of
+from coach.terminal.screens.help import HelpScreen, help_lines, page
 from coach.terminal.screens.journal import JournalScreen
 from coach.terminal.screens.parked import ParkedScreen
 from coach.terminal.screens.sprint import SprintScreen
@@ -20,17 +19,17 @@ from coach.terminal.screens.to_draw import ToDrawScreen
 from coach.terminal.screens.walk import WalkScreen
 from tests.terminal.driving import begun, driven
 
-SCREENS: list[Any] = [EndScreen, JournalScreen, BoardScreen, ToDrawScreen, ParkedScreen]
+SCREENS: list[Any] = [JournalScreen, BoardScreen, ToDrawScreen, ParkedScreen]
 
 
-def said(name: str, width: int = 100) -> str:
-    lines = help_lines(ABOUT[name], actions_of(name), width)
+def said(name: str, actions: Sequence[Action] = (), width: int = 100) -> str:
+    lines = help_lines(page(name), actions, width)
     return " ".join(" ".join(line.text for line in lines).split())
 
 
 @pytest.mark.parametrize("width", [40, 80, 120])
 def test_every_action_of_the_sprint_is_there_with_its_key(width: int) -> None:
-    lines = [line.text.strip() for line in help_lines(ABOUT["sprint"], SPRINT, width)]
+    lines = [line.text.strip() for line in help_lines(page("sprint"), SPRINT, width)]
     for action in SPRINT:
         assert any(line.split()[:1] == [action.shown_key] for line in lines), action.name
     whole = " ".join(" ".join(lines).split())
@@ -40,20 +39,20 @@ def test_every_action_of_the_sprint_is_there_with_its_key(width: int) -> None:
 
 def test_what_the_lines_and_marks_of_the_sprint_mean_is_said() -> None:
     words = said("sprint")
-    for mark in ("NEXT", "OPEN", "DRAW", "═", "╸now", "┃", "├──●", "gate 3 of 7", "reopened"):
+    for mark in ("NEXT", "SKIPPED", "DRAW", "═", "╸now", "┃", "├──●", "gate 3 of 7", "reopened"):
         assert mark in words
-    assert "data sheet, local codes and licensed practice" in words
+    assert "Data sheets, local codes and qualified people have the last word" in words
 
 
 @pytest.mark.parametrize("screen", SCREENS, ids=lambda screen: screen.__name__)
 def test_every_screen_explains_itself_and_all_its_actions(screen: Any) -> None:
-    words = said(screen.NAME)
-    assert ABOUT[screen.NAME].words in words
+    words = said(screen.NAME, screen.ACTIONS)
+    assert page(screen.NAME).words in words
     assert all(action.help in words for action in screen.ACTIONS)
 
 
 def test_every_key_of_the_walk_is_explained() -> None:
-    marks = " ".join(mark.mark for mark in ABOUT["walk"].marks).split()
+    marks = " ".join(mark.mark for mark in page("walk").marks).split()
     shown = {"enter": "↵", "escape": "esc", "right": "→", "left": "←", "question_mark": "?"}
     for binding in WalkScreen.BINDINGS:
         assert isinstance(binding, Binding)
@@ -71,20 +70,20 @@ async def test_the_question_mark_explains_the_screen_one_is_on(tmp_path: Path) -
         for screen in SCREENS:
             await drive.show(screen())
             await drive.press("question_mark")
-            assert drive.lines[0].strip() == ABOUT[screen.NAME].title
+            assert drive.lines[0].strip() == page(screen.NAME).title
             await drive.press("escape", "escape")
 
 
 @pytest.mark.parametrize("size", [(40, 12), (80, 24)])
 async def test_it_scrolls_to_its_last_key(tmp_path: Path, size: tuple[int, int]) -> None:
     async with driven(begun(tmp_path), size=size) as drive:
-        await drive.show(HelpScreen("sprint"))
+        await drive.show(HelpScreen("sprint", SPRINT))
         assert not drive.line_with(SPRINT[-1].help[:20])
         for _ in range(20):
             await drive.press("space")
         assert drive.line_with(SPRINT[-1].help[:20])
         await drive.press("home")
-        assert drive.line_with("A look answers")
+        assert drive.line_with("At a glance")
 
 
 async def test_a_screen_nobody_described_still_shows_the_keys_it_is_given(tmp_path: Path) -> None:

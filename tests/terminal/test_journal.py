@@ -49,10 +49,10 @@ async def test_calls_are_marked_and_can_be_seen_alone(tmp_path: Path) -> None:
         await drive.show(JournalScreen())
         assert "  !  " in drive.line_with("Half the time is gone")
         await drive.press("c")
-        assert drive.line_with("Half the time is gone") and not drive.line_with("Into layout")
+        assert drive.line_with("Half the time is gone") and not drive.line_with("Entered layout")
         assert drive.lines[0].endswith("1 call")
         await drive.press("c")
-        assert drive.line_with("Into layout")
+        assert drive.line_with("Entered layout")
 
 
 async def test_what_was_taken_back_says_so(tmp_path: Path) -> None:
@@ -62,7 +62,7 @@ async def test_what_was_taken_back_says_so(tmp_path: Path) -> None:
     async with driven(session) as drive:
         await drive.show(JournalScreen())
         line = drive.line_with("Parked: a slip.")
-        assert "  x  " in line and "Taken back later" in line
+        assert "  x  " in line and "Undone later" in line
 
 
 async def test_no_calls_yet_is_said_in_words(tmp_path: Path) -> None:

@@ -10,10 +10,9 @@ from textual.widgets import Input
 from coach.sprint.brief.document import load_brief
 from coach.sprint.brief.new import QUESTIONS
 from coach.sprint.clock import ManualClock
-from coach.terminal.drawing.new_lines import Asked, new_lines
 from coach.terminal.screens import new, start
 from coach.terminal.screens.help import HelpScreen
-from coach.terminal.screens.new import NewScreen
+from coach.terminal.screens.new import Asked, NewScreen, new_lines
 from coach.terminal.screens.sprint import SprintScreen
 from coach.terminal.screens.start import StartScreen
 from tests.terminal.driving import START, Driven, driven

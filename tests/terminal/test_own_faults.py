@@ -27,5 +27,5 @@ async def test_a_fault_in_a_screen_leaves_the_journal_whole_and_says_where_it_is
     session.close()
     said = " ".join(capsys.readouterr().err.split())
     told = (tmp_path / "coach-fault.txt").read_text(encoding="utf-8")
-    assert "the journal is whole" in said and "a secret on the stack" not in said
+    assert "the journal is intact" in said and "a secret on the stack" not in said
     assert "ZeroDivisionError: a secret on the stack" in told

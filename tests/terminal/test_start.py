@@ -16,11 +16,10 @@ from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End, EnterPhase
 from coach.sprint.journal.file import Journal
 from coach.sprint.journal.sessions_folder import journals
-from coach.terminal.drawing.start_lines import Offers, left_words
 from coach.terminal.screens import start
 from coach.terminal.screens.new import NewScreen
 from coach.terminal.screens.sprint import SprintScreen
-from coach.terminal.screens.start import StartScreen
+from coach.terminal.screens.start import Offers, StartScreen, left_words
 from tests.terminal.driving import START, begun, clock_of, driven
 
 OWN = """\

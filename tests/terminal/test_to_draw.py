@@ -50,9 +50,9 @@ async def test_the_same_key_works_the_list_off_from_the_top(tmp_path: Path) -> N
         for _ in to_draw(drive.state):
             await drive.press("d")
         assert to_draw(drive.state) == []
-        assert "Nothing is waiting to be drawn" in drive.text
+        assert "Nothing to draw. Saving" in drive.text
         await drive.press("d")
-        assert "Nothing is waiting to be drawn" in drive.text
+        assert "Nothing to draw. Saving" in drive.text
 
 
 async def test_one_key_draws_all_that_is_shown(tmp_path: Path) -> None:
@@ -114,7 +114,7 @@ async def test_enter_settles_a_thought_and_the_next_one_is_under_the_cursor(
             "third"
         ]
         assert "1 waiting" in drive.lines[0]
-        assert drive.text.find("third") < drive.text.find("settled\n") < drive.text.find("first")
+        assert drive.text.find("third") < drive.text.find("done\n") < drive.text.find("first")
         await drive.press("u")
         assert "2 waiting" in drive.lines[0]
 
@@ -122,11 +122,11 @@ async def test_enter_settles_a_thought_and_the_next_one_is_under_the_cursor(
 async def test_a_thought_is_parked_with_one_key_and_its_words(tmp_path: Path) -> None:
     async with driven(begun(tmp_path)) as drive:
         await drive.show(ParkedScreen())
-        assert "Nothing is parked" in drive.text
+        assert "No notes parked" in drive.text
         await drive.press("a")
         await drive.type("[b]ask about the coil")
         await drive.press("enter")
         assert drive.state.thoughts[0].text == "[b]ask about the coil"
         assert drive.line_with("[b]ask about the coil")
         await drive.press("enter", "enter")
-        assert "Everything is settled" in drive.text
+        assert "All notes done" in drive.text

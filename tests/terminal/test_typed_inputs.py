@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from coach.sprint.commands import DeclareValue, SaveCalculation
+from coach.sprint.keys import CalculationKey
 from coach.sprint.session import Session
 from coach.terminal.typed_inputs import TypedInputs, opened_for
 from coach.terminal.typed_rows import TypedRows, cell_at, cell_span, split_cells
@@ -34,6 +35,10 @@ def line_of(typed: TypedInputs, key: str) -> tuple[str, str]:
     return next((one.text, one.origin) for one in typed.lines() if one.key == key)
 
 
+def unread(typed: TypedInputs, key: str) -> str:
+    return next(one.unread for one in typed.lines() if one.key == key)
+
+
 def verdict(typed: TypedInputs) -> str:
     assert typed.judgement is not None
     return typed.judgement.verdict
@@ -57,8 +62,8 @@ def test_what_cannot_be_read_says_so_and_the_last_good_result_stays() -> None:
     assert typed.judgement is not None and before is not None
     assert typed.judgement.output("P_D") == before.output("P_D")
     assert typed.text("I_out") == "3,3"
-    assert typed.unread("I_out") == "'3,3' has a comma in a number. Use a point, as in 3.3."
-    assert typed.trouble == ("I_out", f"load current: {typed.unread('I_out')}")
+    assert unread(typed, "I_out") == "'3,3' has a comma in a number. Use a point, as in 3.3."
+    assert typed.trouble == ("I_out", f"load current: {unread(typed, 'I_out')}")
 
 
 def test_an_unread_text_waits_while_another_field_is_typed() -> None:
@@ -67,7 +72,7 @@ def test_an_unread_text_waits_while_another_field_is_typed() -> None:
     typed.leave("I_out")
     typed.type("V_DO", "0.2 V")
     assert typed.text("I_out") == "lots"
-    assert typed.unread("I_out")
+    assert unread(typed, "I_out")
     typed.type("I_out", "100 mA")
     assert typed.trouble is None
 
@@ -76,7 +81,7 @@ def test_a_cleared_field_goes_back_to_what_stood_there() -> None:
     typed = opened("linear-regulator", I_out="400 mA")
     typed.type("I_out", "")
     assert line_of(typed, "I_out") == ("150 mA", "default")
-    assert typed.stands("I_out") == "default 150 mA"
+    assert typed.what_counts("I_out") == "default 150 mA"
     assert not typed.given()
 
 
@@ -89,7 +94,7 @@ def test_restoring_takes_an_unread_text_away() -> None:
 
 
 def test_the_ledger_stands_beside_what_a_hand_typed(session: Session) -> None:
-    typed = TypedInputs(opened_for(session.state, "linear-regulator", "3v3"))
+    typed = TypedInputs(opened_for(session.state, CalculationKey.of("linear-regulator", "3v3")))
     assert line_of(typed, "V_in")[1] == "brief"
     typed.type("V_in", "12 V")
     one = next(one for one in typed.lines() if one.key == "V_in")
@@ -120,7 +125,7 @@ def test_a_blank_field_shows_what_is_proposed_and_is_blank_to_type_in() -> None:
     typed = opened("strap")
     assert line_of(typed, "R_pull") == ("10 kΩ ± 5 %", "proposed")
     assert typed.text("R_pull") == ""
-    assert typed.stands("R_pull") == "proposed 10 kΩ ± 5 %"
+    assert typed.what_counts("R_pull") == "proposed 10 kΩ ± 5 %"
 
 
 def test_what_is_kept_is_what_a_hand_gave_and_the_proposal_frozen() -> None:
@@ -203,9 +208,9 @@ def test_a_row_that_cannot_be_read_names_its_cell_and_keeps_its_last_values() ->
     typed = opened("load-budget", consumers=[{"consumer": "mcu", "rail": "3v3", "typical": "1 A",
                                               "peak": "2 A"}])  # fmt: skip
     typed.type("consumers#0", "mcu | 3v3 | 1 V | 2 A")
-    assert typed.unread("consumers#0").startswith("typical: V is no unit of current")
+    assert unread(typed, "consumers#0").startswith("typical: V is no unit of current")
     assert typed.given()["consumers"].value[0]["typical"] == "1 A"
-    assert typed.trouble == ("consumers#0", f"consumers, row 1: {typed.unread('consumers#0')}")
+    assert typed.trouble == ("consumers#0", f"consumers, row 1: {unread(typed, 'consumers#0')}")
 
 
 def test_the_empty_line_at_the_end_adds_a_row() -> None:
@@ -263,7 +268,7 @@ def test_inputs_that_do_not_hang_together_say_so_until_they_do() -> None:
 
 
 def test_a_table_goes_back_to_what_the_brief_has(session: Session) -> None:
-    typed = TypedInputs(opened_for(session.state, "load-budget", ""))
+    typed = TypedInputs(opened_for(session.state, CalculationKey("load-budget")))
     before = typed.text("consumers#0")
     typed.type("consumers#0", "")
     typed.leave("consumers#0")
@@ -321,27 +326,29 @@ def test_a_formula_that_fails_ends_in_a_sentence() -> None:
 def test_a_saved_calculation_opens_with_what_was_given(session: Session) -> None:
     rows = [{"consumer": "mcu", "rail": "3v3", "typical": "1 mA", "peak": "2 mA"}]
     session.do(SaveCalculation("load-budget", given={"consumers": rows, "I_source": "1 A"}))
-    typed = TypedInputs(opened_for(session.state, "load-budget", ""))
+    typed = TypedInputs(opened_for(session.state, CalculationKey("load-budget")))
     assert line_of(typed, "I_source") == ("1 A", "hand")
     assert typed.text("consumers#0") == "mcu | 3v3 | 1 mA | 2 mA | 100 % | 1"
     assert not typed.changed
 
 
 def test_a_proposed_pick_stays_frozen_when_it_is_opened_again(session: Session) -> None:
-    typed = TypedInputs(opened_for(session.state, "indicator", "3v3"))
+    typed = TypedInputs(opened_for(session.state, CalculationKey.of("indicator", "3v3")))
     pick = line_of(typed, "R")[0]
     session.do(SaveCalculation("indicator", "3v3", given=typed.given()))
     session.do(DeclareValue("rail.3v3.window", "3.6 .. 4.2 V"))
-    again = TypedInputs(opened_for(session.state, "indicator", "3v3"))
+    again = TypedInputs(opened_for(session.state, CalculationKey.of("indicator", "3v3")))
     assert line_of(again, "R") == (pick, "proposed")
     assert again.text("R") == pick
 
 
 def test_a_value_changed_in_the_sprint_reaches_what_is_open(session: Session) -> None:
-    typed = TypedInputs(opened_for(session.state, "linear-regulator", "3v3"))
+    typed = TypedInputs(opened_for(session.state, CalculationKey.of("linear-regulator", "3v3")))
     typed.type("I_out", "200 mA")
     session.do(DeclareValue("rail.vbus.window", "8 .. 9 V"))
-    typed.follow(opened_for(session.state, "linear-regulator", "3v3", given=typed.raw))
+    typed.follow(
+        opened_for(session.state, CalculationKey.of("linear-regulator", "3v3"), given=typed.raw)
+    )
     assert line_of(typed, "V_in") == ("8 .. 9 V", "brief")
     assert line_of(typed, "I_out") == ("200 mA", "hand")
     assert verdict(typed) == "fail"
@@ -349,4 +356,4 @@ def test_a_value_changed_in_the_sprint_reaches_what_is_open(session: Session) ->
 
 def test_a_subject_that_is_not_there_is_refused(session: Session) -> None:
     with pytest.raises(Refusal, match="no rail '5v0'"):
-        opened_for(session.state, "linear-regulator", "5v0")
+        opened_for(session.state, CalculationKey.of("linear-regulator", "5v0"))

@@ -8,13 +8,13 @@ import pytest
 
 from coach.history.describe import described
 from coach.sprint.commands import EnterPhase, JoinLate, Meet, ReachStage, Waive
-from coach.sprint.events.phases import LAST_WALK
+from coach.sprint.events.phases import LAST_WALK, Walked
 from coach.sprint.pace.reserve import last_walk
 from coach.sprint.rules.items import needs_page
 from coach.sprint.session import Session
 from coach.sprint.state import MET, OPEN, WAIVED, Row
 from coach.terminal import walks
-from coach.terminal.screens.ask import AskChoice
+from coach.terminal.screens.prompts import AskChoice
 from coach.terminal.screens.sprint import SprintScreen
 from coach.terminal.screens.walk import WalkScreen
 from phases.kit.items import CLOSING_ID
@@ -113,7 +113,7 @@ async def test_g_goes_through_it_the_worst_first_each_with_its_way(tmp_path: Pat
             assert f"{way}." in " ".join(drive.text.split())
             await drive.press("space")
         assert told == wanted
-        assert "3 essentials stay open; on with the closing list" in drive.text
+        assert "3 essentials still open; on with the closing list" in drive.text
 
 
 async def test_its_keys_take_the_one_road_and_the_journal_tells_it(tmp_path: Path) -> None:
@@ -129,7 +129,7 @@ async def test_its_keys_take_the_one_road_and_the_journal_tells_it(tmp_path: Pat
         await drive.press("enter")
         assert {session.state.by_key[key].status for key in (first, second)} == {MET, WAIVED}
         assert "Every essential is closed; on with the closing list" in drive.text
-        assert session.state.walks[-1][0] == LAST_WALK
+        assert session.state.of(Walked)[-1].event.of == LAST_WALK
         told = [one.says for one in described(session.setup, session.history)]
         assert "Last walk: 2 of 2 closed." in told
 
@@ -155,7 +155,7 @@ async def test_without_time_it_is_not_offered_and_says_so_when_asked_for(tmp_pat
         await drive.press("8")
         assert isinstance(drive.screen, SprintScreen)
         await drive.press("g")
-        assert "the closing list first: no time is left" in drive.lines[0]
+        assert "the closing list first: no time left" in drive.lines[0]
 
 
 async def test_once_the_order_is_accepted_there_is_none(tmp_path: Path) -> None:
@@ -177,7 +177,7 @@ async def test_item_way_and_keys_are_there_at_every_size(
     async with driven(session, size=size) as drive:
         await drive.press("g")
         words = " ".join(drive.text.split())
-        for part in ("Last walk", "1 of 1", "Look: met if it is there", "w waive", "esc leave"):
+        for part in ("Last walk", "1 of 1", "Look: met if it is there", "w waive", "esc back"):
             assert part in words, part
         assert all(len(line) <= size[0] for line in drive.lines)
 
@@ -190,7 +190,7 @@ async def test_a_walk_of_the_phase_has_its_further_items_behind_one_key(tmp_path
         await drive.press("1", "g")
         assert "Walk: power entry" in drive.lines[0]
         before = len(drive.screen.keys)  # type: ignore[attr-defined]
-        assert drive.line_with("further")
+        assert drive.line_with(" more")
         await drive.press("f")
         assert len(drive.screen.keys) > before  # type: ignore[attr-defined]
 
@@ -229,7 +229,7 @@ async def test_yes_asks_for_the_page_where_a_data_sheet_is_the_proof(tmp_path: P
         row = sheet_row(session)
         await drive.show(WalkScreen(walks.of_item(row)))
         await drive.press("y")
-        assert "Which sheet and page?" in drive.text
+        assert "Data sheet and page for" in drive.text
         assert "For example: hearth-33, p. 7" in drive.text
         await drive.type("drum-2, p. 4")
         await drive.press("enter")

@@ -1,21 +1,21 @@
 """What must hold between the parts of a brief, beyond the form of each.
 
-Each check yields its faults with the key they stand at; `faults_of` gathers them all.
+Each check yields its faults with the key they are at; `faults_of` gathers them all.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from coach.sprint.clock import cut_off
+from coach.sprint.cut_off import cut_off
 from phases.kit.document_lines import Location
 from phases.kit.facts import check_value, load_facts
 from phases.kit.refusals import Refusal, unknown
 
 if TYPE_CHECKING:
-    from coach.sprint.brief.document import Brief, Feature, SubjectTable
+    from coach.sprint.brief.document import Brief, Deadline, Feature, SubjectTable
 
 Faults = Iterator[tuple[Location, Refusal]]
 
@@ -25,72 +25,90 @@ _LONG_AGO = datetime(2000, 1, 1, tzinfo=UTC)
 
 def faults_of(brief: Brief) -> Faults:
     """Every fault of a brief whose tables are in form by themselves."""
-    yield from _deadline(brief)
+    yield from _deadline(brief.deadline)
+    yield from _board(brief)
     yield from _ids(brief)
     yield from _rails(brief)
-    yield from _board(brief)
-    yield from _facts(brief)
-    yield from _features(brief)
-
-
-def _deadline(brief: Brief) -> Faults:
-    deadline = brief.deadline
-    if deadline.minutes is None and deadline.cut_off is None:
-        yield (
-            ("deadline",),
-            Refusal("There is no deadline", do='Give minutes = 120 or cut_off = "15:36"'),
-        )
-    if deadline.minutes is not None and deadline.cut_off is not None:
-        yield (
-            ("deadline", "cut_off"),
-            Refusal("The deadline is given twice", do="Keep minutes or cut_off"),
-        )
-    if deadline.minutes is not None and deadline.reserve >= deadline.minutes:
-        yield (
-            ("deadline", "reserve"),
-            Refusal(
-                f"A reserve of {deadline.reserve} min leaves nothing of {deadline.minutes} min",
-                do="Give a smaller reserve or more minutes",
-            ),
-        )
-    if deadline.zone is not None and deadline.cut_off is None:
-        yield ("deadline", "zone"), Refusal("A zone belongs to a cut_off", do="Leave it out")
-    if deadline.cut_off is not None:
-        try:
-            cut_off(deadline.cut_off, _LONG_AGO, deadline.zone)
-        except Refusal as refusal:
-            yield ("deadline", "cut_off"), refusal
-
-
-def _ids(brief: Brief) -> Faults:
-    first: dict[str, str] = {}
+    yield from _facts(brief.facts, ("facts",), "board")
     for kind, place, table in _placed(brief):
-        if table.id in first:
-            yield (
-                (*place, "id"),
-                Refusal(
-                    f"The {first[table.id]} before it has the id {table.id!r} too",
-                    do="Give each subject an id of its own",
-                ),
-            )
-        first.setdefault(table.id, kind)
+        yield from _facts(table.facts, (*place, "facts"), kind)
+    for number, feature in enumerate(brief.features):
+        yield from _facts(feature.facts, ("feature", number, "facts"), "board")
+        yield from _feature(brief, feature, ("feature", number, "subjects"))
+
+
+def _deadline(given: Deadline) -> Faults:
+    at: Location = ("deadline",)
+    if given.minutes is None and given.cut_off is None:
+        yield at, Refusal("There is no deadline", do='Give minutes = 120 or cut_off = "15:36"')
+    if given.minutes is not None and given.cut_off is not None:
+        yield (*at, "cut_off"), Refusal("The deadline appears twice", do="Keep minutes or cut_off")
+    if given.minutes is not None and given.reserve >= given.minutes:
+        what = f"A reserve of {given.reserve} min leaves nothing of {given.minutes} min"
+        yield (*at, "reserve"), Refusal(what, do="Give a smaller reserve or more minutes")
+    if given.zone is not None and given.cut_off is None:
+        yield (*at, "zone"), Refusal("A zone belongs to a cut_off", do="Leave it out")
+    if given.cut_off is not None:
+        try:
+            cut_off(given.cut_off, _LONG_AGO, given.zone)
+        except Refusal as refusal:
+            yield (*at, "cut_off"), refusal
+
+
+def _board(brief: Brief) -> Faults:
+    board, rails = brief.board, [rail.id for rail in brief.rails]
+    if board.mcu_rail not in rails:
+        yield ("board", "mcu_rail"), unknown("rail", board.mcu_rail, rails)
+    if board.mcu and board.pins:
+        yield ("board", "pins"), Refusal("The part card has the pins", do="Keep mcu or pins")
+    if brief.facts.get("layers", board.layers) != board.layers:
+        yield (
+            ("facts", "layers"),
+            Refusal(f"The board has {board.layers} layers", do="Remove this"),
+        )
 
 
 def _placed(brief: Brief) -> Iterator[tuple[str, Location, SubjectTable]]:
     """Each subject's kind, its place in the file, its table."""
-    counts: dict[str, int] = {}
-    for kind, table in brief.tables():
-        number = counts.get(kind, 0)
-        counts[kind] = number + 1
-        yield kind, (kind, number), table
+    return (
+        (kind, (kind, number), table)
+        for kind, tables in brief.tables().items()
+        for number, table in enumerate(tables)
+    )
+
+
+def _ids(brief: Brief) -> Faults:
+    """No id of a subject or of a feature appears twice, and no subject in two features."""
+    subjects = [((*place, "id"), table.id) for _, place, table in _placed(brief)]
+    for place, name, first in _repeated(subjects):
+        what = f"The {first[0]} before it has the id {name!r} too"
+        yield place, Refusal(what, do="Give each subject an id of its own")
+    features = [(("feature", number), one) for number, one in enumerate(brief.features)]
+    for place, name, _ in _repeated(((*place, "id"), one.id) for place, one in features):
+        yield place, Refusal(f"There are two features {name!r}")
+    owned = (((*place, "subjects"), name) for place, one in features for name in one.subjects)
+    for place, name, first in _repeated(owned):
+        owner = brief.features[int(first[1])].id
+        yield place, Refusal(f"{name!r} belongs to the feature {owner!r} already")
+
+
+def _repeated(
+    named: Iterable[tuple[Location, str]],
+) -> Iterator[tuple[Location, str, Location]]:
+    """Names that appear again: where, the name, and where it appeared first."""
+    first: dict[str, Location] = {}
+    for place, name in named:
+        if name in first:
+            yield place, name, first[name]
+        first.setdefault(name, place)
 
 
 def _rails(brief: Brief) -> Faults:
-    """Every subject hangs on a rail there is, and every rail, by its parents, on an entry."""
+    """Every subject is on a rail there is, and every rail, by its parents, on an entry."""
     parents = {rail.id: rail.parent for rail in brief.rails}
     told: set[str] = set()
     for kind, place, table in _placed(brief):
-        rail = table.hangs_on
+        rail = table.depends_on
         if rail and rail not in parents:
             key = "parent" if kind == "rail" else "rail"
             yield (*place, key), unknown("rail", rail, parents)
@@ -113,86 +131,33 @@ def _loop(rail: str, parents: Mapping[str, str | None]) -> list[str]:
     return []
 
 
-def _board(brief: Brief) -> Faults:
-    rails = [rail.id for rail in brief.rails]
-    if brief.board.mcu_rail not in rails:
-        yield ("board", "mcu_rail"), unknown("rail", brief.board.mcu_rail, rails)
-    if brief.board.mcu and brief.board.pins:
-        yield (
-            ("board", "pins"),
-            Refusal("The pins are known from the part card", do="Keep mcu or pins"),
-        )
-    said = brief.facts.get("layers", brief.board.layers)
-    if said != brief.board.layers:
-        yield (
-            ("facts", "layers"),
-            Refusal(f"The board has {brief.board.layers} layers", do="Leave this out"),
-        )
-
-
-def _facts(brief: Brief) -> Faults:
-    yield from _facts_in(brief.facts, ("facts",), "board")
-    for kind, place, table in _placed(brief):
-        yield from _facts_in(table.facts, (*place, "facts"), kind)
-    for number, feature in enumerate(brief.features):
-        yield from _facts_in(feature.facts, ("feature", number, "facts"), "board")
-
-
-def _facts_in(values: Mapping[str, bool | str | float], place: Location, kind: str) -> Faults:
+def _facts(values: Mapping[str, bool | str | float], place: Location, kind: str) -> Faults:
     known = load_facts()
-    fitting = [fact.id for fact in known.values() if fact.per == kind]
     for name, value in values.items():
         try:
             if name not in known:
-                raise unknown("fact", name, fitting)
-            if known[name].per != kind:
-                raise Refusal(
-                    f"{name!r} is a fact of a {known[name].per}, not of a {kind}", do="Move it"
+                raise unknown(
+                    "fact", name, [fact.id for fact in known.values() if fact.per == kind]
                 )
+            if known[name].per != kind:
+                what = f"{name!r} is a fact of a {known[name].per}, not of a {kind}"
+                raise Refusal(what, do="Move it")
             check_value(known[name], value)
         except Refusal as refusal:
             yield (*place, name), refusal
 
 
-def _features(brief: Brief) -> Faults:
+def _feature(brief: Brief, feature: Feature, place: Location) -> Faults:
+    """A feature names subjects there are; one that may be dropped takes along all on its rails."""
     subjects = {subject.id: subject for subject in brief.subjects()}
-    owners: dict[str, str] = {}
-    ids: set[str] = set()
-    for number, feature in enumerate(brief.features):
-        place: Location = ("feature", number)
-        if feature.id in ids:
-            yield (*place, "id"), Refusal(f"There are two features {feature.id!r}")
-        ids.add(feature.id)
-        for name in feature.subjects:
-            if name not in subjects:
-                yield (*place, "subjects"), unknown("subject", name, subjects)
-            elif name in owners:
-                yield (
-                    (*place, "subjects"),
-                    Refusal(f"{name!r} belongs to the feature {owners[name]!r} already"),
-                )
-            owners.setdefault(name, feature.id)
-        if not feature.required:
-            yield from _left_hanging(brief, feature, (*place, "subjects"))
-
-
-def _left_hanging(brief: Brief, feature: Feature, place: Location) -> Faults:
-    """A feature that may be dropped takes along all that hangs on its rails."""
-    dropped = set(feature.subjects)
-    if brief.board.mcu_rail in dropped:
-        yield (
-            place,
-            Refusal(
-                f"The microcontroller hangs on {brief.board.mcu_rail}, which this feature drops",
-                do="Leave the rail out of it",
-            ),
-        )
-    for subject in brief.subjects():
-        if subject.parent in dropped and subject.id not in dropped:
-            yield (
-                place,
-                Refusal(
-                    f"{subject.id!r} hangs on {subject.parent!r}, which this feature drops",
-                    do=f"Add {subject.id!r} to its subjects",
-                ),
-            )
+    for name in feature.subjects:
+        if name not in subjects:
+            yield place, unknown("subject", name, subjects)
+    dropped = set() if feature.required else set(feature.subjects)
+    if (rail := brief.board.mcu_rail) in dropped:
+        what = f"The microcontroller is on {rail}, which this feature drops"
+        yield place, Refusal(what, do="Leave the rail out of it")
+    for one in subjects.values():
+        if one.parent in dropped and one.id not in dropped:
+            what = f"{one.id!r} is on {one.parent!r}, which this feature drops"
+            yield place, Refusal(what, do=f"Add {one.id!r} to its subjects")

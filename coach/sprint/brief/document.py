@@ -7,7 +7,7 @@ Quantities stay the texts a person wrote; what it publishes are the first names 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -15,7 +15,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictBool, StrictInt
 
 from coach.sprint.brief.checks import faults_of
-from phases.kit.cards import PartCard, PinCounts, load_capability, load_part
+from phases.kit.cards import CapabilityCard, PartCard, PinCounts, load_capability, load_part
 from phases.kit.document_lines import Location
 from phases.kit.documents import (
     RefusedError,
@@ -43,14 +43,14 @@ from phases.kit.shared_data import find_shared, is_path
 from phases.kit.text import Line, Text, line
 
 _MOST = 200
-"""Tables of one kind: more is no small board, but a file gone wrong."""
+"""Tables of one kind: more is not a small board, but a file gone wrong."""
 
 SubjectKind = Literal["rail", "bus", "connector", "clock", "load"]
 BRIEF_NAMES = {
     "rail.{rail}.window": "declared voltage window of the rail",
-    "rail.{rail}.rating": "current the rail may give: rating or allowance",
-    "source.current": "current the source of the entry rail may give",
-    "board.mcu_rail": "rail the microcontroller hangs on",
+    "rail.{rail}.rating": "current rating of the rail",
+    "source.current": "current rating of the source",
+    "board.mcu_rail": "rail of the microcontroller",
     "board.mcu": "part card of the microcontroller",
     "board.pins": "rows kind, count: pins of a microcontroller without a part card",
     "board.capability": "capability card of the fabricator",
@@ -59,9 +59,9 @@ BRIEF_NAMES = {
     "board.consumers": "rows consumer, rail, typical, peak, duty, count: the loads",
     "board.rails": "rows rail, parent, kind, voltage, rating: the rails",
     "clock.{clock}.frequency": "wanted frequency of the clock",
-    "clock.{clock}.tolerance": "frequency error the interfaces allow",
-    "load.{load}.typical": "current the load usually takes while it is on",
-    "load.{load}.peak": "greatest current of the load",
+    "clock.{clock}.tolerance": "allowed frequency error",
+    "load.{load}.typical": "current of the load while it is on",
+    "load.{load}.peak": "max current of the load",
 }
 """The ledger names a brief gives, each with its meaning."""
 
@@ -89,21 +89,19 @@ class _Table(BaseModel):
 
 
 class Deadline(_Table):
-    """When it must be done: in so many minutes, or at a cut-off.
-
-    reserve: minutes held back for the closing list and the order. threshold: the chance of being
-    on time below which the coach offers to drop something.
-    """
+    """When it must be done: in so many minutes, or at a cut-off."""
 
     minutes: Annotated[StrictInt, Field(ge=10, le=6000)] | None = None
     cut_off: Line | None = None
     zone: Line | None = None
     reserve: Annotated[StrictInt, Field(ge=0, le=600)] = 20
+    """Minutes held back for the closing list and the order."""
     threshold: Annotated[float, Field(ge=0.05, le=0.99, strict=True)] = 0.8
+    """The chance of being on time below which the coach offers to drop something."""
 
 
 class Board(_Table):
-    """The board as a whole. pins: counts, for a microcontroller without a part card."""
+    """What is said of the board itself."""
 
     parts: Annotated[StrictInt, Field(ge=1, le=5000)]
     layers: Annotated[StrictInt, Field(ge=1, le=32)]
@@ -111,6 +109,7 @@ class Board(_Table):
     height: Millimetres | None = None
     mcu: Line | None = None
     pins: PinCounts | None = None
+    """Counts, for a microcontroller without a part card."""
     mcu_rail: Name
     capability: Line | None = None
     ambient: Degrees = "-10 / 25 / 50 °C"
@@ -125,7 +124,7 @@ class SubjectTable(_Table):
     facts: Facts = {}
 
     @property
-    def hangs_on(self) -> str:
+    def depends_on(self) -> str:
         """The rail it depends on; empty where it depends on none."""
         return ""
 
@@ -134,19 +133,21 @@ class _OnRail(SubjectTable):
     rail: Name
 
     @property
-    def hangs_on(self) -> str:
+    def depends_on(self) -> str:
         return self.rail
 
 
 class Rail(SubjectTable):
-    """A rail. parent: what it is made from; none for the entry. current: what it may give."""
+    """A supply rail."""
 
     parent: Name | None = None
+    """The rail it is fed from; none for the entry."""
     voltage: Voltage
     current: Amperes | None = None
+    """Its current rating."""
 
     @property
-    def hangs_on(self) -> str:
+    def depends_on(self) -> str:
         return self.parent or ""
 
 
@@ -159,26 +160,25 @@ class Connector(_OnRail):
 
 
 class BoardClock(SubjectTable):
-    """A clock of the board. tolerance: the frequency error its interfaces allow."""
+    """A clock of the board."""
 
     frequency: Hertz
     tolerance: Ppm | None = None
+    """The frequency error its interfaces allow."""
 
 
 class Load(_OnRail):
-    """A consumer of current. duty: the share of time it is on."""
+    """A load on a rail."""
 
     typical: Amperes
     peak: Amperes
     duty: Percent = "100 %"
+    """The share of time it is on."""
     count: Annotated[StrictInt, Field(ge=1, le=1000)] = 1
 
 
 class Feature(_Table):
-    """What the board can do, and what goes when it is dropped.
-
-    facts: the board facts that dropping it sets. minutes: the drawing work it stands for.
-    """
+    """What the board can do, and what goes when it is dropped."""
 
     id: Name
     title: Title
@@ -186,24 +186,24 @@ class Feature(_Table):
     points: Count = 0
     subjects: tuple[Name, ...] = ()
     facts: Facts = {}
+    """The board facts that dropping it sets."""
     minutes: Annotated[float, Field(ge=0, le=600, strict=True)] | None = None
+    """The drawing work that goes with it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """One rail, bus, connector, clock or load of this board.
-
-    parent: the rail it hangs on; empty for an entry rail and for a clock.
-    """
+    """One rail, bus, connector, clock or load of this board."""
 
     id: str
     kind: SubjectKind
     parent: str
+    """The rail it is on or fed from; empty for an entry rail and for a clock."""
     title: str
 
 
 class Brief(_Table):
-    """A whole brief. Made by `load_brief`, `parse_brief` or `Brief.from_plain`, which check it."""
+    """A brief. Made by `load_brief`, `parse_brief` or `Brief.from_plain`, which check it."""
 
     title: Title
     scenario: Text = ""
@@ -234,91 +234,41 @@ class Brief(_Table):
         """The rail the board is supplied through; the first where there are two."""
         return next(rail for rail in self.rails if rail.parent is None)
 
-    def tables(self) -> Iterator[tuple[SubjectKind, SubjectTable]]:
-        """The table of each subject with its kind: rails, buses, connectors, clocks, loads."""
-        yield from (("rail", rail) for rail in self.rails)
-        yield from (("bus", bus) for bus in self.buses)
-        yield from (("connector", connector) for connector in self.connectors)
-        yield from (("clock", clock) for clock in self.clocks)
-        yield from (("load", load) for load in self.loads)
+    def tables(self) -> Mapping[SubjectKind, tuple[SubjectTable, ...]]:
+        """The tables of the subjects of each kind: rails, buses, connectors, clocks, loads."""
+        return {
+            "rail": self.rails,
+            "bus": self.buses,
+            "connector": self.connectors,
+            "clock": self.clocks,
+            "load": self.loads,
+        }
 
     def subjects(self) -> tuple[Subject, ...]:
         """The subjects of this board, in the order of `tables`."""
         return tuple(
-            Subject(table.id, kind, table.hangs_on, table.title or table.id)
-            for kind, table in self.tables()
+            Subject(table.id, kind, table.depends_on, table.title or table.id)
+            for kind, tables in self.tables().items()
+            for table in tables
         )
 
     def knowledge_values(self) -> list[tuple[str, str, FactValue]]:
         """What is known from the start: (subject, fact, value), subject "" for the board."""
         counted = self.board.pins.facts() if self.board.pins else {}
         board: dict[str, FactValue] = {"layers": self.board.layers, **counted, **self.facts}
-        known: list[tuple[str, str, FactValue]] = [("", fact, board[fact]) for fact in board]
-        for _, table in self.tables():
-            known += [(table.id, fact, value) for fact, value in table.facts.items()]
-        return known
-
-    def with_card(self, card: PartCard) -> Brief:
-        """The brief with the board facts that the microcontroller's card answers.
-
-        What the brief says itself stays.
-        """
-        return self.model_copy(update={"facts": {**card.facts(), **self.facts}})
-
-    def published(self) -> dict[str, str | list[dict[str, str]]]:
-        """The first values of the ledger, by the names of `BRIEF_NAMES`, as texts."""
-        board = self.board
-        given: dict[str, str | list[dict[str, str]] | None] = {
-            "source.current": self.entry.current,
-            "board.mcu_rail": board.mcu_rail,
-            "board.mcu": board.mcu,
-            "board.pins": _counted(board.pins),
-            "board.capability": board.capability,
-            "board.layers": str(board.layers),
-            "board.ambient": board.ambient,
-            "board.consumers": [_consumer(load) for load in self.loads],
-            "board.rails": [_rail_row(rail) for rail in self.rails],
-        }
-        for rail in self.rails:
-            given[f"rail.{rail.id}.window"] = rail.voltage
-            given[f"rail.{rail.id}.rating"] = rail.current
-        for clock in self.clocks:
-            given[f"clock.{clock.id}.frequency"] = clock.frequency
-            given[f"clock.{clock.id}.tolerance"] = clock.tolerance
-        for load in self.loads:
-            given[f"load.{load.id}.typical"] = load.typical
-            given[f"load.{load.id}.peak"] = load.peak
-        return {name: value for name, value in given.items() if value}
-
-
-def _counted(pins: PinCounts | None) -> list[dict[str, str]]:
-    counts = pins.model_dump(exclude_none=True) if pins else {}
-    return [{"kind": kind, "count": str(count)} for kind, count in counts.items()]
-
-
-def _consumer(load: Load) -> dict[str, str]:
-    return {
-        "consumer": load.title or load.id,
-        "rail": load.rail,
-        "typical": load.typical,
-        "peak": load.peak,
-        "duty": load.duty,
-        "count": str(load.count),
-    }
-
-
-def _rail_row(rail: Rail) -> dict[str, str]:
-    return {
-        "rail": rail.id,
-        "parent": rail.parent or "",
-        "kind": str(rail.facts.get("regulator", "")),
-        "voltage": rail.voltage,
-        "rating": rail.current or "",
-    }
+        of_subjects = (table for tables in self.tables().values() for table in tables)
+        return [
+            *(("", fact, value) for fact, value in board.items()),
+            *(
+                (table.id, fact, value)
+                for table in of_subjects
+                for fact, value in table.facts.items()
+            ),
+        ]
 
 
 def parse_brief(text: str, where: str) -> Brief:
-    """The brief that `text` holds; `where` stands in front of each fault. Raises Refusal."""
+    """The brief that `text` holds; `where` goes in front of each fault. Raises Refusal."""
     brief = parse_document(text, Brief, kind="brief", where=where)
     refuse_first(faults_of(brief), where=where, text=text)
     return brief
@@ -332,34 +282,27 @@ def load_brief(name_or_path: str | Path) -> Brief:
     path = find_shared("briefs", str(name_or_path))
     where, text = line(str(path)), read_text(path, kind="brief")
     brief = parse_brief(text, where)
-    board = brief.board
-    names = {
-        key: _from_folder(name, path.parent)
-        for key, name in (("mcu", board.mcu), ("capability", board.capability))
-        if name is not None
-    }
-    brief = brief.model_copy(update={"board": board.model_copy(update=names)})
+    board, facts = brief.board, brief.facts
     faults: list[tuple[Location, Refusal]] = []
-    for key, name in names.items():
+    for key, load in _CARDS.items():
+        if (name := getattr(board, key)) is None:
+            continue
+        name = str((path.parent / name).resolve()) if is_path(name) else name
+        board = board.model_copy(update={key: name})
         try:
-            if key == "mcu":
-                brief = brief.with_card(_card_of_mcu(name))
-            else:
-                load_capability(name)
+            card = load(name)
         except Refusal as refusal:
             faults.append((("board", key), _inside(refusal)))
+        else:
+            facts = {**card.facts(), **facts} if isinstance(card, PartCard) else facts
     refuse_first(faults, where=where, text=text)
-    return brief
-
-
-def _from_folder(name: str, folder: Path) -> str:
-    return str((folder / name).resolve()) if is_path(name) else name
+    return brief.model_copy(update={"board": board, "facts": facts})
 
 
 def _card_of_mcu(name: str) -> PartCard:
     card = load_part(name)
     if card.kind not in ("mcu", "radio"):
-        raise Refusal(f"Part card {card.name} is a {card.kind}, no microcontroller")
+        raise Refusal(f"Part card {card.name} is a {card.kind}, not a microcontroller")
     return card
 
 
@@ -367,3 +310,10 @@ def _inside(refusal: Refusal) -> Refusal:
     """A fault in a card, said as a fault of the brief's key that names it."""
     place = f"{refusal.where}: " if refusal.where else ""
     return Refusal(f"{place}{refusal.what}", do=refusal.do)
+
+
+_CARDS: Mapping[str, Callable[[str], PartCard | CapabilityCard]] = {
+    "mcu": _card_of_mcu,
+    "capability": load_capability,
+}
+"""The keys of a brief's board that name a card, and what reads it."""

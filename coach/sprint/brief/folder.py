@@ -1,22 +1,22 @@
 """Briefs to begin with: the bundled ones, a person's own, and the ones made from answers.
 
-A person's own stand beside the journals, or in `briefs/` there, where those made from answers go.
+A person's own are beside the journals, or in `briefs/` there, where those made from answers go.
 """
 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 from coach.sprint.brief.new import QUESTIONS, checked_answer
 from coach.sprint.journal.reading import recognise
 from coach.sprint.journal.sessions_folder import journal_path
 from phases.kit.documents import read_text
-from phases.kit.refusals import Refusal
+from phases.kit.refusals import Refusal, from_system
 from phases.kit.shared_data import list_shared, shared_dir
 from phases.kit.text import line
 
@@ -25,87 +25,71 @@ _MOST_NAMED = 3
 
 @dataclass(frozen=True, slots=True)
 class BriefOffer:
-    """A brief that can be chosen; it is checked when it is.
-
-    name: what `load_brief` takes: a bundled brief's bare name, or a path. when: its cut-off or
-    minutes in words. own: it is not one of the bundled ones. written: when its file was; None for
-    a bundled one.
-    """
+    """A brief that can be chosen; it is checked when it is."""
 
     name: str
+    """What `load_brief` takes: a bundled brief's bare name, or a path."""
     title: str
     when: str
+    """Its cut-off or minutes in words."""
     parts: int
-    own: bool
     written: datetime | None = None
+    """When its file was; None for a bundled one."""
+
+    @property
+    def own(self) -> bool:
+        """Whether it is not one of the bundled ones."""
+        return self.written is not None
 
 
 def offers(folder: Path) -> list[BriefOffer]:
     """The bundled briefs, then a person's own in `folder` and its `briefs/`, by name."""
     bundled = shared_dir() / "briefs"
-    found = [_offer(bundled / f"{name}.toml", name, own=False) for name in list_shared("briefs")]
-    found += [_offer(path, str(path), own=True) for path in _own(folder)]
+    paths = [*sorted((folder / "briefs").glob("*.toml")), *sorted(folder.glob("*.toml"))]
+    found = [
+        *(_offer(bundled / f"{name}.toml", name) for name in list_shared("briefs")),
+        *(_offer(path) for path in paths if path.is_file() and not _is_journal(path)),
+    ]
     return [offer for offer in found if offer is not None]
-
-
-def _own(folder: Path) -> Iterator[Path]:
-    for place in (folder / "briefs", folder):
-        try:
-            found = [path for path in sorted(place.glob("*.toml")) if path.is_file()]
-            yield from (path for path in found if not _is_journal(path))
-        except OSError:
-            continue
 
 
 def _is_journal(path: Path) -> bool:
     """Told by its beginning, because a journal is long."""
-    try:
-        with path.open("rb") as file:
-            recognise(file.read(4096), str(path))
-    except (OSError, Refusal):
-        return False
-    return True
+    with suppress(OSError, Refusal), path.open("rb") as file:
+        recognise(file.read(4096), str(path))
+        return True
+    return False
 
 
-def _offer(path: Path, name: str, *, own: bool) -> BriefOffer | None:
-    """What a list shows of a brief; None for a file that is none."""
+def _offer(path: Path, bundled: str = "") -> BriefOffer | None:
+    """What a list shows of a brief; None for a file that is not one."""
     try:
         data = tomllib.loads(read_text(path, kind="brief"))
-    except (Refusal, ValueError, RecursionError):
+        written = None if bundled else datetime.fromtimestamp(path.stat().st_mtime, UTC)
+    except (Refusal, OSError, ValueError, OverflowError, RecursionError):
         return None
     deadline, board = data.get("deadline"), data.get("board")
     if not isinstance(deadline, dict) or not isinstance(board, dict) or "rail" not in data:
         return None
+    cut_off, minutes = deadline.get("cut_off"), deadline.get("minutes", "?")
+    when = f"cut-off {cut_off}" if cut_off is not None else f"{minutes} min"
     parts = board.get("parts")
     title = line(str(data.get("title", path.stem)))
     return BriefOffer(
-        name, title, _when(deadline), parts if isinstance(parts, int) else 0, own,
-        _written(path) if own else None,
-    )  # fmt: skip
-
-
-def _written(path: Path) -> datetime | None:
-    try:
-        return datetime.fromtimestamp(path.stat().st_mtime, UTC)
-    except (OSError, OverflowError, ValueError):
-        return None
-
-
-def _when(deadline: Mapping[str, Any]) -> str:
-    if "cut_off" in deadline:
-        return line(f"cut-off {deadline['cut_off']}")
-    return line(f"{deadline.get('minutes', '?')} min")
+        bundled or str(path), title, line(when), parts if isinstance(parts, int) else 0, written
+    )
 
 
 def title_of(answers: Mapping[str, str]) -> str:
     """A title for the board of these answers: "New board: USB-C, I2C, CAN and 2 more"."""
-    words = []
-    for question in QUESTIONS:
-        if question.id in ("supply", "interfaces"):
-            keys = checked_answer(question.id, answers.get(question.id, ""))
-            words += [c.label.partition(",")[0] for c in question.choices if c.key in keys]
-    rest = len(words) - _MOST_NAMED
-    more = f" and {rest} more" if rest > 0 else ""
+    words = [
+        choice.label.partition(",")[0]
+        for question in QUESTIONS
+        if question.id in ("supply", "interfaces")
+        for choice in question.choices
+        if choice.key in checked_answer(question.id, answers.get(question.id, ""))
+    ]
+    more = f" and {len(words) - _MOST_NAMED} more" if len(words) > _MOST_NAMED else ""
     return f"New board: {', '.join(words[:_MOST_NAMED])}{more}"
 
 
@@ -122,10 +106,6 @@ def write_brief(text: str, folder: Path, title: str) -> Path:
         with path.open("x", encoding="utf-8") as file:
             file.write(text)
     except OSError as error:
-        words = error.strerror or str(error)
-        raise Refusal(
-            f"The brief could not be written: {words[:1].lower()}{words[1:]}",
-            where=line(str(path)),
-            do="Choose a folder you may write to",
-        ) from None
+        do = "Choose a folder you may write to"
+        raise from_system(error, "The brief could not be written", path, do=do) from None
     return path

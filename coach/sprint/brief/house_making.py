@@ -6,7 +6,6 @@ What is in the file already stays as it is, to the byte; a file with a fault is 
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -18,36 +17,36 @@ from coach.sprint.durations import duration
 from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.rules.after import unmade_finding
 from coach.sprint.session import Session
-from coach.sprint.setup import Setup
-from coach.sprint.state import Row, State
+from coach.sprint.state import State
 from coach.sprint.whole_file import write_whole
 from phases.kit.documents import validate
 from phases.kit.items import PHASE_IDS, Item, Severity, Stage, all_items
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import line
+from phases.kit.text import line, name_words
 
 SHORTEST, LONGEST = 10, 90
 """Characters of a statement and of a reason."""
 
 _CONFIRM_S = 6.0
-_LEFT_OUT_MIN = 5.0  # to make it good at the drawing, where no item says what that takes
+_LEFT_OUT_MIN = 5.0  # to fix it in the drawing, where no item says what that takes
 _LONGEST_ID = 40
 _ARTICLES = frozenset({"a", "an", "the"})
 _NOT_SO = "Checked, and not so here: "
 _PATIENCE = 5.0  # seconds
+_KNOWN = {"phase": PHASE_IDS, "severity": tuple(Severity), "stage": tuple(Stage)}
 
 _HEAD = f"""\
 # House rules: items of your own, asked beside those of the coach. One [[item]] table each.
 #
 # phase     {", ".join(PHASE_IDS[:4])},
 #           {", ".join(PHASE_IDS[4:])}
-# severity  what it costs if it is left out: {", ".join(Severity)}
-# stage     where it can be seen: {", ".join(Stage)}
+# severity  what it costs to miss it: {", ".join(Severity)}
+# stage     where it can be checked: {", ".join(Stage)}
 # per       board, rail, bus, connector, clock or load: one row for each of them
 # met_by    inspected, measured, data sheet
 # essential true: to be closed in its phase; a hazard or a dead board always is
 #
-# The statement is what must be so: in a walk, yes confirms it.
+# The statement is what must be true: in a walk, yes confirms it.
 # Change the words freely; delete a table to take its item away. See it asked with
 # coach plan BRIEF --all
 """
@@ -57,15 +56,18 @@ def defaults_of(state: State, finding: FindingNoted) -> dict[str, str]:
     """What is proposed for the item of a finding: why, phase, severity, stage.
 
     phase, stage: of the item that let it through; phase is empty where there is none of the seven.
-    The statement is for the person to say: what must be so does not follow from what was wrong.
+    The statement is for the person to say: what must be true does not follow from what was wrong.
     """
+    where = f", board {finding.board}" if finding.board else ""
+    cost = f", {duration(finding.minutes * 60)} lost" if finding.minutes else ""
+    bodge = f", bodge: {finding.bodge}" if finding.bodge else ""
     row = state.by_key.get(finding.item)
-    known = row is not None and row.item.phase in PHASE_IDS
+    item = row.item if row is not None and row.item.phase in PHASE_IDS else None
     return {
-        "why": _short(_why(finding)),
-        "phase": row.item.phase if row is not None and known else "",
-        "severity": str(_severity(row) if known else Severity.DEGRADED),
-        "stage": str(row.item.stage if row is not None and known else Stage.SCHEMATIC),
+        "why": _short(f"It got through once: {finding.fault}{where}{cost}{bodge}"),
+        "phase": item.phase if item else "",
+        "severity": item.severity if item else Severity.DEGRADED,
+        "stage": item.stage if item else Stage.SCHEMATIC,
     }
 
 
@@ -73,6 +75,14 @@ def statement_offered(finding: FindingNoted) -> str:
     """A statement that yes confirms, for who has no better one: the fault, looked for and not
     found."""
     return _short(f"{_NOT_SO}{finding.fault}")
+
+
+def _short(text: str) -> str:
+    """At most LONGEST characters, cut at a blank."""
+    if len(text) <= LONGEST:
+        return text
+    cut = text[: LONGEST - 2]
+    return f"{cut.rpartition(' ')[0] or cut}.."
 
 
 def make_item(
@@ -100,13 +110,8 @@ def make_item(
         except BaseException:
             _put_back(path, before)
             raise
-    return item, f"{says}, {_where_asked(item)}"
-
-
-def _where_asked(item: Item) -> str:
-    """Where the next sprint asks an item."""
-    kind = "an essential" if item.essential else "among the more checks"
-    return f"{kind} of {item.phase}"
+    asked = "an essential" if item.essential else "among the more checks"
+    return item, f"{says}, {asked} of {item.phase}"
 
 
 @contextmanager
@@ -122,13 +127,10 @@ def _alone(path: Path) -> Iterator[None]:
     try:
         lock.acquire()
     except Timeout:
-        raise Refusal(
-            "Another coach is adding to the house rules", where=line(str(path)),
-            do="Do it again in a moment",
-        ) from None  # fmt: skip
+        what = "Another coach is adding to the house rules"
+        raise Refusal(what, where=line(str(path)), do="Do it again in a moment") from None
     except (OSError, RuntimeError, ValueError):  # no such folder yet, a link to itself
-        yield
-        return
+        pass
     try:
         yield
     finally:
@@ -146,32 +148,6 @@ def _put_back(path: Path, before: bytes | None) -> None:
 # ---- the item --------------------------------------------------------------------------------
 
 
-def _why(finding: FindingNoted) -> str:
-    where = f", board {finding.board}" if finding.board else ""
-    cost = f", {duration(finding.minutes * 60)} lost" if finding.minutes else ""
-    bodge = f", bodge: {finding.bodge}" if finding.bodge else ""
-    return f"It got through once: {finding.fault}{where}{cost}{bodge}"
-
-
-def _left_out_min(finding: FindingNoted, row: Row | None) -> float:
-    """Minutes to make it good at the drawing: never more than that takes, whatever it cost at the
-    bench."""
-    most = row.item.left_out_min if row is not None else _LEFT_OUT_MIN
-    return min(finding.minutes or most, most)
-
-
-def _severity(row: Row | None) -> Severity:
-    return row.item.severity if row is not None else Severity.DEGRADED
-
-
-def _short(text: str) -> str:
-    """At most LONGEST characters, cut at a blank."""
-    if len(text) <= LONGEST:
-        return text
-    cut = text[: LONGEST - 2]
-    return f"{cut.rpartition(' ')[0] or cut}.."
-
-
 def _item(
     state: State,
     finding: FindingNoted,
@@ -180,23 +156,21 @@ def _item(
     *,
     essential: bool,
 ) -> Item:
-    said = {key: line(value).strip() for key, value in given.items() if value.strip()}
-    for key, known in (("phase", PHASE_IDS), ("severity", tuple(Severity)),
-                       ("stage", tuple(Stage))):  # fmt: skip
+    said = {key: line(value) for key, value in given.items() if line(value)}
+    for key, known in _KNOWN.items():
         if key in said and said[key] not in known:
             raise unknown(key, said[key], map(str, known))
     wanted = {**defaults_of(state, finding), **said}
     if "statement" not in said:
-        raise Refusal(
-            "A house rule needs its statement: what must be so on every board",
-            do='Example: --statement "Battery lead carries the charge current"',
-        )
+        what = "A house rule needs its statement: what must be true on every board"
+        raise Refusal(what, do='Example: --statement "Battery lead carries the charge current"')
     if not wanted["phase"]:
-        raise Refusal(
-            f"No item let finding {finding.number} through, so its phase is not known",
-            do=f"Name the phase, one of {', '.join(PHASE_IDS)}",
-        )
+        what = f"No item let finding {finding.number} through, so its phase is not known"
+        raise Refusal(what, do=f"Name the phase, one of {', '.join(PHASE_IDS)}")
     taken = {item.id for item in (*all_items(), *there)}
+    row = state.by_key.get(finding.item)
+    fixed_in_drawing = row.item.left_out_min if row else _LEFT_OUT_MIN
+    brief, started = state.setup.brief, state.setup.started
     plain: dict[str, object] = {
         "id": wanted.get("id") or _free_id(wanted["statement"], finding.number, taken),
         **{key: wanted[key] for key in ("phase", "statement", "why", "severity")},
@@ -205,9 +179,11 @@ def _item(
         "per": "board",
         "met_by": ["inspected"],
         "confirm_s": _CONFIRM_S,
-        "left_out_min": _left_out_min(finding, state.by_key.get(finding.item)),
+        # never more than that takes, whatever it cost at the bench
+        "left_out_min": min(finding.minutes or fixed_in_drawing, fixed_in_drawing),
         "reopened_by": [],
-        "source": _source(state.setup, finding),
+        "source": f"{HOUSE_SOURCE}, finding {finding.number} of {line(brief.title)[:200]}, "
+        f"{started:%Y-%m-%d}",
     }
     item = validate(plain, Item, where="house rule")
     if item.id in taken:
@@ -215,22 +191,14 @@ def _item(
     return item
 
 
-def _source(setup: Setup, finding: FindingNoted) -> str:
-    title = line(setup.brief.title)[:200]
-    return f"{HOUSE_SOURCE}, finding {finding.number} of {title}, {setup.started:%Y-%m-%d}"
-
-
 def _free_id(statement: str, number: int, taken: set[str]) -> str:
-    """An id of the statement's first words, free of accents and signs: the OPEN line names the
-    item by it."""
-    words = re.findall(r"[a-z0-9]+", statement.removeprefix(_NOT_SO).lower())
-    words = [word for word in words if word not in _ARTICLES]
+    """An id of the statement's first words, free of accents and signs."""
+    words = [w for w in name_words(statement.removeprefix(_NOT_SO)) if w not in _ARTICLES]
     if not words or not words[0][0].isalpha():
         words = ["rule", *(words or [str(number)])]
-    name = "-".join(words)
-    if len(name) > _LONGEST_ID - 3:
-        cut = name[: _LONGEST_ID - 3]
-        name = cut.rpartition("-")[0] if cut.count("-") > 1 else cut
+    while words[1:] and len("-".join(words)) > _LONGEST_ID - 3:
+        words.pop()
+    name = "-".join(words)[: _LONGEST_ID - 3]
     numbered = (f"{name}-{number}" for number in range(2, 100))
     return next(one for one in (name, *numbered) if one not in taken)
 
@@ -239,43 +207,20 @@ def _free_id(statement: str, number: int, taken: set[str]) -> str:
 
 
 def _append(path: Path, before: bytes | None, item: Item) -> None:
+    """Writes the item behind what is in the file, which stays as it is."""
+    import tomli_w
+
+    old = (before or b"").decode("utf-8")  # it has been read already
+    ends = "\r\n" if "\r\n" in old else "\n"
+    table = tomli_w.dumps({"item": [item.model_dump(mode="json", exclude_unset=True)]})
+    text = f"{_HEAD}\n{table}"
+    if old.strip():
+        between = ends if old.endswith("\n") else 2 * ends
+        text = old + between + table.replace("\n", ends)
     where = line(str(path))
-    ends = "\r\n" if before and b"\r\n" in before else "\n"
-    if not before or not before.strip():
-        text = f"{_HEAD}\n{_table(item)}"
-    else:
-        old = before.decode("utf-8")  # it has been read already
-        text = (
-            old + ("" if old.endswith("\n") else ends) + (ends + _table(item).replace("\n", ends))
-        )
     try:
         parse_house_rules(text.removeprefix("\ufeff"), where=where)
     except Refusal:
-        raise Refusal(
-            "An item cannot be added to this file as it is written", where=where,
-            do="Write its items as [[item]] tables",
-        ) from None  # fmt: skip
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        words = line(error.strerror or str(error))
-        raise Refusal(
-            f"The folder of the house rules cannot be made: {words[:1].lower()}{words[1:]}",
-            where=where, do="Name another file with --rules",
-        ) from None  # fmt: skip
-    write_whole(path, text.encode("utf-8"), what="The house rules")
-
-
-def _table(item: Item) -> str:
-    """The item as a table of the file, key by key in the order people read it."""
-    import tomli_w
-
-    def written(value: object) -> str:
-        if isinstance(value, float):
-            return f"{value:g}"
-        if isinstance(value, list):
-            return "[" + ", ".join(written(one) for one in value) + "]"
-        return tomli_w.dumps({"x": value}).removeprefix("x = ").rstrip("\n")
-
-    plain = item.model_dump(mode="json", exclude_unset=True)
-    return "[[item]]\n" + "".join(f"{key} = {written(value)}\n" for key, value in plain.items())
+        what = "An item cannot be added to this file as it is written"
+        raise Refusal(what, where=where, do="Write its items as [[item]] tables") from None
+    write_whole(path, text.encode("utf-8"), what="The house rules", make_folder=True)

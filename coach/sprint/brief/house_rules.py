@@ -5,14 +5,14 @@ after the phase's own items; the header of a journal embeds them, and from there
 them from the others but their source, which always begins with "house rule".
 
 A sprint never waits for a faulty file: what can be read of it counts, and one sentence says what
-is left out and why. Only who adds to the file is refused until it is whole.
+is left out and why. Only who adds to the file is refused until it has no fault.
 """
 
 from __future__ import annotations
 
 import os
-from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+import tomllib
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,7 +21,9 @@ from pydantic import BaseModel, ConfigDict
 
 from coach.sprint.board import HOUSE_SOURCE, is_house_rule
 from phases.kit.catalogue import calculator
+from phases.kit.document_lines import Location
 from phases.kit.documents import parse_document, read_text, refuse_first, validate
+from phases.kit.grammar import count
 from phases.kit.items import PHASE_IDS, Item, all_items, check_items
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.shared_data import find_shared, shared_dir
@@ -40,31 +42,32 @@ class _HouseFile(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class HouseRules:
-    """items: what joins the phases. files: where they come from, with how many each gives.
-    faults: what was left out and why, a sentence each."""
+    """The house rules of a sprint."""
 
     items: tuple[Item, ...] = ()
+    """What joins the phases."""
     files: tuple[tuple[Path, int], ...] = ()
+    """Where they come from, with how many each gives."""
     faults: tuple[str, ...] = ()
+    """What was left out and why, a sentence each."""
 
     @property
     def says(self) -> str:
         """ "3 house rules from FILE"; empty where there is none."""
-        return self._counted(long=True)
+        return self._counted([path for path, _ in self.files])
 
     @property
     def said(self) -> tuple[str, str]:
         """(what the screen says as the sprint begins, its role); what was left out comes first."""
-        counted = self._counted(long=False)
+        counted = self._counted([Path(path.parent.name, path.name) for path, _ in self.files])
         words = [*self.faults, f"{counted}." if counted else ""]
         return " ".join(word for word in words if word), "due" if self.faults else "plain"
 
-    def _counted(self, *, long: bool) -> str:
+    def _counted(self, names: Sequence[Path]) -> str:
         return " and ".join(
-            f"{count} house rule{'' if count == 1 else 's'} from "
-            f"{line(str(path if long else Path(path.parent.name, path.name)))}"
-            for path, count in self.files
-            if count
+            f"{count(number, 'house rule')} from {line(str(name))}"
+            for name, (_, number) in zip(names, self.files, strict=True)
+            if number
         )
 
 
@@ -83,23 +86,22 @@ def house_rules(name: str | Path, folder: Path) -> HouseRules:
     files: list[tuple[Path, int]] = []
     faults: list[str] = []
     for path in _files(name, folder):
-        found, fault = _read(path)
-        faults += [fault] if fault else []
-        taken = []
+        found, told = _read(path)
+        faults += told
         for item in found:
-            if item.id not in items:
-                items[item.id] = item
-                taken.append(item)
-            elif items[item.id] != item:
-                faults.append(_left_out(path, f"The item {item.id!r} stands in another file too"))
-        files.append((path, len(taken)))
-    return HouseRules(tuple(map(_ours, items.values())), tuple(files), tuple(faults))
-
-
-def _ours(item: Item) -> Item:
-    if is_house_rule(item):
-        return item
-    return item.model_copy(update={"source": f"{HOUSE_SOURCE}: {item.source}"})
+            if items.get(item.id, item) != item:
+                twice = f"{line(str(path))}: The item {item.id!r} is in another file too"
+                faults.append(f"Left out of the house rules: {twice}.")
+        new = [item for item in found if item.id not in items]
+        items |= {item.id: item for item in new}
+        files.append((path, len(new)))
+    ours = (
+        item
+        if is_house_rule(item)
+        else item.model_copy(update={"source": f"{HOUSE_SOURCE}: {item.source}"})
+        for item in items.values()
+    )
+    return HouseRules(tuple(ours), tuple(files), tuple(faults))
 
 
 def checked_house_rules(path: Path) -> tuple[Item, ...]:
@@ -110,7 +112,7 @@ def checked_house_rules(path: Path) -> tuple[Item, ...]:
 
 
 def parse_house_rules(text: str, *, where: str) -> tuple[Item, ...]:
-    """The items of a text; `where` stands in front of each fault. Raises Refusal."""
+    """The items of a text; `where` goes in front of each fault. Raises Refusal."""
     if not text.strip():
         return ()
     found = parse_document(text, _HouseFile, kind=_KIND, where=where).item
@@ -126,94 +128,67 @@ def _files(name: str | Path, folder: Path) -> Iterator[Path]:
     places = [house_file(folder).parent]
     with suppress(Refusal):  # there is no such brief: whoever loads it says so
         places.append(find_shared("briefs", str(name)).parent)
-    bundled = _place(shared_dir() / "briefs")
-    seen = set()
+    seen = {os.path.realpath(shared_dir() / "briefs")}
     for place in places:
-        where = _place(place)
-        if where not in seen and where != bundled and os.path.lexists(place / HOUSE_FILE):
+        where = os.path.realpath(place)
+        if where not in seen and os.path.lexists(place / HOUSE_FILE):
             yield place / HOUSE_FILE
         seen.add(where)
 
 
-def _place(folder: Path) -> str:
-    return os.path.realpath(folder)
-
-
-def _read(path: Path) -> tuple[tuple[Item, ...], str]:
+def _read(path: Path) -> tuple[Sequence[Item], Sequence[str]]:
     """What can be read of a file, and what cannot, in a sentence."""
     try:
-        return checked_house_rules(path), ""
+        return checked_house_rules(path), ()
     except Refusal as refusal:
-        found = tuple(_whole_items(path))
+        found = _without_fault(path)
         begins = "Left out of the house rules" if found else "Without house rules"
-        return found, f"{begins}: {refusal}"
+        return found, (f"{begins}: {refusal}",)
 
 
-def _whole_items(path: Path) -> Iterator[Item]:
+def _without_fault(path: Path) -> Sequence[Item]:
     """The items that have no fault, of a file that has."""
-    import tomllib
-
     try:
         rows = tomllib.loads(read_text(path, kind=_KIND)).get("item")
     except (Refusal, ValueError, RecursionError):
-        return
-    seen: set[str] = set()
+        return ()
+    found: dict[str, Item] = {}
     for row in rows if isinstance(rows, list) else []:
-        try:
+        with suppress(Refusal):
             item = validate({"item": [row]}, _HouseFile, where="").item[0]
-        except Refusal:
-            continue
-        if item.id not in seen and not _faults_of((item,)):
-            seen.add(item.id)
-            yield item
-
-
-def _left_out(path: Path, what: str) -> str:
-    return f"Left out of the house rules: {Refusal(what, where=line(str(path)))}"
+            refuse_first(_faults_of([item]), where="")
+            found.setdefault(item.id, item)
+    return tuple(found.values())
 
 
 # ---- checking --------------------------------------------------------------------------------
 
 
-def _faults_of(items: Sequence[Item]) -> list[tuple[tuple[str | int, ...], Refusal]]:
+def _faults_of(items: Sequence[Item]) -> Iterator[tuple[Location, Refusal]]:
     """What a table cannot know of itself: its phase, its neighbours, what it names."""
-    ours = {item.id for item in all_items()}
-    counts: Counter[str] = Counter()
-    found: list[tuple[tuple[str | int, ...], Refusal]] = []
+    coachs = {item.id for item in all_items()}
     for number, item in enumerate(items):
-        counts[item.id] += 1
-        for key, refusal in _faults_of_item(item, ours, counts):
-            found.append((("item", number, *((key,) if key else ())), refusal))
-    return found
+        at: Location = ("item", number)
+        if item.id in coachs:
+            what = f"{item.id!r} is an item of the coach already"
+            yield (*at, "id"), Refusal(what, do=f"Name it as in house-{item.id}")
+        if any(item.id == before.id for before in items[:number]):
+            yield (*at, "id"), Refusal(f"The item {item.id!r} appears twice")
+        if item.phase not in PHASE_IDS:
+            yield (*at, "phase"), unknown("phase", item.phase, PHASE_IDS)
+        for key, check in ((), _refuse_names), (("cites",), _refuse_cites):
+            try:
+                check(item)
+            except Refusal as refusal:
+                yield (*at, *key), Refusal(refusal.what, do=refusal.do)
 
 
-def _faults_of_item(
-    item: Item, ours: set[str], counts: Mapping[str, int]
-) -> Iterator[tuple[str, Refusal]]:
-    if item.id in ours:
-        yield (
-            "id",
-            Refusal(
-                f"{item.id!r} is an item of the coach already", do=f"Name it as in house-{item.id}"
-            ),
-        )
-    if counts[item.id] > 1:
-        yield "id", Refusal(f"The item {item.id!r} stands here twice")
-    if item.phase not in PHASE_IDS:
-        yield "phase", unknown("phase", item.phase, PHASE_IDS)
-    try:
-        check_items((item,), where="")
-    except Refusal as refusal:
-        yield "", Refusal(refusal.what, do=refusal.do)
+def _refuse_names(item: Item) -> None:
+    check_items((item,), where="")
+
+
+def _refuse_cites(item: Item) -> None:
     for cite in item.cites:
-        if refused := _cite_fault(cite):
-            yield "cites", refused
-
-
-def _cite_fault(cite: str) -> Refusal | None:
-    name, _, limit = cite.partition(":")
-    try:
-        known = calculator(name).limits
-    except Refusal as refusal:
-        return refusal
-    return None if limit in known else unknown(f"limit of {name}", limit, known)
+        name, _, limit = cite.partition(":")
+        if limit not in (limits := calculator(name).limits):
+            raise unknown(f"limit of {name}", limit, limits)

@@ -13,14 +13,14 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from coach.sprint.brief.new_text import Answers, brief_text
-from coach.sprint.clock import cut_off
+from coach.sprint.cut_off import cut_off
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
 
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One answer: its key, and what stands beside it."""
+    """One answer: its key, and the words beside it."""
 
     key: str
     label: str
@@ -125,11 +125,9 @@ def answers_to_brief_text(answers: Mapping[str, str], title: str) -> str:
     Raises Refusal for an unknown question, for a key that is none of its choices, and for a
     deadline that cannot be read.
     """
-    for name in answers:
-        if name not in _BY_ID:
-            raise unknown("question", name, _BY_ID)
-    given = {question.id: answers.get(question.id, "") for question in QUESTIONS}
-    read = {name: checked_answer(name, answer) for name, answer in given.items()}
+    if strange := [name for name in answers if name not in _BY_ID]:
+        raise unknown("question", strange[0], _BY_ID)
+    read = {one.id: checked_answer(one.id, answers.get(one.id, "")) for one in QUESTIONS}
     minutes, instant = _deadline(read.pop("deadline"))
     return brief_text(
         Answers(title=line(title) or "New board", minutes=minutes, cut_off=instant, **read)
@@ -139,20 +137,16 @@ def answers_to_brief_text(answers: Mapping[str, str], title: str) -> str:
 def checked_answer(question_id: str, answer: str) -> str:
     """`answer` as it counts: trimmed, the default for an empty one. Raises Refusal."""
     question = _BY_ID[question_id]
-    text = line(answer)
+    text = line(answer) or question.default
     if not question.choices:
-        _deadline(text or question.default)
-        return text or question.default
-    text = text.lower().replace(" ", "") or question.default
+        _deadline(text)
+        return text
+    text = text.lower().replace(" ", "")
     keys = [choice.key for choice in question.choices]
     given = list(text) if question.several else [text]
-    for key in given:
-        if key not in keys:
-            raise Refusal(
-                f"{key!r} is none of the keys here",
-                where=question.id,
-                do=f"One of: {' '.join(keys)}",
-            )
+    if strange := [key for key in given if key not in keys]:
+        what = f"{strange[0]!r} is not one of the keys"
+        raise Refusal(what, where=question.id, do=f"One of: {' '.join(keys)}")
     return "".join(key for key in keys if key in given)
 
 
@@ -165,11 +159,8 @@ def _deadline(text: str) -> tuple[int | None, str | None]:
         return None, text
     minutes = round((instant - _LONG_AGO).total_seconds() / 60)
     if not _LEAST_MINUTES <= minutes <= _MOST_MINUTES:
-        raise Refusal(
-            f"{minutes} min is no time for a sprint",
-            where="cut-off",
-            do=f"Give {_LEAST_MINUTES} to {_MOST_MINUTES} min",
-        )
+        do = f"Give {_LEAST_MINUTES} to {_MOST_MINUTES} min"
+        raise Refusal(f"{minutes} min is out of range for a sprint", where="cut-off", do=do)
     return minutes, None
 
 

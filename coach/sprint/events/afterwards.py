@@ -20,6 +20,8 @@ MOST_MINUTES = 60_000.0
 
 Number = Annotated[float, Field(ge=-1e18, le=1e18, allow_inf_nan=False)]
 
+Verdict = Literal["inside", "outside", "noted"]
+
 
 class PointMeasured(Event):
     """A point of a board was measured at power-on."""
@@ -38,7 +40,7 @@ class PointMeasured(Event):
     low: Number | None = None
     """The ends of what was expected then, None where there is none."""
     high: Number | None = None
-    verdict: Literal["inside", "outside", "noted"]
+    verdict: Verdict
     """Against them; "noted" without any."""
 
     counts: ClassVar[bool] = False

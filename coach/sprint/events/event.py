@@ -70,6 +70,8 @@ class Event(BaseModel):
     @classmethod
     def __pydantic_init_subclass__(cls, **_: Any) -> None:
         cls.what = re.sub(r"(?<!^)(?=[A-Z])", "-", cls.__name__).lower()
+        if taken := {*_STAMP, "what"} & cls.model_fields.keys():
+            raise TypeError(f"{cls.__name__}: {sorted(taken)[0]} is a key of the journal itself")
 
     def applied(self, state: State, t: float) -> State:
         """The state after it; t: elapsed seconds."""
@@ -124,7 +126,7 @@ def stamped(plain: Mapping[str, Any], *, where: str = "journal") -> Stamped:
     """An event from its table in a journal. Raises Refusal where it is none of ours."""
     try:
         kind = kinds()[plain["what"]]
-        own = {k: v for k, v in plain.items() if k not in _STAMP and k != "what"}
+        own = {k: v for k, v in plain.items() if k not in (*_STAMP, "what")}
         n, at, t, by = int(plain["n"]), moment(plain["at"]), float(plain["t"]), int(plain["by"])
         if not 0 <= t <= LATEST:
             raise ValueError("not a time")

@@ -7,10 +7,10 @@ The folder is made when the first journal is.
 from __future__ import annotations
 
 import itertools
-import re
-import unicodedata
 from datetime import datetime
 from pathlib import Path
+
+from phases.kit.text import name_words
 
 _LONGEST_NAME = 60
 
@@ -27,17 +27,11 @@ def sessions_folder() -> Path:
 
 def journal_path(folder: Path, name: str, started: datetime | None = None) -> Path:
     """A path that is still free, named after the brief and the wall time of the start."""
-    stem = "-".join(re.findall(r"[a-z0-9]+", _ascii(name)))[:_LONGEST_NAME].strip("-") or "sprint"
+    stem = "-".join(name_words(name))[:_LONGEST_NAME].strip("-") or "sprint"
     if started is not None:
         stem = f"{stem}-{started:%Y-%m-%d-%H%M}"
     names = itertools.chain([stem], (f"{stem}-{number}" for number in itertools.count(2)))
     return next(p for p in (folder / f"{n}.toml" for n in names) if not p.exists())
-
-
-def _ascii(name: str) -> str:
-    """Lower case without accents: "Ü läng" becomes "u lang". What has no ASCII stand-in goes."""
-    folded = unicodedata.normalize("NFKD", name.casefold())
-    return folded.encode("ascii", "ignore").decode("ascii").lower()
 
 
 def journals(folder: Path) -> list[Path]:

@@ -13,13 +13,16 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from coach.sprint.commands import Command, DropFeature, SetAside
+from coach.sprint.durations import duration
 from coach.sprint.pace.finishing import Draws
 from coach.sprint.pace.work import Work, further_share, work_of
 from coach.sprint.rules.asked import Asked, provisional, rule_of
 from coach.sprint.state import Row, State
 from phases.kit.arrays import Array
+from phases.kit.grammar import capital, count, listed
 from phases.kit.items import Severity
 from phases.kit.refusals import Refusal
+from phases.kit.say import show
 
 Cost = tuple[float, ...]
 """What dropping costs, the dearest kind first; compared in that order."""
@@ -76,17 +79,16 @@ class Proposal:
     @property
     def says(self) -> str:
         """What to drop and what comes of it, in a sentence."""
-        minutes = max(round(self.short / 60), 1)
+        short = duration(max(self.short, 60.0))
         if not self.options:
-            return f"Nothing is left to drop: short by {minutes} min."
-        further = sum(len(option.items) for option in self.chosen)
-        aside = "1 more check" if further == 1 else f"{further} more checks"
-        parts = [f"set aside {aside}"] if further else []
-        parts += [f"drop {o.title} ({o.points} points)" for o in self.chosen if o.feature]
-        what = listed(parts)
-        if self.restores:
-            return f"{what[0].upper()}{what[1:]}: then {self.chance:.0%}."
-        return f"Short by {minutes} min even if you {what}."
+            return f"Nothing is left to drop: short by {short}."
+        checks = sum(len(option.items) for option in self.chosen)
+        parts = [f"set aside {count(checks, 'more check')}"] if checks else []
+        parts += [f"drop {o.title} ({count(o.points, 'point')})" for o in self.chosen if o.feature]
+        what = listed(parts, len(parts))
+        if self.restores:  # what is only drawn by chance is never certain
+            return f"{capital(what)}: chance {show(min(self.chance, 0.99), '%', 2)}."
+        return f"Short by {short} even if you {what}."
 
 
 def propose(
@@ -111,11 +113,6 @@ def propose(
         threshold, tuple(o for o, _ in offered), tuple(offered[i][0] for i in chosen),
         float((finish <= left + _SLACK).mean()), short,
     )  # fmt: skip
-
-
-def listed(parts: Sequence[str]) -> str:
-    """ "a", "a and b", "a, b and c"."""
-    return " and ".join([", ".join(parts[:-1]), parts[-1]] if parts[1:] else parts)
 
 
 # ---- what can go -----------------------------------------------------------------------------
@@ -145,8 +142,8 @@ def _further_items(
             rows = [row for row in there if row.item.severity == severity]
             if not rows:
                 continue
-            count = "1 more check" if len(rows) == 1 else f"{len(rows)} more checks"
-            title = f"{count} of {state.setup.phase(piece.phase).name} ({severity})"
+            phase = state.setup.phase(piece.phase).name
+            title = f"{count(len(rows), 'more check')} of {phase} ({severity})"
             cost = (0.0, 0.0, *_counts(severity, len(rows)))
             share = further_share(state, piece.phase, rows) / piece.keep
             keys = tuple(row.key for row in rows)
@@ -171,8 +168,8 @@ def _can_go(row: Row) -> bool:
     return not row.essential and not row.closed and not row.aside
 
 
-def _counts(severity: Severity, count: int) -> tuple[float, float]:
-    return (count, 0.0) if severity == Severity.DEGRADED else (0.0, count)
+def _counts(severity: Severity, number: int) -> tuple[float, float]:
+    return (number, 0.0) if severity == Severity.DEGRADED else (0.0, number)
 
 
 def _after(state: State, t: float, command: Command) -> State | None:
@@ -182,9 +179,7 @@ def _after(state: State, t: float, command: Command) -> State | None:
         events, _ = rule_of(command)(state, command, asked)
     except Refusal:
         return None
-    for event in events:
-        state = provisional(state, event)
-    return state
+    return provisional(state, *events)
 
 
 def _saved(before: Work, after: Work, draws: Draws) -> Array:

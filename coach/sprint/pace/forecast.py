@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from coach.sprint.durations import duration
 from coach.sprint.pace.descope import Proposal, propose
 from coach.sprint.pace.finishing import DRAWS, SEED, draw_finishing
 from coach.sprint.pace.latest_start import LatestStart, latest_starts
@@ -18,6 +19,7 @@ from coach.sprint.pace.pace import PRIOR, Pace
 from coach.sprint.pace.work import Work, work_of
 from coach.sprint.plan import CHOOSING
 from coach.sprint.state import State
+from phases.kit.grammar import capital, count
 
 BAND = 0.8
 """The share of finishing times that lies between `low` and `high`."""
@@ -29,12 +31,11 @@ MOST_UNFINISHED = 2
 @dataclass(frozen=True, slots=True)
 class Unfinished:
     """A phase that was begun and is not drawn. open: its open essentials. seconds: expected, left
-    of its drawing. here: one is in it."""
+    of its drawing."""
 
     name: str
     open: int
     seconds: float
-    here: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,25 +89,24 @@ class Forecast:
         """The same, sentence by sentence."""
         said = []
         if self.costliest is not None and self.costliest_seconds >= 30:
-            name = self.costliest_name.capitalize()
-            said.append(f"{name} takes most of what is left: {_minutes(self.costliest_seconds)}.")
-        known = f"at pace {self.pace.median:.1f} ({self.known()})"
-        said.append(f"Drawing in all {_minutes(self.drawing)}, {known}.")
+            most = duration(self.costliest_seconds)
+            said.append(f"Biggest part left: {self.costliest_name}, {most}.")
+        known = f"pace {self.pace.median:.1f} ({self.known()})"
+        said.append(f"Drawing in all {duration(self.drawing)}, {known}.")
         for one in sorted(self.unfinished, key=lambda one: -one.seconds)[:MOST_UNFINISHED]:
-            left = "with" if one.here else "left with"
-            what = f"of that {one.name} {_minutes(one.seconds)}"
-            said.append(f"{what[0].upper()}{what[1:]}, {left} {_essentials(one.open)} open.")
+            left, still = duration(one.seconds), count(one.open, "essential")
+            said.append(f"{capital(one.name)}: {left} of that, {still} open.")
         if self.skipped_count:
-            count = _essentials(self.skipped_count)
-            said.append(f"{count} left open in drawn phases {_minutes(self.skipped)}.")
-        said.append(f"Walks {_minutes(self.walks)}, closing list {_minutes(self.closing)}.")
+            still = count(self.skipped_count, "essential")
+            said.append(f"{still} left open in drawn phases: {duration(self.skipped)}.")
+        said.append(f"Walks {duration(self.walks)}, closing list {duration(self.closing)}.")
         return tuple(said)
 
     def known(self) -> str:
         """Where the pace is known from."""
         if not self.seen:
-            return "not yet seen from you"
-        return "seen in 1 phase" if self.seen == 1 else f"seen in {self.seen} phases"
+            return "default until seen"
+        return f"seen in {count(self.seen, 'phase')}"
 
 
 def forecast(
@@ -148,23 +148,14 @@ def forecast(
 def _unfinished(state: State, work: Work, parts: Mapping[str, float]) -> tuple[Unfinished, ...]:
     return tuple(
         Unfinished(
-            _name(state, piece.phase), len(piece.open.own), parts[piece.phase],
-            piece.phase == state.phase,
+            _name(state, piece.phase), len(piece.open.own), parts[piece.phase]
         )
         for piece in work.drawing
         if piece.open.own and parts[piece.phase] >= 30
     )  # fmt: skip
 
 
-def _essentials(count: int) -> str:
-    return "1 essential" if count == 1 else f"{count} essentials"
-
-
 def _name(state: State, phase: str | None) -> str:
     if phase is None:
         return ""
     return state.setup.phase(phase).name if phase else "choosing parts"
-
-
-def _minutes(seconds: float) -> str:
-    return f"{max(round(seconds / 60), 1 if seconds > 0 else 0)} min"

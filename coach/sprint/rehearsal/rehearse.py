@@ -15,7 +15,8 @@ from pathlib import Path
 
 from coach.sprint.board import open_essentials
 from coach.sprint.brief.document import Brief
-from coach.sprint.clock import ManualClock, cut_off
+from coach.sprint.clock import ManualClock
+from coach.sprint.cut_off import after, cut_off
 from coach.sprint.rehearsal.engineer import PATIENCE, Engineer
 from coach.sprint.rehearsal.truth import Truth
 from coach.sprint.starting import start_sprint
@@ -28,7 +29,7 @@ _PACES = (0.1, 10.0)
 
 _BEGIN = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)
 _LONG_AGO = datetime(2000, 1, 1, tzinfo=UTC)
-_BEFORE_A_CUT_OFF = timedelta(minutes=120)
+_BEFORE_A_CUT_OFF = 120.0  # minutes
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,4 +114,4 @@ def _begin(brief: Brief, seed: int) -> datetime:
         instant = cut_off(deadline.cut_off, morning, deadline.zone)
     except Refusal:  # a date before that morning
         instant = cut_off(deadline.cut_off, _LONG_AGO, deadline.zone)
-    return instant - _BEFORE_A_CUT_OFF - timedelta(minutes=deadline.reserve)
+    return after(instant, -60 * (_BEFORE_A_CUT_OFF + deadline.reserve))

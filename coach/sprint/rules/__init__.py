@@ -30,6 +30,7 @@ from coach.sprint.rules.asked import Asked, provisional, rule_of
 from coach.sprint.rules.consequences import consequences
 from coach.sprint.rules.late import in_force
 from coach.sprint.state import State
+from phases.kit.grammar import count, sentences
 from phases.kit.refusals import Refusal
 
 __all__ = ["Decision", "decide", "provisional"]
@@ -55,12 +56,9 @@ def decide(state: State, command: Command, asked: Asked) -> Decision:
         raise Refusal("The sprint has ended", do="Start a new one with coach sprint BRIEF")
     try:
         events, says = rule_of(command)(state, command, asked)
-        if afterwards:  # nothing of the board hangs on it
-            return Decision(tuple(events), says)
-        after = state
-        for event in events:
-            after = provisional(after, event)
-        followed = consequences(state, after, events)
+        then = provisional(state, *events)
+        # Once it has ended nothing of the board is asked for any more, not even by the end itself.
+        followed = [] if then.ended else consequences(state, then, events)
     except ValidationError as fault:
         raise _unkept(fault) from None
     told = _told(followed)
@@ -69,19 +67,15 @@ def decide(state: State, command: Command, asked: Asked) -> Decision:
 
 
 def _told(followed: Sequence[Event]) -> str:
-    """What a command brought about elsewhere, in a sentence; empty where nothing got worse."""
+    """What a command brought about elsewhere, in a sentence; empty where that is nothing."""
+    held = [event.held for event in followed if isinstance(event, CalculationRecomputed)]
     reopened = sum(isinstance(event, ItemReopened) for event in followed)
-    worse = sum(isinstance(e, CalculationRecomputed) and not e.held for e in followed)
-    held = sum(isinstance(e, CalculationRecomputed) and e.held for e in followed)
-    said = []
-    if worse:
-        said.append(f"{worse} {'calculation got' if worse == 1 else 'calculations got'} worse")
-    if held:
-        said.append(f"{held} held again")
-    if reopened:
-        said.append(f"{reopened} {'item is' if reopened == 1 else 'items are'} open again")
-    text = ", ".join(said)
-    return f"{text[:1].upper()}{text[1:]}." if text else ""
+    said = [
+        f"{count(held.count(False), 'calculation')} got worse" if False in held else "",
+        f"{count(held.count(True), 'calculation')} no worse" if True in held else "",
+        f"{count(reopened, 'item')} open again" if reopened else "",
+    ]
+    return sentences(", ".join(filter(None, said)))
 
 
 def _unkept(fault: ValidationError) -> Refusal:
@@ -89,5 +83,5 @@ def _unkept(fault: ValidationError) -> Refusal:
     first = fault.errors(include_url=False)[0]
     most = first.get("ctx", {}).get("max_length")
     if most is not None:
-        return Refusal(f"The text is longer than {most} characters", do="Say it in fewer words")
+        return Refusal(f"Too long: {most} characters at most")
     return Refusal(f"This cannot be kept in a journal: {first['msg'].lower()}")

@@ -20,10 +20,12 @@ from coach.sprint.events.afterwards import (
     FindingWithdrawn,
     MeasurementWithdrawn,
     PointMeasured,
+    Verdict,
 )
-from coach.sprint.events.event import Event
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.state import State
+from phases.kit.expected import Expected
+from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
@@ -33,8 +35,8 @@ _BOARD = re.compile(r"[0-9A-Za-z][0-9A-Za-z._-]{0,15}")
 _MINUTES = re.compile(r"(\d{1,5}(?:\.\d{1,3})?) ?(min|m|h)?", re.ASCII)
 
 
-@rule(MeasurePoint)
-def _measure(state: State, command: MeasurePoint, asked: Asked) -> Outcome:
+def measured(command: MeasurePoint) -> PointMeasured:
+    """What a command writes down. Raises Refusal where its reading cannot be read."""
     board, text = board_number(command.board), line(command.text).strip()
     if not text:
         raise Refusal("There is no reading", do="Type what the meter shows, as in 3.31 V")
@@ -42,21 +44,33 @@ def _measure(state: State, command: MeasurePoint, asked: Asked) -> Outcome:
     value = _read(text, command.unit) if command.unit and not is_open else None
     if value is not None and _BARE.fullmatch(text):
         text = f"{text} {command.unit}"  # a journal tells no number without its unit
-    verdict = _verdict(math.inf if is_open else value, command.low, command.high)
-    measured = PointMeasured(
-        board=board, point=command.point, title=command.title, text=text, value=value,
-        unit=command.unit, low=command.low, high=command.high, verdict=verdict,
-    )  # fmt: skip
-    return [measured], f"Board {board}, {command.title}: {text}, {verdict}"
+    against, expected = math.inf if is_open else value, Expected(command.low, None, command.high)
+    verdict: Verdict = "noted"
+    if against is not None and expected.judged:
+        verdict = "inside" if expected.holds(against) else "outside"
+    return PointMeasured(
+        board=board,
+        point=command.point,
+        title=command.title,
+        text=text,
+        value=value,
+        unit=command.unit,
+        low=command.low,
+        high=command.high,
+        verdict=verdict,
+    )
+
+
+@rule(MeasurePoint)
+def _measure(state: State, command: MeasurePoint, asked: Asked) -> Outcome:
+    one = measured(command)
+    return [one], f"Board {one.board}, {one.title}: {one.text}, {one.verdict}"
 
 
 @rule(MeasurePoints)
 def _measure_all(state: State, command: MeasurePoints, asked: Asked) -> Outcome:
-    events: list[Event] = []
-    for one in command.points:
-        measured, _ = _measure(state, one, asked)
-        events += measured
-    return events, f"{len(events)} reading{'' if len(events) == 1 else 's'} written down"
+    events = [measured(one) for one in command.points]
+    return [*events], f"{count(len(events), 'reading')} written down"
 
 
 def says_open(text: str) -> bool:
@@ -69,7 +83,7 @@ def board_number(text: str) -> str:
     number = line(text).strip()
     if not _BOARD.fullmatch(number):
         raise Refusal(
-            f"{number!r} is no board number", do="Give letters and digits, as in 1 or B07"
+            f"{number!r} is not a board number", do="Give letters and digits, as in 1 or B07"
         )
     return number
 
@@ -80,13 +94,6 @@ def _read(text: str, unit: str) -> float:
 
     # Probes the wrong way round are a reading too.
     return read_quantity(text, unit, least=-UNITS[unit].greatest).typ
-
-
-def _verdict(value: float | None, low: float | None, high: float | None) -> str:
-    if value is None or (low is None and high is None):
-        return "noted"
-    holds = (low is None or value >= low) and (high is None or value <= high)
-    return "inside" if holds else "outside"
 
 
 @rule(WithdrawMeasurement)
@@ -100,7 +107,7 @@ def _withdraw_measurement(state: State, command: WithdrawMeasurement, asked: Ask
 def _note(state: State, command: NoteFinding, asked: Asked) -> Outcome:
     fault = line(command.fault).strip()
     if not fault:
-        raise Refusal("There is no fault to note", do="Say in a line what was wrong")
+        raise Refusal("No fault given", do="Describe it in one line")
     item = line(command.item).strip()
     if item and item not in state.by_key:
         raise Refusal(
@@ -124,7 +131,7 @@ def minutes_of(text: str) -> float | None:
         return None
     read = _MINUTES.fullmatch(words)
     if read is None:
-        raise Refusal(f"{words!r} is no time", do="Give minutes, as in 25 min, or hours, as in 2 h")
+        raise Refusal(f"{words!r} is not a time", do="Give minutes or hours, as in 25 min or 2 h")
     minutes = float(read[1]) * (60.0 if read[2] == "h" else 1.0)
     if minutes > MOST_MINUTES:
         raise Refusal(f"{words!r} is more than can be meant", do="Give 1000 h or less")
@@ -134,7 +141,9 @@ def minutes_of(text: str) -> float | None:
 @rule(WithdrawFinding)
 def _withdraw_finding(state: State, command: WithdrawFinding, asked: Asked) -> Outcome:
     finding = _finding(state, command.number)
-    return [FindingWithdrawn(number=finding.number)], f"Finding {finding.number} taken back"
+    made = state.made_items.get(finding.number)
+    stays = f"; its item {made.item} stays in {made.kept_in}" if made else ""
+    return [FindingWithdrawn(number=finding.number)], f"Finding {finding.number} taken back{stays}"
 
 
 @rule(MakeItemOf)

@@ -9,6 +9,7 @@ from coach.sprint.events.items import ItemSetAside, ItemTakenBack
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.rules.items import row_of
 from coach.sprint.state import Row, State
+from phases.kit.grammar import capital, count
 from phases.kit.items import CLOSING_ID
 from phases.kit.refusals import Refusal
 
@@ -18,12 +19,12 @@ def _set_aside(state: State, command: SetAside, asked: Asked) -> Outcome:
     rows = _rows(state, command.items)
     for row in rows:
         if row.essential or row.item.phase == CLOSING_ID:
-            kind = "of the closing list" if row.item.phase == CLOSING_ID else "an essential"
-            raise Refusal(f"{row.item.id} is {kind}", do="Meet it, or waive it with a reason")
+            kind = "part of the closing list" if row.item.phase == CLOSING_ID else "an essential"
+            raise Refusal(f"It is {kind}", where=row.short, do="Meet it, or waive it with a reason")
         if row.closed or row.aside:
-            status = "set aside" if row.aside else row.status
-            raise Refusal(f"{row.item.id} is {status} already")
-    return [ItemSetAside(item=row.key) for row in rows], f"{_count(rows)} set aside"
+            status = "Set aside" if row.aside else capital(row.status)
+            raise Refusal(f"{status} already", where=row.short)
+    return [ItemSetAside(item=row.key) for row in rows], f"{_checks(rows)} set aside"
 
 
 @rule(TakeBack)
@@ -31,8 +32,8 @@ def _take_back(state: State, command: TakeBack, asked: Asked) -> Outcome:
     rows = _rows(state, command.items)
     for row in rows:
         if not row.aside:
-            raise Refusal(f"{row.item.id} is not set aside")
-    return [ItemTakenBack(item=row.key) for row in rows], f"{_count(rows)} taken up again"
+            raise Refusal("Not set aside", where=row.short)
+    return [ItemTakenBack(item=row.key) for row in rows], f"{_checks(rows)} taken up again"
 
 
 def _rows(state: State, keys: Iterable[str]) -> list[Row]:
@@ -42,5 +43,5 @@ def _rows(state: State, keys: Iterable[str]) -> list[Row]:
     return rows
 
 
-def _count(rows: list[Row]) -> str:
-    return "1 more check" if len(rows) == 1 else f"{len(rows)} more checks"
+def _checks(rows: list[Row]) -> str:
+    return count(len(rows), "more check")

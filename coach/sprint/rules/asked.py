@@ -51,6 +51,8 @@ def rule_of(command: Command) -> Rule[Any]:
     return _RULES[type(command)]
 
 
-def provisional(state: State, event: Event) -> State:
-    """The state as it would be after `event`, at no later a time."""
-    return step(state, Stamped(0, datetime.fromtimestamp(0, UTC), state.t, 0, event))
+def provisional(state: State, *events: Event) -> State:
+    """The state as it would be after `events`, at no later a time."""
+    for event in events:
+        state = step(state, Stamped(0, datetime.fromtimestamp(0, UTC), state.t, 0, event))
+    return state

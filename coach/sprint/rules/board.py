@@ -29,8 +29,9 @@ from coach.sprint.keys import Key
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.rules.values import consumer_row, declared, values_of_subject
 from coach.sprint.state import State
-from phases.kit.facts import FactValue, Knowledge, check_value, find_fact
+from phases.kit.facts import FactValue, check_value, find_fact
 from phases.kit.field_types import check_name
+from phases.kit.grammar import listed
 from phases.kit.items import load_changes
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
@@ -52,12 +53,10 @@ def _set_fact(state: State, command: SetFact, asked: Asked) -> Outcome:
         raise Refusal(
             f"{fact.id} is a fact of a {fact.per}", do=f"Say of which: {', '.join(of_kind)}"
         )
-    if command.subject and command.subject not in state.subjects:
-        raise unknown("subject", line(command.subject), state.subjects)
     if command.subject and command.subject not in of_kind:
-        raise Refusal(f"{fact.id} is a fact of a {fact.per}, {command.subject} is none")
+        raise unknown(fact.per, line(command.subject), of_kind, where=fact.id)
     if state.knowledge.get(fact.id, command.subject) == value:
-        raise Refusal(f"{fact.id} is {command.value} already")
+        raise Refusal("Already set", where=fact.id)
     return [FactSet(subject=command.subject, fact=fact.id, value=value)], ""
 
 
@@ -105,7 +104,7 @@ def _add_subject(state: State, command: AddSubject, asked: Asked) -> Outcome:
 
 
 def _parent(state: State, kind: str, parent: str) -> str:
-    """The rail a new subject hangs on; that of the microcontroller where none is named."""
+    """The rail a new subject is fed from; that of the microcontroller where none is named."""
     if kind == "clock":
         return ""
     rails = [s.id for s in state.subjects.values() if s.kind == "rail"]
@@ -125,20 +124,18 @@ def _dropped(state: State, ids: Sequence[str]) -> list[Event]:
     """Subjects go, with the calculations made for them. Refusal where something needs them."""
     for subject in (state.subjects[name] for name in ids):
         if subject.id in (state.mcu_rail(), state.entry_rail()):
-            raise Refusal(f"The board does not work without {subject.id}")
+            raise Refusal(f"{subject.id} is required")
         hanging = [
             s.id for s in state.subjects.values() if s.parent == subject.id and s.id not in ids
         ]
         if hanging:
-            hang = "hangs" if len(hanging) == 1 else "hang"
-            raise Refusal(f"{', '.join(hanging)} still {hang} on {subject.id}", do="Drop it first")
-    gone: list[Event] = [SubjectDropped(id=name) for name in ids]
-    gone += [
-        CalculationRemoved(id=saved.id)
-        for saved in state.calculations.values()
-        if saved.subject in ids
+            raise Refusal(f"{subject.id} still feeds {listed(hanging, 9)}", do="Drop these first")
+    made_for = [saved.id for saved in state.calculations.values() if saved.subject in ids]
+    return [
+        *(SubjectDropped(id=name) for name in ids),
+        *(CalculationRemoved(id=key) for key in made_for),
+        *_without_their_current(state, ids),
     ]
-    return [*gone, *_without_their_current(state, ids)]
 
 
 def _without_their_current(state: State, ids: Iterable[str]) -> list[Event]:
@@ -187,7 +184,7 @@ def _restore_feature(state: State, command: RestoreFeature, asked: Asked) -> Out
     ]
     for subject in back:
         if subject.parent and subject.parent not in {*state.subjects, *feature.subjects}:
-            raise Refusal(f"{subject.id} hangs on {subject.parent}, which is not on this board")
+            raise Refusal(f"{subject.id} is fed from {subject.parent}, which is not on this board")
     facts, forgotten = _facts_before(state, feature, asked)
     events: list[Event] = [FeatureRestored(feature=feature.id, forgotten=forgotten)]
     events += [
@@ -204,31 +201,21 @@ def _facts_before(
 
     A fact that was set to something else since then stays.
     """
-    known = _known_before(state, feature, asked)
-    back: dict[str, FactValue] = {}
-    forgotten = []
-    for fact, value in feature.facts.items():
-        if state.knowledge.get(fact) != value:
-            continue
-        before = known.get(fact)
-        if before is None:
-            forgotten.append(fact)
-        elif before != value:
-            back[fact] = before
-    return back, tuple(forgotten)
-
-
-def _known_before(state: State, feature: Feature, asked: Asked) -> Knowledge:
-    undone = asked.undone
-    for number, stamped in reversed(list(enumerate(asked.history))):
-        event = stamped.event
-        if (
-            isinstance(event, FeatureDropped)
-            and event.feature == feature.id
-            and not stamped.is_void(undone)
-        ):
-            return fold(state.setup, asked.history[:number]).knowledge
-    return state.knowledge
+    dropped = [
+        number
+        for number, one in enumerate(asked.history)
+        if isinstance(one.event, FeatureDropped)
+        and one.event.feature == feature.id
+        and not one.is_void(asked.undone)
+    ]
+    then = fold(state.setup, asked.history[: dropped[-1]]) if dropped else state
+    before = {
+        fact: then.knowledge.get(fact)
+        for fact, value in feature.facts.items()
+        if state.knowledge.get(fact) == value
+    }
+    back = {f: v for f, v in before.items() if v is not None and v != feature.facts[f]}
+    return back, tuple(fact for fact, value in before.items() if value is None)
 
 
 def _with_their_current(state: State, feature: Feature) -> list[Event]:

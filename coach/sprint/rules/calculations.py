@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from coach.sprint.commands import Draw, RemoveCalculation, SaveCalculation
 from coach.sprint.events.calculations import CalculationRemoved, CalculationSaved, PartDrawn
-from coach.sprint.events.event import Event
+from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger import Ledger
 from coach.sprint.rules.asked import Asked, Outcome, rule
 from coach.sprint.state import State
@@ -13,14 +13,10 @@ from phases.kit.bounds import FAIL, MARGINAL
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculator
 from phases.kit.field_types import check_name
+from phases.kit.grammar import count
 from phases.kit.judging import judge
 from phases.kit.record import record_of
 from phases.kit.refusals import Refusal, unknown
-
-
-def calculation_id(name: str, subject: str, label: str) -> str:
-    """The id under which a calculation is saved: "strap", "linear-regulator@3v3", "strap.boot1"."""
-    return name + (f"@{subject}" if subject else "") + (f".{label}" if label else "")
 
 
 def check_subject(state: State, kind: type[Calculator], subject: str) -> None:
@@ -42,10 +38,10 @@ def _save(state: State, command: SaveCalculation, asked: Asked) -> Outcome:
         check_name(command.label)
     opened = Ledger(state).opened(command.calculator, command.subject, command.given)
     judgement = judge(opened)
-    name = calculation_id(command.calculator, command.subject, command.label)
+    name = CalculationKey.of(command.calculator, command.subject, command.label)
     saved = CalculationSaved(id=name, record=record_of(judgement, command.subject))
-    says = {FAIL: "Saved; it fails", MARGINAL: "Saved; it is marginal"}.get(
-        judgement.verdict, "Saved; all its limits hold"
+    says = {FAIL: "Saved. It fails", MARGINAL: "Saved. It is marginal"}.get(
+        judgement.verdict, "Saved. All limits pass"
     )
     return [saved], says
 
@@ -60,12 +56,11 @@ def _remove(state: State, command: RemoveCalculation, asked: Asked) -> Outcome:
 @rule(Draw)
 def _draw(state: State, command: Draw, asked: Asked) -> Outcome:
     waiting = {(part.calculation, part.role): part for part in undrawn(state)}
-    events: list[Event] = []
-    for key in command.parts:
-        if key not in waiting:
-            raise Refusal(f"{key[1]} of {key[0]} is not waiting to be drawn")
-        part = waiting[key]
-        events.append(PartDrawn(id=part.calculation, role=part.role, words=part.words))
-    if not events:
-        raise Refusal("Nothing is waiting to be drawn")
-    return events, "Drawn" if len(events) == 1 else f"{len(events)} parts drawn"
+    for calculation, role in command.parts:
+        if (calculation, role) not in waiting:
+            raise Refusal(f"{role} of {calculation} is not on the draw list")
+    if not command.parts:
+        raise Refusal("Nothing to draw")
+    drawn = [waiting[key] for key in command.parts]
+    events = [PartDrawn(id=one.calculation, role=one.role, words=one.words) for one in drawn]
+    return [*events], f"{count(len(events), 'part')} drawn"

@@ -1,7 +1,7 @@
 """What follows from events: calculations run again, items met by proof, items reopened.
 
 A change runs through at once. Everything downstream is recomputed with its picks kept; where
-every verdict is as good as before it "held again", where one got worse its items are reopened
+every verdict is as good as before the margin is said, where one got worse its items are reopened
 with the reason. Items closed by looking that rest on what changed are reopened as a doubt, and
 closed again when it is put back.
 """
@@ -30,6 +30,7 @@ from phases.kit.items import Evidence
 from phases.kit.judging import judge
 from phases.kit.record import InputRecord, LimitRecord, Record, record_of
 from phases.kit.refusals import Refusal
+from phases.kit.say import show
 from phases.kit.spread import Spread
 
 
@@ -38,12 +39,8 @@ def consequences(before: State, after: State, events: Sequence[Event]) -> list[E
     moved = any(event.moves_values for event in events)
     if not moved and not any(event.moves_items for event in events):
         return []
-    found: list[Event] = []
-    state = after
-    if moved:
-        found = list(_recomputed(after))
-        for event in found:
-            state = provisional(state, event)
+    found = list(_recomputed(after)) if moved else []
+    state = provisional(after, *found)
     fresh = frozenset(e.id for e in events if isinstance(e, CalculationSaved))
     settling = _Settling(before, state, fresh, Snapshot(state))
     settled = [settling.of(row) for row in state.rows if row.applies is not False]
@@ -109,13 +106,13 @@ def _compared(before: Record, now: Record) -> tuple[bool, str]:
             kept.append((one.share, f"{one.name} {_margins(then, one)}"))
     if worse:
         return False, max(worse, key=lambda one: one[0])[1]
-    return True, "held again" + (f": {min(kept)[1]}" if kept else "")
+    still = {MARGINAL: "still marginal", FAIL: "still fails"}.get(now.verdict, "still passes")
+    return True, still + (f": {min(kept)[1]}" if kept else "")
 
 
 def _margins(then: LimitRecord, now: LimitRecord) -> str:
-    if then.share is None:
-        return f"margin {now.share:.0%}"
-    return f"margin {then.share:.0%} -> {now.share:.0%}"
+    shares = (one.share for one in (then, now) if one.share is not None)
+    return "margin " + " to ".join(show(share, "%", 2) for share in shares)
 
 
 # ---- items -----------------------------------------------------------------------------------

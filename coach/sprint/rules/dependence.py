@@ -63,7 +63,7 @@ class Snapshot:
 
     def _values_under(self, row: Row) -> Iterator[tuple[str, str]]:
         for name, text in self._values.items():
-            if row.item.hangs_on(name, row.subject) or self._stands_in(name, row):
+            if row.item.depends_on(name, row.subject) or self._stands_in(name, row):
                 yield name, text
 
     def _stands_in(self, name: str, row: Row) -> bool:
@@ -72,7 +72,7 @@ class Snapshot:
         return (
             name.endswith(_WINDOW)
             and voltage not in self._values
-            and row.item.hangs_on(voltage, row.subject)
+            and row.item.depends_on(voltage, row.subject)
         )
 
     def changed(self, row: Row, depends_on: Mapping[str, str]) -> str:

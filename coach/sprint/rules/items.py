@@ -12,6 +12,7 @@ from coach.sprint.rules.proof import proof_of
 from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, ItemState, Row, State
 from phases.kit.bounds import MARGINAL
 from phases.kit.facts import Fact, FactValue, Knowledge, check_value, find_fact
+from phases.kit.grammar import capital
 from phases.kit.items import Evidence
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
@@ -26,7 +27,7 @@ def row_of(state: State, key: str) -> Row:
 
 def _there(row: Row) -> Row:
     if row.applies is False:
-        raise Refusal(f"{row.item.id} is not on this board", do="Change the fact first")
+        raise Refusal("Not on this board", where=row.short, do="Change the fact first")
     return row
 
 
@@ -42,25 +43,19 @@ def _meet(state: State, command: Meet, asked: Asked) -> Outcome:
     evidence = command.evidence or by_looking(row)
     if evidence not in [str(kind) for kind in row.item.met_by]:
         raise Refusal(
-            f"{row.item.id} cannot be met as {evidence}", do="Met by: " + ", ".join(row.item.met_by)
-        )
+            f"Cannot be met as {evidence}", where=row.short,
+            do="Met by: " + ", ".join(row.item.met_by),
+        )  # fmt: skip
     page, figure = line(command.page), line(command.figure)
     if row.state and row.status == MET and _says_nothing_new(row.state, evidence, page, figure):
-        raise Refusal(f"{row.item.id} is met already")
+        raise Refusal("Met already", where=row.short)
     if evidence == Evidence.CALCULATED:
         return [_by_calculation(state, row)], ""
     if evidence == Evidence.DATA_SHEET and not page:
         raise Refusal("Data sheet evidence needs its page", do="Give the sheet and the page")
     answered = _answered_by_meeting(state, row)
-    for answer in answered:
-        state = provisional(state, answer)
-    met = ItemMet(
-        item=row.key,
-        evidence=evidence,
-        page=page,
-        figure=figure,
-        depends_on=Snapshot(state).of(row),
-    )
+    depends_on = Snapshot(provisional(state, *answered)).of(row)
+    met = ItemMet(item=row.key, evidence=evidence, page=page, figure=figure, depends_on=depends_on)
     return [*answered, met], ""
 
 
@@ -83,7 +78,8 @@ def _by_calculation(state: State, row: Row) -> Event:
     proof = proof_of(state, row)
     if not proof.holds:
         raise Refusal(
-            f"{row.item.id} is met by a calculation that passes and its parts drawn: {proof.says}",
+            f"Needs a calculation that passes, and its parts drawn: {proof.says}",
+            where=row.short,
             do="Calculate it and draw it, or waive it with a reason",
         )
     return ItemMet(
@@ -153,7 +149,7 @@ def _waive(state: State, command: Waive, asked: Asked) -> Outcome:
 def _reopen(state: State, command: Reopen, asked: Asked) -> Outcome:
     row = row_of(state, command.item)
     if row.status not in (MET, WAIVED):
-        raise Refusal(f"{row.item.id} is {row.status} already")
+        raise Refusal(f"{capital(row.status)} already", where=row.short)
     because = line(command.because) or "by hand"
     return [ItemReopened(item=row.key, because=because)], ""
 
@@ -165,10 +161,10 @@ def _reopen(state: State, command: Reopen, asked: Asked) -> Outcome:
 def _dismiss(state: State, command: Dismiss, asked: Asked) -> Outcome:
     row = row_of(state, command.item)
     if row.status == NOT_HERE:
-        raise Refusal(f"{row.item.id} is not on this board already")
+        raise Refusal("Not on this board already", where=row.short)
     answer = row.item.taken_off_by(state.knowledge, row.subject)
     if answer is None:
-        raise Refusal(_why_it_stays(row), do="Meet it, or waive it with a reason")
+        raise Refusal(_why_it_stays(row), where=row.short, do="Meet it, or waive it with a reason")
     subject, fact, value = answer
     known = state.knowledge.with_value(fact, value, subject)
     also = sum(
@@ -183,7 +179,7 @@ def _dismiss(state: State, command: Dismiss, asked: Asked) -> Outcome:
 
 def _why_it_stays(row: Row) -> str:
     if row.item.asks is None:
-        return f"{row.item.id} is needed on every board"
+        return "Every board needs it"
     return f'"{find_fact(row.question or row.item.asks).question}" has more than one answer'
 
 
@@ -192,10 +188,10 @@ def _affirm(state: State, command: Affirm, asked: Asked) -> Outcome:
     row = row_of(state, command.item)
     name = row.question or row.item.asks
     if name is None:
-        raise Refusal(f"{row.item.id} asks nothing: it is needed on every board")
+        raise Refusal("Nothing to answer: every board needs this item")
     fact = find_fact(name)
     value = check_value(fact, command.value)
     subject = row.subject if fact.per != "board" else ""
     if state.knowledge.get(name, subject) == value:
-        raise Refusal(f'"{fact.question}" is answered so already')
+        raise Refusal("Already set", where=f'"{fact.question}"')
     return [FactSet(subject=subject, fact=name, value=value)], ""

@@ -12,7 +12,6 @@ from coach.sprint.commands import (
     SetStepByStep,
     SignOff,
 )
-from coach.sprint.events.event import Event
 from coach.sprint.events.phases import (
     LAST_WALK,
     PhaseDrawn,
@@ -24,6 +23,7 @@ from coach.sprint.events.phases import (
 )
 from coach.sprint.rules.asked import Asked, Outcome, provisional, rule
 from coach.sprint.state import State
+from phases.kit.grammar import capital, count
 from phases.kit.items import CLOSING_ID, Stage
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import line
@@ -40,20 +40,18 @@ def _known(state: State, phase: str) -> str:
 def _enter(state: State, command: EnterPhase, asked: Asked) -> Outcome:
     phase = _known(state, command.phase)
     if phase == state.phase:
-        raise Refusal("You are in this phase already")
+        raise Refusal("Already in this phase")
     skipped = [row.key for row in skipped_in(state, state.phase)]
     entered = PhaseEntered(phase=phase, left=state.phase, skipped=tuple(skipped))
     return [entered], _left_open(state, entered) if skipped else ""
 
 
 def _left_open(state: State, entered: PhaseEntered) -> str:
-    """How many essentials are left behind in the phase, and how many the OPEN line counts then."""
-    count, behind = len(entered.skipped), len(all_skipped(provisional(state, entered)))
-    one = "1 essential" if count == 1 else f"{count} essentials"
-    name = state.setup.phase(entered.left).name
-    more = f", {behind} with those left before" if behind > count else ""
-    is_left = "is" if count == 1 else "are"
-    return f"{one} of {name} {is_left} still open; the OPEN line keeps saying which{more}"
+    """How many essentials are left open in the phase, and how many the SKIPPED line counts then."""
+    number, behind = len(entered.skipped), len(all_skipped(provisional(state, entered)))
+    name = capital(state.setup.phase(entered.left).name)
+    more = f" ({behind} with those left before)" if behind > number else ""
+    return f"{name}: {count(number, 'essential')} still open{more}, listed under SKIPPED"
 
 
 @rule(SignOff)
@@ -62,21 +60,20 @@ def _sign_off(state: State, command: SignOff, asked: Asked) -> Outcome:
     if phase == CLOSING_ID:
         raise Refusal("The closing list is not signed off", do="Its last line ends the sprint")
     if phase in state.signed_off:
-        raise Refusal("This phase is signed off already")
+        raise Refusal("Signed off already")
     rows = [row for gate in gate_rows(state, phase) for row in gate.cells]
     counted = [row for row in rows if state.reached(row)]
     if rows and not counted:
         stage = min(row.item.stage for row in rows)
         raise Refusal(
-            "Nothing of this gate can be seen yet", do=f"Say when you have reached {stage}"
+            f"This gate can only be checked from {stage} on", do="Press P when you get there"
         )
     still = [row for row in counted if not row.closed]
     if still:
-        first = still[0]
-        more = f" and {len(still) - 1} more" if len(still) > 1 else ""
+        them, more = ("them", f" + {len(still) - 1} more") if len(still) > 1 else ("it", "")
         raise Refusal(
-            f"The gate is not closed: {first.name}{more}",
-            do="Meet it, waive it with a reason, or leave the phase as it is",
+            f"Gate not closed: {still[0].short}{more}",
+            do=f"Close {them}, waive {them} with a reason, or move on without signing off",
         )
     return [PhaseSignedOff(phase=phase)], ""
 
@@ -85,7 +82,7 @@ def _sign_off(state: State, command: SignOff, asked: Asked) -> Outcome:
 def _join_late(state: State, command: JoinLate, asked: Asked) -> Outcome:
     phase = _known(state, command.phase)
     if phase == CLOSING_ID or phase in state.drawn_before:
-        raise Refusal("There is nothing to join here")
+        raise Refusal("Nothing to join here")
     return [PhaseDrawn(phase=phase)], "Drawn already; walk its items to confirm them"
 
 
@@ -97,12 +94,8 @@ def _reach(state: State, command: ReachStage, asked: Asked) -> Outcome:
     if wanted in state.stages:
         raise Refusal(f"{wanted.capitalize()} is reached already")
     # A stage cannot be reached without the ones before it.
-    events: list[Event] = [
-        StageReached(stage=stage)
-        for stage in Stage
-        if stage <= wanted and stage not in state.stages
-    ]
-    return events, ""
+    new = [stage for stage in Stage if stage <= wanted and stage not in state.stages]
+    return [StageReached(stage=stage) for stage in new], ""
 
 
 @rule(FinishWalk)

@@ -47,7 +47,8 @@ def proof_of(state: State, row: Row) -> Proof:
     needed = {cite.partition(":")[0] for cite in row.item.cites}
     missing = needed - {one.calculator for one in saved}
     if missing:
-        return Proof(False, NOT_APPLICABLE, f"{sorted(missing)[0]} is not calculated", tuple(saved))
+        says = f"{_title(sorted(missing)[0])} is not calculated"
+        return Proof(False, NOT_APPLICABLE, says, tuple(saved))
     cited = [cite.partition(":")[::2] for cite in row.item.cites]
     verdicts: list[str] = []
     for one in saved:
@@ -68,6 +69,11 @@ def proof_of(state: State, row: Row) -> Proof:
         part = next(p for p in parts_of(undrawn) if not is_drawn(state, undrawn, p))
         return Proof(False, worst(verdicts), f"to draw: {part.words}", tuple(saved))
     return Proof(True, worst(verdicts), _thinnest(saved, cited), tuple(saved))
+
+
+def _title(name: str) -> str:
+    kind = calculators().get(name)
+    return kind.title if kind else name
 
 
 def _says(saved: Saved, limit: str) -> str:

@@ -1,32 +1,37 @@
-"""Rules of the run itself: thoughts, the cut-off, interruption, quiet, undo, the end."""
+"""Rules of the run itself: notes, the cut-off, interruption, quiet, undo, the end."""
 
 from __future__ import annotations
 
 import re
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 
-from coach.sprint.clock import cut_off, to_the_second
 from coach.sprint.commands import End, Interrupt, MoveCutOff, Park, SetQuiet, Settle, Undo
+from coach.sprint.cut_off import after, cut_off, seconds_between
+from coach.sprint.durations import duration
 from coach.sprint.events.event import Event
 from coach.sprint.events.items import ItemMet
 from coach.sprint.events.notes import ThoughtParked, ThoughtSettled
 from coach.sprint.events.run import CutOffMoved, Ended, Interrupted, Quieted, Resumed, Undone
 from coach.sprint.naming import Naming
 from coach.sprint.rules.asked import Asked, Outcome, rule
-from coach.sprint.state import State
+from coach.sprint.rules.dependence import Snapshot
+from coach.sprint.state import MET, State
 from phases.kit.refusals import Refusal
 from phases.kit.text import clean, line
 
+CUT_OFF_EXAMPLES = ("+20 min", "-10 min", "15:50", "45 min from now")
+"""How a cut-off may be moved, for the prompt that asks for it."""
+
 _SHIFT = re.compile(r"([+−-]) ?(\d{1,4}) ?(?:min|m)?", re.ASCII)
-_LEAST_INTERRUPTION = 30.0
-_LONGEST = timedelta(days=7)
+_LEAST_INTERRUPTION = 30.0  # seconds
+_LONGEST = 7 * 24 * 3600.0
 
 
 @rule(Park)
 def _park(state: State, command: Park, asked: Asked) -> Outcome:
     text = clean(command.text).strip()
     if not text:
-        raise Refusal("There is nothing to park", do="Type the thought")
+        raise Refusal("Nothing to park", do="Type the note")
     return [ThoughtParked(number=len(state.thoughts) + 1, text=text)], "Parked"
 
 
@@ -34,7 +39,7 @@ def _park(state: State, command: Park, asked: Asked) -> Outcome:
 def _settle(state: State, command: Settle, asked: Asked) -> Outcome:
     waiting = [thought.number for thought in state.thoughts if not thought.settled]
     if command.number not in waiting:
-        raise Refusal(f"Thought {command.number} is not waiting")
+        raise Refusal(f"Note {command.number} is not open")
     return [ThoughtSettled(number=command.number)], ""
 
 
@@ -52,16 +57,16 @@ def _move(state: State, command: MoveCutOff, asked: Asked) -> Outcome:
         minutes = int(shift[2]) * (1 if shift[1] == "+" else -1)
         deadline = state.deadline + minutes * 60.0
     else:
-        instant = cut_off(text, asked.at)
-        deadline = asked.t + (instant.astimezone(UTC) - asked.at.astimezone(UTC)).total_seconds()
+        deadline = asked.t + seconds_between(asked.at, cut_off(text, asked.at))
     if round(deadline - state.deadline) == 0:
-        raise Refusal("The cut-off stands there already", do="Write +20 min, or another time")
+        raise Refusal("That is the cut-off already", do="Write +20 min, or another time")
     if deadline <= asked.t:
         raise Refusal("That cut-off is already past", do="Give a later one, as in +20 min")
-    if deadline - asked.t > _LONGEST.total_seconds():
+    if deadline - asked.t > _LONGEST:
         raise Refusal("That cut-off is more than a week away", do="Give a nearer one")
-    at = to_the_second(asked.at + timedelta(seconds=deadline - asked.t))
-    says = f"Cut-off now {at:%H:%M}, {round((deadline - state.deadline) / 60):+d} min"
+    at = after(asked.at, deadline - asked.t)
+    sign = "+" if deadline > state.deadline else "−"
+    says = f"Cut-off now {at:%H:%M}, {sign}{duration(deadline - state.deadline)}"
     # Minutes more or less leave it what it was; "90 min" is a time from now, "15:36" an instant.
     at_an_instant = state.at_an_instant if shift else ":" in text
     moved = CutOffMoved(
@@ -75,16 +80,15 @@ def _interrupt(state: State, command: Interrupt, asked: Asked) -> Outcome:
     # While the coach was closed nothing was counted, so there is nothing of that to take out.
     since = max((s.t for s in asked.history if s.by or isinstance(s.event, Resumed)), default=0.0)
     if asked.t - since < _LEAST_INTERRUPTION:
-        raise Refusal("There was no pause to take out", do="Press it when you come back")
-    minutes = round((asked.t - since) / 60)
-    return [Interrupted(since=since)], f"{minutes} min taken out as an interruption"
+        raise Refusal("No pause to take out", do="Press i right after you come back")
+    return [Interrupted(since=since)], f"{duration(asked.t - since)} not counted (interruption)"
 
 
 @rule(SetQuiet)
 def _quiet(state: State, command: SetQuiet, asked: Asked) -> Outcome:
     if state.quiet == command.quiet:
-        raise Refusal("Calls are quiet already" if command.quiet else "Calls ring already")
-    says = "Calls are quiet; the list keeps them" if command.quiet else "Calls ring again"
+        raise Refusal(f"Calls are {'muted' if command.quiet else 'on'} already")
+    says = "Calls muted; v lists them" if command.quiet else "Calls on"
     return [Quieted(quiet=command.quiet)], says
 
 
@@ -92,26 +96,23 @@ def _quiet(state: State, command: SetQuiet, asked: Asked) -> Outcome:
 def _undo(state: State, command: Undo, asked: Asked) -> Outcome:
     taken_back = asked.undone
     for stamped in reversed(asked.history):
-        if stamped.by and stamped.by not in taken_back and not isinstance(stamped.event, Undone):
-            events = [s.event for s in asked.history if s.by == stamped.by]
-            if all(event.stays for event in events):
-                continue
-            what = _in_words(state, asked, events[0])
+        if not stamped.by or stamped.by in taken_back or isinstance(stamped.event, Undone):
+            continue
+        events = [s.event for s in asked.history if s.by == stamped.by]
+        if not all(event.stays for event in events):
+            what = events[0].told(Naming(state.setup, asked.history))
             return [Undone(command=stamped.by, says=what[:400])], f"Undone: {what}"
     raise Refusal("Nothing to undo")
 
 
-def _in_words(state: State, asked: Asked, event: Event) -> str:
-    """What happened, as the journal tells it: "Met (inspected): Reset is defined"."""
-    return event.told(Naming(state.setup, asked.history))
-
-
 @rule(End)
 def _end(state: State, command: End, asked: Asked) -> Outcome:
-    says = "accepted and paid" if command.accepted else "ended by hand"
+    if not command.accepted:
+        return [Ended(accepted=False, says="ended by hand")], ""
     events: list[Event] = []
-    # The last line of the closing list says the same; it shall not stand there open.
+    # The last line of the closing list says the same, so it is met with the end.
     last = state.by_key[state.setup.closing.items[-1].id]
-    if command.accepted and not last.closed:
-        events.append(ItemMet(item=last.key, evidence="inspected"))
-    return [*events, Ended(accepted=command.accepted, says=says)], ""
+    if last.status != MET:
+        depends_on = Snapshot(state).of(last)
+        events.append(ItemMet(item=last.key, evidence="inspected", depends_on=depends_on))
+    return [*events, Ended(accepted=True, says="accepted and paid")], ""

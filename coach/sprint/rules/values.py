@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from typing import Any
 
 from coach.sprint.board_values import board_values
@@ -45,7 +46,7 @@ def _declare(state: State, command: DeclareValue, asked: Asked) -> Outcome:
     name = line(command.name)
     value = checked_value(state, name, command.value)
     if value == board_values(state).get(name):
-        raise Refusal(f"{name} is so already")
+        raise Refusal("Already set", where=name)
     if name == "board.layers":  # items ask the same number as a fact
         return [FactSet(fact="layers", value=float(str(value)))], ""
     followed = _of_the_card(state, str(value)) if name == "board.mcu" else []
@@ -60,11 +61,9 @@ def declared(name: str, value: str | Rows) -> ValueDeclared:
 def _of_the_card(state: State, name: str) -> list[Event]:
     """What another microcontroller's card answers, but for what a person said otherwise."""
     earlier: dict[str, bool] = {}
-    if fitted := board_values(state).get("board.mcu"):
-        try:
+    with suppress(Refusal):  # no file of it any more: nothing is known to have come from it
+        if fitted := board_values(state).get("board.mcu"):
             earlier = load_part(fitted).facts()
-        except Refusal:  # its file is gone; then nothing is known to have come from it
-            earlier = {}
     return [
         FactSet(fact=fact, value=value)
         for fact, value in load_part(name).facts().items()
@@ -80,8 +79,7 @@ def values_of_subject(
     state: State, added: Sequence[Event], name: str, values: Mapping[str, Any]
 ) -> list[Event]:
     """What is said of a subject that `added` puts on the board, as values of the brief."""
-    for event in added:
-        state = provisional(state, event)
+    state = provisional(state, *added)
     subject = state.subjects[name]
     names = _OF_KIND.get(subject.kind, {})
     for word in values:
@@ -130,15 +128,10 @@ def checked_value(state: State, name: str, value: Any) -> str | Rows:
 
 def _template_of(state: State, name: str) -> str:
     """The name of `BRIEF_NAMES` that this one is made from. Raises Refusal where there is none."""
-    names = {}
-    for template in BRIEF_NAMES:
-        kind = re.search(r"\{(\w+)\}", template)
-        if kind is None:
-            names[template] = template
-            continue
-        for subject in state.subjects.values():
-            if subject.kind == kind[1]:
-                names[template.replace(kind[0], subject.id)] = template
+    names = {template: template for template in BRIEF_NAMES if "{" not in template}
+    for subject in state.subjects.values():
+        kind = f"{{{subject.kind}}}"
+        names |= {one.replace(kind, subject.id): one for one in BRIEF_NAMES if kind in one}
     if name not in names:
         raise unknown("value of the brief", name, names)
     return names[name]
@@ -169,7 +162,7 @@ def _check_text(state: State, template: str, text: str) -> None:
     elif template == "board.capability":
         load_capability(text)
     elif template == "board.mcu" and (card := load_part(text)).kind not in ("mcu", "radio"):
-        raise Refusal(f"Part card {card.name} is a {card.kind}, no microcontroller")
+        raise Refusal(f"Part card {card.name} is a {card.kind}, not a microcontroller")
 
 
 def _check_window(text: str) -> None:

@@ -3,26 +3,45 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from coach.terminal.drawing.figures import output_lines
-from coach.terminal.drawing.input_lines import NARROW, InputLine, input_lines, lines_of_readings
-from coach.terminal.drawing.lines import Line, Span, cut, fit, line, spread_out, wrapped
+from coach.terminal.drawing.input_lines import (
+    NARROW,
+    InputLine,
+    column_sizes,
+    in_columns,
+    input_lines,
+    lines_of_readings,
+)
+from coach.terminal.drawing.lines import (
+    Line,
+    Span,
+    cut,
+    fit,
+    line,
+    paragraph,
+    right,
+    spread_out,
+    wrapped,
+)
 from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE, PASS, VERDICTS, Finding
 from phases.kit.calculator import Calculator
 from phases.kit.drivers import Driver
 from phases.kit.fields import Quantity
 from phases.kit.frame import CORNERS, TYPICAL
+from phases.kit.grammar import yes_or_no
 from phases.kit.inputs import Given
-from phases.kit.judging import Judgement, Verdict, figures_of
+from phases.kit.judging import Figure, Judgement, Verdict, figures_of
 from phases.kit.remedies import Remedy
 from phases.kit.say import show
 from phases.kit.sentences import margin_words, verdict_sentence
+from phases.kit.units import PREFIXES, UNITS
 
 VERDICT_ROLES = {PASS: "done", MARGINAL: "doubt", FAIL: "due", NOT_APPLICABLE: "quiet"}
 FORMULAS = "Formulas"
+_NO_CURE = "No single input change fixes it."
 _WORD = 10
 _MOST_LINES = 8
 _MOST_DRIVEN = 3
@@ -43,45 +62,61 @@ def calculation_lines(
     width: int,
     cursor_field: str = "",
     advice: Advice | None = None,
-    unread: str = "",
     inputs: Sequence[InputLine] | None = None,
-    headline: bool = True,
     source: bool = False,
     curve: str = "",
 ) -> list[Line]:
-    """Everything a calculation says.
+    """Everything a calculation says below its verdict.
 
     judgement: None where nothing could be judged yet; then only `inputs` are shown. cursor_field:
-    the key of the line being typed in. unread: why what stands there now is not what was judged.
-    inputs: the lines of input where they are being typed. headline: the verdict goes on top.
+    the key of the line being typed in. inputs: the lines of input where they are being typed.
     source: with formulas and where they are from. curve: in words, where it is not drawn.
     """
-    found = headline_lines(judgement, width, unread) if headline else []
-    if inputs is None:
-        kind = type(judgement.calculation) if judgement is not None else None
-        read = lines_of_readings(kind, judgement.readings) if kind and judgement else ()
+    if inputs is None and judgement is not None:
+        read = lines_of_readings(type(judgement.calculation), judgement.readings)
         inputs = [one for one in read if one.row is None or one.cells]
-    if inputs:
-        found += [line(Span("Inputs", "title")), *input_lines(inputs, width, cursor_field)]
+    found = _section("Inputs", input_lines(inputs or (), width, cursor_field))
     if judgement is None:
         return found
-    found += output_lines(judgement, width, advice.listings if advice is not None else None)
-    found += limit_lines(judgement, width)
-    found += advice_lines(judgement, advice, width)
-    found += _parts(judgement, width)
-    if curve:
-        found += [line(Span("Curve", "title")), *_hanging(Span(""), curve, width)]
-    found += _notes(judgement, width)
-    return [*found, *(source_lines(judgement, width) if source else [])]
+    found += _outputs(judgement, width)
+    found += _listings(judgement, advice, width)
+    found += _section("Limits", _limits(judgement, width))
+    found += _advice(judgement, advice, width)
+    found += _section("To draw", _all_hanging([p.words for p in judgement.parts], width))
+    found += _section("Curve", _all_hanging([curve] if curve else (), width))
+    found += _section("Notes", [row for note in judgement.notes for row in _note(note, width)])
+    return found + (_source(judgement, width) if source else [])
 
 
-def title_line(kind: type[Calculator], subject: str, stands: str, width: int) -> Line:
-    """Which calculation this is. stands: whether it is saved."""
+def _section(title: str, lines: Iterable[Line], words: str = "") -> list[Line]:
+    """Lines under their heading; nothing where there are none."""
+    found = list(lines)
+    return [line(Span(title, "title"), Span(words, "quiet")), *found] if found else []
+
+
+def _hanging(first: Span, text: str, width: int, role: str = "plain") -> list[Line]:
+    """A word and a text beside it, broken where the line ends; on a strip also below the word."""
+    word, indent = first.text, len(first.text) + 2
+    if width < NARROW and word:
+        word, indent = f"{word.rstrip()}  ", 4
+    lead = "·" * (len(word) + 2 - indent)  # takes the room of the word in the first line
+    parts = wrapped(lead + text, max(width - indent, 12), _MOST_LINES)
+    parts[0] = parts[0].removeprefix(lead)
+    rest = [line(" " * indent, Span(part, role)) for part in parts[1:]]
+    return [line("  ", Span(word, first.role), Span(parts[0], role)), *rest]
+
+
+def _all_hanging(texts: Iterable[str], width: int, role: str = "plain") -> list[Line]:
+    return [row for text in texts for row in _hanging(Span(""), text, width, role)]
+
+
+def name_line(kind: type[Calculator], subject: str, status: str, width: int) -> Line:
+    """Which calculation this is. status: whether it is saved."""
     spans = [Span(kind.title, "title"), Span(f"  {subject}" if subject else "", "title")]
     question = (kind.__doc__ or "").strip().partition("\n")[0]
     if width >= 70:
         spans.append(Span(f"   {question}", "quiet"))
-    return spread_out(spans, (Span(stands, "quiet"),), width)
+    return spread_out(spans, (Span(status, "quiet"),), width)
 
 
 # ---- the verdict ---------------------------------------------------------------------------------
@@ -90,25 +125,17 @@ def title_line(kind: type[Calculator], subject: str, stands: str, width: int) ->
 def verdict_words(judgement: Judgement) -> tuple[str, str]:
     """(sentence, role): whether everything holds, with the limit that decides it."""
     verdict = judgement.verdict
-    told = sorted(
-        (v for v in judgement.verdicts if v.verdict == verdict), key=lambda v: _thin(v.share)
-    )
+    told = [one for one in judgement.verdicts if one.verdict == verdict]
+    told.sort(key=lambda one: -math.inf if math.isnan(one.share) else one.share)
     if verdict == NOT_APPLICABLE:
-        return "Nothing to judge: no limit applies here.", "quiet"
+        return "No limits to check.", "quiet"
     if verdict == PASS:
-        numbers = [v for v in told if math.isfinite(v.margin)]
-        if not numbers:
-            return "Passes.", "done"
-        least = f"{_named(numbers[0])} {margin_words(numbers[0])}"
-        return f"Passes; thinnest: {least} to spare.", "done"
+        numbers = [one for one in told if math.isfinite(one.margin)]
+        least = [f"; tightest margin: {_named(n)}, {margin_words(n)}" for n in numbers[:1]]
+        return f"Passes{''.join(least)}.", "done"
     word = "Fails" if verdict == FAIL else "Marginal"
     more = f" And {len(told) - 1} more." if len(told) > 1 else ""
     return f"{word}: {verdict_sentence(told[0])}{more}", VERDICT_ROLES[verdict]
-
-
-def _thin(share: float) -> float:
-    """Thinnest first; what has no margin at all before anything that has one."""
-    return -math.inf if math.isnan(share) else share
 
 
 def _named(verdict: Verdict) -> str:
@@ -119,158 +146,178 @@ def _named(verdict: Verdict) -> str:
 
 
 def headline_lines(judgement: Judgement | None, width: int, unread: str = "") -> list[Line]:
-    """The verdict in a sentence, marked where what stands there now could not be judged."""
-    if judgement is None:
-        return [line(Span(part, "due")) for part in wrapped(f"Not judged. {unread}", width, 3)]
-    words, role = verdict_words(judgement)
-    if unread:
-        words, role = f"As before, not read now: {words}", "quiet"
-    return [line(Span(part, role)) for part in wrapped(words, width, 3)]
+    """The verdict in a sentence, marked where what is typed now could not be judged."""
+    words, role = f"Not judged. {unread}", "due"
+    if judgement is not None:
+        words, role = verdict_words(judgement)
+        if unread:
+            words, role = f"Last valid result; current entry not understood: {words}", "quiet"
+    return paragraph(words, width, 3, role, indent=0)
 
 
-def cure_line(judgement: Judgement, advice: Advice | None, width: int) -> Line | None:
-    """What would fix it in one line, for under the verdict; None where nothing has to be."""
+def cure_line(judgement: Judgement, advice: Advice | None, width: int) -> list[Line]:
+    """What would fix it in one line, for under the verdict; none where nothing has to be."""
     if judgement.verdict not in (FAIL, MARGINAL):
-        return None
+        return []
     if advice is None:
-        return line(Span("Looking for what would fix it ..", "quiet"))
+        return [line(Span("Looking for what would fix it", "quiet"))]
     if not advice.remedies:
-        return line(Span("No value of one input alone fixes it.", "quiet"))
+        return [line(Span(_NO_CURE, "quiet"))]
     own_first = sorted(advice.remedies, key=lambda remedy: remedy.owner is not None)
-    ways = [remedy.words for remedy in own_first[:3]]
-    lead = "Passes with "
-    also = [way.removeprefix(lead) for way in ways[1:]]
-    return line(Span(cut(", or ".join((ways[0], *also)), width), "next"))
+    first, *others = (remedy.words for remedy in own_first[:3])
+    also = [way.removeprefix("Passes with ") for way in others]
+    return [line(Span(cut(", or ".join((first, *also)), width), "next"))]
+
+
+# ---- outputs -------------------------------------------------------------------------------------
+
+
+def scaled(values: Sequence[float], symbol: str) -> tuple[list[str], str]:
+    """Values in SI as numbers under one prefix, that of the greatest, and the unit with it."""
+    finite = [abs(value) for value in values if math.isfinite(value)]
+    label, unit = show(max(finite, default=0.0), symbol).partition(" ")[2], UNITS[symbol]
+    prefix = PREFIXES.get(label.removesuffix(unit.si), 1.0)
+    scale = unit.factor if unit.ladder == ("",) else prefix
+    return [show(value / scale, "1") for value in values], label
+
+
+def _outputs(judgement: Judgement, width: int) -> list[Line]:
+    """Min, typ and max of each under one prefix, aligned on the unit; on a strip the typical value
+    gives way."""
+    heads = ("min", "typ", "max") if width >= NARROW else ("min", "max")
+    number = 10 if width >= 64 else 8 if width >= 54 else 7
+    room = max(width - len(heads) * number - 6, 10)
+
+    def row(name: Span, numbers: Sequence[str], unit: str, role: str = "plain") -> Line:
+        title = Span(fit(cut(name.text, room - 1), room), name.role)
+        cells = "".join(right(word, number) for word in numbers)
+        return line(title, Span(cells, role), Span(f" {unit}", "quiet"))
+
+    found: list[Line] = []
+    for out in judgement.outputs:
+        found += [line(f"  {out.title}")] if out.along is not None else []
+        for one in out.figures:
+            name = f"  {out.title}" if out.along is None else f"    {one.row or ''}"
+            found.append(row(Span(name), *_numbers(one, out.unit, len(heads))))
+    return [row(Span("Outputs", "title"), heads, "", "quiet"), *found] if found else []
+
+
+def _numbers(figure: Figure, symbol: str, count: int) -> tuple[Sequence[str], str]:
+    """The three or two numbers of a figure, one where it is exact; and their unit."""
+    (low, typ, high), unit = scaled((figure.low, figure.typ, figure.high), symbol)
+    exact = figure.low == figure.high or math.isnan(figure.typ)
+    if count == 2:
+        return ("", typ) if exact else (low, high), unit
+    return ("", typ, "") if exact else (low, typ, high), unit
+
+
+def _listings(judgement: Judgement, advice: Advice | None, width: int) -> list[Line]:
+    """Answers that are lists; some follow a moment later."""
+    found: list[Line] = []
+    made = {**(advice.listings if advice is not None else {}), **judgement.listings}
+    for name, declared in type(judgement.calculation).listings.items():
+        if name in made:
+            rows = _table(made[name], width) or [line(Span("  none", "quiet"))]
+            found += _section(declared.title, rows)
+        elif advice is None:
+            found += _section(declared.title, [line(Span("  looking", "quiet"))])
+    return found
+
+
+def _table(rows: Sequence[Mapping[str, Any]], width: int) -> list[Line]:
+    """Rows in columns, the names of the columns above them."""
+    names = list(rows[0]) if rows else []
+    words = [[_word(row.get(name)) for name in names] for row in rows]
+    sizes, roles = column_sizes(names, words, width - 2), ("quiet", *["plain"] * len(rows))
+    return [
+        line(Span(f"  {cut(in_columns(cells, sizes), width - 2)}", role))
+        for cells, role in zip((names, *words) if rows else (), roles, strict=False)
+    ]
+
+
+def _word(value: Any) -> str:
+    number = isinstance(value, float)
+    return f"{value:.4g}" if number else "" if value is None else yes_or_no(value)
 
 
 # ---- limits --------------------------------------------------------------------------------------
 
 
-def limit_lines(judgement: Judgement, width: int) -> list[Line]:
-    """Each limit in a sentence with its verdict in front, the worst first."""
-    if not judgement.verdicts:
-        return []
-    found = [line(Span("Limits", "title"))]
-    order = sorted(judgement.verdicts, key=lambda v: -VERDICTS.index(v.verdict))
-    for verdict in order:
-        if verdict.verdict != NOT_APPLICABLE:
-            word = Span(fit(verdict.verdict, _WORD), VERDICT_ROLES[verdict.verdict])
-            found += _hanging(word, verdict_sentence(verdict), width)
-    return found + _not_applying([v for v in order if v.verdict == NOT_APPLICABLE], width)
-
-
-def _not_applying(verdicts: Sequence[Verdict], width: int) -> list[Line]:
-    """The limits that do not apply: one line for all rows of one reason."""
-    rows: dict[tuple[str, str], list[str]] = {}
-    for verdict in verdicts:
-        rows.setdefault((verdict.title, verdict.reason), []).append(verdict.scenario or "")
+def _limits(judgement: Judgement, width: int) -> list[Line]:
+    """Each limit in a sentence with its verdict in front, the worst first; those that do not apply
+    in one line for all rows of one reason."""
     found: list[Line] = []
+    rows: dict[tuple[str, str], list[str]] = {}
+    for one in sorted(judgement.verdicts, key=lambda v: -VERDICTS.index(v.verdict)):
+        if one.verdict == NOT_APPLICABLE:
+            rows.setdefault((one.title, one.reason), []).append(one.scenario or "")
+        else:
+            word = Span(fit(one.verdict, _WORD), VERDICT_ROLES[one.verdict])
+            found += _hanging(word, verdict_sentence(one), width)
     for (title, reason), names in rows.items():
         where = f" ({'; '.join(names)})" if any(names) else ""
-        found += _hanging(Span("does not apply  ", "quiet"), f"{title}{where}: {reason}", width)
+        found += _hanging(Span(fit("n/a", _WORD), "quiet"), f"{title}{where}: {reason}", width)
     return found
-
-
-def _hanging(first: Span, text: str, width: int, role: str = "plain") -> list[Line]:
-    """A word and a text beside it, broken where the line ends; on a strip also below the word."""
-    word, indent = first.text, len(first.text) + 2
-    if width < NARROW and word:
-        word, indent = f"{word.rstrip()}  ", 4
-    lead = "·" * (len(word) + 2 - indent)  # stands in for what the word takes of the first line
-    parts = wrapped(lead + text, max(width - indent, 12), _MOST_LINES)
-    parts[0] = parts[0].removeprefix(lead)
-    rest = [line(" " * indent, Span(part, role)) for part in parts[1:]]
-    return [line("  ", Span(word, first.role), Span(parts[0], role)), *rest]
 
 
 # ---- what follows --------------------------------------------------------------------------------
 
 
-def advice_lines(judgement: Judgement, advice: Advice | None, width: int) -> list[Line]:
+def _advice(judgement: Judgement, advice: Advice | None, width: int) -> list[Line]:
     """What would fix it, then what drives it; a word while it is still being looked for."""
     ails = judgement.verdict in (FAIL, MARGINAL)
-    found: list[Line] = []
-    if ails:
-        found.append(line(Span("What would fix it", "title")))
-        if advice is None:
-            found.append(line(Span("  looking ..", "quiet")))
-        elif not advice.remedies:
-            found.append(line("  No value of one input alone does."))
     if advice is None:
-        return found
-    for remedy in advice.remedies:
-        found += _hanging(Span(""), remedy.words, width, "next")
-    return found + _driver_lines(judgement, advice.drivers, width)
-
-
-def _driver_lines(judgement: Judgement, drivers: Sequence[Driver], width: int) -> list[Line]:
-    """For the thinnest limits the inputs whose spread costs most of the margin."""
-    if not drivers:
-        return []
-    limits = type(judgement.calculation).limits
+        return _section("What would fix it", [line(Span("  looking", "quiet"))] if ails else ())
+    ways = _all_hanging([remedy.words for remedy in advice.remedies], width, "next")
     words = "  margin lost to the spread of each" if width >= 60 else ""
-    found = [line(Span("What drives it", "title"), Span(words, "quiet"))]
-    for name in list(dict.fromkeys(driver.limit for driver in drivers))[:_MOST_DRIVEN]:
-        costs = ", ".join(
-            f"{d.title} {show(d.gain, 'K' if d.unit == '°C' else d.unit)}"
-            for d in drivers
-            if d.limit == name
-        )
-        found += _hanging(Span(""), f"{limits[name].title}: {costs}", width)
-    return found
+    return [
+        *_section("What would fix it", (ways or [line(f"  {_NO_CURE}")]) if ails else ways),
+        *_section("Largest contributors", _drivers(judgement, advice.drivers, width), words),
+    ]
 
 
-def _parts(judgement: Judgement, width: int) -> list[Line]:
-    if not judgement.parts:
-        return []
-    found = [line(Span("To draw", "title"))]
-    for part in judgement.parts:
-        found += _hanging(Span(""), part.words, width)
-    return found
+def _drivers(judgement: Judgement, drivers: Sequence[Driver], width: int) -> list[Line]:
+    """For the tightest limits the inputs whose spread costs most of the margin."""
+    limits = type(judgement.calculation).limits
+    costs: dict[str, list[str]] = {}
+    for one in drivers:
+        cost = show(one.gain, "K" if one.unit == "°C" else one.unit)
+        costs.setdefault(one.limit, []).append(f"{one.title} {cost}")
+    shown = list(costs.items())[:_MOST_DRIVEN]
+    return _all_hanging([f"{limits[name].title}: {', '.join(told)}" for name, told in shown], width)
 
 
-def _notes(judgement: Judgement, width: int) -> list[Line]:
-    if not judgement.notes:
-        return []
-    found = [line(Span("Notes", "title"))]
-    for note in judgement.notes:
-        word = ("fault", "due") if note.serious else ("caution", "doubt")
-        found += _hanging(Span(fit(word[0], _WORD), word[1]), _finding_words(note), width)
-    return found
-
-
-def _finding_words(finding: Finding) -> str:
-    cure = f" {finding.cure}." if finding.cure else ""
-    return f"{finding.where}: {finding.what}.{cure}"
+def _note(note: Finding, width: int) -> list[Line]:
+    word, role = ("fault", "due") if note.serious else ("caution", "doubt")
+    cure = f" {note.cure}." if note.cure else ""
+    return _hanging(Span(fit(word, _WORD), role), f"{note.where}: {note.what}.{cure}", width)
 
 
 # ---- formulas and source -------------------------------------------------------------------------
 
 
-def source_lines(judgement: Judgement, width: int) -> list[Line]:
+def _source(judgement: Judgement, width: int) -> list[Line]:
     """The formulas, the corners that decided, the notes on inputs, and where it all is from."""
     kind = type(judgement.calculation)
-    found = [line(Span(FORMULAS, "title"))]
-    for name, out in kind.outputs.items():
-        found += _hanging(Span(fit(name, _WORD + 4), "quiet"), out.formula or out.title, width)
-    for declared in kind.limits.values():
-        if declared.formula:
-            title = Span(fit(declared.title, _WORD + 4), "quiet")
-            found += _hanging(title, declared.formula, width)
-    found += _corner_lines(judgement, width)
-    noted = [field for field in kind.fields.values() if field.note]
-    if noted:
-        found.append(line(Span("Notes on the inputs", "title")))
-    for one in noted:
-        found += _hanging(Span(""), f"{one.title}: {one.note}", width)
-    found.append(line(Span("Source", "title")))
-    return found + _hanging(Span(""), kind.source, width)
+    formulas = [(name, out.formula or out.title) for name, out in kind.outputs.items()]
+    formulas += [(one.title, one.formula) for one in kind.limits.values() if one.formula]
+    told = [
+        row
+        for name, formula in formulas
+        for row in _hanging(Span(fit(name, _WORD + 4), "quiet"), formula, width)
+    ]
+    notes = [f"{one.title}: {one.note}" for one in kind.fields.values() if one.note]
+    return [
+        *_section(FORMULAS, told),
+        *_section("Worst at", _all_hanging(_corners(judgement), width)),
+        *_section("Notes on the inputs", _all_hanging(notes, width)),
+        *_section("Source", _all_hanging([kind.source], width)),
+    ]
 
 
-def _corner_lines(judgement: Judgement, width: int) -> list[Line]:
+def _corners(judgement: Judgement) -> list[str]:
     """Where in the spreads each limit is nearest to its bound."""
-    fields = type(judgement.calculation).fields
-    found: list[Line] = []
+    fields, found = type(judgement.calculation).fields, []
     for verdict in judgement.verdicts:
         ends = [
             f"{fields[name].title} {show(value, field.unit)}"
@@ -278,8 +325,8 @@ def _corner_lines(judgement: Judgement, width: int) -> list[Line]:
             if isinstance(field := fields.get(name), Quantity)
         ]
         if ends and verdict.verdict != NOT_APPLICABLE:
-            found += _hanging(Span(""), f"{_named(verdict)}: {', '.join(ends)}", width)
-    return [line(Span("Worst at", "title")), *found] if found else []
+            found.append(f"{_named(verdict)}: {', '.join(ends)}")
+    return found
 
 
 # ---- in one line ---------------------------------------------------------------------------------
@@ -287,12 +334,11 @@ def _corner_lines(judgement: Judgement, width: int) -> list[Line]:
 
 def short_answer(judgement: Judgement) -> str:
     """A calculation in one line: "620 Ω ± 5 %  1.94 mA  pass"."""
-    words = list(judgement.picks.values())
+    words, verdict = list(judgement.picks.values()), judgement.verdict
     words += _figures_of_picks(judgement) if words else _first_figures(judgement)
-    verdict = judgement.verdict
     if verdict in (FAIL, MARGINAL):
         sentence = verdict_words(judgement)[0]
-        return "  ".join((*words, sentence[0].lower() + sentence[1:]))
+        verdict = sentence[0].lower() + sentence[1:]
     return "  ".join((*words, verdict))
 
 
@@ -302,9 +348,8 @@ def _first_figures(judgement: Judgement) -> list[str]:
 
 
 def _figures_of_picks(judgement: Judgement) -> list[str]:
-    """The first output that hangs on what was picked: unknown while the pick is blank."""
-    blank = {name: Given("") for name in judgement.picks}
-    bare = judgement.calculation.with_given(blank)
+    """The first output that depends on what was picked: unknown while the pick is blank."""
+    bare = judgement.calculation.with_given({name: Given("") for name in judgement.picks})
     typical, corners = bare.under(TYPICAL), bare.under(CORNERS)
     for out in judgement.outputs:
         typ, declared = out.figures[0].typ, type(bare).outputs[out.name]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from coach.terminal.drawing.lines import Line, Span, cut, line
@@ -13,23 +12,15 @@ from phases.kit.say import show
 from phases.kit.ticks import round_ticks
 
 
-@dataclass(frozen=True, slots=True)
-class Ticks:
-    """Where the ticks of an axis are, in SI, and what stands at them."""
-
-    at: tuple[float, ...]
-    labels: tuple[str, ...]
-
-
-def ticks(low: float, high: float, unit: str, most: int, *, log: bool = False) -> Ticks:
-    """At most `most` ticks at 1, 2 or 5 times a power of ten; at decades where the axis is log."""
-    at = round_ticks(low, high, most, log=log)
-    return Ticks(at, tuple(show(value, unit) for value in at))
+def ticks(low: float, high: float, unit: str, most: int, *, log: bool = False) -> dict[float, str]:
+    """At most `most` ticks at 1, 2 or 5 times a power of ten, at decades where the axis is log:
+    where they are, in SI, and their labels."""
+    return {value: show(value, unit) for value in round_ticks(low, high, most, log=log)}
 
 
 def value_at(xs: Sequence[float], ys: Sequence[float], x: float) -> float:
     """The value of a line of points at x, straight between two of them."""
-    for (x0, x1), (y0, y1) in zip(_pairs(xs), _pairs(ys), strict=True):
+    for (x0, x1), (y0, y1) in zip(pairwise(xs), pairwise(ys), strict=True):
         if x0 <= x <= x1:
             return y0 + (y1 - y0) * ((x - x0) / (x1 - x0) if x1 > x0 else 0.0)
     return ys[0] if x < xs[0] else ys[-1]
@@ -41,14 +32,10 @@ def crossings(traced: Traced, side: str) -> list[float]:
         return []
     gaps = [e - b for e, b in zip(traced.edge(side), traced.bound, strict=True)]
     found = []
-    for (x0, x1), (g0, g1) in zip(_pairs(traced.x), _pairs(gaps), strict=True):
+    for (x0, x1), (g0, g1) in zip(pairwise(traced.x), pairwise(gaps), strict=True):
         if math.isfinite(g0) and math.isfinite(g1) and (g0 < 0) != (g1 < 0):
             found.append(x0 + (x1 - x0) * g0 / (g0 - g1))
     return found
-
-
-def _pairs(values: Sequence[float]) -> list[tuple[float, float]]:
-    return list(pairwise(values))
 
 
 def curve_sentence(traced: Traced, side: str) -> str:

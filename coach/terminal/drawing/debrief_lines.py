@@ -1,127 +1,295 @@
-"""The debrief on a terminal: what is still changeable, the three sentences, then the rest.
+"""The debrief on a terminal: one page first, then its parts, each by a digit.
 
-The words are those of the written debrief (`coach.debrief.report.sections`); here they are put into
-parts that one goes to with one key each, and that are short until unfolded.
+The sections are those of the written debrief (`coach.report`). The page says the most in the fewest
+lines: what is still changeable, what was forgotten, three sentences.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
 
-from coach.debrief.account.data import Account
-from coach.debrief.report.figures import span
-from coach.debrief.report.sections import sections_of
-from coach.terminal.drawing import debrief_parts as parts
-from coach.terminal.drawing.debrief_parts import WIDE, Part
-from coach.terminal.drawing.lines import BLANK, Line, Span, line, spread_out, wrapped
+from coach.report.sections import Point, Report, Section, Table, TableRow
+from coach.report.timeline import TimeChart
+from coach.terminal.drawing.debrief_timeline import timeline_lines
+from coach.terminal.drawing.lines import (
+    BLANK,
+    Line,
+    Span,
+    cut,
+    line,
+    right,
+    spread_out,
+    width_of,
+    wrapped,
+)
+from coach.terminal.drawing.words import severity_role
+from phases.kit.grammar import count
 
-EVERYTHING = "everything"
-FINDINGS = "9"
-"""The part of the late findings."""
+WIDE = 60
+"""Cells from which numbers have columns of their own."""
+
+ALL = "all"
+"""Shown instead of one part: every part, and nothing folded."""
+
+_LONG = 20
+"""Lines a text may take before it is cut."""
+
+_FEWEST = 4
+"""Lines of what is still changeable, however low the screen is."""
+
+_ROLES = {
+    "fail": "hazard",
+    "outside": "due",
+    "not acted on": "due",
+    "late": "doubt",
+    "marginal": "doubt",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What one digit shows."""
+
+    key: str
+    sections: tuple[str, ...]
+    title: str = ""
+    """Where it has several sections; else it is that of the section."""
+
+    def of(self, report: Report) -> list[Section]:
+        return [one for name in self.sections if not (one := report.section(name)).is_empty]
+
 
 PARTS = (
-    Part("1", "Still changeable before production", 4, "next", "Still changeable"),
-    Part("2", "In three sentences", 3),
-    Part("3", "Planned, happened, why they differ", 2),
-    Part("4", "What to do differently", 3, "next"),
-    Part("5", "Timeline", 0),
-    Part("6", "Forgotten, late, waived, reopened", 3, "due"),
-    Part("7", "Margins, thinnest first", 3),
-    Part("8", "Calls and forecasts", 3),
-    Part(FINDINGS, "Found and measured since", 3, "due"),
+    Part("1", ("changeable",)),
+    Part("2", ("forgotten",)),
+    Part("3", ("sentences",)),
+    Part("4", ("planned", "happened", "differences", "timeline"), "Plan against actual"),
+    Part("5", ("differently",), "What to do differently"),
+    Part("6", ("late", "waived", "reopened", "items"), "Late, waived, reopened, every item"),
+    Part("7", ("margins",), "Margins"),
+    Part("8", ("calls", "forecasts"), "Calls and forecasts"),
+    Part("9", ("findings", "measured", "aside"), "Late findings and measurements"),
 )
-"""The parts in order; the digit is their key."""
+FIRST = PARTS[:3]
+"""Those of the page; the others are a digit away."""
+
+FINDINGS = PARTS[-1].key
 
 
-def finding_key(number: int) -> str:
-    """The key of a late finding's line in the list."""
-    return parts.finding_key(FINDINGS, number)
+# ---- what a line is about ----------------------------------------------------------------------
 
 
 def part_of(key: str) -> str:
-    """The digit of the part that a line's key stands in; empty for none."""
-    kind, _, rest = key.partition("/")
-    return rest.partition("/")[0] if kind in ("part", "entry", "item", "finding") else ""
+    """The digit of the part a line belongs to: "1/changeable/0/item/boot-level"."""
+    return key.partition("/")[0]
 
 
-def item_of(key: str) -> str:
-    """The key of the item a line is about; empty for none."""
-    kind, _, rest = key.partition("/")
-    return rest.partition("/")[2].partition("/")[2] if kind == "item" else ""
+def about(key: str, kind: str) -> str:
+    """What a line is about, where that is of a kind: an item by its key, a finding by its number,
+    a fold by its table; "" otherwise."""
+    found = key.split("/", 4)
+    return found[4] if found[3:4] == [kind] else ""
 
 
-def finding_of(key: str) -> int:
-    """The number of the finding a line is about; 0 for none."""
-    kind, _, rest = key.partition("/")
-    number = rest.partition("/")[2]
-    return int(number) if kind == "finding" and number.isdecimal() else 0
+# ---- the first page ----------------------------------------------------------------------------
 
 
-def debrief_title(account: Account, width: int) -> list[Line]:
-    tail = f"{account.started:%Y-%m-%d} "
-    role = "done" if account.in_time else "due" if account.ended_at is not None else "next"
-    found = [spread_out((Span(f" {account.title}", "title"),), (Span(tail, "quiet"),), width)]
-    standing = account.standing if width >= WIDE else _standing(account)
-    found += [line(Span(f" {part}", role)) for part in wrapped(standing, width - 2, 2)]
-    return found + [line(Span(f" {p}", "quiet")) for p in wrapped(account.kind, width - 2, 2) if p]
+def debrief_title(report: Report, width: int) -> list[Line]:
+    title = (Span(f" {report.title}", "title"),)
+    found = [spread_out(title, (Span(f"{report.started:%Y-%m-%d} ", "quiet"),), width)]
+    role = {True: "done", False: "due", None: "next"}[report.in_time]
+    found += _text(report.ending, width, role, indent=1)
+    return [*found, *_text(report.kind, width, "quiet", indent=1)]
 
 
-def _standing(account: Account) -> str:
-    """How it ended, for a strip."""
-    if account.ended_at is None:
-        return "Goes on: nothing here is final"
-    spare = account.deadline - account.ended_at
-    side = "before" if spare >= 0 else "after"
-    return (
-        f"{'Accepted' if account.accepted else 'No order'}, {span(abs(spare))} {side} the cut-off"
-    )
+def page_lines(report: Report, width: int, rows: int) -> list[Line]:
+    """What is still changeable, as much of it as fits so many rows; what was forgotten; three
+    sentences; the way to the rest."""
+    below = [
+        *_short("2", report.section("forgotten"), width, "due"),
+        *_short("3", report.section("sentences"), width, "title"),
+        *_contents(report, width),
+    ]
+    above = list(_faults(report, width))
+    room = max(rows - len(above) - len(below), _FEWEST)
+    return [*above, *_changeable(report.section("changeable"), width, room), *below]
 
 
-def debrief_lines(
-    account: Account, width: int, unfolded: Collection[str] = (), *, low: bool = False
-) -> list[Line]:
-    """Every part. unfolded: the keys of those that say all, EVERYTHING for every one.
+def _faults(report: Report, width: int) -> Iterator[Line]:
+    """What of the journal is damaged comes before everything that rests on it."""
+    if report.faults:
+        number = count(len(report.faults), "fault")
+        yield from _text(
+            f"This journal is damaged, {number}; the rest is told", width, "doubt", indent=1
+        )
+        for fault in report.faults[:3]:
+            yield from _text(fault, width, "quiet", most=2)
 
-    low: the screen has few rows; parts are shorter yet and no line is left blank.
-    """
-    found = _faults(account, width)
-    told = {section.id: section for section in sections_of(account)}
+
+def _changeable(section: Section, width: int, room: int) -> list[Line]:
+    found = [_heading("1", section.title, "next", width, f"{len(section.points) or ''}")]
+    if section.lead:
+        return [*found, *_text(section.lead, width, "done")]
+    for n, point in enumerate(section.points):
+        left = len(section.points) - n
+        role = "hazard" if point.grave else "plain"
+        most = 2 if room - len(found) > 2 * left else 1
+        entry = _text(
+            point.brief, width, role, lead=f"{n + 1}  ", most=most, key=_key("1", section, n, point)
+        )
+        if len(found) + len(entry) > room - (left > 1):
+            return [*found, line(Span(f"   and {left} more: ", "quiet"), Span("1", "key"))]
+        found += entry
+    return found
+
+
+def _short(part: str, section: Section, width: int, role: str) -> Iterator[Line]:
+    """A section on the page: its lead and its first points, without what they rest on."""
+    yield _heading(part, section.title, role, width)
+    yield from _text(section.lead, width, most=3)
+    for n, point in enumerate(section.points[:3]):
+        lead = f"{n + 1}  " if section.numbered else ""
+        key = _key(part, section, n, point)
+        yield from _text(point.brief or point.text, width, lead=lead, key=key, most=4)
+
+
+def _contents(report: Report, width: int) -> Iterator[Line]:
+    """The parts that are a digit away, in as few lines as they take."""
+    spans, used = [Span(" ")], 1
+    named = [(part.key, cut(part.title, width - 5)) for part in PARTS[3:] if part.of(report)]
+    for key, title in (*named, ("a", "all of it")):
+        size = width_of(title) + 5
+        if used + size > width and used > 1:
+            yield line(*spans)
+            spans, used = [Span(" ")], 1
+        spans += [Span(key, "key"), Span(f" {title}   ", "quiet")]
+        used += size
+    yield line(*spans)
+
+
+# ---- a part ------------------------------------------------------------------------------------
+
+
+def part_lines(report: Report, shown: str, width: int, opened: Collection[str] = ()) -> list[Line]:
+    """A part by its digit, or ALL. opened: the tables whose folded rows are shown."""
+    found: list[Line] = []
     for part in PARTS:
-        whole = EVERYTHING in unfolded or part.key in unfolded
-        drawn = parts.Drawn(account, told, part, width, whole, low)
-        body = list(_BODIES[part.key](drawn))
-        if not body:
+        sections = part.of(report)
+        if shown not in (part.key, ALL) or (shown == ALL and not sections):
             continue
-        if found and not low:
-            found.append(BLANK)
-        found.append(drawn.heading())
-        found += body
+        title = part.title or report.section(part.sections[0]).title
+        found += [BLANK] if found else list(_faults(report, width))
+        found.append(_heading(part.key, title, "title", width))
+        if not sections:
+            found += _text("Nothing to tell here.", width, "quiet")
+        for one in sections:
+            if one.title != title:
+                found.append(line(Span(f"  {one.title}", "quiet")))
+            found += _section(part.key, one, width, None if shown == ALL else opened)
     return found
 
 
-def debrief_text(account: Account, width: int = 80) -> str:
-    """The same as plain text, all of it."""
-    lines = [*debrief_title(account, width), BLANK, *debrief_lines(account, width, (EVERYTHING,))]
+def debrief_text(report: Report, width: int = 80) -> str:
+    """All of it as plain text."""
+    lines = [*debrief_title(report, width), BLANK, *part_lines(report, ALL, width)]
     text = "\n".join(one.text.rstrip() for one in lines)
-    return f"{text}\n\n Journal: {account.path}\n"
+    return f"{text}\n\n Journal: {report.path}\n"
 
 
-def _faults(account: Account, width: int) -> list[Line]:
-    """What of the journal is not whole stands above everything that rests on it."""
-    if not account.faults:
-        return []
-    count = len(account.faults)
-    head = f"{count} fault{'' if count == 1 else 's'} of the journal; what is whole is told"
-    found = [line(Span(f" {part}", "doubt")) for part in wrapped(head, width - 2, 2)]
-    for fault in account.faults[:3]:
-        found += [line(Span(f"   {part}", "quiet")) for part in wrapped(fault, width - 4, 2)]
-    if count > 3:
-        found.append(line(Span(f"   and {count - 3} more", "quiet")))
-    return found
+def _section(
+    part: str, section: Section, width: int, opened: Collection[str] | None
+) -> Iterator[Line]:
+    """opened: None where nothing is folded."""
+    yield from _text(section.lead, width, "done" if section.id == "changeable" else "plain")
+    if isinstance(section.chart, TimeChart):
+        yield from timeline_lines(section.chart, width)
+    for n, point in enumerate(section.points):
+        number = f"{n + 1}" if section.numbered else ""
+        yield from _point(point, _key(part, section, n, point), width, number)
+    for n, table in enumerate(section.tables):
+        fold = f"{section.id}-{n}"
+        yield from _rows(table, table.first, f"{part}/{fold}", width)
+        if table.rest and opened is not None and fold not in opened:
+            words = f"   {len(table.rest)} {table.folds}: "
+            key = f"{part}/{section.id}/{n}/fold/{fold}"
+            yield line(Span(words, "quiet"), Span("↵", "key"), key=key)
+        elif table.rest:
+            yield from _rows(table, table.rest, f"{part}/{fold}-rest", width)
 
 
-_BODIES: dict[str, Callable[[parts.Drawn], Iterator[Line]]] = {
-    "1": parts.changeable, "2": parts.sentences, "3": parts.questions,
-    "4": parts.differently, "5": parts.timeline, "6": parts.astray,
-    "7": parts.margins, "8": parts.calls, FINDINGS: parts.since,
-}  # fmt: skip
+def _point(point: Point, key: str, width: int, number: str = "", indent: int = 3) -> Iterator[Line]:
+    mark = point.mark or number
+    lead = f"{mark}  " if mark else "- " if indent > 3 else ""
+    role = "hazard" if severity_role(point.mark) == "hazard" else "plain"
+    yield from _text(point.text, width, role, indent=indent, lead=lead, key=key)
+    deeper = indent + min(len(lead), 4)
+    yield from _text(point.evidence, width, "quiet", indent=deeper + 1)
+    place = "/".join(key.split("/")[:3])
+    for n, below in enumerate(point.below):
+        yield from _point(below, f"{place}.{n}/{below.key}", width, "", deeper + 1)
+
+
+def _rows(table: Table, rows: Sequence[TableRow], prefix: str, width: int) -> Iterator[Line]:
+    """Each row by its name; its numbers before and behind it as they are in the table, the other
+    cells below."""
+    numbers = table.numbers if width >= WIDE else ()
+    sizes = {
+        at: max(width_of(cells[at]) for cells in (table.columns, *(row.cells for row in rows)))
+        for at in numbers
+    }
+
+    def columns(cells: Sequence[str], *, before: bool) -> tuple[Span, ...]:
+        places = [at for at in numbers if (at < table.names) is before]
+        return tuple(Span(f"  {right(cells[at], sizes[at])}", "quiet") for at in places)
+
+    head = columns(table.columns, before=False)
+    yield spread_out((Span(f"  {table.caption}", "quiet"),), head, width)
+    for n, row in enumerate(rows):
+        left = (*columns(row.cells, before=True), Span("   "))
+        cells = columns(row.cells, before=False)
+        hang = sum(width_of(one.text) for one in left)
+        room = width - hang - sum(width_of(one.text) for one in cells) - 1
+        first, *more = wrapped(row.cells[table.names], max(room, 12), _LONG) or [""]
+        yield spread_out((*left, Span(first)), cells, width, f"{prefix}/{n}/{row.key}")
+        yield from (line(Span(" " * hang + part)) for part in more)
+        rest = [at for at in range(len(row.cells)) if at not in (table.names, *numbers)]
+        said = [
+            row.cells[at] if at == rest[-1] else f"{table.columns[at]} {row.cells[at]}"
+            for at in rest
+            if row.cells[at] not in ("", "–")
+        ]
+        yield from _text("; ".join(said), width, _ROLES.get(row.mark, "quiet"), indent=hang + 2)
+
+
+def _heading(key: str, title: str, role: str, width: int, tail: str = "") -> Line:
+    left = (Span(f" {key} ", "key"), Span(title, role))
+    return spread_out(left, (Span(f"{tail} ", "quiet"),), width, f"{key}/heading")
+
+
+def _text(
+    words: str,
+    width: int,
+    role: str = "plain",
+    *,
+    indent: int = 3,
+    lead: str = "",
+    key: str = "",
+    most: int = _LONG,
+) -> list[Line]:
+    """A text in as many lines as it takes, hung behind its lead; its first one can be under the
+    cursor."""
+    hang = indent + min(len(lead), 14)
+    parts = wrapped(words, max(width - hang - 1, 12), most)
+    return [
+        line(
+            Span((" " * indent + lead) if not n else " " * hang, role),
+            Span(part, role),
+            key="" if n else key,
+        )
+        for n, part in enumerate(parts)
+    ]
+
+
+def _key(part: str, section: Section, n: int, point: Point) -> str:
+    return f"{part}/{section.id}/{n}/{point.key}"

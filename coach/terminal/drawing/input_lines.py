@@ -7,8 +7,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
-from coach.terminal.drawing.lines import Line, Span, clipped, cut, fit, line, width_of, wrapped
+from coach.terminal.drawing.lines import (
+    Line,
+    Span,
+    clipped,
+    cut,
+    fit,
+    line,
+    paragraph,
+    width_of,
+    width_of_all,
+)
 from phases.kit.calculator import Calculator
 from phases.kit.fields import Capability, Card, Choice, Field, Flag, Quantity, Table, Window
 from phases.kit.inputs import Reading
@@ -42,13 +53,36 @@ class InputLine:
     columns: tuple[str, ...] = ()
     cells: tuple[str, ...] = ()
 
+    @classmethod
+    def of_row(
+        cls,
+        field: Table,
+        row: int,
+        text: str,
+        origin: str,
+        beside: str = "",
+        *,
+        unread: str = "",
+        cells: Iterable[str] = (),
+    ) -> InputLine:
+        """A row of a table; without a text the line at its end, on which a new row begins."""
+        key, columns = row_key(field.name, row), tuple(field.columns)
+        return cls(
+            key, field.name, field.title, text, origin, beside, unread, row, columns, tuple(cells)
+        )
+
+    @property
+    def said(self) -> str:
+        """What the ledger says beside a hand."""
+        return f"ledger: {self.beside}" if self.beside else ""
+
 
 def row_key(field: str, row: int) -> str:
     return f"{field}#{row}"
 
 
 def split_key(key: str) -> tuple[str, int | None]:
-    """(field, row) of a key; no row where the field is no table."""
+    """(field, row) of a key; no row where the field is not a table."""
     field, mark, row = key.partition("#")
     return field, int(row) if mark else None
 
@@ -57,31 +91,19 @@ def lines_of_readings(kind: type[Calculator], readings: Iterable[Reading]) -> li
     """The inputs as they were read, with nothing being typed."""
     found: list[InputLine] = []
     for reading in readings:
-        field = kind.fields[reading.field]
-        beside = reading.beside or ""
+        field, origin, beside = kind.fields[reading.field], reading.origin, reading.beside or ""
         if not isinstance(field, Table):
             found.append(
-                InputLine(field.name, field.name, field.title, reading.text, reading.origin, beside)
+                InputLine(field.name, field.name, field.title, reading.text, origin, beside)
             )
             continue
         texts = reading.value.texts if reading.value is not None else ()
         found += [
-            InputLine(
-                row_key(field.name, row), field.name, field.title, joined(cells), reading.origin,
-                beside, row=row, columns=tuple(field.columns), cells=tuple(cells.values()),
-            )
+            InputLine.of_row(field, row, joined(cells), origin, beside, cells=cells.values())
             for row, cells in enumerate(texts)
-        ]  # fmt: skip
-        found.append(empty_row(field, len(texts), reading.origin, beside))
+        ]
+        found.append(InputLine.of_row(field, len(texts), "", origin, beside))
     return found
-
-
-def empty_row(field: Table, row: int, origin: str, beside: str = "") -> InputLine:
-    """The line at the end of a table, on which a new row begins."""
-    return InputLine(
-        row_key(field.name, row), field.name, field.title, "", origin, beside, row=row,
-        columns=tuple(field.columns),
-    )  # fmt: skip
 
 
 def joined(cells: Mapping[str, str]) -> str:
@@ -94,18 +116,13 @@ def joined(cells: Mapping[str, str]) -> str:
 
 def input_lines(inputs: Sequence[InputLine], width: int, cursor: str = "") -> list[Line]:
     """The inputs for a width. cursor: the key of the line being typed in."""
-    plain = [one for one in inputs if one.row is None]
-    columns = _Columns.of(plain, width)
+    columns = _Columns.of([one for one in inputs if one.row is None], width)
     found: list[Line] = []
-    table = ""
-    for one in inputs:
-        if one.row is None:
-            found.append(_plain_line(one, columns, width, cursor))
-            continue
-        if one.field != table:
-            table = one.field
-            rows = [other for other in inputs if other.field == table]
-            found += _table_lines(rows, width, cursor)
+    for field, lines in groupby(inputs, key=lambda one: one.field if one.row is not None else ""):
+        if field:
+            found += _table_lines(list(lines), width, cursor)
+        else:
+            found += [_plain_line(one, columns, width, cursor) for one in lines]
     return found
 
 
@@ -133,17 +150,22 @@ def _value(one: InputLine) -> str:
 
 
 def _plain_line(one: InputLine, columns: _Columns, width: int, cursor: str) -> Line:
-    spans = [_mark(one, cursor), Span(fit(cut(one.title, columns.title - 1), columns.title))]
     text = fit(cut(_value(one), columns.text - 1), columns.text)
+    role, word, mark = "plain", one.origin, "quiet"
     if one.unread:
-        spans += [Span(text, "due"), Span(fit(NOT_READ, columns.origin), "due")]
-    else:
-        role = "quiet" if one.origin == "blank" else "plain"
-        spans += [Span(text, role), Span(fit(one.origin, columns.origin), "quiet")]
-    left = width - sum(width_of(span.text) for span in spans)
-    if one.beside and not one.unread and left > 12:
-        spans.append(Span(cut(f"ledger: {one.beside}", left), "doubt"))
-    return Line(tuple(spans), one.key)
+        role, word, mark = "due", NOT_READ, "due"
+    elif one.origin == "blank":
+        role = "quiet"
+    spans = [
+        _mark(one, cursor),
+        Span(fit(cut(one.title, columns.title - 1), columns.title)),
+        Span(text, role),
+        Span(fit(word, columns.origin), mark),
+    ]
+    left = width - width_of_all(spans)
+    if one.said and not one.unread and left > 12:
+        spans.append(Span(cut(one.said, left), "doubt"))
+    return line(*spans, key=one.key)
 
 
 def _mark(one: InputLine, cursor: str) -> Span:
@@ -151,35 +173,36 @@ def _mark(one: InputLine, cursor: str) -> Span:
 
 
 def _table_lines(rows: Sequence[InputLine], width: int, cursor: str) -> list[Line]:
-    names, first = rows[0].columns, rows[0]
-    read = [one.cells for one in rows if one.cells]
-    wanted = [
-        max(width_of(name), *(width_of(cells[i]) for cells in read), 0) + 2
-        for i, name in enumerate(names)
-    ]
-    sizes = shrunk(wanted, width - 4)
-    said = f"ledger: {first.beside}" if first.beside else ""
+    first = rows[0]
+    sizes = column_sizes(first.columns, [one.cells for one in rows if one.cells], width - 4)
     spans = (
-        Span(f"  {first.title}  "), Span(f"{first.origin}  ", "quiet"), Span(said, "doubt"),
-    )  # fmt: skip
-    head = Line(tuple(clipped(spans, width)))
-    columns = in_columns(names, sizes)
-    found = [head, line(Span(f"    {cut(columns, width - 4)}", "quiet"))]
-    found += [_row_line(one, sizes, width, cursor, one is rows[-1]) for one in rows]
-    return found
+        Span(f"  {first.title}  "),
+        Span(f"{first.origin}  ", "quiet"),
+        Span(first.said, "doubt"),
+    )
+    return [
+        line(*clipped(spans, width)),
+        line(Span(f"    {cut(in_columns(first.columns, sizes), width - 4)}", "quiet")),
+        *(_row_line(one, sizes, width, cursor, one is rows[-1]) for one in rows),
+    ]
 
 
 def _row_line(one: InputLine, sizes: Sequence[int], width: int, cursor: str, last: bool) -> Line:
-    mark = _mark(one, cursor)
+    words, role, unread = in_columns(one.cells, sizes) if one.cells else "", "plain", ""
     if one.unread:
-        word = Span(f"  {NOT_READ}", "due")
-        text = cut(one.text, max(width - 4 - width_of(word.text), 0))
-        return line(mark, "  ", Span(text, "due"), word, key=one.key)
-    if not one.cells:
-        says = "+ a row" if last else "empty, goes once it is left"
-        return line(mark, "  ", Span(cut(says, width - 4), "quiet"), key=one.key)
-    cells = cut(in_columns(one.cells, sizes), width - 4)
-    return line(mark, "  ", Span(cells), key=one.key)
+        words, role, unread = one.text, "due", f"  {NOT_READ}"
+    elif not one.cells:
+        words, role = "+ a row" if last else "empty row, removed when you leave it", "quiet"
+    room = max(width - 4 - width_of(unread), 0)
+    return line(_mark(one, cursor), "  ", Span(cut(words, room), role), Span(unread, "due"),
+                key=one.key)  # fmt: skip
+
+
+def column_sizes(names: Sequence[str], rows: Sequence[Sequence[str]], room: int) -> list[int]:
+    """The widths of columns with their names above them, in so much room."""
+    return shrunk(
+        [max(map(width_of, column)) + 2 for column in zip(names, *rows, strict=True)], room
+    )
 
 
 def shrunk(sizes: Sequence[int], room: int) -> list[int]:
@@ -205,19 +228,14 @@ def hint_lines(field: Field, one: InputLine, cell: int, width: int, trouble: str
     cell: of a table's row, the one the text cursor is in. trouble: why all inputs, each readable
     by itself, cannot be judged together.
     """
-    wrong = one.unread or trouble
-    if wrong:
-        return [line(Span(part, "due")) for part in wrapped(wrong, width, 2)]
-    said = [] if width >= NARROW else [field.title]
-    if isinstance(field, Table):
-        said.append(_column_asks_for(list(field.columns.values())[cell : cell + 1]))
-    else:
-        said += [one.origin, _asks_for(field)]
-    if one.beside:
-        said.append(f"ledger: {one.beside}")
-    said.append(field.note)
-    words = " · ".join(word for word in said if word)
-    return [line(Span(part, "quiet")) for part in wrapped(words, width, 2)]
+    words, role = one.unread or trouble, "due"
+    if not words:
+        takes = [one.origin, _asks_for(field)]
+        if isinstance(field, Table):
+            takes = [_column_asks_for(list(field.columns.values())[cell : cell + 1])]
+        title = field.title if width < NARROW else ""
+        words, role = " · ".join(filter(None, (title, *takes, one.said, field.note))), "quiet"
+    return paragraph(words, width, 2, role, indent=0)
 
 
 def _asks_for(field: Field) -> str:
@@ -226,23 +244,20 @@ def _asks_for(field: Field) -> str:
         return " | ".join(field.options)
     if isinstance(field, Flag):
         return "yes | no"
-    if isinstance(field, Card):
-        return "the name of a part card, or its path"
-    if isinstance(field, Capability):
-        return "the name of a capability card, or its path"
-    if isinstance(field, Quantity | Window) and field.unit != "1":
-        return f"in {field.unit}"
-    return ""
+    if isinstance(field, Card | Capability):
+        kind = "part" if isinstance(field, Card) else "capability"
+        return f"the name of a {kind} card, or its path"
+    return f"in {field.unit}" if isinstance(field, Quantity | Window) and field.unit != "1" else ""
 
 
 def _column_asks_for(columns: Sequence[Column]) -> str:
     """What a cell of this column takes; none where the text has more cells than there are."""
-    for column in columns:
-        title = column.title or column.name
-        title = title if title == column.name else f"{column.name}: {title}"
-        if column.kind == "choice":
-            return f"{title}, {' | '.join(choice or 'nothing' for choice in column.choices)}"
-        if column.kind == "yes/no":
-            return f"{title}, yes | no"
-        return f"{title}, in {column.kind}" if column.is_quantity and column.kind != "1" else title
-    return "There is no such column"
+    if not columns:
+        return "There is no such column"
+    (column,) = columns
+    title = column.name if column.title in ("", column.name) else f"{column.name}: {column.title}"
+    if column.kind == "choice":
+        return f"{title}, {' | '.join(choice or 'nothing' for choice in column.choices)}"
+    if column.kind == "yes/no":
+        return f"{title}, yes | no"
+    return f"{title}, in {column.kind}" if column.is_quantity and column.kind != "1" else title

@@ -8,46 +8,59 @@ from coach.sprint.board import GateRow, grouped, habit_rank, walked
 from coach.sprint.forgotten import forgotten_before
 from coach.sprint.state import MET, NOT_HERE, WAIVED, Row, State
 from coach.terminal.drawing.lines import Line, Span, cut, fit, line, right, spread_out
-from coach.terminal.drawing.words import evidence_words, own_minutes, severity_role, status_of
+from coach.terminal.drawing.words import (
+    evidence_words,
+    own_minutes,
+    severity_role,
+    status_of,
+    title_of,
+)
+from phases.kit.grammar import count
 from phases.kit.items import CLOSING_ID
 
+FOLD = "fold"
+"""The key of the line behind which the more checks are folded."""
 
-def item_lines(
-    state: State, phase: str, width: int, *, unfolded: bool, cursor: str = ""
-) -> list[Line]:
+_STATEMENTS = 120
+"""Cells from which a line has room for the statement of an item; below, for its short title."""
+
+
+def item_lines(state: State, phase: str, width: int, *, unfolded: bool) -> list[Line]:
     """The gate's rows and habits, then the more checks (folded to one line), then what is not
     here."""
     if not phase:
-        return (
-            [line(Span("    The phases, with their keys:", "quiet"))]
-            + [
-                line(Span(f"    {i}  ", "key"), Span(p.title))
-                for i, p in enumerate(state.setup.phases, 1)
-            ]
-            + [line(Span("    8  ", "key"), Span(f"{state.setup.closing.title}: the order itself"))]
-        )
+        return _phase_keys(state)
     rows = state.rows_of(phase)
-    here = tuple(r for r in rows if r.status != NOT_HERE)
-    gate = _listed(state, phase, (r for r in here if walked(state, r.item) or phase == CLOSING_ID))
+    here = [r for r in rows if r.status != NOT_HERE]
     further = _further(state, phase)
-    gone = grouped(tuple(r for r in rows if r.status == NOT_HERE and not _has_cell(here, r)))
-    found = [_row_line(state, g, width) for g in gate]
+    gate = _listed(state, phase, (r for r in here if walked(state, r.item) or phase == CLOSING_ID))
+    found = [_row_line(state, group, width) for group in gate]
     if further:
-        count, still = further_count(state, phase)
-        found.append(_fold_line(f"{count} more checks, {still} open", unfolded, width))
-        if unfolded:
-            found += [_row_line(state, g, width) for g in further]
-    if unfolded and gone:
+        found.append(_fold_line(state, phase, unfolded, width))
+    if not unfolded:
+        return found
+    found += [_row_line(state, group, width) for group in further]
+    ids = {row.item.id for row in here}
+    gone = grouped(tuple(r for r in rows if r.status == NOT_HERE and r.item.id not in ids))
+    if gone:
         found.append(line(Span("    not on this board", "quiet")))
-        found += [_row_line(state, g, width) for g in gone]
-    return found
+    return found + [_row_line(state, group, width) for group in gone]
+
+
+def _phase_keys(state: State) -> list[Line]:
+    closing = f"{state.setup.closing.title}: the order itself"
+    titles = [*(phase.title for phase in state.setup.phases), closing]
+    return [
+        line(Span("    Phases (press the number):", "quiet")),
+        *(line(Span(f"    {i}  ", "key"), title) for i, title in enumerate(titles, start=1)),
+    ]
 
 
 def _further(state: State, phase: str) -> list[GateRow]:
+    if phase == CLOSING_ID:
+        return []
     here = (r for r in state.rows_of(phase) if r.status != NOT_HERE)
-    return _listed(
-        state, phase, (r for r in here if not walked(state, r.item) and phase != CLOSING_ID)
-    )
+    return _listed(state, phase, (r for r in here if not walked(state, r.item)))
 
 
 def _listed(state: State, phase: str, rows: Iterable[Row]) -> list[GateRow]:
@@ -62,70 +75,71 @@ def _listed(state: State, phase: str, rows: Iterable[Row]) -> list[GateRow]:
 def further_count(state: State, phase: str) -> tuple[int, int]:
     """How many more checks a phase has, and how many of them are open."""
     further = _further(state, phase)
-    return len(further), sum(any(not r.closed for r in g.cells) for g in further)
+    return len(further), sum(bool(group.open_cells) for group in further)
 
 
-def _has_cell(here: tuple[Row, ...], row: Row) -> bool:
-    return any(other.item.id == row.item.id for other in here)
+def further_words(state: State, phase: str) -> str:
+    """ "11 more checks"; where a phase has no essentials they are no more, but optional."""
+    kind = "more" if any(walked(state, row.item) for row in state.rows_of(phase)) else "optional"
+    return count(further_count(state, phase)[0], f"{kind} check")
 
 
-def _fold_line(words: str, unfolded: bool, width: int) -> Line:
-    sign = "-" if unfolded else "+"
-    return spread_out((Span(f"  {sign} {words}", "quiet"),), (Span("f ", "key"),), width, "fold")
+def _fold_line(state: State, phase: str, unfolded: bool, width: int) -> Line:
+    words = f"{further_words(state, phase)}, {further_count(state, phase)[1]} open"
+    sign = Span(f"  {'-' if unfolded else '+'} {words}", "quiet")
+    return spread_out((sign,), (Span("f ", "key"),), width, FOLD)
 
 
 def chosen(group: GateRow) -> Row:
     """The row of a group that an action goes to: the first open one, else the first."""
-    return next((row for row in group.cells if not row.closed), group.cells[0])
+    return (group.open_cells or group.cells)[0]
 
 
 def _row_line(state: State, group: GateRow, width: int) -> Line:
     row = chosen(group)
     word, role = status_of(row)
-    waiting = not state.reached(row)
-    if waiting and not row.closed:
+    if not row.closed and not state.reached(row):
         word, role = "later", "quiet"
-    tail = _tail(group, row, width)
-    # Below that the statement needs the room; that it stands first is seen, and a walk says why.
+    # Below that the title needs the room; that it is first is seen, and a walk says why.
     before = "" if row.closed or width < 100 else forgotten_before(state, row)
     left = (
-        Span("   "), Span(fit(word, 9), role), Span(" "),
-        *((Span(f"{before}: ", "doubt"),) if before else ()),
-        Span(_name(group), "quiet" if role == "quiet" else "plain"),
-    )  # fmt: skip
-    return spread_out(left, tail, width, row.key)
+        Span("   "),
+        Span(fit(word, 9), role),
+        Span(" "),
+        Span(f"{before}: " if before else "", "doubt"),
+        Span(_name(group, width), "quiet" if role == "quiet" else "plain"),
+    )
+    return spread_out(left, _tail(row, width), width, row.key)
 
 
-def _name(group: GateRow) -> str:
-    """The statement, with the subjects side by side where there are several."""
+def _name(group: GateRow, width: int) -> str:
+    """What it is, with the subjects side by side where there are several."""
+    name = group.item.statement if width >= _STATEMENTS else title_of(group.item)
     cells = group.cells
     if not cells[0].subject:
-        return group.item.statement
+        return name
     if len(cells) == 1:
-        return f"{cells[0].subject}: {group.item.statement}"
+        return f"{cells[0].subject}: {name}"
     if len(cells) <= 3:
-        marks = "  ".join(f"{c.subject} {_mark(c)}" for c in cells)
-        return f"{marks}: {group.item.statement}"
+        marks = {MET: "✓", WAIVED: "w"}
+        listed = "  ".join(f"{cell.subject} {marks.get(cell.status, '·')}" for cell in cells)
+        return f"{listed}: {name}"
     closed = sum(cell.closed for cell in cells)
-    return f"{chosen(group).subject}, {closed} of {len(cells)} closed: {group.item.statement}"
+    return f"{chosen(group).subject}, {closed} of {len(cells)} closed: {name}"
 
 
-def _mark(row: Row) -> str:
-    return {MET: "✓", WAIVED: "w"}.get(row.status, "·")
-
-
-def _tail(group: GateRow, row: Row, width: int) -> tuple[Span, ...]:
-    """What stands at the right: how it was closed, or where, how long and how bad."""
+def _tail(row: Row, width: int) -> tuple[Span, ...]:
+    """What is at the right: how it was closed, or where, how long and how bad."""
     if row.closed or row.state is not None:
-        words = evidence_words(row)
         room = max(min(width // 3, 44), 12)
-        return (Span("  "), Span(cut(words, room), "quiet" if row.closed else "doubt"), Span(" "))
+        words = cut(evidence_words(row), room)
+        return (Span("  "), Span(words, "quiet" if row.closed else "doubt"), Span(" "))
     item = row.item
-    stage = Span(fit(str(item.stage), 10), "quiet")
     time = Span(right(f"{own_minutes(item):g} min", 7))
     severity = Span(fit(str(item.severity), 10), severity_role(item.severity))
     if width < 70:
         return (Span(" "), severity)
-    if width < 100:  # the statement needs the room more
+    if width < 100:  # the title needs the room more
         return (Span(" "), time, Span("  "), severity)
+    stage = Span(fit(str(item.stage), 10), "quiet")
     return (Span("  "), stage, time, Span("  "), severity, Span(" "))

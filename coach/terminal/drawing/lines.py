@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from rich.cells import cell_len, set_cell_size
@@ -40,13 +40,19 @@ def width_of(text: str) -> int:
     return cell_len(text)
 
 
+def width_of_all(spans: Iterable[Span]) -> int:
+    return sum(cell_len(span.text) for span in spans)
+
+
+CUT = "…"
+"""Where something was cut off."""
+
+
 def fit(text: str, width: int) -> str:
-    """`text` in exactly `width` cells: cut with two dots, or filled with blanks."""
-    if width <= 0:
-        return ""
-    if cell_len(text) > width:
-        return set_cell_size(text, max(width - 2, 0)) + ".."[: min(width, 2)]
-    return set_cell_size(text, width)
+    """`text` in exactly `width` cells: cut with a mark, or filled with blanks."""
+    if cell_len(text) > width > 0:
+        return set_cell_size(text, width - 1) + CUT
+    return set_cell_size(text, max(width, 0))
 
 
 def cut(text: str, width: int) -> str:
@@ -63,54 +69,57 @@ def spread_out(
     left: Sequence[Span], right_spans: Sequence[Span], width: int, key: str = ""
 ) -> Line:
     """Spans at both ends of a line; the last one on the left gives way where they collide."""
-    taken = sum(cell_len(s.text) for s in right_spans)
+    taken = width_of_all(right_spans)
     room = max(width - taken - (1 if right_spans else 0), 0)
     fitted = list(clipped(left, room))
-    used = sum(cell_len(s.text) for s in fitted)
+    used = width_of_all(fitted)
     gap = Span(" " * max(width - used - taken, 0))
     return Line((*fitted, gap, *right_spans), key)
 
 
-def clipped(spans: Iterable[Span], width: int) -> Iterable[Span]:
-    """The spans cut to a width, with two dots where something was lost."""
-    room = width
-    listed = list(spans)
-    total = sum(cell_len(s.text) for s in listed)
-    for span in listed:
-        size = cell_len(span.text)
-        if total <= width or size <= room - 2:
-            yield span
-            room -= size
-            continue
-        if room > 0:
-            yield Span(fit(span.text, room) if size > room - 2 else span.text, span.role)
+def clipped(spans: Iterable[Span], width: int) -> Iterator[Span]:
+    """The spans cut to a width, with a mark where something was lost."""
+    listed, room = list(spans), width
+    if width_of_all(listed) <= width:
+        yield from listed
         return
-
-
-def _breakable(text: str, width: int) -> list[str]:
-    """The words of `text`, those longer than a line in pieces."""
-    room = max(width, 8)
-    return [
-        word[at : at + room]
-        for word in text.split()
-        for at in range(0, max(len(word), 1), room if cell_len(word) > room else max(len(word), 1))
-    ]
+    for span in listed:
+        if cell_len(span.text) >= room:
+            yield Span(fit(f"{span.text}{CUT}", room), span.role)
+            return
+        yield span
+        room -= cell_len(span.text)
 
 
 def wrapped(text: str, width: int, most: int) -> list[str]:
     """`text` broken at blanks into at most `most` lines, the last one cut; a word longer than a
     line, such as a path, is broken too."""
-    words, lines, now = _breakable(text, width), [], ""
-    for word in words:
-        trial = f"{now} {word}".strip()
-        if cell_len(trial) <= width or not now:
-            now = trial
-        else:
-            lines.append(now)
-            now = word
-    if now:
-        lines.append(now)
-    if len(lines) > most:
-        rest = " ".join(lines[most - 1 :])
-        lines = [*lines[: most - 1], cut(rest, width)]
-    return [cut(one, width) for one in lines]
+    lines = [""]
+    for word in _breakable(text, width):
+        if lines[-1] and cell_len(f"{lines[-1]} {word}") > width:
+            lines.append("")
+        lines[-1] = f"{lines[-1]} {word}".strip()
+    shown = [*lines[: most - 1], " ".join(lines[most - 1 :])]
+    return [cut(one, width) for one in shown if one]
+
+
+def _breakable(text: str, width: int) -> Iterator[str]:
+    """The words of `text`, those longer than a line in pieces."""
+    room = max(width, 8)
+    for word in text.split():
+        size = room if cell_len(word) > room else len(word)
+        yield from (word[at : at + size] for at in range(0, len(word), size))
+
+
+def paragraph(
+    text: str, width: int, most: int, role: str = "plain", *, indent: int = 1
+) -> list[Line]:
+    """`text` wrapped into lines of one role, with a margin on both sides."""
+    room = max(width - 2 * indent, 12)
+    return [line(Span(" " * indent + part, role)) for part in wrapped(text, room, most)]
+
+
+def title_line(title: str, aside: str, width: int) -> Line:
+    """The first line of a screen: its title, and something quiet at the right end."""
+    tail = (Span(f"{aside} ", "quiet"),) if aside else ()
+    return spread_out((Span(f" {title}", "title"),), tail, width)

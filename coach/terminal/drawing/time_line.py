@@ -11,11 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from coach.sprint.pace.forecast import Forecast
 from coach.sprint.plan import Course, Plan
 from coach.sprint.state import State
-from coach.terminal.drawing.lines import Line, Span
+from coach.terminal.drawing.lines import Line, Span, line
 from phases.kit.items import CLOSING_ID
 
 
@@ -63,83 +64,75 @@ def time_line(
     if forecast is not None:
         # A long tail would squeeze the rest: it leaves the line at a fifth beyond the cut-off.
         end = max(end, min(forecast.high, 1.2 * state.deadline))
-    cells = width - 1
+    last = width - 1
 
     def x(seconds: float) -> int:
-        return min(round(seconds / end * cells), cells)
+        return min(round(seconds / end * last), last)
 
-    row = ["─"] * (cells + 1)
-    roles = ["quiet"] * (cells + 1)
+    now, cut_off = x(course.t), x(state.deadline)
+    cells = [Span("─", "quiet")] * width
     pieces = stretches(state, plan, course)
     for piece in pieces:
-        a, b = x(piece.begin), x(piece.end)
-        for i in range(a, b):
-            row[i] = "═" if piece.past else "─"
-            roles[i] = "done" if piece.past else "plain"
-    now = x(course.t)
+        stroke = Span("═", "done") if piece.past else Span("─")
+        for i in range(x(piece.begin), x(piece.end)):
+            cells[i] = stroke
     for piece in pieces:
-        # What is to come begins with the word "now", and its names stand behind it.
+        # What is to come begins with the word "now", and its names are behind it.
         first = max(x(piece.begin), now + 4) if not piece.past and width >= 60 else x(piece.begin)
-        _label(row, roles, piece, first, x(piece.end))
+        _label(cells, piece, first, x(piece.end), cut_off)
     for piece in pieces:
-        row[x(piece.end)] = "┤"
-        roles[x(piece.end)] = "plain"
-    row[0], row[x(state.deadline)] = "├", "┃"
-    roles[x(state.deadline)] = "due"
-    row[now], roles[now] = "╸", "next"
-    for offset, letter in enumerate("now"):
-        if now + 1 + offset < x(state.deadline) and width >= 60:
-            row[now + 1 + offset], roles[now + 1 + offset] = letter, "next"
+        cells[x(piece.end)] = Span("┤")
+    cells[0], cells[cut_off], cells[now] = Span("├"), Span("┃", "due"), Span("╸", "next")
+    for i, letter in enumerate("now" if width >= 60 else "", start=now + 1):
+        if i < cut_off:
+            cells[i] = Span(letter, "next")
     finish = (course.ends, course.ends, course.ends)
     if forecast is not None:
         finish = (forecast.low, forecast.expected, forecast.high)
-    below, below_roles = _finish(state, course, finish, x, cells)
+    below = _finish(state, course, finish, x, width)
     if finish[2] > end and not state.ended:
-        if below[cells] == "●":
-            below[cells - 1], below_roles[cells - 1] = "●", below_roles[cells]
-        below[cells] = "→"
+        if below[last].text == "●":
+            below[last - 1] = below[last]
+        below[last] = Span("→", below[last].role)
     for seconds in planned:
-        place = x(seconds)
-        if seconds < course.t and below[place] == " ":
-            below[place], below_roles[place] = "'", "quiet"
-    return [_line(row, roles), _line(below, below_roles)]
+        if seconds < course.t and below[x(seconds)] == _EMPTY:
+            below[x(seconds)] = Span("'", "quiet")
+    return [_line(cells), _line(below)]
 
 
-def _label(row: list[str], roles: list[str], piece: Stretch, a: int, b: int) -> None:
-    """The phase's short name in the middle of its piece, where it has room."""
-    room = b - a - 2
-    if not piece.label or room < len(piece.label):
-        return
-    start = a + 1 + (room - len(piece.label)) // 2
-    for offset, letter in enumerate(piece.label):
-        row[start + offset] = letter
-        roles[start + offset] = "quiet" if piece.past else "plain"
+_EMPTY = Span(" ")
+
+
+def _label(cells: list[Span], piece: Stretch, a: int, b: int, cut_off: int) -> None:
+    """The phase's short name in the middle of its piece, where it has room and no mark is."""
+    room = b - a - 2 - len(piece.label)
+    start = a + 1 + room // 2
+    if room >= 0 and not start <= cut_off < start + len(piece.label):
+        for i, letter in enumerate(piece.label, start=start):
+            cells[i] = Span(letter, "quiet" if piece.past else "plain")
 
 
 def _finish(
-    state: State, course: Course, finish: tuple[float, float, float], x: Callable[[float], int],
-    cells: int,
-) -> tuple[list[str], list[str]]:  # fmt: skip
+    state: State,
+    course: Course,
+    finish: tuple[float, float, float],
+    x: Callable[[float], int],
+    width: int,
+) -> list[Span]:
     """The second dimension: where the finish is expected, as a band with its middle."""
-    row, roles = [" "] * (cells + 1), ["plain"] * (cells + 1)
+    cells = [_EMPTY] * width
     if state.ended:
-        return row, roles
+        return cells
     low, middle, high = (x(max(seconds, course.t)) for seconds in finish)
-    cut = x(state.deadline)
     for i in range(low, high):
-        row[i], roles[i] = "─", "quiet"
-    row[low], row[high] = "├", "┤"
-    row[cut], roles[cut] = "┃", "due"
-    row[middle], roles[middle] = "●", "due" if finish[1] > state.deadline else "next"
-    return row, roles
+        cells[i] = Span("─", "quiet")
+    cells[low], cells[high] = Span("├"), Span("┤")
+    cells[x(state.deadline)] = Span("┃", "due")
+    cells[middle] = Span("●", "due" if finish[1] > state.deadline else "next")
+    return cells
 
 
-def _line(row: list[str], roles: list[str]) -> Line:
+def _line(cells: list[Span]) -> Line:
     """Cells put together into spans of one role."""
-    spans: list[Span] = []
-    for cell, role in zip(row, roles, strict=True):
-        if spans and spans[-1].role == role:
-            spans[-1] = Span(spans[-1].text + cell, role)
-        else:
-            spans.append(Span(cell, role))
-    return Line(tuple(spans))
+    groups = groupby(cells, key=lambda cell: cell.role)
+    return line(*(Span("".join(cell.text for cell in group), role) for role, group in groups))

@@ -1,4 +1,4 @@
-"""Durations, instants and states in the words the screens use."""
+"""Names and states of items in the words the screens use."""
 
 from __future__ import annotations
 
@@ -7,32 +7,19 @@ from datetime import datetime
 from coach.sprint.state import MET, NOT_HERE, OPEN, REOPENED, WAIVED, Row
 from phases.kit.items import ClosingItem, Item, Severity
 
-STATUS_WORDS = {
-    OPEN: "open", MET: "met", WAIVED: "waived", REOPENED: "reopened", NOT_HERE: "not here",
-}  # fmt: skip
-STATUS_ROLES = {
-    OPEN: "plain", MET: "done", WAIVED: "done", REOPENED: "doubt", NOT_HERE: "quiet",
-}  # fmt: skip
-
-
-def duration(seconds: float) -> str:
-    """ "1 h 14 min", "9 min", under five minutes "4:05"; late ones say so elsewhere."""
-    seconds = max(seconds, 0.0)
-    if seconds < 300:
-        return f"{int(seconds) // 60}:{int(seconds) % 60:02d} min"
-    minutes = int(seconds // 60)
-    hours, rest = divmod(minutes, 60)
-    return f"{hours} h {rest} min" if hours else f"{minutes} min"
-
-
-def minutes(seconds: float) -> str:
-    """Whole minutes, at least one where there is anything."""
-    return f"{max(round(seconds / 60), 1 if seconds > 0 else 0)} min"
+_STATUS = {
+    OPEN: ("open", "plain"),
+    MET: ("met", "done"),
+    WAIVED: ("waived", "done"),
+    REOPENED: ("reopened", "doubt"),
+    NOT_HERE: ("not here", "quiet"),
+}
+"""Of each status its word and its role."""
 
 
 def own_minutes(item: Item) -> float:
-    """The minutes that stand beside an item: what a line of the closing list takes; else what it
-    takes to make good, where it was left out."""
+    """The minutes beside an item: what a line of the closing list takes; else what it takes to
+    add it later, where it was left out."""
     return item.minutes if isinstance(item, ClosingItem) else item.left_out_min
 
 
@@ -44,13 +31,24 @@ def severity_role(severity: str) -> str:
     return "hazard" if severity in (Severity.HAZARD, Severity.DEAD_BOARD) else "plain"
 
 
+def title_of(item: Item) -> str:
+    """An item in the few words that a list has room for; a house rule may have none."""
+    return item.short_title or item.statement
+
+
+def short_name(row: Row) -> str:
+    """The same with its subject."""
+    title = title_of(row.item)
+    return f"{title} {row.subject}" if row.subject else title
+
+
 def status_of(row: Row) -> tuple[str, str]:
     """(word, role) of a row's state; a question is no state of its own but wants its word."""
     if row.aside and row.status == OPEN:
         return "aside", "quiet"
     if row.applies is None and row.status == OPEN:
         return "asked", "doubt"
-    return STATUS_WORDS[row.status], STATUS_ROLES[row.status]
+    return _STATUS[row.status]
 
 
 def evidence_words(row: Row) -> str:
@@ -62,9 +60,4 @@ def evidence_words(row: Row) -> str:
         return state.because
     if row.status == WAIVED:
         return state.reason
-    words = [state.evidence]
-    if state.page:
-        words.append(state.page)
-    if state.figure:
-        words.append(state.figure)
-    return ", ".join(words)
+    return ", ".join(word for word in (state.evidence, state.page, state.figure) if word)

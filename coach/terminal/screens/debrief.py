@@ -1,64 +1,74 @@
-"""The debrief: parts that one goes to with a key each, and what is noted down afterwards."""
+"""The debrief, of a running sprint too: one page, its parts, and what is noted afterwards."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
-from typing import ClassVar, TypeVar
+from typing import ClassVar
 
 from textual import work
 from textual.binding import Binding, BindingType
 from textual.message import Message
 
-from coach.debrief.account.data import Account
 from coach.history.ended import passed_over_words
-from coach.history.read_sprint import FORGED, SprintRead, read_sprint
+from coach.history.read_sprint import SprintRead, read_sprint
+from coach.report.report import report_of
+from coach.report.sections import Report
 from coach.sprint.brief.house_making import defaults_of, make_item
 from coach.sprint.brief.house_rules import house_file
-from coach.sprint.commands import NoteFinding, WithdrawFinding
+from coach.sprint.commands import End, NoteFinding, WithdrawFinding
 from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.journal.sessions_folder import sessions_folder
 from coach.sprint.rules.after import unmade_finding
-from coach.sprint.session import Session
 from coach.sprint.state import State
 from coach.terminal.actions import Action, bindings
 from coach.terminal.drawing.debrief_lines import (
+    ALL,
     FINDINGS,
     PARTS,
-    debrief_lines,
+    about,
     debrief_text,
     debrief_title,
-    finding_key,
-    finding_of,
-    item_of,
+    page_lines,
+    part_lines,
     part_of,
 )
-from coach.terminal.drawing.debrief_parts import heading_key
 from coach.terminal.drawing.lines import Line, Span, line, wrapped
 from coach.terminal.glyphs import shown
 from coach.terminal.screens.copying import copy_out
-from coach.terminal.screens.debrief_noting import Making, Noting
+from coach.terminal.screens.debrief_noting import house_rule, late_finding
 from coach.terminal.screens.one_journal import OneJournal
 from coach.terminal.screens.one_list import BACK, HELP
+from coach.terminal.screens.prompts import ACCEPTED, LOOK, end_question
 from phases.kit.refusals import Refusal
 from phases.kit.text import line as one_line
 
-T = TypeVar("T")
-ACTIONS = (
-    Action("unfold", "enter", "more", "All of the part under the cursor, or its short form", 1),
+END = Action("end", "E", "end", "End the sprint, with the order accepted or without one", 1)
+AFTERWARDS = (
     Action("note", "f", "late finding", "Note a fault that was found after the sprint", 2),
-    Action("make", "i", "house rule", "Make an item of your own of a late finding", 3),
     Action("bringup", "b", "bring-up", "The sheet for the first power-on, and its readings", 4),
-    Action("html", "h", "HTML", "Write it as one HTML file beside the journal", 4),
-    Action("markdown", "k", "Markdown", "Write it as Markdown beside the journal", 5),
-    Action("all", "a", "all", "All of every part, or the short form", 6),
-    Action("copy", "c", "copy", "Copy all this out, to the clipboard and beside the journal", 7),
+)
+OF_A_FINDING = (
+    Action("make", "i", "house rule", "Make an item of your own of a late finding", 3),
     Action("take_back", "x", "take back", "The finding under the cursor was a mistake", 8),
+)
+ACTIONS = (
+    Action("open", "enter", "more", "The part of the line under the cursor; what is folded", 1),
+    *AFTERWARDS,
+    *OF_A_FINDING,
+    Action("all", "a", "all", "Every part, nothing folded; or the first page again", 3),
+    Action("write('.html')", "h", "HTML", "Write it as one HTML file beside the journal", 5),
+    Action("write('.md')", "k", "Markdown", "Write it as Markdown beside the journal", 6),
+    Action("copy", "c", "copy", "Copy all this out, to the clipboard and beside the journal", 7),
     BACK,
-    Action("leave", "q", "leave", "Leave the coach", 9),
+    Action("leave", "q", "leave", "Leave the coach; a sprint that is running goes on", 9),
     HELP,
 )
 _LOW = 20
+"""Rows below which there is none for what kind of run it was."""
+
 _WIDEST = 120
 """Cells beyond which a line is hard to follow back."""
 
@@ -69,151 +79,176 @@ class DebriefScreen(OneJournal):
     newer journals that were not meant when this one was taken."""
 
     NAME = "debrief"
-    ACTIONS: ClassVar[tuple[Action, ...]] = ACTIONS
+    ACTIONS: ClassVar[tuple[Action, ...]] = (END, *ACTIONS)
     BINDINGS: ClassVar[list[BindingType]] = [
-        *bindings(ACTIONS),
+        *bindings((END, *ACTIONS)),
         *(Binding(part.key, f"part('{part.key}')", show=False) for part in PARTS),
     ]
 
-    class Told(Message):
-        """The account was made, or why there is none."""
+    class Made(Message):
+        """The report was made, or why there is none."""
 
-        def __init__(self, read: SprintRead | None, account: Account | None, fault: str) -> None:
+        def __init__(self, read: SprintRead | None, report: Report | None, fault: str) -> None:
             super().__init__()
-            self.read, self.account, self.fault = read, account, fault
+            self.read, self.report, self.fault = read, report, fault
 
     def __init__(
-        self, path: Path, *, note: bool = False, as_item: int = 0, rules: Path | None = None,
-        accept_edit: bool = False, passed_over: int = 0,
-    ) -> None:  # fmt: skip
+        self,
+        path: Path,
+        *,
+        note: bool = False,
+        as_item: int = 0,
+        rules: Path | None = None,
+        accept_edit: bool = False,
+        passed_over: int = 0,
+    ) -> None:
         super().__init__(path, accept_edit=accept_edit)
+        self.report: Report | None = None
+        self.part = ""
+        """What is shown: "" for the first page, a part by its digit, or ALL."""
+        self.opened: frozenset[str] = frozenset()
         self._passed_over = passed_over
-        self.account: Account | None = None
-        self.unfolded: frozenset[str] = frozenset()
         self._rules = rules
         self._fault = ""
-        self._asks_at_once = note
-        self._makes_at_once = as_item
         self._draft = NoteFinding("")
-        self._shows = ""
+        self._then: Callable[[], object] | None = None
+        """What is done once the report is there."""
+        if note or as_item:
+            self._then = self.action_note if note else partial(self._make, as_item)
+        self._told_of = 0
         self._drawn: tuple[object, list[Line]] = (None, [])
 
-    # ---- the account ---------------------------------------------------------------------------
+    # ---- the report ----------------------------------------------------------------------------
 
     def on_mount(self) -> None:
         super().on_mount()
         self.tell()
 
     def tell(self) -> None:
-        """The account anew. Of the sprint that is open nothing need be read."""
-        self._tell(self.look() if self.live is not None else None)
+        """Makes the report. Of the sprint that is open nothing need be read."""
+        self._told_of = len(self.live.history) if self.live else 0
+        self._tell(self.look() if self.live else None)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="debrief")
     def _tell(self, read: SprintRead | None) -> None:
-        from coach.debrief.account.telling import account_of
-
         try:
             read = read or read_sprint(self.path)
-            self.post_message(self.Told(read, account_of(read), ""))
+            self.post_message(self.Made(read, report_of(read), ""))
         except Refusal as refusal:
-            self.post_message(self.Told(None, None, str(refusal)))
-        except FORGED as fault:
-            says = f"This journal cannot be told ({type(fault).__name__}): coach verify {self.path}"
-            self.post_message(self.Told(None, None, says))
+            self.post_message(self.Made(None, None, str(refusal)))
 
-    def on_debrief_screen_told(self, event: Told) -> None:
-        self.sprint_read, self.account, self._fault = event.read, event.account, event.fault
+    def on_debrief_screen_made(self, event: Made) -> None:
+        self.sprint_read, self.report, self._fault = event.read, event.report, event.fault
         self.repaint()
-        if event.account is None:
-            return
-        if self._shows:
-            key, self._shows = self._shows, ""
-            self.call_after_refresh(self._go_to, key)
-        if self._asks_at_once:
-            self._asks_at_once = False
-            self.action_note()
-        elif self._makes_at_once:
-            number, self._makes_at_once = self._makes_at_once, 0
-            self._make(number)
+        if event.report is not None and self._then is not None:
+            then, self._then = self._then, None
+            self.call_after_refresh(then)
+
+    def repaint(self) -> None:
+        """The report follows what happens in the sprint that is open."""
+        if self.live and self._told_of and len(self.live.history) != self._told_of:
+            self.tell()
+        super().repaint()
 
     # ---- what it shows -------------------------------------------------------------------------
 
     def title_lines(self, width: int) -> list[Line]:
-        if self.account is not None:
-            return debrief_title(self.account, width)
+        if self.report is not None:
+            kind = self.report.kind if self.size.height >= _LOW else ""
+            return debrief_title(replace(self.report, kind=kind), width)
         return [line(Span(" Debrief", "title"))]
 
     def body_lines(self, width: int) -> list[Line]:
-        if self.account is None:
+        if self.report is None:
             words, role = (self._fault, "due") if self._fault else ("Reading the journal", "quiet")
             return [line(Span(f" {part}", role)) for part in wrapped(words, width - 2, 6)]
-        low, room = self.size.height < _LOW, min(width - 1, _WIDEST)  # one for the scroll bar
-        key = (id(self.account), room, self.unfolded, low)
+        room = min(width - 1, _WIDEST)  # one for the scroll bar
+        rows = self.size.height - len(self.title_lines(width)) - 1  # and one for the keys
+        key = (id(self.report), room, rows, self.part, self.opened)
         if self._drawn[0] != key:
-            self._drawn = (key, debrief_lines(self.account, room, self.unfolded, low=low))
+            made = (
+                part_lines(self.report, self.part, room, self.opened)
+                if self.part
+                else page_lines(self.report, room, rows)
+            )
+            self._drawn = (key, made)
         return self._drawn[1]
 
-    # ---- moving and folding --------------------------------------------------------------------
+    def shown_actions(self) -> Sequence[Action]:
+        """Before the end, the key that ends it; a house rule is made of a finding."""
+        read = self.sprint_read
+        if read is not None and not read.state.ended:
+            found = [one for one in ACTIONS if one not in (*AFTERWARDS, *OF_A_FINDING)]
+            return [END, *found] if self.live else found
+        some = read is not None and bool(read.state.findings)
+        return [one for one in ACTIONS if some or one not in OF_A_FINDING]
 
-    def action_part(self, part: str) -> None:
-        """Goes to a part; once there, the same key unfolds it."""
-        if self.rows.key == heading_key(part):
-            self._turn(part)
-        self._go_to(heading_key(part))
-
-    def _go_to(self, key: str) -> None:
-        """Puts a line at the top, so that what stands below it is seen."""
-        at = next((i for i, one in enumerate(self.rows.lines) if one.key == key), -1)
-        if at < 0:
-            return
-        self.rows.put_cursor(key)
-        self.rows.scroll_to(y=at, animate=False)
-
-    def action_unfold(self) -> None:
-        part = part_of(self.rows.key)
-        if part:
-            stays = self.rows.key
-            self._turn(part)
-            if self.rows.key != stays:
-                self._go_to(heading_key(part))
-
-    def _turn(self, part: str) -> None:
-        self.unfolded ^= {part}
-        self.repaint()
+    # ---- moving --------------------------------------------------------------------------------
 
     def action_all(self) -> None:
-        every = frozenset(part.key for part in PARTS)
-        part = part_of(self.rows.key)
-        self.unfolded = frozenset() if self.unfolded == every else every
+        self.action_part("" if self.part == ALL else ALL)
+
+    def action_open(self) -> None:
+        """From a line of the page to its part; shows what is folded below a line."""
+        key = self.rows.key
+        if fold := about(key, "fold"):
+            self.opened |= {fold}
+            self.repaint()
+        elif key and not self.part:
+            self.action_part(part_of(key))
+            self._go_to(lambda other: other == key)
+
+    def action_back(self) -> None:
+        """From a part to the page; from there away."""
+        if self.part:
+            self.action_part("")
+        else:
+            super().action_back()
+
+    def action_part(self, part: str) -> None:
+        """One part, all of them, or the first page again."""
+        self.part = part
         self.repaint()
-        if part:
-            self._go_to(heading_key(part))
+        self._go_to(bool)
+
+    def _go_to(self, meant: Callable[[str], bool]) -> None:
+        """Puts the first line that is meant at the top, so that what is below it is seen."""
+        at = next((i for i, one in enumerate(self.rows.lines) if meant(one.key)), -1)
+        if at >= 0:
+            self.rows.put_cursor(self.rows.lines[at].key)
+            self.rows.scroll_to(y=at, animate=False)
+
+    # ---- the end, and leaving ------------------------------------------------------------------
+
+    def action_end(self) -> None:
+        def answer(value: str) -> None:
+            if value != LOOK:
+                self.app.do(End(value == ACCEPTED))
+
+        if self.live is not None and not self.live.state.ended:
+            self.ask(end_question(self.live.state), answer)
+
+    def action_leave(self) -> None:
+        if self.live is not None and not self.live.state.ended:
+            self.app.leave()
+        else:
+            self.app.exit(0)
 
     # ---- taking it along -----------------------------------------------------------------------
 
     def action_copy(self) -> None:
-        if self.account is not None:
-            copy_out(self.app, debrief_text(self.account), "debrief", self.path)
+        if self.report is not None:
+            copy_out(self.app, debrief_text(self.report), "debrief", self.path)
 
-    def action_html(self) -> None:
-        from coach.debrief.report.html import html_of
+    def action_write(self, ending: str) -> None:
+        from coach.report.html import html_of
+        from coach.report.markdown import markdown_of
+        from coach.report.report_file import write_report
 
-        self._write(html_of, ".html")
-
-    def action_markdown(self) -> None:
-        from coach.debrief.report.markdown import markdown_of
-
-        self._write(markdown_of, ".md")
-
-    def _write(self, text_of: Callable[[Account], str], ending: str) -> None:
-        from coach.debrief.report.report_file import write_report
-
-        if self.account is not None:
-            account = self.account
+        if (report := self.report) is not None:
+            made = partial(html_of if ending == ".html" else markdown_of, report)
             self.app.say("Writing the debrief", "quiet")
-            self.write_beside(
-                "The debrief", f"debrief{ending}", lambda: text_of(account), write_report
-            )
+            self.write_beside("The debrief", f"debrief{ending}", made, write_report)
 
     def action_bringup(self) -> None:
         from coach.terminal.screens.bringup import BringupScreen
@@ -224,31 +259,26 @@ class DebriefScreen(OneJournal):
 
     def action_note(self) -> None:
         read = self._ended()
-        if read is not None:
-            draft = self._draft
-            item = item_of(self.rows.key)
-            if item and not draft.fault:
-                draft = NoteFinding("", item)
-            noting = Noting(self.app.push_screen, read.state, self._note, draft, self._of(read))
-            self._noting = noting
-            noting.begin()
-
-    def _of(self, read: SprintRead) -> list[str]:
-        """Which sprint a finding is of, in lines above the first question."""
+        if read is None:
+            return
+        item = about(self.rows.key, "item")
+        if item and not self._draft.fault:
+            self._draft = NoteFinding("", item)
         when = f"{read.setup.started:%Y-%m-%d %H:%M}"
         of = one_line(f"{read.setup.brief.title}, {when}, {self.path.name}")
-        return [of, *passed_over_words(self._passed_over)]
+        above = [of, *passed_over_words(self._passed_over)]
+        late_finding(
+            self.app.push_screen, read.state, self._draft, above, done=self._note, left=self._left
+        )
 
-    def _note(self, command: NoteFinding | None) -> None:
-        self._draft = self._noting.draft
-        if command is None:
-            self.app.say("Nothing was noted" if self._draft.fault else "")
-            return
+    def _left(self, draft: NoteFinding) -> None:
+        """What was answered so far is offered again."""
+        self._draft = draft
+        self.app.say("Nothing was noted" if draft.fault else "")
 
-        def noted(session: Session) -> tuple[str, int]:
-            return session.do(command), max(session.state.findings)
-
-        done = self.with_session(noted)
+    def _note(self, draft: NoteFinding) -> None:
+        self._draft = draft
+        done = self.with_session(lambda session: (session.do(draft), max(session.state.findings)))
         if done is not None:
             self._draft = NoteFinding("")
             self.app.say(done[0], "done")
@@ -258,11 +288,8 @@ class DebriefScreen(OneJournal):
         finding = self._finding()
         if finding is None:
             return
-        made = self.sprint_read.state.made_items.get(finding.number) if self.sprint_read else None
         says = self.with_session(lambda session: session.do(WithdrawFinding(finding.number)))
         if says is not None:
-            if made is not None:
-                says = f"{says}; its item {made.item} stays in {made.kept_in}"
             self.app.say(shown(says), "done")
             self._show_findings()
 
@@ -283,10 +310,7 @@ class DebriefScreen(OneJournal):
     def _ask_rule(self, finding: FindingNoted, state: State) -> None:
         path = self._rules or house_file(sessions_folder())
 
-        def made(given: Mapping[str, str] | None) -> None:
-            if given is None:
-                self.app.say("No item was made")
-                return
+        def made(given: Mapping[str, str]) -> None:
             done = self.with_session(
                 lambda session: make_item(session, finding.number, path, given)[1]
             )
@@ -296,8 +320,14 @@ class DebriefScreen(OneJournal):
                 self._show_findings(finding.number)
 
         names = {phase.id: phase.name for phase in state.setup.phases}
-        defaults = defaults_of(state, finding)
-        Making(self.app.push_screen, finding, defaults, names, made).begin()
+        house_rule(
+            self.app.push_screen,
+            finding,
+            defaults_of(state, finding),
+            names,
+            done=made,
+            left=lambda _: self.app.say("No item was made"),
+        )
 
     def _finding(self, *, unmade: bool = False) -> FindingNoted | None:
         """The finding under the cursor, else the only one there is; says where it is neither."""
@@ -306,7 +336,8 @@ class DebriefScreen(OneJournal):
             return None
         made = read.state.made_items if unmade else {}
         found = [one for number, one in read.state.findings.items() if number not in made]
-        under = read.state.findings.get(finding_of(self.rows.key))
+        number = about(self.rows.key, "finding")
+        under = read.state.findings.get(int(number)) if number else None
         if under is not None:
             return under
         if len(found) == 1:
@@ -319,20 +350,13 @@ class DebriefScreen(OneJournal):
         """The sprint, if it has ended: before that nothing is found late."""
         read = self.sprint_read
         if read is not None and not read.state.ended:
-            self.app.say("The sprint goes on; a late finding is noted after its end", "due")
+            self.app.say("Still running; a late finding is noted after the end", "due")
             return None
         return read
 
     def _show_findings(self, number: int = 0) -> None:
-        """The account anew, with all findings; the one of that number at the top."""
-        self.unfolded |= {FINDINGS}
-        self._shows = finding_key(number) if number else heading_key(FINDINGS)
+        """The report again, at its findings; the one of that number at the top."""
+        self.part = FINDINGS
+        if number:
+            self._then = partial(self._go_to, lambda key: about(key, "finding") == f"{number}")
         self.tell()
-
-    # ---- leaving -------------------------------------------------------------------------------
-
-    def shown_actions(self) -> Sequence[Action]:
-        """A house rule is made of a finding: without one its key is not in the line."""
-        read = self.sprint_read
-        some = read is not None and bool(read.state.findings)
-        return [a for a in ACTIONS if some or a.name not in ("make", "take_back")]

@@ -1,17 +1,17 @@
 """What the debrief asks: a late finding, one line after the other, and the house rule made of it.
 
-Each question but the first may be left empty; Escape leaves them all, and what was typed is
-offered again the next time.
+Each question of a finding but the first may be left empty; Escape leaves them all, and what was
+typed is offered again the next time.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 from textual.screen import Screen
 
-from coach.sprint.brief.house_making import statement_offered
+from coach.sprint.brief.house_making import LONGEST, SHORTEST, statement_offered
 from coach.sprint.commands import NoteFinding
 from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.rules.after import board_number, minutes_of
@@ -24,152 +24,149 @@ from phases.kit.refusals import Refusal
 Push = Callable[[Screen[str | None], Callable[[str | None], None]], object]
 """Puts a question over the screen and hands its answer on; None where it was left."""
 
+Given = dict[str, str]
+"""Answers by the name of what they were asked for."""
 
-@dataclass
-class Noting:
-    """The questions of a late finding. done: gets the command, or None where it was left. of:
-    which sprint it is of, in lines above the first question."""
-
-    push: Push
-    state: State
-    done: Callable[[NoteFinding | None], None]
-    draft: NoteFinding = field(default_factory=lambda: NoteFinding(""))
-    of: Sequence[str] = ()
-
-    def begin(self) -> None:
-        question = AskLine("What was wrong?", value=self.draft.fault, check=_said, above=self.of,
-                           hint="One line, as in: R5 is 10 kΩ, not 1 kΩ")  # fmt: skip
-        self._ask(question, "fault", self._item)
-
-    def _item(self) -> None:
-        def answered(item: str | None) -> None:
-            if item is None:
-                self.done(None)
-                return
-            self.draft = replace(self.draft, item="" if item == NO_ITEM else item)
-            self._board()
-
-        self.push(WhichItem(self.state, self.draft.item), answered)
-
-    def _board(self) -> None:
-        question = AskLine("On which board?", value=self.draft.board, check=_board_fault,
-                           hint="The number on it, as in 2; empty: on all")  # fmt: skip
-        self._ask(question, "board", self._minutes)
-
-    def _minutes(self) -> None:
-        hint = "25 min, 1.5 h; empty: not known"
-        question = AskLine("What time did it cost?", value=self.draft.minutes,
-                           check=_minutes_fault, hint=hint)  # fmt: skip
-        self._ask(question, "minutes", self._bodge)
-
-    def _bodge(self) -> None:
-        question = AskLine("What was done to the board?", value=self.draft.bodge,
-                           hint="The bodge, as in: 1 kΩ on top of R5; empty: nothing")  # fmt: skip
-        self._ask(question, "bodge", lambda: self.done(self.draft))
-
-    def _ask(self, question: AskLine, name: str, then: Callable[[], None]) -> None:
-        def answered(text: str | None) -> None:
-            if text is None or (name == "fault" and not text.strip()):
-                self.done(None)
-                return
-            self.draft = replace(self.draft, **{name: text})
-            then()
-
-        self.push(question, answered)
+Questions = Mapping[str, Callable[[], Screen[str | None]]]
+"""By the name of what they ask for, in the order they are asked."""
 
 
-def _said(text: str) -> str:
-    return "" if text.strip() else "Say in a line what was wrong"
+def _ask(
+    push: Push, questions: Questions, done: Callable[[Given], None], left: Callable[[Given], None]
+) -> None:
+    """One question after the other; left: gets what was answered before one was left."""
+    given: Given = {}
+    names = list(questions)
 
-
-def _board_fault(text: str) -> str:
-    return _fault(board_number, text)
-
-
-def _minutes_fault(text: str) -> str:
-    return _fault(minutes_of, text)
-
-
-def _fault(check: Callable[[str], object], text: str) -> str:
-    """Why an answer will not do; an empty one always does."""
-    try:
-        if text.strip():
-            check(text)
-    except Refusal as refusal:
-        return str(refusal)
-    return ""
-
-
-@dataclass
-class Making:
-    """The questions of a house rule. defaults: of `coach.sprint.brief.house_making.defaults_of`.
-
-    phases: names by id. done: gets what was said; None where it was left.
-    """
-
-    push: Push
-    finding: FindingNoted
-    defaults: Mapping[str, str]
-    phases: Mapping[str, str]
-    done: Callable[[Mapping[str, str] | None], None]
-    given: dict[str, str] = field(default_factory=dict)
-
-    def begin(self) -> None:
-        question = AskLine(
-            "What must be so on every board from now on?", check=_length_fault,
-            above=[f"Finding {self.finding.number}: {self.finding.fault}"],
-            hint="As in: Battery lead carries the charge current. ↓ offers:",
-            offers=[statement_offered(self.finding)],
-        )  # fmt: skip
-        self._line(question, "statement", self._why)
-
-    def _why(self) -> None:
-        question = AskLine("What goes wrong without it?", value=self.defaults["why"],
-                           check=_length_fault)  # fmt: skip
-        self._line(question, "why", self._severity)
-
-    def _severity(self) -> None:
-        words = {
-            Severity.DEAD_BOARD: "does not run", Severity.DEGRADED: "runs worse",
-            Severity.HAZARD: "can hurt somebody", Severity.REWORK: "costs time at the bench",
-        }  # fmt: skip
-        first = _first([str(one) for one in words], self.defaults["severity"])
-        choices = [(one, f"{one}: {words[Severity(one)]}") for one in first]
-        self._choice("What does leaving it out cost?", choices, "severity", self._phase)
-
-    def _phase(self) -> None:
-        ids = _first(PHASE_IDS, self.defaults["phase"])
-        choices = [(one, self.phases.get(one, one)) for one in ids]
-        self._choice("In which phase is it asked?", choices, "phase", self._made)
-
-    def _made(self) -> None:
-        self.done(self.given)
-
-    def _line(self, question: AskLine, name: str, then: Callable[[], None]) -> None:
-        self.push(question, lambda text: self._took(text, name, then))
-
-    def _choice(
-        self, prompt: str, choices: Sequence[tuple[str, str]], name: str, then: Callable[[], None]
-    ) -> None:
-        self.push(AskChoice(prompt, choices), lambda value: self._took(value, name, then))
-
-    def _took(self, value: str | None, name: str, then: Callable[[], None]) -> None:
-        if value is None:
-            self.done(None)
+    def ask(number: int) -> None:
+        if number == len(names):
+            done(given)
             return
-        self.given[name] = value
-        then()
+
+        def answered(text: str | None) -> None:
+            if text is None:
+                left(given)
+                return
+            given[names[number]] = text
+            ask(number + 1)
+
+        push(questions[names[number]](), answered)
+
+    ask(0)
+
+
+# ---- a late finding ----------------------------------------------------------------------------
+
+
+def late_finding(
+    push: Push,
+    state: State,
+    draft: NoteFinding,
+    above: Sequence[str],
+    *,
+    done: Callable[[NoteFinding], None],
+    left: Callable[[NoteFinding], None],
+) -> None:
+    """draft: what is offered. above: which sprint it is of, in lines over the first question."""
+    questions: Questions = {
+        "fault": lambda: AskLine(
+            "What was wrong?",
+            value=draft.fault,
+            check=_fault_fault,
+            above=above,
+            hint="One line, e.g. R5 is 10 kΩ, not 1 kΩ",
+        ),
+        "item": lambda: WhichItem(state, draft.item),
+        "board": lambda: AskLine(
+            "On which board?",
+            value=draft.board,
+            check=_checked(board_number),
+            hint="The number on it, e.g. 2; empty: on all",
+        ),
+        "minutes": lambda: AskLine(
+            "What time did it cost?",
+            value=draft.minutes,
+            check=_checked(minutes_of),
+            hint="25 min, 1.5 h; empty: not known",
+        ),
+        "bodge": lambda: AskLine(
+            "How was it reworked?",
+            value=draft.bodge,
+            hint="e.g. 1 kΩ on top of R5; empty: not at all",
+        ),
+    }
+
+    def known(given: Given) -> NoteFinding:
+        item = given.get("item", draft.item)
+        return replace(draft, **{**given, "item": "" if item == NO_ITEM else item})
+
+    _ask(push, questions, lambda given: done(known(given)), lambda given: left(known(given)))
+
+
+def _fault_fault(text: str) -> str:
+    return "" if text.strip() else "Describe the fault in one line"
+
+
+def _checked(check: Callable[[str], object]) -> Callable[[str], str]:
+    """Why an answer will not do; an empty one always does."""
+
+    def fault(text: str) -> str:
+        try:
+            if text.strip():
+                check(text)
+        except Refusal as refusal:
+            return str(refusal)
+        return ""
+
+    return fault
+
+
+# ---- the house rule made of it -----------------------------------------------------------------
+
+_COSTS = {
+    Severity.DEAD_BOARD: "does not run",
+    Severity.DEGRADED: "runs worse",
+    Severity.HAZARD: "can hurt somebody",
+    Severity.REWORK: "costs time at the bench",
+}
+
+
+def house_rule(
+    push: Push,
+    finding: FindingNoted,
+    defaults: Mapping[str, str],
+    phases: Mapping[str, str],
+    *,
+    done: Callable[[Given], None],
+    left: Callable[[Given], None],
+) -> None:
+    """defaults: of `coach.sprint.brief.house_making.defaults_of`. phases: names by id."""
+    costs = {f"{one}": f"{one}: {words}" for one, words in _COSTS.items()}
+    names = {one: phases.get(one, one) for one in PHASE_IDS}
+    questions: Questions = {
+        "statement": lambda: AskLine(
+            "What must be true on every board from now on?",
+            check=_length_fault,
+            above=[f"Finding {finding.number}: {finding.fault}"],
+            hint="e.g. Battery lead carries the charge current. ↓ offers:",
+            offers=[statement_offered(finding)],
+        ),
+        "why": lambda: AskLine(
+            "What goes wrong without it?", value=defaults["why"], check=_length_fault
+        ),
+        "severity": lambda: _choice("What does missing it cost?", costs, defaults["severity"]),
+        "phase": lambda: _choice("In which phase is it asked?", names, defaults["phase"]),
+    }
+    _ask(push, questions, done, left)
+
+
+def _choice(prompt: str, choices: Mapping[str, str], proposed: str) -> AskChoice:
+    """The proposed one at the top, where it is among them."""
+    return AskChoice(prompt, sorted(choices.items(), key=lambda pair: pair[0] != proposed))
 
 
 def _length_fault(text: str) -> str:
-    from coach.sprint.brief.house_making import LONGEST, SHORTEST
-
     length = len(text.strip())
     if SHORTEST <= length <= LONGEST:
         return ""
     return f"{length} characters; give {SHORTEST} to {LONGEST}"
-
-
-def _first(words: Sequence[str], first: str) -> list[str]:
-    """With the proposed one at the top, where it is among them."""
-    return sorted(words, key=lambda word: word != first)

@@ -1,58 +1,117 @@
-"""Explains the screen one is on: its lines and marks, then every key."""
+"""Explains the screen one is on: its marks, from its page in help/, then every key.
+
+A page is Markdown: a title, a paragraph, tables of marks, and a link on a line of its own where
+another page's marks belong. What it says is shown as it is; nothing in it is read as markup.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import ClassVar
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
 
-from textual.binding import Binding, BindingType
+from coach.terminal.actions import Action
+from coach.terminal.drawing.lines import (
+    BLANK,
+    Line,
+    Span,
+    fit,
+    line,
+    paragraph,
+    title_line,
+    width_of,
+    wrapped,
+)
+from coach.terminal.screens.one_list import OneList
 
-from coach.terminal.actions import SPRINT, Action, bindings
-from coach.terminal.drawing.help_lines import ABOUT, About, help_lines
-from coach.terminal.drawing.lines import BLANK, Line, Span, line
-from coach.terminal.screens.one_list import BACK, OneList
-
-SCROLL = Action("scroll", "space", "on", "Scroll on; so do the arrow keys", 1)
+PAGES = Path(__file__).parents[1] / "help"
+_HEADS = ("mark", "---")
+"""What the first cell of a row holds that is no mark."""
 
 
-def actions_of(name: str) -> tuple[Action, ...]:
-    """The actions of a screen; none where its keys are explained with its marks."""
-    from coach.terminal.screens.board import BoardScreen
-    from coach.terminal.screens.end import EndScreen
-    from coach.terminal.screens.journal import JournalScreen
-    from coach.terminal.screens.new import ACTIONS
-    from coach.terminal.screens.parked import ParkedScreen
-    from coach.terminal.screens.start import StartScreen
-    from coach.terminal.screens.to_draw import ToDrawScreen
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A word or a mark on the screen, as it is drawn there, what it means and its role."""
 
-    lists = (StartScreen, EndScreen, JournalScreen, BoardScreen, ToDrawScreen, ParkedScreen)
-    known = {screen.NAME: tuple(screen.ACTIONS) for screen in lists}
-    return {**known, "sprint": SPRINT, "new": ACTIONS}.get(name, ())
+    mark: str
+    words: str
+    role: str = "plain"
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    title: str
+    words: str = ""
+    marks: tuple[Mark, ...] = ()
+
+
+@cache
+def page(name: str) -> Page:
+    """The page of a screen; where nobody wrote one, its keys are explained all the same."""
+    path = PAGES / f"{name.replace(' ', '-')}.md"
+    if not path.exists():
+        return Page(name.capitalize(), "Its keys:")
+    title, words, marks = name, [], []
+    for text in path.read_text(encoding="utf-8").splitlines():
+        if text.startswith("|"):
+            mark, meaning, role = (cell.strip() for cell in text.strip("|").split("|"))
+            marks += [Mark(mark, meaning, role or "plain")] if mark not in _HEADS else []
+        elif text.startswith("["):
+            marks += page(text.partition("(")[2].removesuffix(".md)")).marks
+        elif text.startswith("# "):
+            title = text[2:]
+        else:
+            words.append(text)
+    return Page(title, " ".join(words).strip(), tuple(marks))
+
+
+def help_lines(shown: Page, actions: Sequence[Action], width: int) -> list[Line]:
+    """The screen in a few words, its marks, then its keys."""
+    found = paragraph(shown.words, width, 6)
+    if shown.marks:
+        column = min(max(width_of(mark.mark) for mark in shown.marks), width // 3)
+        found.append(BLANK)
+        for mark in shown.marks:
+            found += _explained(mark, column, width)
+    if actions:
+        column = max(width_of(action.shown_key) for action in actions)
+        found += [BLANK, line(Span(" Keys", "quiet"))]
+        for action in actions:
+            found += _explained(Mark(action.shown_key, action.help, "key"), column, width)
+    return found
+
+
+def _explained(mark: Mark, column: int, width: int) -> list[Line]:
+    """A mark, and beside it its words, wrapped under each other."""
+    first, *more = wrapped(mark.words, max(width - column - 5, 12), 6)
+    found = [line("  ", Span(fit(mark.mark, column), mark.role), f"  {first}")]
+    return found + [line(" " * (column + 4) + part) for part in more]
 
 
 class HelpScreen(OneList):
-    """name: of the screen it explains. actions: its keys, by default those of the registry.
-    numbers: for a width, what the numbers on that screen are made of; they come first."""
+    """name, actions: of the screen it explains. numbers: for a width, what the numbers on that
+    screen are made of; they come first."""
 
     NAME = "help"
-    ACTIONS: ClassVar[tuple[Action, ...]] = (SCROLL, BACK)
+    ACTIONS = (
+        Action("scroll_list(10)", "space", "on", "Scroll on; so do the arrow keys", 1),
+        Action("back", "escape,question_mark,q,enter", "back", "Back to where you came from", 20),
+    )
     CURSOR = False
-    BINDINGS: ClassVar[list[BindingType]] = [
-        *bindings((BACK,)), Binding("question_mark,q,enter", "back", show=False),
-    ]  # fmt: skip
 
     def __init__(
-        self, name: str, actions: Sequence[Action] | None = None,
+        self,
+        name: str,
+        actions: Sequence[Action] = (),
         numbers: Callable[[int], list[Line]] | None = None,
-    ) -> None:  # fmt: skip
+    ) -> None:
         super().__init__()
-        self.numbers = numbers
-        self.about = ABOUT.get(name, About(name.capitalize(), "Its keys:"))
-        self.actions = actions_of(name) if actions is None else tuple(actions)
+        self.page, self.actions, self.numbers = page(name), actions, numbers
 
     def title_lines(self, width: int) -> list[Line]:
-        return [line(Span(f" {self.about.title}", "title"))]
+        return [title_line(self.page.title, "", width)]
 
     def body_lines(self, width: int) -> list[Line]:
         first = [*self.numbers(width), BLANK] if self.numbers else []
-        return [*first, *help_lines(self.about, self.actions, width)]
+        return [*first, *help_lines(self.page, self.actions, width)]

@@ -1,64 +1,82 @@
-"""What happened so far, in words."""
+"""The journal in words: one event after the other, calls and what was undone marked."""
 
 from __future__ import annotations
 
-from typing import ClassVar
-
-from textual.binding import BindingType
-
-from coach.history.describe import described
+from coach.history.describe import Described, described
+from coach.sprint.durations import elapsed
 from coach.sprint.events.run import CallMade
-from coach.terminal.actions import Action, bindings
-from coach.terminal.drawing.journal_lines import Entry, journal_lines, journal_title
-from coach.terminal.drawing.lines import Line
-from coach.terminal.screens.one_list import BACK, HELP, OneList
+from coach.terminal.actions import BACK, HELP, Action
+from coach.terminal.drawing.lines import Line, Span, line, title_line, wrapped
+from coach.terminal.screens.one_list import OneList
+from phases.kit.grammar import count
 
-CALLS = Action("calls", "c", "calls only", "Only the calls, or everything again", 1)
+
+def told_lines(told: Described, width: int) -> list[Line]:
+    """An event: elapsed time, its mark, the sentence."""
+    mark, role = _mark(told)
+    says = f"{told.says} Undone later." if told.void else told.says
+    first, *more = wrapped(says, max(width - 12, 20), 4) or [""]
+    when = Span(f" {elapsed(told.stamped.t):>5}", "quiet")
+    found = [line(when, Span(f"  {mark}  {first}", role))]
+    return found + [line(Span(" " * 11), Span(part, role)) for part in more]
+
+
+def _mark(told: Described) -> tuple[str, str]:
+    """(mark, role): ! a call that rang, * a silent one, x undone, a dot what the coach did."""
+    event = told.stamped.event
+    if told.void:
+        return "x", "quiet"
+    if isinstance(event, CallMade):
+        return ("!", "due") if event.rings else ("*", "due")
+    return (" ", "plain") if told.stamped.by else ("·", "quiet")
+
+
+def _is_call(told: Described) -> bool:
+    return isinstance(told.stamped.event, CallMade)
 
 
 class JournalScreen(OneList):
-    """The newest event stands last; the screen follows it until one scrolls up."""
+    """The newest event is last; the screen follows it until one scrolls up."""
 
     NAME = "journal"
-    ACTIONS: ClassVar[tuple[Action, ...]] = (CALLS, BACK, HELP)
+    ACTIONS = (
+        Action("calls", "c", "calls only", "Only the calls, or everything again", 1),
+        BACK,
+        HELP,
+    )
     CURSOR = False
-    BINDINGS: ClassVar[list[BindingType]] = [*bindings((CALLS, BACK, HELP))]
 
     def __init__(self) -> None:
         super().__init__()
         self.calls_only = False
-        self._entries: list[Entry] = []
+        self._told: list[Described] = []
 
-    def on_mount(self) -> None:
-        super().on_mount()
-        self._to_the_end()
-
-    def repaint(self) -> None:
-        follows = self.is_mounted and self.rows.is_vertical_scroll_end
-        before = len(self._entries)
-        super().repaint()
-        if follows and len(self._entries) != before:
+    def paint(self, width: int) -> None:
+        follows, before = self.rows.is_vertical_scroll_end, len(self._told)
+        super().paint(width)
+        if follows and len(self._told) != before:
             self._to_the_end()
 
     def _to_the_end(self) -> None:
         self.rows.scroll_end(animate=False)
 
-    def entries(self) -> list[Entry]:
-        """The history in words, told anew only when it has grown."""
-        history = self.app.sprint.history
-        if len(self._entries) != len(history):
-            told = described(self.app.sprint.setup, history)
-            self._entries = [
-                Entry(one, isinstance(s.event, CallMade), getattr(s.event, "rings", False))
-                for one, s in zip(told, history, strict=True)
-            ]
-        return self._entries
+    def told(self) -> list[Described]:
+        """The history in words, told again only when it has grown."""
+        sprint = self.app.sprint
+        if len(self._told) != len(sprint.history):
+            self._told = described(sprint.setup, sprint.history)
+        return self._told
 
     def title_lines(self, width: int) -> list[Line]:
-        return journal_title(self.entries(), self.calls_only, width)
+        calls = count(sum(map(_is_call, self.told())), "call")
+        if self.calls_only:
+            return [title_line("Calls", calls, width)]
+        return [title_line("Journal", f"{len(self._told)} events, {calls}", width)]
 
     def body_lines(self, width: int) -> list[Line]:
-        return journal_lines(self.entries(), self.calls_only, width)
+        shown = [one for one in self.told() if _is_call(one) or not self.calls_only]
+        found = [row for one in shown for row in told_lines(one, width)]
+        return found or [line(Span(" Nothing yet", "quiet"))]
 
     def action_calls(self) -> None:
         self.calls_only = not self.calls_only

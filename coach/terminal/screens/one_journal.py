@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
@@ -27,12 +28,12 @@ class OneJournal(OneList):
     Where the sprint of this very journal is open, nothing is read or opened a second time.
     """
 
+    @dataclass
     class Said(Message):
         """Something to say that came of a thread."""
 
-        def __init__(self, text: str, role: str) -> None:
-            super().__init__()
-            self.text, self.role = text, role
+        text: str
+        role: str
 
     def __init__(self, path: Path, *, accept_edit: bool = False) -> None:
         super().__init__()
@@ -95,8 +96,3 @@ class OneJournal(OneList):
 
     def action_leave(self) -> None:
         self.app.exit(0)
-
-    def action_help(self) -> None:
-        from coach.terminal.screens.help import HelpScreen
-
-        self.app.push_screen(HelpScreen(self.NAME, self.ACTIONS))

@@ -1,44 +1,53 @@
-"""Parked thoughts, looked through at a pause."""
+"""Parked notes, looked through at a pause: those that wait, then those that are done."""
 
 from __future__ import annotations
 
-from typing import ClassVar
-
-from textual.binding import BindingType
-
 from coach.sprint.commands import Park, Settle
-from coach.terminal.actions import Action, bindings
-from coach.terminal.drawing.lines import Line
-from coach.terminal.drawing.parked_lines import parked_lines, parked_title
-from coach.terminal.screens.ask import AskLine
-from coach.terminal.screens.one_list import BACK, HELP, UNDO, OneList
-
-ACTIONS = (
-    Action("settle", "enter", "settled", "The thought under the cursor is settled", 1),
-    Action("park", "a", "park", "Park another thought", 2),
-    UNDO, BACK, HELP,
-)  # fmt: skip
+from coach.sprint.durations import elapsed
+from coach.sprint.state import Thought
+from coach.terminal.actions import BACK, HELP, UNDO, Action
+from coach.terminal.drawing.lines import BLANK, Line, Span, line, paragraph, title_line, wrapped
+from coach.terminal.screens.one_list import OneList
+from coach.terminal.screens.prompts import AskLine
 
 
 class ParkedScreen(OneList):
-    """Thoughts put aside; settling one takes one key."""
-
     NAME = "parked"
-    ACTIONS: ClassVar[tuple[Action, ...]] = ACTIONS
-    BINDINGS: ClassVar[list[BindingType]] = [*bindings(ACTIONS)]
+    ACTIONS = (
+        Action("settle", "enter", "done", "Mark the note under the cursor as done", 1),
+        Action("park", "a", "park", "Park another note", 2),
+        UNDO,
+        BACK,
+        HELP,
+    )
 
     def title_lines(self, width: int) -> list[Line]:
-        return parked_title(self.app.sprint.state, width)
+        waiting = sum(not note.settled for note in self.state.thoughts)
+        return [title_line("Parked notes", f"{waiting} waiting" if waiting else "", width)]
 
     def body_lines(self, width: int) -> list[Line]:
-        return parked_lines(self.app.sprint.state, width)
+        notes = self.state.thoughts
+        if not notes:
+            words = "No notes parked. One that is parked here waits for the next pause."
+            return [BLANK, *paragraph(words, width, 4)]
+        waiting, done = (
+            [one for note in notes if note.settled == settled for one in _lines(note, width)]
+            for settled in (False, True)
+        )
+        found = waiting or [line(Span(" All notes done", "done"))]
+        return [*found, BLANK, line(Span(" done", "quiet")), *done] if done else found
 
     def action_settle(self) -> None:
         if self.rows.key:
             self.app.do(Settle(int(self.rows.key)))
 
     def action_park(self) -> None:
-        self.ask(AskLine("Park a thought"), self._park)
+        self.ask(AskLine("Park a note"), lambda text: self.app.do(Park(text)))
 
-    def _park(self, text: str) -> None:
-        self.app.do(Park(text))
+
+def _lines(note: Thought, width: int) -> list[Line]:
+    """A note with the time it was parked at; its number is the key of its first line."""
+    role, key = ("quiet", "") if note.settled else ("plain", str(note.number))
+    first, *more = wrapped(note.text, max(width - 10, 16), 4) or [""]
+    found = [line(Span(f" {elapsed(note.t):>5}  ", "quiet"), Span(first, role), key=key)]
+    return found + [line(Span(" " * 8), Span(part, role)) for part in more]

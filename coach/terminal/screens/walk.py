@@ -1,35 +1,131 @@
-"""The walk: one open item after the other, one key each."""
+"""The walk: one open item after the other filling the screen, one key each."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, ClassVar
+from collections.abc import Callable, Iterator, Sequence
+from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.screen import Screen
 
 from coach.sprint.commands import Dismiss, FinishWalk, Undo
-from coach.sprint.state import Row
-from coach.terminal.drawing.head import call_lines
-from coach.terminal.drawing.lines import Line, Span, line, wrapped
-from coach.terminal.drawing.walk_lines import key_lines, walk_keys, walk_lines, walk_title
-from coach.terminal.screens import asking
+from coach.sprint.durations import duration
+from coach.sprint.forgotten import habit_words
+from coach.sprint.pace.reserve import last_step, spare_seconds
+from coach.sprint.rules.proof import proof_of
+from coach.sprint.state import REOPENED, Row, State
+from coach.terminal.drawing.lines import BLANK, Line, Span, line, paragraph, spread_out, width_of
+from coach.terminal.drawing.words import evidence_words, own_minutes, severity_role
+from coach.terminal.screens.item_screen import ItemScreen
 from coach.terminal.walks import Walk
 from coach.terminal.widgets.lines import Lines
+from phases.kit.facts import find_fact
+from phases.kit.grammar import capital, sentence
+from phases.kit.items import ClosingItem, Evidence
 
-if TYPE_CHECKING:
-    from coach.terminal.app import CoachApp
+# ---- what it shows -----------------------------------------------------------------------------
 
 
-class WalkScreen(Screen[bool]):
+def walk_title(walk: Walk, state: State, t: float, width: int) -> Line:
+    """What is walked; of the last walk, the time there is for it too."""
+    tail: tuple[Span, ...] = ()
+    if walk.is_last:
+        spare = spare_seconds(state, t)
+        words = f"{duration(spare)} for it"
+        after = ", then the closing list" if width >= 60 else ""
+        if spare <= 0:
+            words, after = "the closing list first", ": no time left" if width >= 60 else ""
+        tail = (Span(f"{words}{after} ", "plain" if spare > 0 else "due"),)
+    return spread_out((Span(f" {walk.title}", "quiet"),), tail, width)
+
+
+def walk_lines(
+    walk: Walk, state: State, row: Row, count: tuple[int, int], *, width: int, answer: str
+) -> list[Line]:
+    """The item, its reason and its evidence so far; in the last walk the quickest honest way
+    first. count: (which, of how many)."""
+    found = [_head(row, count, width)]
+    for words, role, most in _paragraphs(walk, state, row, answer):
+        above = [] if role == "title" and row.subject else [BLANK]
+        found += [*above, *paragraph(words, width, most, role, indent=2)]
+    return found
+
+
+def _head(row: Row, count: tuple[int, int], width: int) -> Line:
+    which = Span(f"  {count[0]} of {count[1]}", "title"), Span(f"   {row.item.stage}", "quiet")
+    time, severity = f"{own_minutes(row.item):g} min", str(row.item.severity)
+    later, lead = (" to add", "if missed: ") if width >= 60 else ("", "")
+    words = f"takes {time}" if isinstance(row.item, ClosingItem) else f"{time}{later}"
+    cost = Span(severity, severity_role(severity)), Span(f", {words}  ", "quiet")
+    return spread_out(which, (Span(lead, "quiet"), *cost), width)
+
+
+def _paragraphs(walk: Walk, state: State, row: Row, answer: str) -> Iterator[tuple[str, str, int]]:
+    """(words, role, most lines) of each, from the top."""
+    item, was = row.item, row.state.was if row.state else None
+    if row.applies is None and row.question:
+        yield find_fact(row.question).question, "next", 3
+    if row.subject:
+        yield f"{row.title} ({row.subject})", "quiet", 2
+    yield item.statement, "title", 4
+    if habit := habit_words(state, row):
+        yield capital(sentence(habit)), "doubt", 2
+    if walk.is_last:
+        yield sentence(last_step(state, row).way), "next", 3
+    yield f"If missed: {item.why[:1].lower()}{item.why[1:]}", "plain", 3
+    if item.cites and not walk.is_last:
+        proof = proof_of(state, row)
+        if compare := proof.says if proof.calculations else answer:
+            yield compare, "next", 3
+    if row.status == REOPENED:
+        before = f". Before: {was.evidence} {was.page}".rstrip() if was else ""
+        yield f"Reopened: {evidence_words(row)}{before}", "doubt", 3
+    yield f"Source: {item.source}", "quiet", 2
+
+
+def walk_keys(row: Row) -> list[tuple[str, str]]:
+    """(key, label) of what can be said about this item."""
+    keys: list[tuple[str, str]] = []
+    if row.applies is None:
+        keys += [("y", "it is there"), ("n", "it is not")]
+    else:
+        doubt = row.state is not None and row.state.doubt
+        if Evidence.CALCULATED in row.item.met_by and not doubt:
+            keys.append(("c", "calculate"))
+        else:
+            keys.append(("y", "still valid" if doubt else "yes"))
+        if row.item.asks is not None:
+            keys.append(("n", "not here"))
+    if Evidence.DATA_SHEET in row.item.met_by:
+        keys.append(("r", "data sheet"))
+    return [*keys, ("space", "skip"), ("w", "waive"), ("esc", "back")]
+
+
+def key_lines(keys: Sequence[tuple[str, str]], width: int) -> list[Line]:
+    """The keys with their labels, on as many lines as they need."""
+    rows: list[list[Span]] = [[]]
+    used = 0
+    for key, label in keys:
+        size = width_of(key) + width_of(label) + 3
+        if used and used + size > width:
+            rows.append([])
+            used = 0
+        rows[-1] += [Span(f"  {key} ", "key"), Span(label, "quiet")]
+        used += size
+    return [line(*spans) for spans in rows]
+
+
+# ---- the screen --------------------------------------------------------------------------------
+
+
+class WalkScreen(ItemScreen[bool]):
     """Goes through a walk, whichever it is. Dismissed with whether its end was reached."""
 
-    app: CoachApp
+    NAME = "walk"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y,m,enter", "yes", "yes", show=False),
         Binding("n", "not_here", "not here", show=False),
-        Binding("space,right", "later", "not yet", show=False),
+        Binding("space,right", "later", "skip", show=False),
         Binding("left", "back", "the one before", show=False),
         Binding("w", "waive", "waive", show=False),
         Binding("r", "sheet", "data sheet", show=False),
@@ -37,7 +133,7 @@ class WalkScreen(Screen[bool]):
         Binding("u", "undo", "undo", show=False),
         Binding("f", "further", "more checks", show=False),
         Binding("question_mark", "help", "help", show=False),
-        Binding("escape,q", "leave", "leave", show=False),
+        Binding("escape,q", "leave", "back", show=False),
     ]
 
     def __init__(self, walk: Walk) -> None:
@@ -46,6 +142,7 @@ class WalkScreen(Screen[bool]):
         self.keys = list(walk.keys)
         self.folded = list(walk.further)
         self.at = 0
+        self._finished = False
 
     def compose(self) -> ComposeResult:
         yield Lines(id="walk-call")
@@ -56,44 +153,26 @@ class WalkScreen(Screen[bool]):
 
     def on_mount(self) -> None:
         self.app.said = ("", "plain")  # what was said before the walk is of no use in it
-        self._skip_closed()
-        self.repaint()
 
     def on_screen_resume(self) -> None:
-        self._skip_closed()
-        self.repaint()
-
-    def on_resize(self) -> None:
-        self.repaint()
+        self._on(0)
 
     @property
     def row(self) -> Row | None:
-        if self.at < len(self.keys):
-            return self.app.sprint.state.by_key.get(self.keys[self.at])
-        return None
+        return self.state.by_key.get(self.keys[self.at]) if self.at < len(self.keys) else None
 
-    def repaint(self) -> None:
+    def paint(self, width: int) -> None:
         row = self.row
-        if not self.is_mounted or row is None or not self.size.width:
+        if row is None:
             return
-        width = self.size.width
-        self._put("#walk-call", call_lines(self.app.call, width, self.size.height))
-        sprint, state = self.app.sprint, self.app.sprint.state
-        self._put("#walk-title", [walk_title(self.walk, state, sprint.t, width)])
-        count = (self.at + 1, len(self.keys))
-        answer = self.app.answers.of_row(row)
-        lines = walk_lines(self.walk, state, row, count, width=width, answer=answer)
+        count, answer = (self.at + 1, len(self.keys)), self.app.answers.of_row(row)
+        lines = walk_lines(self.walk, self.state, row, count, width=width, answer=answer)
+        keys = [*walk_keys(row), *([("f", f"{len(self.folded)} more")] if self.folded else [])]
+        self.put("#walk-call", self.call_lines(width))
+        self.put("#walk-title", [walk_title(self.walk, self.state, self.app.sprint.t, width)])
         self.query_one("#walk-item", Lines).show(lines)
-        text, role = self.app.said
-        said = wrapped(text, width - 2, 2 if self.size.height < 20 else 3)
-        self._put("#walk-said", [line(Span(f" {part}", role)) for part in said])
-        keys = [*walk_keys(row), *([("f", f"{len(self.folded)} further")] if self.folded else [])]
-        self._put("#walk-keys", key_lines(keys, width))
-
-    def _put(self, where: str, lines: list[Line]) -> None:
-        widget = self.query_one(where, Lines)
-        widget.show(lines)
-        widget.styles.height = len(lines)
+        self.put("#walk-said", self.said_lines(width))
+        self.put("#walk-keys", key_lines(keys, width))
 
     # ---- keys ----------------------------------------------------------------------------------
 
@@ -101,106 +180,78 @@ class WalkScreen(Screen[bool]):
         row = self.row
         if row is None:
             return
-        if row.applies is None:
-            asking.answer_question(self, row, yes=True)
-            return
         doubt = row.state is not None and row.state.doubt
-        if row.item.cites and not doubt:
+        if row.applies is None:
+            self.answer_question(row, yes=True)
+        elif row.item.cites and not doubt:
             self.app.say("This is met by a calculation: c opens it", "due")
-            return
-        asking.meet(self, row, self._met(row))
+        else:
+            self.meet(row, self._met(row))
 
     def _met(self, row: Row) -> Callable[[], None]:
         """On to the next one; where the page was asked, coming back has gone on already."""
-
-        def go_on() -> None:
-            if self.row is not None and self.row.key == row.key:
-                self._go_on()
-
-        return go_on
+        return lambda: self._on(1) if self.row is not None and self.row.key == row.key else None
 
     def action_not_here(self) -> None:
         row = self.row
         if row is None:
             return
         if self.app.do(Dismiss(row.key)):
-            self._go_on()
+            self._on(1)
         elif row.question:
-            asking.answer_question(self, row)
+            self.answer_question(row)
 
     def action_later(self) -> None:
-        self.at += 1
-        self._skip_closed()
-        self._end_or_show()
+        self._on(1)
 
     def action_back(self) -> None:
         self.at = max(self.at - 1, 0)
-        self.repaint()
+        self.want_paint()
 
     def action_waive(self) -> None:
         if self.row is not None:
-            asking.ask_reason(self, self.row)
+            self.ask_reason(self.row)
 
     def action_sheet(self) -> None:
         if self.row is not None:
-            asking.ask_page(self, self.row)
+            self.ask_page(self.row)
 
     def action_calculate(self) -> None:
         if self.row is not None and self.row.item.cites:
-            asking.open_calculator_of(self, self.row)
+            self.open_calculator_of(self.row)
 
     def action_undo(self) -> None:
         self.app.do(Undo())
-        self.repaint()
 
     def action_further(self) -> None:
-        if not self.folded:
+        if self.folded:
+            self.keys += self.folded
+            self.folded = []
+            self.want_paint()
+        else:
             self.app.say("This walk has no more checks folded away", "quiet")
-            return
-        self.keys += self.folded
-        self.folded = []
-        self.repaint()
-
-    def action_help(self) -> None:
-        from coach.terminal.screens.help import HelpScreen
-
-        self.app.push_screen(HelpScreen("walk"))
 
     def action_leave(self) -> None:
         self._finish(False)
 
     # ---- going on ------------------------------------------------------------------------------
 
-    def _go_on(self) -> None:
-        self.at += 1
-        self._skip_closed()
-        self._end_or_show()
-
-    def _skip_closed(self) -> None:
-        """Items that were closed meanwhile, by a sibling's fact or a calculation, are not asked."""
-        while self.at < len(self.keys):
-            row = self.row
-            if row is not None and not row.closed:
-                return
+    def _on(self, by: int) -> None:
+        """On by so many; what was closed meanwhile, by a sibling's fact or a calculation, is not
+        asked."""
+        self.at += by
+        while self.at < len(self.keys) and (self.row is None or self.row.closed):
             self.at += 1
-        if self.is_mounted and self.keys:
-            self._end_or_show()
-
-    def _end_or_show(self) -> None:
+        self.want_paint()
         if self.at >= len(self.keys):
             self._finish(True)
-        else:
-            self.repaint()
 
     def _finish(self, reached_end: bool) -> None:
         if self._finished:
             return
         self._finished = True
         if self.walk.of and self.at:
-            state = self.app.sprint.state
-            asked = self.keys[: self.at]
-            closed = sum(1 for key in asked if key in state.by_key and state.by_key[key].closed)
+            asked, by_key = self.keys[: self.at], self.state.by_key
+            closed = sum(1 for key in asked if key in by_key and by_key[key].closed)
             self.app.do(FinishWalk(self.walk.of, len(asked), closed))
         self.dismiss(reached_end)
-
-    _finished = False

@@ -1,7 +1,7 @@
 """A calculation to look at: verdict, inputs, outputs, limits, and what follows a moment later.
 
 What would fix it, what drives it and the curve come from a thread after the frame is painted, so
-that they never stand in a key's way.
+that they are never in a key's way.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from textual.timer import Timer
 from textual.widget import Widget
 from textual.worker import get_current_worker
 
-from coach.sprint.rules.calculations import calculation_id
+from coach.sprint.keys import CalculationKey
 from coach.sprint.state import State
 from coach.terminal import glyphs
 from coach.terminal.drawing.calculation import (
@@ -27,12 +27,12 @@ from coach.terminal.drawing.calculation import (
     calculation_lines,
     cure_line,
     headline_lines,
-    title_line,
+    name_line,
 )
 from coach.terminal.drawing.curve import curve_sentence
 from coach.terminal.drawing.input_lines import InputLine
 from coach.terminal.drawing.lines import Line
-from coach.terminal.typed_inputs import opened_for
+from coach.terminal.typed_inputs import GivenInputs, opened_for
 from coach.terminal.widgets.curve import CurveView
 from coach.terminal.widgets.lines import Lines
 from phases.kit.calculator import Calculator
@@ -55,61 +55,58 @@ _ROOM_BESIDE, _ROOM_BELOW, _NARROW = 100, 34, 60
 class Shown:
     """Which calculation is shown, and the state of the sprint whose values it reads."""
 
-    name: str
-    subject: str
-    label: str
+    id: CalculationKey
     state: State
+
+    def opened(self, given: GivenInputs | None = None) -> Calculator:
+        """The calculator as it was saved, or with other inputs given. Raises Refusal."""
+        return opened_for(self.state, self.id, given)
 
     def same(self, other: Shown | None) -> bool:
         """Whether the other one is the same calculation and reads the same values."""
-        if other is None:
+        if other is None or self.id != other.id:
             return False
         mine, its = self.state, other.state
         return (
-            (self.name, self.subject, self.label) == (other.name, other.subject, other.label)
-            and mine.calculations is its.calculations
+            mine.calculations is its.calculations
             and mine.declared is its.declared
             and mine.knowledge is its.knowledge
             and mine.subjects is its.subjects
         )
 
-    @property
-    def id(self) -> str:
-        return calculation_id(self.name, self.subject, self.label)
-
 
 class CalculatorView(Widget):
-    """Follows `preview`; no key goes there. `CalculatorPane` is the one to type in."""
+    """Shows what `preview` asks for; no key goes there. `CalculatorPane` is the one to type in."""
 
     app: CoachApp
 
+    @dataclass
     class Advised(Message):
         """The thread has found what follows the judgement `of`.
 
         judgement: another one where a blank field got another proposal, else the same.
         """
 
-        def __init__(
-            self, of: Judgement, judgement: Judgement, advice: Advice, traced: Traced | None
-        ) -> None:
-            super().__init__()
-            self.of = of
-            self.judgement = judgement
-            self.advice = advice
-            self.traced = traced
+        of: Judgement
+        judgement: Judgement
+        advice: Advice
+        traced: Traced | None = None
 
+    @dataclass
     class Looked(Message):
         """The thread has judged what was asked for. judgement: None where it was refused."""
 
-        def __init__(self, shown: Shown, judgement: Judgement | None, refusal: str) -> None:
-            super().__init__()
-            self.shown = shown
-            self.judgement = judgement
-            self.refusal = refusal
+        shown: Shown
+        judgement: Judgement | None
+        refusal: str = ""
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
+    def __init__(self) -> None:
+        super().__init__()
         self.judgement: Judgement | None = None
+        self.inputs: list[InputLine] | None = None
+        """The lines of input while they are typed."""
+        self.cursor = ""
+        """The key of the line that is being typed in."""
         self._shown: Shown | None = None
         self._refusal = ""
         self._advice: Advice | None = None
@@ -126,7 +123,7 @@ class CalculatorView(Widget):
             yield CurveView(id="calc-curve")
 
     def compose_entry(self) -> Iterator[Widget]:
-        """What stands between the verdict and the list; nothing where nothing is typed."""
+        """What is between the verdict and the list; nothing where nothing is typed."""
         yield from ()
 
     @property
@@ -138,32 +135,35 @@ class CalculatorView(Widget):
     def rows(self) -> Lines:
         return self.query_one("#calc-list", Lines)
 
+    @property
+    def curve(self) -> CurveView:
+        return self.query_one(CurveView)
+
     # ---- what is looked at ---------------------------------------------------------------------
 
-    def preview(self, calculator: str, subject: str = "", label: str = "") -> None:
-        """A calculation to look at, "" for none; cheap to call, it follows a moment later."""
-        shown = Shown(calculator, subject, label, self.app.sprint.state) if calculator else None
-        if shown is self._shown or (shown is not None and shown.same(self._shown)):
-            return
-        self._shown = shown
-        if self._looking is not None:
-            self._looking.stop()
-        if shown is not None:
+    def preview(self, key: CalculationKey) -> None:
+        """A calculation to look at; cheap to call, it follows a moment later."""
+        shown = Shown(key, self.app.sprint.state)
+        if not shown.same(self._shown):
+            self._shown = shown
+            if self._looking is not None:
+                self._looking.stop()
             self._looking = self.set_timer(_LOOK_AFTER, partial(self._look, shown))
-            return
-        self.judgement, self._refusal, self._advice = None, "", None
-        self.query_one(CurveView).show(None)
-        self.repaint()
+
+    @property
+    def shown(self) -> Shown:
+        assert self._shown is not None
+        return self._shown
 
     @work(thread=True, exclusive=True, group="look", exit_on_error=False)
     def _look(self, shown: Shown) -> None:
         try:
-            judgement = judge(opened_for(shown.state, shown.name, shown.subject, shown.label))
+            judgement = judge(shown.opened())
         except Refusal as refusal:
             self.post_message(self.Looked(shown, None, str(refusal)))
-            return
-        if not get_current_worker().is_cancelled:
-            self.post_message(self.Looked(shown, judgement, ""))
+        else:
+            if not get_current_worker().is_cancelled:
+                self.post_message(self.Looked(shown, judgement))
 
     def on_calculator_view_looked(self, event: Looked) -> None:
         if event.shown is not self._shown or not self._is_there:
@@ -172,7 +172,7 @@ class CalculatorView(Widget):
         self._advice, self._curve = None, 0
         self._lay_out()
         self.rows.scroll_home(animate=False)
-        self.query_one(CurveView).show(None)
+        self.curve.show(None)
         self.call_after_refresh(self.repaint)
         self._ask_advice()
 
@@ -193,26 +193,33 @@ class CalculatorView(Widget):
 
     @work(thread=True, exclusive=True, group="advice", exit_on_error=False)
     def _advise(self, of: Judgement, again: Calculator | None, curve: int) -> None:
-        worker = get_current_worker()
+        worker, found = get_current_worker(), self.Advised(of, of, Advice((), ()))
         if worker.is_cancelled or of is not self.judgement:
             return
-        judgement, advice, traced = of, Advice((), ()), None
         try:
-            if again is not None:
-                judgement = judge(again)
-            if not worker.is_cancelled:
-                advice = Advice(tuple(remedies(judgement)), ())
-            if not worker.is_cancelled:
-                advice = replace(advice, drivers=tuple(drivers(judgement)))
-            if not worker.is_cancelled:
-                advice = replace(advice, listings=judgement.later_listings())
-            curves = type(judgement.calculation).curves
-            if curves and not worker.is_cancelled:
-                traced = trace(judgement.calculation, curves[curve % len(curves)])
+            for more in self._findings(found, again, curve):
+                found = more
+                if worker.is_cancelled:
+                    return
         except (Refusal, *FORMULA_FAULTS):
             pass  # what was found so far is shown; the verdict says what is wrong
-        if not worker.is_cancelled:
-            self.post_message(self.Advised(of, judgement, advice, traced))
+        self.post_message(found)
+
+    def _findings(self, found: Advised, again: Calculator | None, curve: int) -> Iterator[Advised]:
+        """What follows a judgement, more of it each time."""
+        if again is not None:
+            found = replace(found, judgement=judge(again))
+            yield found
+        judgement = found.judgement
+        found = replace(found, advice=Advice(tuple(remedies(judgement)), ()))
+        yield found
+        found = replace(found, advice=replace(found.advice, drivers=tuple(drivers(judgement))))
+        yield found
+        found = replace(found, advice=replace(found.advice, listings=judgement.later_listings()))
+        yield found
+        if curves := type(judgement.calculation).curves:
+            traced = trace(judgement.calculation, curves[curve % len(curves)])
+            yield replace(found, traced=traced)
 
     def on_calculator_view_advised(self, event: Advised) -> None:
         if event.of is not self.judgement or not self._is_there:
@@ -222,7 +229,7 @@ class CalculatorView(Widget):
             self.judgement = event.judgement
         self._advice = event.advice
         others = len(type(event.judgement.calculation).curves) - 1
-        self.query_one(CurveView).show(event.traced, self._side(event.traced), max(others, 0))
+        self.curve.show(event.traced, self._side(event.traced), max(others, 0))
         self.repaint()
 
     def _side(self, traced: Traced | None) -> str:
@@ -241,68 +248,53 @@ class CalculatorView(Widget):
     def _lay_out(self) -> None:
         """The curve beside the list, below it or, where there is none or no room, nowhere."""
         shown = self._shown
-        drawn = shown is not None and calculator_of(shown.name).curves and not glyphs.ascii_only()
+        drawn = shown and calculator_of(shown.id.calculator).curves and not glyphs.ascii_only()
         beside = self.size.width >= _ROOM_BESIDE
         below = not beside and self.app.size.height >= _ROOM_BELOW
         self.set_class(bool(drawn and beside), "-beside")
         self.set_class(bool(drawn and below), "-below")
         self.set_class(self.size.width < _NARROW, "-narrow")
 
-    @property
-    def inputs(self) -> list[InputLine] | None:
-        """The lines of input while they are typed; None where they are only looked at."""
-        return None
-
-    @property
-    def cursor(self) -> str:
-        """The key of the line that is being typed in."""
-        return ""
-
-    def stands(self) -> str:
+    def status(self) -> str:
         """Whether the calculation is saved, in a word."""
-        assert self._shown is not None
-        saved = self.app.sprint.state.calculations.get(self._shown.id)
+        saved = self.app.sprint.state.calculations.get(self.shown.id)
         return "not saved" if saved is None else "stale" if saved.stale else "saved"
 
     def repaint(self) -> None:
-        """Everything anew from what is judged and typed."""
+        """Everything from what is judged and typed."""
         width = self.size.width
-        if not self._is_there or not width:
+        if not self._is_there or not width or self._shown is None:
             return
-        shown = self._shown
-        if shown is None:
-            for where in ("#calc-title", "#calc-verdict"):
-                self._put(where, [])
-            self.rows.show([])
-            return
-        subject = " ".join(word for word in (shown.subject, shown.label) if word)
-        title = title_line(calculator_of(shown.name), subject, self.stands(), width)
-        self._put("#calc-title", [title])
-        inputs = self.inputs
+        key, inputs = self._shown.id, self.inputs
+        subject = " ".join(word for word in (key.subject, key.label) if word)
+        title = name_line(calculator_of(key.calculator), subject, self.status(), width)
         unread = self._refusal or next((one.unread for one in inputs or () if one.unread), "")
-        self._put("#calc-verdict", self._verdict(unread, width), 2 if width < _NARROW else None)
-        lines = calculation_lines(
-            self.judgement, width=max(self.rows.size.width - 1, 20), cursor_field=self.cursor,
-            advice=self._advice, inputs=inputs, headline=False, source=self._source,
-            curve=self._curve_words(),
-        )  # fmt: skip
-        self.rows.show(lines)
+        verdict = self.query_one("#calc-verdict", Lines)
+        self.query_one("#calc-title", Lines).fill([title])
+        verdict.fill(self._verdict(unread, width))
+        if width < _NARROW:
+            verdict.styles.height = 2
+        self.rows.show(
+            calculation_lines(
+                self.judgement,
+                width=max(self.rows.size.width - 1, 20),
+                cursor_field=self.cursor,
+                advice=self._advice,
+                inputs=inputs,
+                source=self._source,
+                curve=self._curve_words(),
+            )
+        )
 
     def _verdict(self, unread: str, width: int) -> list[Line]:
         found = headline_lines(self.judgement, width, unread)[:2]
         if self.judgement is not None and width >= _NARROW:
-            cure = cure_line(self.judgement, self._advice, width)
-            found += [cure] if cure is not None else []
+            found += cure_line(self.judgement, self._advice, width)
         return found
 
     def _curve_words(self) -> str:
         """The curve in a sentence, where there is no room to draw it."""
-        traced = self.query_one(CurveView).traced
+        traced = self.curve.traced
         if traced is None or self.has_class("-beside") or self.has_class("-below"):
             return ""
         return curve_sentence(traced, self._side(traced))
-
-    def _put(self, where: str, lines: list[Line], rows: int | None = None) -> None:
-        widget = self.query_one(where, Lines)
-        widget.show(lines)
-        widget.styles.height = len(lines) if rows is None else rows

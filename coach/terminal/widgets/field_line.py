@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import ClassVar
 
 from textual import events
@@ -14,6 +15,9 @@ from textual.widgets.input import Selection
 from coach.terminal import glyphs
 from coach.terminal.typed_rows import cell_at, cell_span
 from phases.kit.text import clean, line
+
+_TURNS = {"left": -1, "right": 1, "ctrl+left": -1, "ctrl+right": 1}
+"""Keys that take the next of a few words; a bare arrow only at the end of the text."""
 
 
 class FieldLine(Input):
@@ -29,14 +33,13 @@ class FieldLine(Input):
         Binding("shift+tab", "cell(-1)", "previous cell", show=False),
     ]
 
+    @dataclass
     class Asked(Message):
         """Something besides typing. what: "turn", "copy", "paste", "go", "cell" or "source"."""
 
-        def __init__(self, what: str, *, by: int = 0, text: str = "") -> None:
-            super().__init__()
-            self.what = what
-            self.by = by
-            self.text = text
+        what: str
+        by: int = 0
+        text: str = ""
 
     def __init__(self, typed: Callable[[str], None], *, id: str | None = None) -> None:
         super().__init__(id=id, select_on_focus=False)
@@ -71,10 +74,18 @@ class FieldLine(Input):
     # ---- keys that are not for the text --------------------------------------------------------
 
     async def _on_key(self, event: events.Key) -> None:
+        by = _TURNS.get(event.key, 0) if self.turns else 0
+        if event.key == "left" and not (self.cursor_at_start or self._all_chosen):
+            by = 0
+        if event.key == "right" and not self.cursor_at_end:
+            by = 0
+        asked = self.Asked("turn", by) if by else None
         if event.character == "?" and not self.is_free:
+            asked = self.Asked("source")
+        if asked is not None:
             event.stop()
             event.prevent_default()
-            self.post_message(self.Asked("source"))
+            self.post_message(asked)
 
     def _on_paste(self, event: events.Paste) -> None:
         text = clean(event.text)
@@ -105,31 +116,7 @@ class FieldLine(Input):
             if 0 <= to <= last:
                 self.selection = Selection(*cell_span(self.value, to))
                 return
-        self.post_message(self.Asked("go", by=by))
-
-    def action_cursor_left(self, select: bool = False) -> None:
-        if self.turns and not select and (self.cursor_at_start or self._all_chosen):
-            self.post_message(self.Asked("turn", by=-1))
-        else:
-            super().action_cursor_left(select)
-
-    def action_cursor_right(self, select: bool = False) -> None:
-        if self.turns and not select and self.cursor_at_end:
-            self.post_message(self.Asked("turn", by=1))
-        else:
-            super().action_cursor_right(select)
-
-    def action_cursor_left_word(self, select: bool = False) -> None:
-        if self.turns and not select:
-            self.post_message(self.Asked("turn", by=-1))
-        else:
-            super().action_cursor_left_word(select)
-
-    def action_cursor_right_word(self, select: bool = False) -> None:
-        if self.turns and not select:
-            self.post_message(self.Asked("turn", by=1))
-        else:
-            super().action_cursor_right_word(select)
+        self.post_message(self.Asked("go", by))
 
     @property
     def _all_chosen(self) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from textual_plot import AxisFormatter, HiResMode, PlotWidget
 
-from coach.terminal.drawing.curve import Ticks, ticks, value_at
+from coach.terminal.drawing.curve import ticks, value_at
 from phases.kit.curves import Traced
 
 STROKES = ("band", "typical", "limit", "here")
@@ -62,19 +62,20 @@ class CurvePlot(PlotWidget):
             traced.x[0], traced.x[-1], traced.x_unit, max(wide // _CELLS_A_TICK, 2), log=log
         )
         up = ticks(low - room, high + room, traced.y_unit, max(tall // _ROWS_A_TICK, 2))
-        places = [math.log10(x) if log else x for x in across.at]
-        self.set_x_formatter(_Labels(Ticks(tuple(places), across.labels)))
+        self.set_x_formatter(
+            _Labels({math.log10(x) if log else x: label for x, label in across.items()})
+        )
         self.set_y_formatter(_Labels(up))
 
 
 class _Labels(AxisFormatter):
     """Ticks that were chosen beforehand."""
 
-    def __init__(self, chosen: Ticks) -> None:
+    def __init__(self, chosen: Mapping[float, str]) -> None:
         self._chosen = chosen
 
     def get_ticks(self, min_: float, max_: float, max_ticks: int = 8) -> list[float]:
-        return list(self._chosen.at)
+        return list(self._chosen)
 
     def get_labels_for_ticks(self, ticks: Sequence[float]) -> list[str]:
-        return list(self._chosen.labels)
+        return list(self._chosen.values())

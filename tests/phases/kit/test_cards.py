@@ -143,7 +143,7 @@ def test_a_card_answers_the_facts_that_its_pins_show_and_no_others() -> None:
 
 
 def test_two_accounts_of_the_pins_are_refused() -> None:
-    assert "pins are given twice" in said(TABLE + "[pins.count]\nsupply = 1\n")
+    assert "pins appear twice" in said(TABLE + "[pins.count]\nsupply = 1\n")
     assert "number 2" in said(TABLE.replace("number = 1", "number = 2"))
     assert "name VDD" in said(TABLE.replace('"BOOT"', '"VDD"'))
 

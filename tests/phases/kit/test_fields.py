@@ -84,8 +84,8 @@ def test_what_is_no_value_of_a_quantity_is_refused(given_: Any) -> None:
 
 
 def test_a_refusal_names_the_field() -> None:
-    assert refusal_of(QUANTITY, "0.5 V") == "x: '0.5 V' is too small. Least here: 1 V."
-    assert refusal_of(QUANTITY, "3.3 A") == "x: A is no unit of voltage. Give it in V."
+    assert refusal_of(QUANTITY, "0.5 V") == "x: '0.5 V' is too small. Minimum here: 1 V."
+    assert refusal_of(QUANTITY, "3.3 A") == "x: A is not a unit of voltage. Give it in V."
 
 
 def test_a_frozen_pick_reads_back_as_the_same_spread() -> None:

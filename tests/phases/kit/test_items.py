@@ -159,23 +159,23 @@ def test_a_fact_it_asks_that_is_known_is_not_asked_again() -> None:
 
 def test_an_item_hangs_on_the_facts_changes_and_values_it_names() -> None:
     some = item(reopened_by=["fact:radio", "change:placement", "board.mcu"])
-    assert some.hangs_on("fact:radio")
-    assert some.hangs_on("change:placement")
-    assert some.hangs_on("board.mcu")
-    assert not some.hangs_on("fact:supply")
-    assert not some.hangs_on("board.mcu.more")
-    assert not some.hangs_on("boardxmcu")
+    assert some.depends_on("fact:radio")
+    assert some.depends_on("change:placement")
+    assert some.depends_on("board.mcu")
+    assert not some.depends_on("fact:supply")
+    assert not some.depends_on("board.mcu.more")
+    assert not some.depends_on("boardxmcu")
 
 
 def test_an_item_of_a_rail_hangs_on_its_own_rail_only() -> None:
     per_rail = item(per="rail", reopened_by=["rail.{rail}.voltage"])
-    assert per_rail.hangs_on("rail.3v3.voltage", "3v3")
-    assert not per_rail.hangs_on("rail.5v.voltage", "3v3")
-    assert not per_rail.hangs_on("rail.3v3.load", "3v3")
+    assert per_rail.depends_on("rail.3v3.voltage", "3v3")
+    assert not per_rail.depends_on("rail.5v.voltage", "3v3")
+    assert not per_rail.depends_on("rail.3v3.load", "3v3")
 
 
 def test_an_item_of_the_board_hangs_on_any_rail() -> None:
-    assert item(reopened_by=["rail.{rail}.voltage"]).hangs_on("rail.5v.voltage")
+    assert item(reopened_by=["rail.{rail}.voltage"]).depends_on("rail.5v.voltage")
 
 
 # ---- what is refused ---------------------------------------------------------------------

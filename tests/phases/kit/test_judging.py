@@ -38,7 +38,7 @@ from phases.kit import (
 from phases.kit.arrays import Array
 from phases.kit.bounds import worst
 from phases.kit.judging import Figure, Verdict
-from phases.kit.records import plain
+from phases.kit.record import record_of
 from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
 
@@ -237,7 +237,7 @@ def test_a_blank_input_hinders_only_what_reads_it() -> None:
 
 
 def test_an_input_that_cannot_be_read_refuses_the_whole() -> None:
-    with pytest.raises(Refusal, match="x: A is no unit of voltage"):
+    with pytest.raises(Refusal, match="x: A is not a unit of voltage"):
         judged_by(lambda c: below(c.x, 5.0), given_={"x": "5 A"})
 
 
@@ -560,8 +560,8 @@ def test_a_list_that_takes_its_time_is_left_out_until_it_is_asked_for() -> None:
     judgement = judge(Lists(x="2"))
     assert judgement.listings == {"quick": [{"quotient": 0.5}]}
     assert judgement.later_listings() == {"slow": [{"twice": 1.0}]}
-    assert set(plain(judgement)["outputs"]) == {"quotient", "quick", "slow"}
-    assert set(plain(judgement, advice=False)["outputs"]) == {"quotient", "quick"}
+    assert set(record_of(judgement).listings) == {"quick", "slow"}
+    assert set(record_of(judgement, advice=False).listings) == {"quick"}
 
 
 def test_a_division_by_zero_is_a_value_and_warns_nobody() -> None:
@@ -571,3 +571,4 @@ def test_a_division_by_zero_is_a_value_and_warns_nobody() -> None:
         judgement = judge(Lists())
         assert judgement.listings["quick"] == [{"quotient": math.inf}]
         assert judgement.later_listings()["slow"] == [{"twice": math.inf}]
+        assert record_of(judgement).listings == {"quick": ({},), "slow": ({},)}

@@ -141,6 +141,13 @@ def test_around_a_value_stand_so_many_neighbours_on_each_side(
     assert near[steps] == middle
 
 
+@given(VALUES, st.integers(0, 5), st.sampled_from(SERIES))
+def test_around_a_value_no_neighbour_is_left_out(value: float, steps: int, series: str) -> None:
+    near, ladder = around(series, value, steps), decade(series, value / 1e4, value * 1e4)
+    middle = ladder.index(near[steps])
+    assert near == ladder[middle - steps : middle + steps + 1]
+
+
 def test_around_4_7_k_in_e24() -> None:
     assert around("E24", 4.7e3, 2) == [3.9e3, 4.3e3, 4.7e3, 5.1e3, 5.6e3]
     assert around("E24", 4.6e3, 1) == [4.3e3, 4.7e3, 5.1e3]

@@ -67,11 +67,12 @@ def test_a_spread_of_the_ledger_is_taken_as_it_is() -> None:
     [
         ({"consumer": "a"}, "row 2, peak: The cell is empty. Fill it in."),
         ({"peak": "1 A"}, "row 2, consumer: The cell is empty. Fill it in."),
-        ({"consumer": "a", "peak": "3 V"}, "row 2, peak: V is no unit of current. Give it in A."),
+        ({"consumer": "a", "peak": "3 V"},
+         "row 2, peak: V is not a unit of current. Give it in A."),
         ({"consumer": "a", "peak": "11 A"},
-         "row 2, peak: '11 A' is too large. Most here: 10 A."),
+         "row 2, peak: '11 A' is too large. Maximum here: 10 A."),
         ({"consumer": "a", "peak": "1 A", "duty": "120 %"},
-         "row 2, duty: '120 %' is too large. Most here: 100 %."),
+         "row 2, duty: '120 %' is too large. Maximum here: 100 %."),
         ({"consumer": "a", "peak": "1 A", "count": "1.5"},
          "row 2, count: '1.5' is not a whole number. Write one from 0 to 99."),
         ({"consumer": "a", "peak": "1 A", "count": "100"},
@@ -156,7 +157,7 @@ def test_a_csv_that_does_not_fit_says_where(text: str, says: str) -> None:
 
 def test_cells_are_cleaned_like_everything_typed() -> None:
     assert read("ra\x1b[31mdio,120 mA").rows[0]["consumer"] == "radio"
-    assert "control characters" in refusal_of("radio,1\x1b[31m20 mA")
+    assert "nobody can see" in refusal_of("radio,1\x1b[31m20 mA")
 
 
 CELLS = st.text(st.sampled_from("aA01.5 %,;\t\"'\n\r±-/mµ\x00\x1b\u2028"), max_size=40)

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import BaseModel, ValidationError
 
-from phases.kit.text import Line, Text, clean, line
+from phases.kit.text import Line, Text, clean, line, name_words
 
 DIRECTION = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
 # Strings in which escape sequences begin, end and lie inside one another.
@@ -77,7 +77,36 @@ def test_cleaning_twice_is_cleaning_once(text: str) -> None:
     assert line(line(text)) == line(text)
 
 
-@given(st.text(st.characters(exclude_categories=["Cc", "Cs", "Cf"])))
+@pytest.mark.parametrize(
+    "unseen",
+    [
+        "\u200b", "\u2060", "\ufeff", "\u00ad", "\u200c", "\u200d", "\u2063", "\u034f", "\u3164",
+        "\U000e0041", "\u200d\u200c", "\u180e",
+    ],
+)  # fmt: skip
+def test_two_titles_that_look_the_same_are_the_same(unseen: str) -> None:
+    assert Note(title=f"Bench{unseen} meter{unseen}").title == "Bench meter"
+    assert clean(f"{unseen}3{unseen}v3") == "3v3"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "\u0646\u0645\u06cc\u200c\u062e\u0648\u0627\u0647\u0645",  # Persian, one word of two parts
+        "\u0d28\u0d4d\u200d",  # Malayalam: the joiner makes a letter of its own, at the end too
+        "\U0001f469\u200d\U0001f4bb",  # an emoji made of two
+        "\u2764\ufe0f",  # a heart, in its coloured form
+    ],
+)
+def test_what_a_script_or_an_emoji_needs_stays(text: str) -> None:
+    assert clean(text) == text
+
+
+IGNORABLE = "\u034f\u115f\u1160\u17b4\u17b5\u3164\uffa0"  # no format characters, and not seen
+
+
+@given(st.text(st.characters(exclude_categories=["Cc", "Cs", "Cf", "Cn"],
+                             exclude_characters=IGNORABLE)))  # fmt: skip
 def test_ordinary_characters_all_stay(text: str) -> None:
     assert clean(text) == text
 
@@ -99,3 +128,15 @@ def test_the_types_of_documents_bound_what_they_are_given() -> None:
     for more in ({"title": "x" * 401}, {"body": "x" * 4001}, {"title": 5}):
         with pytest.raises(ValidationError):
             Note(**more)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("Boot pin: 10 kΩ", ["boot", "pin", "10", "k"]),
+        ("Straße №5, Übung", ["strasse", "no5", "ubung"]),
+        ("日本", []),
+    ],
+)
+def test_the_words_of_a_name_are_small_letters_and_digits(text: str, words: list[str]) -> None:
+    assert name_words(text) == words

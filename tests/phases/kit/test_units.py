@@ -122,7 +122,7 @@ def test_small_and_capital_k_both_mean_kilo_for_ohms() -> None:
 
 def test_a_k_alone_is_kelvin_and_not_kilo_where_kelvin_is_in_the_unit() -> None:
     assert prefix_only("K", "K/W") is None
-    with pytest.raises(Refusal, match="K is no unit of thermal resistance"):
+    with pytest.raises(Refusal, match="K is not a unit of thermal resistance"):
         factor("K", "K/W")
 
 
@@ -147,7 +147,7 @@ def test_no_prefix_stands_alone_where_the_unit_takes_none() -> None:
 def test_a_unit_of_another_kind_is_refused_by_name(text: str, unit: str, kind: str) -> None:
     with pytest.raises(Refusal) as caught:
         factor(text, unit)
-    assert str(caught.value) == f"{text} is no unit of {kind}. Give it in {unit}."
+    assert str(caught.value) == f"{text} is not a unit of {kind}. Give it in {unit}."
 
 
 @pytest.mark.parametrize("text", ["v", "volts5", "**2", "V**9", "xyz", "mmV", "Ks", "", "V" * 30])

@@ -6,7 +6,7 @@ from phases.kit import Calculator, Quantity, judge, output
 from phases.kit.arrays import Array
 from phases.kit.facts import Knowledge, match
 from phases.kit.inputs import Facts, Given
-from phases.kit.records import published, record
+from phases.kit.record import record_of
 
 
 class Maker(Calculator, name="maker", title="Maker", per="rail", source="a test"):
@@ -34,14 +34,14 @@ def facts_of(*known: tuple[str, str, str], rail: str = "3v3") -> Facts:
 
 
 def names(facts: Facts) -> set[str]:
-    return set(published(judge(Maker(names={"rail": "3v3"}, facts=facts))))
+    return set(record_of(judge(Maker(names={"rail": "3v3"}, facts=facts))).published)
 
 
 ALL = {"rail.3v3.voltage", "rail.3v3.set", "rail.3v3.always"}
 
 
 def test_what_is_not_known_counts_as_yes() -> None:
-    assert set(published(judge(Maker(names={"rail": "3v3"})))) == ALL
+    assert set(record_of(judge(Maker(names={"rail": "3v3"}))).published) == ALL
     assert names(facts_of()) == ALL
     assert names(facts_of(("3v3", "regulator", "linear"))) == ALL
 
@@ -66,10 +66,10 @@ def test_facts_are_looked_up_at_the_subject_first_then_at_the_board() -> None:
 def test_an_answer_that_is_not_published_is_computed_all_the_same() -> None:
     judged = judge(Maker(names={"rail": "3v3"}, facts=facts_of(("3v3", "regulator", "switching"))))
     assert judged.output("V_rail").typ == 3.3
-    assert set(record(judged, "3v3")["published"]) == {"rail.3v3.always"}
+    assert set(record_of(judged, "3v3").published) == {"rail.3v3.always"}
 
 
 def test_facts_stay_when_an_input_is_exchanged() -> None:
     facts = facts_of(("3v3", "regulator", "switching"))
     calculation = Maker(names={"rail": "3v3"}, facts=facts).with_given({"V": Given("5 V")})
-    assert set(published(judge(calculation))) == {"rail.3v3.always"}
+    assert set(record_of(judge(calculation)).published) == {"rail.3v3.always"}

@@ -10,7 +10,7 @@ from phases.kit import Judgement, judge
 from phases.kit.bounds import FAIL, NOT_APPLICABLE, PASS, VERDICTS
 from phases.kit.curves import trace
 from phases.kit.inputs import Supply
-from phases.kit.records import published
+from phases.kit.record import record_of
 from phases.kit.refusals import Refusal
 from phases.kit.remedies import remedies
 from phases.power_entry.drop_chain import DIODE, MOSFET, NONE, SWITCH, DropChain
@@ -151,7 +151,7 @@ def test_every_verdict_is_reached() -> None:
 
 def test_the_rail_lies_between_full_load_and_none() -> None:
     judged = judge(DropChain({"I": "1 A"}, names={"rail": "vbus"}))
-    rail = published(judged)["rail.vbus.voltage"]
+    rail = record_of(judged).published["rail.vbus.voltage"]
     assert rail.low == judged.output("V_in").low < judged.output("V_conn").high
     assert rail.typ == judged.output("V_in").typ
     assert rail.high == 5.25
@@ -159,7 +159,7 @@ def test_the_rail_lies_between_full_load_and_none() -> None:
 
 def test_the_fuse_s_resistance_reaches_the_drop() -> None:
     fuse = judge(Fuse({"I_N": "500 mA"}, names={"rail": "vbus"}))
-    given: dict[str, Any] = published(fuse)
+    given: dict[str, Any] = record_of(fuse).published
 
     def ledger(name: str) -> Supply | None:
         return Supply(given[name], "ledger", "fuse@vbus") if name in given else None

@@ -12,7 +12,7 @@ from phases.kit import Judgement, judge
 from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE, PASS, VERDICTS
 from phases.kit.curves import trace
 from phases.kit.inputs import Supply
-from phases.kit.records import published
+from phases.kit.record import record_of
 from phases.kit.refusals import Refusal
 from phases.kit.remedies import remedies
 from phases.kit.spec_tables import spec_table
@@ -119,7 +119,7 @@ def test_the_table_follows_the_kind_of_part() -> None:
 def test_the_greatest_resistance_is_published_for_the_drop() -> None:
     calculation = Fuse({"R_1max": "0.2 Ω", "I_load": "500 mA"}, names={"rail": "vbus"})
     judged = judge(calculation)
-    assert published(judged)["rail.vbus.fuse_resistance"].high == 0.2
+    assert record_of(judged).published["rail.vbus.fuse_resistance"].high == 0.2
     assert judged.output("V_f").high == pytest.approx(0.1)
     assert judged.output("P").high == pytest.approx(0.05)
 

@@ -10,7 +10,7 @@ import pytest
 from phases.kit import Judgement, judge
 from phases.kit.bounds import VERDICTS
 from phases.kit.inputs import Supply
-from phases.kit.records import published
+from phases.kit.record import record_of
 from phases.kit.refusals import Refusal
 from phases.kit.spec_tables import spec_table
 from phases.power_entry.type_c_sink import TypeCSink
@@ -170,12 +170,12 @@ def test_a_source_of_3_a_lets_a_data_device_start_above_100_ma() -> None:
 
 
 def test_what_may_be_taken_is_published_for_the_load_budget() -> None:
-    given = published(sink())
+    given = record_of(sink()).published
     assert given["source.allowed"].high == 0.5
     rows = [{**row["cells"], "must": "3 A" in row["cells"]["name"]}
             for row in spec_table("usb-type-c")["scenario"]]  # fmt: skip
-    assert published(sink(reads="yes", sources=rows))["source.allowed"].low == 3.0
-    assert published(sink(reads="no", sources=rows))["source.allowed"].low == 0.5
+    assert record_of(sink(reads="yes", sources=rows)).published["source.allowed"].low == 3.0
+    assert record_of(sink(reads="no", sources=rows)).published["source.allowed"].low == 0.5
 
 
 def test_the_least_of_the_sources_that_must_carry_the_load_is_what_may_be_taken() -> None:
@@ -188,7 +188,7 @@ def test_the_least_of_the_sources_that_must_carry_the_load_is_what_may_be_taken(
 def test_where_no_source_must_carry_the_load_nothing_is_published() -> None:
     rows = [{"name": "charger", "advertised": "3 A", "I": "330 µA", "must": "no"}]
     for sources in (rows, []):
-        assert "source.allowed" not in published(sink(sources=sources))
+        assert "source.allowed" not in record_of(sink(sources=sources)).published
 
 
 # ---- What is refused, and what holds in general ------------------------------------------

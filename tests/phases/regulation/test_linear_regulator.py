@@ -10,7 +10,7 @@ from phases.kit import judge
 from phases.kit.bounds import FAIL, MARGINAL, PASS
 from phases.kit.curves import trace
 from phases.kit.inputs import Supply
-from phases.kit.records import published
+from phases.kit.record import record_of
 from phases.kit.refusals import Refusal
 from phases.kit.remedies import remedies
 from phases.regulation.linear_regulator import LinearRegulator
@@ -99,7 +99,7 @@ def test_it_takes_what_the_ledger_has_and_gives_voltage_and_current_of_its_rail(
     }
     names = {"rail": "3v3", "parent": "vbus"}
     judgement = judge(LinearRegulator(lookup=ledger.get, names=names))
-    given = published(judgement)
+    given = record_of(judgement).published
     assert set(given) == {"rail.3v3.voltage", "rail.3v3.input_current"}
     assert given["rail.3v3.voltage"].low == pytest.approx(3.3 * 0.97)
     assert given["rail.3v3.input_current"].typ == pytest.approx(0.185)
@@ -112,8 +112,8 @@ def test_a_rail_that_something_else_makes_gets_nothing_from_it() -> None:
     names = {"rail": "3v3", "parent": "vbus"}
     kinds: list[bool | None] = [True, None, False]
     given = [
-        set(published(judge(LinearRegulator(names=names, facts=lambda when, is_so=is_so: is_so))))
-        for is_so in kinds
+        set(record_of(judge(LinearRegulator(names=names, facts=facts))).published)
+        for facts in (lambda when, is_so=is_so: is_so for is_so in kinds)
     ]
     assert given[0] == given[1] == {"rail.3v3.voltage", "rail.3v3.input_current"}
     assert given[2] == set()

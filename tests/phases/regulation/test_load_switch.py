@@ -10,7 +10,7 @@ from phases.kit import judge
 from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE, PASS
 from phases.kit.curves import trace
 from phases.kit.inputs import Supply
-from phases.kit.records import published
+from phases.kit.record import record_of
 from phases.kit.refusals import Refusal
 from phases.kit.remedies import remedies
 from phases.regulation.load_switch import LoadSwitch
@@ -164,7 +164,7 @@ def test_it_takes_its_load_and_the_voltages_of_its_rails_from_the_ledger() -> No
     readings = {reading.field: reading.text for reading in judgement.readings}
     assert (readings["V_S"], readings["V_G"]) == ("10 .. 28 V", "3.2 .. 3.4 V")
     assert readings["I"] == "800 mA"
-    assert published(judgement) == {}
+    assert record_of(judgement).published == {}
     assert judgement.parts[0].where == "pump to ground"
     assert judgement.parts[3].where == "switch of pump to vin"
 

@@ -10,7 +10,7 @@ import pytest
 from phases.kit import judge
 from phases.kit.bounds import FAIL, NOT_APPLICABLE
 from phases.kit.inputs import Supply
-from phases.kit.records import published, record
+from phases.kit.record import record_of
 from phases.kit.refusals import Refusal
 from phases.regulation.linear_regulator import LinearRegulator
 from phases.regulation.regulator_choice import RegulatorChoice
@@ -139,10 +139,10 @@ def test_it_takes_the_question_from_the_board_and_gives_nothing_to_it() -> None:
     assert [origins[name] for name in ("V_in", "V_out", "I_out", "I_avg")] == [
         "brief", "ledger", "ledger", "ledger",
     ]  # fmt: skip
-    assert published(judgement) == {}
+    assert record_of(judgement).published == {}
     assert judgement.parts == ()
-    kept = record(judgement, "5v")
-    assert {row["what"] for row in kept["outputs"]["comparison"]["rows"]} >= {"heat", "efficiency"}
+    rows = record_of(judgement, "5v").listings["comparison"]
+    assert {row["what"] for row in rows} >= {"heat", "efficiency"}
 
 
 def test_an_input_below_the_output_leaves_no_coil_and_does_not_stumble() -> None:

@@ -12,7 +12,7 @@ from phases.kit.curves import trace
 from phases.kit.facts import Knowledge, match
 from phases.kit.inputs import Supply
 from phases.kit.preferred import mantissas
-from phases.kit.records import published
+from phases.kit.record import record_of
 from phases.kit.refusals import Refusal
 from phases.kit.remedies import remedies
 from phases.regulation.step_down import StepDown
@@ -179,7 +179,7 @@ def test_it_sizes_against_the_declared_window_and_gives_what_the_rail_gets() -> 
     readings = {reading.field: reading.text for reading in judgement.readings}
     assert (readings["V_in"], readings["I_out"]) == ("10 .. 28 V", "400 mA")
     assert readings["C_out"] == "12 .. 20 µF"
-    given = published(judgement)
+    given = record_of(judgement).published
     assert set(given) == {"rail.5v.voltage", "rail.5v.ripple", "rail.5v.input_current"}
     assert given["rail.5v.voltage"].low == pytest.approx(4.85)
     # What is drawn as output capacitor is another calculation's.
@@ -190,7 +190,7 @@ def test_it_sizes_against_the_declared_window_and_gives_what_the_rail_gets() -> 
 def test_a_rail_that_something_else_makes_gets_nothing_from_it(made_by: str, gives: int) -> None:
     known = Knowledge.of([("5v", "regulator", made_by)])
     part = StepDown(names=NAMES, facts=lambda when: match((when,), known, "5v"))
-    assert len(published(judge(part))) == gives
+    assert len(record_of(judge(part)).published) == gives
 
 
 # ---- Curves and what is said ---------------------------------------------------------------

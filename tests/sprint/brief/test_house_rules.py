@@ -118,8 +118,8 @@ def test_an_essential_rule_is_asked_in_the_walk_of_its_place(
     assert "house-lamp" in [row.key for row in walk_of_stage(state, "schematic")]
 
 
-def test_it_may_be_a_gate_item(tmp_path: Path, brief: Brief, rules: Path) -> None:
-    rules.write_text(rule(more="gate = true", severity="degraded"), encoding="utf-8")
+def test_it_may_be_an_essential(tmp_path: Path, brief: Brief, rules: Path) -> None:
+    rules.write_text(rule(more="essential = true", severity="degraded"), encoding="utf-8")
     state = state_with(brief, found(tmp_path, brief))
     assert gate_rows(state, "regulation")[-1].item.id == "house-lamp"
 
@@ -159,7 +159,7 @@ def test_the_same_id_in_two_files_counts_once_and_is_said(
     assert [item.phase for item in house.items] == ["regulation"]
     assert house.faults == (
         f"Left out of the house rules: {own / rules.name}: "
-        "The item 'house-lamp' stands in another file too.",
+        "The item 'house-lamp' is in another file too.",
     )
 
 
@@ -180,8 +180,9 @@ def test_the_same_id_in_two_files_counts_once_and_is_said(
         (rule().replace('met_by = ["inspected"]', 'met_by = ["calculated"]\ncites = ["strap:x"]'),
          "item[1].cites: There is no limit of strap 'x'"),
         (rule().replace("per = ", "pr = "), "There is no key 'pr'. Nearest: per"),
-        (rule().replace("left_out_min = 12", "left_out_min = 90"), "allowed is 60.0 or less"),
-        ("item = 3\n", "expected is a list"),
+        (rule().replace("left_out_min = 12", "left_out_min = 90"), "allowed: 60.0 or less"),
+        (rule() + rule(), "item[2].id: The item 'house-lamp' appears twice"),
+        ("item = 3\n", "expected a list"),
         ("[[item]\n", "line 1: Not valid TOML"),
     ],
 )  # fmt: skip
@@ -310,8 +311,8 @@ def test_a_finding_becomes_an_item_with_what_is_known_of_it(ended: Path, rules: 
     assert item.left_out_min == good_at_design.left_out_min < 25.0, "not what it cost at the bench"
     assert item.source == "house rule, finding 1 of USB bench meter, 2031-05-05"
     assert checked_house_rules(rules) == (item,)
-    finding = read_sprint(ended).state.findings[0]
-    assert (finding.made_item, finding.kept_in) == (item.id, str(rules))
+    made_item = read_sprint(ended).state.made_items[1]
+    assert (made_item.item, made_item.kept_in) == (item.id, str(rules))
 
 
 def test_the_next_sprint_asks_it(tmp_path: Path, ended: Path, rules: Path, brief: Brief) -> None:
@@ -346,13 +347,13 @@ def test_it_is_said_where_it_will_be_asked(ended: Path, rules: Path, brief: Brie
 
 
 def test_without_a_statement_none_is_made_up(ended: Path, rules: Path) -> None:
-    with pytest.raises(Refusal, match="needs its statement: what must be so on every board"):
+    with pytest.raises(Refusal, match="needs its statement: what must be true on every board"):
         made(ended, rules, statement=" ")
     assert not rules.exists()
 
 
 def test_a_statement_is_offered_that_yes_confirms(ended: Path, rules: Path) -> None:
-    finding = read_sprint(ended).state.findings[1]
+    finding = read_sprint(ended).state.findings[2]
     statement = statement_offered(finding)
     assert statement == "Checked, and not so here: The lamp is upside down"
     item = made(ended, rules, 2, statement=statement, phase="labelling")
@@ -406,7 +407,7 @@ def test_a_file_with_a_fault_is_not_added_to(ended: Path, rules: Path) -> None:
     with pytest.raises(Refusal, match=r"line 7, item\[1\].severity"):
         made(ended, rules)
     assert rules.read_bytes() == before
-    assert read_sprint(ended).state.findings[0].made_item == ""
+    assert read_sprint(ended).state.made_items == {}
 
 
 def test_a_file_whose_items_are_written_inline_is_refused_not_damaged(
@@ -438,7 +439,7 @@ def test_two_findings_of_the_same_words_get_two_ids(ended: Path, rules: Path) ->
 def test_whatever_a_fault_says_the_file_stays_whole(ended: Path, rules: Path, fault: str) -> None:
     with afterwards(ended) as session:
         session.do(NoteFinding(fault, "source-maximum"))
-    finding = read_sprint(ended).state.findings[2]
+    finding = read_sprint(ended).state.findings[3]
     item = made(ended, rules, 3, statement=statement_offered(finding))
     assert checked_house_rules(rules) == (item,)
     assert len(item.statement) <= 90 and len(item.id) <= 40
@@ -449,10 +450,10 @@ def test_whatever_a_fault_says_the_file_stays_whole(ended: Path, rules: Path, fa
     [
         ({"severity": "ded board"}, "There is no severity 'ded board'. Nearest: dead board"),
         ({"phase": "layouts"}, "There is no phase 'layouts'. Nearest: layout"),
-        ({"place": "moon"}, "There is no place 'moon'"),
+        ({"stage": "moon"}, "There is no stage 'moon'"),
         (
             {"statement": "short"},
-            "house rule, statement: Here stands the text 'short', allowed is at least 10",
+            "house rule, statement: Found the text 'short'; allowed: at least 10",
         ),
         ({"id": "House Lamp"}, "Write it as house-lamp"),
         ({"id": "source-maximum"}, "There is an item 'source-maximum' already"),
@@ -489,7 +490,7 @@ def test_two_coaches_do_not_write_over_each_others_item(
     with FileLock(f"{rules}.lock"), pytest.raises(Refusal, match="Another coach is adding"):
         made(ended, rules)
     assert not rules.exists()
-    assert read_sprint(ended).state.findings[0].made_item == ""
+    assert read_sprint(ended).state.made_items == {}
     item = made(ended, rules)
     assert checked_house_rules(rules) == (item,)
 
@@ -506,8 +507,8 @@ def test_a_linked_file_stays_a_link(ended: Path, rules: Path, tmp_path: Path) ->
 
 def test_the_defaults_follow_the_item_that_let_it_through(ended: Path) -> None:
     state = read_sprint(ended).state
-    assert defaults_of(state, state.findings[0])["phase"] == "power-entry"
-    assert defaults_of(state, state.findings[1])["phase"] == ""
+    assert defaults_of(state, state.findings[1])["phase"] == "power-entry"
+    assert defaults_of(state, state.findings[2])["phase"] == ""
 
 
 def test_what_cannot_be_seen_on_the_sheet_is_asked_where_it_can(ended: Path) -> None:
@@ -515,4 +516,4 @@ def test_what_cannot_be_seen_on_the_sheet_is_asked_where_it_can(ended: Path) -> 
         session.do(NoteFinding("A slot under the crystal", "ground-plane-whole"))
         state = session.state
     assert state.by_key["ground-plane-whole"].item.stage == "routing"
-    assert defaults_of(state, state.findings[2])["place"] == "routing"
+    assert defaults_of(state, state.findings[3])["stage"] == "routing"

@@ -195,11 +195,11 @@ def test_any_title_comes_through_as_it_was_typed() -> None:
 @pytest.mark.parametrize(
     ("answers", "words"),
     [
-        ({"supply": "x"}, "'x' is none of the keys here. One of: u d l c a h"),
-        ({"supply": "ud"}, "none of the keys"),
-        ({"interfaces": "uz"}, "'z' is none of the keys"),
+        ({"supply": "x"}, "'x' is not one of the keys. One of: u d l c a h"),
+        ({"supply": "ud"}, "'ud' is not one of the keys"),
+        ({"interfaces": "uz"}, "'z' is not one of the keys"),
         ({"deadline": "soon"}, "cut-off"),
-        ({"deadline": "9"}, "9 min is no time for a sprint. Give 10 to 6000 min"),
+        ({"deadline": "9"}, "9 min is out of range for a sprint. Give 10 to 6000 min"),
         ({"deadline": "101 h"}, "6060 min"),
         ({"deadline": "2561"}, "25:61"),
         ({"suply": "u"}, "Nearest: supply"),

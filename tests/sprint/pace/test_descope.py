@@ -8,7 +8,8 @@ import pytest
 
 from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import DropFeature, EnterPhase, JoinLate, SetAside
-from coach.sprint.pace.descope import Proposal, listed, propose
+from coach.sprint.durations import duration
+from coach.sprint.pace.descope import Proposal, propose
 from coach.sprint.pace.finishing import Draws, draw_finishing
 from coach.sprint.pace.learning import pace_of
 from coach.sprint.pace.work import Work, work_of
@@ -105,7 +106,7 @@ def test_where_nothing_restores_it_the_minutes_that_are_missing_are_said(meter: 
     assert not proposal.restores
     assert proposal.chosen == proposal.options
     assert proposal.short > 10 * 60
-    assert proposal.says.startswith(f"Short by {round(proposal.short / 60)} min even if you set")
+    assert proposal.says.startswith(f"Short by {duration(proposal.short)} even if you set aside ")
     # With so much more time it would be enough.
     state, t = meter.state, meter.session.t
     work, draws = drawn(meter)
@@ -148,11 +149,5 @@ def test_it_is_said_in_a_sentence(meter: Bench) -> None:
     further = sum(len(option.items) for option in proposal.chosen)
     assert proposal.says == (
         f"Set aside {further} more checks and drop Serial console (5 points): "
-        f"then {proposal.chance:.0%}."
+        f"chance {proposal.chance * 100:.0f} %."
     )
-
-
-def test_what_is_to_go_is_listed_as_one_would_say_it() -> None:
-    assert listed([]) == ""
-    assert listed(["a"]) == "a"
-    assert listed(["a", "b", "c"]) == "a, b and c"

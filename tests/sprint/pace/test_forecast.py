@@ -163,20 +163,20 @@ def test_a_proposal_comes_where_the_chance_is_under_the_threshold(bench: Bench) 
 
 
 def test_it_says_why(bench: Bench) -> None:
-    assert made(bench).why().startswith("Layout takes most of what is left: ")
-    assert "at pace 1.3 (not yet seen from you)." in made(bench).why()
+    assert made(bench).why().startswith("Biggest part left: layout, ")
+    assert "pace 1.3 (default until seen)." in made(bench).why()
     bench.session.do(EnterPhase("debug-access"))
     bench.clock.advance(6 * MINUTE)
     bench.session.do(EnterPhase("layout"))
     words = made(bench).why()
-    assert "Of that debug access 3 min, left with 1 essential open." in words
+    assert "Debug access: 3 min of that, 1 essential open." in words
     assert words.endswith("closing list 6 min.")
     bench.session.do(Meet("debug-pins"))
     assert "(seen in 1 phase)" in made(bench).why()
     assert "open" not in made(bench).why()
     bench.session.do(SignOff("debug-access"))
     bench.session.do(Reopen("debug-pins"))
-    assert "1 essential left open in drawn phases 4 min." in made(bench).why()
+    assert "1 essential left open in drawn phases: 4 min." in made(bench).why()
 
 
 def test_choosing_can_be_what_costs_most(bench: Bench) -> None:

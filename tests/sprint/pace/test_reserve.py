@@ -12,9 +12,9 @@ from coach.sprint.commands import (
     SetFact,
     Waive,
 )
+from coach.sprint.events.phases import LAST_WALK, Walked
 from coach.sprint.next_thing import CLOSE, CONFIRM, next_thing
 from coach.sprint.pace.reserve import (
-    LAST_WALK,
     last_walk,
     next_of_last_walk,
     ordered,
@@ -134,4 +134,5 @@ def test_an_order_that_is_paid_is_known_before_the_sprint_is_ended(bench: Bench)
 
 def test_a_finished_last_walk_is_journalled_as_such(bench: Bench) -> None:
     bench.session.do(FinishWalk(LAST_WALK, 3, 2))
-    assert [(of, asked, closed) for of, _, asked, closed in bench.state.walks] == [("last", 3, 2)]
+    walks = [one.event for one in bench.state.of(Walked)]
+    assert [(one.of, one.asked, one.closed) for one in walks] == [("last", 3, 2)]

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from coach.sprint.commands import End, Waive
+from coach.sprint.events.run import ForecastMade
 from coach.sprint.pace.scoring import (
     all_essentials_in_time,
     brier,
@@ -15,10 +14,12 @@ from coach.sprint.pace.scoring import (
     scored,
     wilson,
 )
-from coach.sprint.state import Forecasted
-from tests.sprint.conftest import Bench
+from tests.sprint.conftest import Bench, with_kept
 
-AT_HALF = Forecasted(3600.0, 50, "", 0.7, 0.4, 6000.0, 5400.0, 6600.0)
+AT_HALF = ForecastMade(
+    mark=50, chance_essentials=0.7, chance_all=0.4, expected=6000.0, low=5400.0, high=6600.0,
+    pace=1.2, draws=2000, seed=1,
+)  # fmt: skip
 
 
 def ended(bench: Bench, minutes: float, *, accepted: bool = True) -> None:
@@ -57,12 +58,12 @@ def test_nothing_has_no_score() -> None:
 
 
 def test_a_sprint_that_goes_on_has_no_score(bench: Bench) -> None:
-    assert scored(replace(bench.state, forecasts=(AT_HALF,))) == ()
+    assert scored(with_kept(bench.state, AT_HALF)) == ()
 
 
 def test_an_order_in_time_with_everything_closed_counts_as_it(bench: Bench) -> None:
     ended(bench, 95)
-    state = replace(bench.state, forecasts=(AT_HALF, replace(AT_HALF, mark=0, because="x")))
+    state = with_kept(bench.state, AT_HALF, AT_HALF.model_copy(update={"mark": 0, "because": "x"}))
     (one,) = scored(state)
     assert (one.happened, one.covered, one.finish) == (True, True, pytest.approx(95 * 60))
     assert one.squared == pytest.approx(0.09)
@@ -73,7 +74,7 @@ def test_an_open_essential_or_a_late_order_does_not(bench: Bench) -> None:
     bench.at(90)
     bench.session.do(End(True))
     assert not all_essentials_in_time(bench.state)
-    (one,) = scored(replace(bench.state, forecasts=(AT_HALF,)))
+    (one,) = scored(with_kept(bench.state, AT_HALF))
     assert (one.happened, one.covered) == (False, True)
 
 
@@ -81,7 +82,7 @@ def test_a_finish_after_the_cut_off_is_outside_the_chance_but_may_be_in_the_band
     bench: Bench,
 ) -> None:
     ended(bench, 121)
-    (one,) = scored(replace(bench.state, forecasts=(replace(AT_HALF, high=7300.0),)))
+    (one,) = scored(with_kept(bench.state, AT_HALF.model_copy(update={"high": 7300.0})))
     assert (one.happened, one.covered) == (False, True)
 
 
@@ -90,5 +91,5 @@ def test_of_a_sprint_that_was_given_up_the_band_is_told_where_it_can_be(
     bench: Bench, minutes: float, covered: bool | None
 ) -> None:
     ended(bench, minutes, accepted=False)
-    (one,) = scored(replace(bench.state, forecasts=(AT_HALF,)))
+    (one,) = scored(with_kept(bench.state, AT_HALF))
     assert (one.happened, one.covered, one.loss) == (False, covered, None)

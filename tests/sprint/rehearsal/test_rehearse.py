@@ -16,6 +16,7 @@ import pytest
 from coach.sprint.brief.document import Brief, Deadline, load_brief
 from coach.sprint.events.calculations import CalculationSaved
 from coach.sprint.events.event import Stamped
+from coach.sprint.events.run import CallMade, ForecastMade
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
 from coach.sprint.rehearsal.rehearse import Report, rehearse
@@ -176,9 +177,9 @@ def test_who_ticks_in_bursts_ticks_more_at_a_time(path: Path) -> None:
 
 def test_forecasts_are_kept_and_forecast_the_engineers_own_truth(path: Path) -> None:
     report = rehearsed(path, seed=1, forget=0.0)
-    marks = [one.mark for one in report.state.forecasts if one.mark]
+    marks = [one.event.mark for one in report.state.of(ForecastMade) if one.event.mark]
     assert marks == [25, 50, 75]
-    last = next(one for one in report.state.forecasts if one.mark == 75)
+    last = next(one.event for one in report.state.of(ForecastMade) if one.event.mark == 75)
     assert last.low - 600 < report.elapsed < last.high + 600
 
 
@@ -192,7 +193,7 @@ def test_ticks_come_in_bursts_with_drawing_between(path: Path) -> None:
 
 def test_the_calls_of_the_clock_are_made_at_their_time(path: Path) -> None:
     report = rehearsed(path, seed=1)
-    half = next(call for call in report.state.calls if call.cause == "half")
+    half = next(one for one in report.state.of(CallMade) if one.event.cause == "half")
     assert report.deadline / 2 <= half.t <= report.deadline / 2 + 60
 
 
@@ -267,10 +268,10 @@ def test_a_calculation_that_fails_is_adjusted_by_its_remedy(path: Path) -> None:
     report = rehearse(hot, seed=1, pace=0.8, forget=0.0, path=path)
     runs = [s.event for s in told(path) if isinstance(s.event, CalculationSaved)]
     regulator = [run.record for run in runs if run.id == "linear-regulator@3v3"]
-    verdicts = [record["verdict"] for record in regulator]
+    verdicts = [record.verdict for record in regulator]
     assert verdicts[0] == FAIL
     assert verdicts[-1] != FAIL
-    changed = [f for f, entry in regulator[-1]["inputs"].items() if entry["origin"] == "hand"]
+    changed = [f for f, entry in regulator[-1].inputs.items() if entry.origin == "hand"]
     assert changed
     assert report.state.by_key["linear-heat@3v3"].closed
     assert report.open_essentials == ()

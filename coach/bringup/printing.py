@@ -1,0 +1,132 @@
+"""The sheet as text, as one HTML file for the bench, as a form to fill in, and as JSON. The first
+three are templates beside this file."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from collections.abc import Sequence
+from dataclasses import asdict
+from pathlib import Path
+
+from coach.bringup.readings import before_power
+from coach.bringup.sheet import BOARDS, Sheet, Step
+from coach.sprint.whole_file import write_over_own
+from phases.kit.grammar import sentence
+from phases.kit.text import line
+
+WIDTH = 80
+_KEPT = "\xa0"
+"""A blank at which no line is broken."""
+
+_DENSITIES = ((42, ""), (62, "dense"))
+"""Up to how many steps a step is printed whole, or cut to its two lines."""
+
+
+def text_of(sheet: Sheet, boards: Sequence[str] = BOARDS) -> str:
+    """The whole sheet as plain text; what was measured is in the boards' places."""
+    return _made("sheet.txt.j2", sheet, sheet.columns(boards))
+
+
+def html_of(sheet: Sheet, boards: Sequence[str] = BOARDS) -> str:
+    """Two sheets of paper, a column for each board. It opens offline, has no script and asks for
+    nothing; jinja2 escapes whatever was typed."""
+    from coach.report.html import TEMPLATES
+
+    sheets = (TEMPLATES / "report.css", Path(__file__).with_name("sheet.css"))
+    style = "\n".join(one.read_text(encoding="utf-8") for one in sheets)
+    density = next((name for most, name in _DENSITIES if len(sheet.steps) <= most), "densest")
+    return _made("sheet.html.j2", sheet, sheet.columns(boards), style=style, density=density)
+
+
+def form_of(sheet: Sheet, board: str) -> str:
+    """An empty file of readings of one board, every point in the order of the sheet."""
+    return _made("form.toml.j2", sheet, (board,))
+
+
+def _made(template: str, sheet: Sheet, boards: Sequence[str], **more: str) -> str:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    environment = Environment(
+        loader=FileSystemLoader(Path(__file__).parent),
+        autoescape=template.endswith("html.j2"),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        auto_reload=False,
+    )
+    environment.filters |= {"wrapped": _wrapped, "line": line, "sentence": sentence}
+    return environment.get_template(template).render(
+        sheet=sheet,
+        boards=boards,
+        before=lambda section: before_power(sheet, section, boards),
+        titled=_titled,
+        places=lambda step: _places(sheet, step, boards),
+        **more,
+    )
+
+
+def _wrapped(text: str, first: str = "", then: str = "", *, break_long: bool = True) -> str:
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=then or first,
+        break_on_hyphens=False,
+        break_long_words=break_long,
+    )
+
+
+def _titled(step: Step) -> str:
+    """The title, and at the right edge the id that files of readings name the point by."""
+    *lines, last = _wrapped(step.title).split("\n")
+    name = f"({step.id})"
+    if len(last) + 2 + len(name) > WIDTH:
+        lines, last = [*lines, last], ""
+    return "\n".join([*lines, last + name.rjust(WIDTH - len(last))])
+
+
+def _places(sheet: Sheet, step: Step, boards: Sequence[str]) -> str:
+    """A place for each board: filled in where it was measured, else to be written in."""
+    places = []
+    for board in boards:
+        reading = sheet.readings.get((board, step.id))
+        said = f"{reading.text}, {step.verdict(reading)}" if reading else "_" * 10
+        places.append(f"[{board}] {said}".replace(" ", _KEPT))
+    return _wrapped("   ".join(places), "  ", break_long=False).replace(_KEPT, " ")
+
+
+def json_of(sheet: Sheet) -> str:
+    """The sheet for a program: steps and readings, numbers in SI (°C for temperatures)."""
+    document = {
+        # How such a file begins; the number is raised when a key changes its meaning.
+        "bringup_sheet": 1,
+        "title": sheet.title,
+        "journal": sheet.journal,
+        "ended": sheet.ended,
+        "cautions": sheet.cautions,
+        "steps": [asdict(step) for step in sheet.steps],
+        "forbids_power": {
+            board: [step.id for step in sheet.forbidding(board)] for board in sheet.columns(BOARDS)
+        },
+        "readings": [reading.model_dump() for reading in sheet.readings.values()],
+        "last_word": sheet.last_word,
+        "faults": sheet.faults,
+    }
+    return json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
+def write_sheet(path: Path, text: str) -> None:
+    """Puts a sheet, HTML or JSON, at `path`, complete or not at all; only an earlier one gives way.
+    Raises Refusal, and changes nothing, where another file is there and where it cannot be
+    written."""
+    write_over_own(
+        path, text, what="The bring-up sheet", none="is not a bring-up sheet", own=_is_sheet
+    )
+
+
+def _is_sheet(head: bytes, _: bytes) -> bool:
+    begin = head.lower().lstrip()
+    page = begin.startswith(b"<!doctype html>") and b"<title>bring-up sheet: " in begin
+    return page or begin.startswith(b'{\n  "bringup_sheet": 1,')

@@ -1,0 +1,229 @@
+"""What the sprint screen asks by its keys: calculators, notes, changes, the cut-off, the end."""
+
+from __future__ import annotations
+
+from coach.sprint.commands import End, MoveCutOff, NoteChange, Park
+from coach.sprint.durations import minutes_of
+from coach.sprint.item_names import items_with
+from coach.sprint.keys import CalculationKey
+from coach.sprint.pace.descope import Option
+from coach.sprint.rules.run import CUT_OFF_EXAMPLES, check_cut_off
+from coach.sprint.state import REOPENED, Row, State
+from coach.terminal import walks
+from coach.terminal.answers import calculations_for, title_of
+from coach.terminal.drawing.lines import fit, right
+from coach.terminal.drawing.words import evidence_words, short_name, status_of
+from coach.terminal.screens.item_screen import ItemScreen
+from coach.terminal.screens.prompts import (
+    ACCEPTED,
+    LOOK,
+    AskChoice,
+    AskLine,
+    end_question,
+    fault_of,
+    room_of_choices,
+)
+from phases.kit.catalogue import calculators
+from phases.kit.grammar import are, capital, count
+from phases.kit.items import load_changes
+from phases.kit.refusals import Refusal
+
+_ALL = "all"
+_OPTIONS_ARE = "Columns: time saved, new chance, points lost."
+"""What the columns of `option_columns` are."""
+
+
+class Dialogs(ItemScreen[None]):
+    """A question for each key, a command for its answer."""
+
+    # ---- calculations --------------------------------------------------------------------------
+
+    def action_calculations(self) -> None:
+        """The calculations that this board's items cite, and those saved; behind the last line
+        all."""
+        state = self.state
+        choices = calculation_choices(state, every=False)
+        choices.append((_ALL, "all calculators, for every rail, bus and connector"))
+        self.ask(AskChoice("Which calculator?", choices), self._calculate)
+
+    def _calculate(self, choice: str) -> None:
+        if choice == _ALL:
+            choices = calculation_choices(self.state, every=True)
+            self.ask(AskChoice("Which calculator?", choices), self._calculate)
+        else:
+            self.open_calculator(CalculationKey(choice))
+
+    def action_line(self) -> None:
+        """A calculation in one line, else a note to park."""
+        hint = "e.g. indicator 3.3V 2.1V 2mA, or any note"
+        self.ask(AskLine("Quick line", hint=hint), self._quick)
+
+    def _quick(self, text: str) -> None:
+        from coach.sprint.quick_line import parse_line
+        from coach.terminal.drawing.calculation import short_answer
+        from phases.kit.judging import judge
+
+        if text.split(maxsplit=1)[0] not in calculators():
+            self.app.do(Park(text))
+            return
+        try:
+            name, given = parse_line(text)
+            self.app.say(short_answer(judge(calculators()[name](given))), "next")
+        except Refusal as refusal:
+            self.app.say(str(refusal), "due")
+
+    # ---- items and notes -----------------------------------------------------------------------
+
+    def act_on(self, row: Row) -> None:
+        """What enter means on an item: answer its question, calculate it, or look at it and
+        confirm."""
+        from coach.terminal.screens.walk import WalkScreen
+
+        if row.closed:
+            word, _ = status_of(row)
+            self.app.say(f"{capital(word)}: {evidence_words(row)}".rstrip(": "))
+        elif row.applies is not None and row.item.cites and not (row.state and row.state.doubt):
+            self.open_calculator_of(row)
+        else:
+            self.app.push_screen(WalkScreen(walks.of_item(row)))
+
+    def action_find(self) -> None:
+        self.ask(AskLine("Find an item by a word"), self._found)
+
+    def _found(self, word: str) -> None:
+        by_key = self.state.by_key
+        rows = items_with(self.state.rows, word)[:30]
+        if not rows:
+            self.app.say(f"No item has {word!r}", "due")
+            return
+        choices = [(row.key, f"{status_of(row)[0]:9} {short_name(row)}") for row in rows]
+        question = AskChoice(f"Items with {word!r}", choices)
+        self.ask(question, lambda key: self.act_on(by_key[key]))
+
+    def action_park(self) -> None:
+        self.ask(AskLine("Park a note"), lambda text: self.app.do(Park(text)))
+
+    def action_change(self) -> None:
+        choices = [(change.id, change.words) for change in load_changes().values()]
+        self.ask(AskChoice("What changed?", choices), self._changed)
+
+    def _changed(self, change: str) -> None:
+        if self.app.do(NoteChange(change)):
+            again = sum(row.status == REOPENED for row in self.state.rows)
+            says = f"{count(again, 'item')} {are(again)} open again"
+            self.app.say(says if again else "Nothing depends on it", "doubt")
+
+    # ---- time ----------------------------------------------------------------------------------
+
+    def action_cut_off(self) -> None:
+        def reason(to: str) -> None:
+            # Enter alone gives none, and the cut-off is moved all the same.
+            self.app.push_screen(AskLine("Why?"), lambda why: move(to, why))
+
+        def move(to: str, why: str | None) -> None:
+            if why is not None:
+                self.app.do(MoveCutOff(to, why))
+
+        def check(text: str) -> str:
+            return fault_of(lambda: check_cut_off(text, self.app.sprint.now))
+
+        hint = ", ".join(CUT_OFF_EXAMPLES)
+        self.ask(AskLine("New cut-off", hint=hint, check=check), reason)
+
+    def action_forecast(self) -> None:
+        """What the forecast is made of; where it has fallen, what each thing dropped would buy."""
+        made = self.app.sprint.forecast
+        if made is None:
+            self.app.say("The first forecast is not made yet")
+            return
+        says, choices, options = [made.why()], [("leave", "drop nothing")], {}
+        if made.proposal is not None:
+            chosen = made.proposal.chosen
+            options = {str(n): option for n, option in enumerate(made.proposal.options)}
+            says = [made.proposal.says, *says, *([_OPTIONS_ARE] if options else [])]
+            room = room_of_choices(self.size.width)
+            choices[:0] = [
+                (number, option_columns(option, room, chosen=option in chosen))
+                for number, option in options.items()
+            ]
+
+        def drop(number: str) -> None:
+            if number in options:
+                self.app.do(options[number].command)
+
+        self.ask(AskChoice(" ".join(says), choices), drop)
+
+    def action_end(self) -> None:
+        """The end, with an order or without; then the debrief."""
+
+        def answer(value: str) -> None:
+            if value == LOOK or self.app.do(End(value == ACCEPTED)):
+                self._show_debrief()
+
+        if self.state.ended:
+            self._show_debrief()
+        else:
+            self.ask(end_question(self.state), answer)
+
+    def _show_debrief(self) -> None:
+        from coach.terminal.screens.debrief import DebriefScreen
+
+        self.app.push_screen(DebriefScreen(self.app.sprint.journal.path))
+
+    # ---- other screens -------------------------------------------------------------------------
+
+    def action_to_draw(self) -> None:
+        from coach.terminal.screens.to_draw import ToDrawScreen
+
+        self.app.push_screen(ToDrawScreen())
+
+    def action_parked(self) -> None:
+        from coach.terminal.screens.parked import ParkedScreen
+
+        self.app.push_screen(ParkedScreen())
+
+    def action_board(self) -> None:
+        from coach.terminal.screens.board import BoardScreen
+
+        self.app.push_screen(BoardScreen())
+
+    def action_journal(self) -> None:
+        from coach.terminal.screens.journal import JournalScreen
+
+        self.app.push_screen(JournalScreen())
+
+
+def calculation_choices(state: State, *, every: bool) -> list[tuple[str, str]]:
+    """(key, words) of the calculations that items of this board could be proved by and of those
+    saved, or of every calculator at every subject it is made for; then those saved under a name."""
+    here = [row for row in state.rows if row.applies is not False]
+    cited = {one for row in here for one in calculations_for(state, row)}
+    found: list[tuple[str, str]] = []
+    for kind in calculators().values():
+        there = [s.id for s in state.subjects.values() if s.kind == kind.per]
+        for subject in [""] if kind.per == "board" else there:
+            key = CalculationKey.of(kind.name, subject)
+            if every or key in cited or key in state.calculations:
+                found.append((key, _calculation_words(state, key)))
+    named = [one for one in state.calculations.values() if one.id.label]
+    return found + [(one.id, f"{one.id}   saved, {one.record.verdict}") for one in named]
+
+
+def _calculation_words(state: State, key: CalculationKey) -> str:
+    words, saved = title_of(key), state.calculations.get(key)
+    if saved is None:
+        return words
+    return f"{words}   {'cannot be run again' if saved.stale else 'saved, ' + saved.record.verdict}"
+
+
+def option_columns(option: Option, width: int, *, chosen: bool = False) -> str:
+    """What to drop, the minutes it buys, the chance then and its points, in columns that every
+    option of a list shares; words are cut before numbers. chosen: it is of those to drop."""
+    mark = "* " if chosen else "  "
+    bought, then = f"{max(minutes_of(option.seconds), 1)} min", f"{option.chance * 100:.0f} %"
+    if width < 56:
+        tail = f"{right(bought, 7)}{right(then, 6)}{right(f'{option.points}p', 5)}"
+    else:
+        points = count(option.points, "point") if option.points else "no points"
+        tail = f"{right(bought, 8)}{right(then, 6)}{right(points, 11)}"
+    return f"{mark}{fit(option.title, max(width - 2 - len(tail), 1))}{tail}"
