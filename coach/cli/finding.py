@@ -193,9 +193,7 @@ def _note(session: Session, fault: str, args: argparse.Namespace) -> str:
 def _take_back(session: Session, number: int) -> str:
     from coach.sprint.commands import WithdrawFinding
 
-    made = session.state.made_items.get(number)
-    says = session.do(WithdrawFinding(number))
-    return f"{says}. Its item {made.item} stays in {made.kept_in}." if made else f"{says}."
+    return f"{session.do(WithdrawFinding(number))}."
 
 
 def _make_item(session: Session, args: argparse.Namespace) -> str:

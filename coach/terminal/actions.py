@@ -71,7 +71,7 @@ SPRINT = (
     Action("forecast", "W", "why", "What the forecast is made of, and what could be dropped"),
     Action("quiet", "z", "quiet", "Calls quiet, or ringing again"),
     Action("journal", "v", "journal", "Everything that happened so far, and the calls"),
-    Action("place", "P", "next stage", "Placed, routed: start the next stage, with its walk"),
+    Action("stage", "P", "next stage", "Placed, routed: start the next stage, with its walk"),
     Action("step_by_step", "S", "step by step", "Walk this phase item by item, more checks too"),
     Action("joined", "J", "drawn before", "This phase was drawn before; confirm it in a walk"),
     Action("end", "E", "end", "End the sprint"),

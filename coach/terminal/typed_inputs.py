@@ -322,7 +322,7 @@ class TypedInputs:
 
     @property
     def changed(self) -> bool:
-        """Whether anything stands there that did not at the opening."""
+        """Whether anything is given that was not at the opening."""
         unread = any(row.unread for rows in self._tables.values() for row in rows.rows)
         return unread or bool(self._unread) or self._meant != self._first
 

@@ -139,8 +139,8 @@ def _ends(spread: Spread, unit: str) -> str:
 
 
 def fill(text: str, names: Mapping[str, str]) -> str:
-    """A text with names in braces and clauses in brackets replaced."""
-    return " ".join(_filled(text, names).split())
+    """A text with names in braces and clauses in brackets replaced, as long as a record keeps."""
+    return " ".join(_filled(text, names).split())[:400]
 
 
 def _filled(text: str, names: Mapping[str, str]) -> str:

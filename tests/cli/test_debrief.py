@@ -140,10 +140,16 @@ def test_where_it_cannot_be_written_it_is_one_sentence_and_nothing_is_left(
     assert [one.name for one in tmp_path.iterdir()] == ["journal.toml"]
 
 
+def before_the_end(journal: Path) -> bytes:
+    """The bytes of a journal up to the block that ended the sprint."""
+    data = journal.read_bytes()
+    return data[: data.rindex(b"[[event]]", 0, data.index(b'what = "ended"'))]
+
+
 def test_a_damaged_journal_is_told_as_far_as_it_is_whole_with_exit_code_1(
     coach: Coach, journal: Path, tmp_path: Path
 ) -> None:
-    journal.write_bytes(journal.read_bytes()[:-40])
+    journal.write_bytes(before_the_end(journal) + b"[[event]]\n")
     answer = coach("debrief", str(journal))
     assert answer.code == 1
     assert "The end is torn" in answer.err
@@ -155,8 +161,7 @@ def test_a_damaged_journal_is_told_as_far_as_it_is_whole_with_exit_code_1(
 
 
 def test_a_sprint_that_goes_on_says_that_nothing_is_final(coach: Coach, journal: Path) -> None:
-    data = journal.read_bytes()
-    journal.write_bytes(data[: data.rindex(b"[[event]]")])
+    journal.write_bytes(before_the_end(journal))
     answer = coach("debrief", str(journal))
     assert answer.code == 0
     assert "nothing here is final" in answer.out.splitlines()[1]

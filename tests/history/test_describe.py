@@ -150,8 +150,8 @@ TOLD: list[tuple[Event, str]] = [
             because="forecast fallen", chance_essentials=0.5, chance_all=0.0, expected=7200.0,
             low=7200.0, high=7200.0, pace=1.0, draws=20_000, seed=1,
         ),
-        "Forecast, forecast fallen: all essentials by the cut-off 5 in 10, everything under 1 in "
-        "20; done at 2:00 to 2:00, expected 2:00.",
+        "Forecast, forecast fallen: all essentials by the cut-off 5 in 10, "
+        "everything under 1 in 20; done at 2:00 to 2:00, expected 2:00.",
     ),
     (
         HabitsRecalled(items={"supply-contacts": (3, 8), "legend-size": (2, 5)}),

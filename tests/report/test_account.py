@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from coach.history.call_outcomes import Heeded
+from coach.history.call_outcomes import CallOutcome
 from coach.report.account import Account, closed_at
 from coach.report.afterwards import findings, put_aside, would_catch
 from coach.report.calculations import by_margin, margins, thinnest
@@ -763,8 +763,8 @@ def test_calls_are_told_with_what_came_of_them(bench: Bench) -> None:
 
 def test_a_call_that_was_acted_on_by_beginning_a_phase_counts_no_closed_items() -> None:
     call = CallMade(cause="latest start", says="Start now", items=("a", "b"))
-    assert outcome(Heeded(60.0, call, 0, True, 240.0)) == "acted on after 4 min"
-    assert outcome(Heeded(60.0, call, 0, False, None)) == "not acted on"
+    assert outcome(CallOutcome(60.0, call, 0, True, 240.0)) == "acted on after 4 min"
+    assert outcome(CallOutcome(60.0, call, 0, False, None)) == "not acted on"
 
 
 def test_a_silent_call_that_was_not_acted_on_says_where_to_look(bench: Bench) -> None:
@@ -793,7 +793,7 @@ def test_an_item_that_several_calls_named_is_one_item(bench: Bench) -> None:
     bench.at(125)
     bench.do(End(accepted=False))
     account = told_of(bench)
-    one = Heeded(60.0, CallMade(cause="x", says="x", items=("a", "b")), 0, False, None)
+    one = CallOutcome(60.0, CallMade(cause="x", says="x", items=("a", "b")), 0, False, None)
     more = CallMade(cause="x", says="x", items=("a", "b", "c"))
     account.__dict__["calls"] = (one, replace(one, t=90.0, call=more))
     assert any("2 calls named 3 items" in text for text in texts(differently(account)))
@@ -815,7 +815,7 @@ def test_a_call_for_an_upload_that_was_made_asks_for_nothing(bench: Bench) -> No
     bench.at(101)
     bench.session.tick()
     due = [one for one in told_of(bench).calls if one.call.cause == "first upload due"]
-    assert [one.heeded for one in due] == [None]
+    assert [one.acted_on for one in due] == [None]
 
 
 def forecast(t: float, mark: int, chance: float, low: float, high: float) -> dict[str, object]:

@@ -232,9 +232,9 @@ def test_once_a_board_was_measured_it_is_not_called_before_production(
     account = told(path)
     section = changeable(account)
     assert section.title == "To change on the boards and in the next revision"
-    assert ("Find out why: board 1, 3v3 is 3.71 V.", "expected 3.20 .. 3.40 V") in plain(section)
+    assert ("Find out why: board 1, 3v3 is 3.71 V.", "expected 3.2 .. 3.4 V") in plain(section)
     (table,) = reported(path).section("measured").tables
-    assert table.rows[0].cells == ("1", "3v3", "3.71 V", "3.20 .. 3.40 V", "outside")
+    assert table.rows[0].cells == ("1", "3v3", "3.71 V", "3.2 .. 3.4 V", "outside")
     assert "| 3.71 V" in markdown_of(reported(path))
 
 

@@ -14,9 +14,10 @@ from typing import Any
 
 import pytest
 
+from coach.report.account import Account
 from coach.report.html import html_of
 from coach.report.markdown import markdown_of
-from coach.report.sections import Report
+from coach.report.sections import Report, Section
 from coach.sprint.commands import End, FinishWalk, Meet, NoteFinding, Park, Waive
 from coach.sprint.session import Session
 from coach.terminal.drawing.debrief_lines import debrief_text
@@ -357,12 +358,22 @@ def test_a_well_formed_event_that_no_coach_wrote_leaves_a_report(
     sound(reported(forged(source, target, change)))
 
 
-def test_a_fact_of_a_kind_it_cannot_have_is_one_sentence(source: Path, target: Path) -> None:
-    """The one known case of a well-formed journal that cannot be told: "many" layers."""
+def test_a_fact_of_a_kind_it_cannot_have_is_left_out(source: Path, target: Path) -> None:
     event = {"what": "fact-set", "fact": "layers", "value": "many"}
+    report = reported(forged(source, target, added(event)))
+    sound(report)
+    assert any("contradicts itself" in fault or "knows" in fault for fault in report.faults)
 
-    with pytest.raises(Refusal, match="cannot be told"):
-        reported(forged(source, target, added(event)))
+
+def test_what_no_coach_can_have_written_is_one_sentence(
+    source: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def torn(account: Account) -> Section:
+        raise LookupError("a phase there is not")
+
+    monkeypatch.setattr("coach.report.report.SECTIONS", (torn,))
+    with pytest.raises(Refusal, match=r"cannot be told \(LookupError\)"):
+        reported(source)
 
 
 @pytest.mark.parametrize("t", [1e308, -1e308, math.nan, -1.0, 1e9])

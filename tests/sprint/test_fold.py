@@ -352,7 +352,6 @@ def test_events_about_what_is_not_there_do_no_harm(setup: Setup) -> None:
             ItemMet(item="pond", evidence="inspected", restored=True),
             SubjectDropped(id="nothing"),
             FeatureRestored(feature="nothing"),
-            ThoughtSettled(number=9),
         ),
     )
     assert state.calculations == {}

@@ -134,7 +134,7 @@ def test_a_record_says_only_what_was_published_then(meter: Bench) -> None:
         name: set(saved.record.published) for name, saved in meter.state.calculations.items()
     }
     assert published == {
-        "linear-regulator@3v3": {RAIL, "rail.3v3.input_current"},
+        "linear-regulator@3v3": {RAIL, "rail.3v3.input_current", "rail.3v3.ground_current"},
         "step-down@3v3": set(),
     }
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from textual.pilot import Pilot
 from textual.screen import Screen
+from textual.worker import WorkerCancelled
 
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
@@ -66,7 +67,13 @@ class Driven:
     async def settled(self) -> None:
         """Every message handled, every worker done, the screen painted."""
         await self.pilot.pause()
-        await self.app.workers.wait_for_complete()
+        done = False
+        while not done:
+            try:
+                await self.app.workers.wait_for_complete()
+                done = True
+            except WorkerCancelled:  # a later forecast has taken its place
+                await self.pilot.pause()
         await self.pilot.pause()
 
     async def later(self, seconds: float) -> None:
@@ -100,6 +107,7 @@ async def driven(
 ) -> AsyncIterator[Driven]:
     """The app on a sprint, or on its start screen; the journal is closed afterwards."""
     app = CoachApp(session, folder=folder, new=new)
+    app.set_interval = lambda *_, **__: None  # type: ignore  # time passes by `later` alone
     try:
         async with app.run_test(size=size, notifications=True) as pilot:
             drive = Driven(app, pilot)

@@ -15,6 +15,7 @@ from coach.terminal import glyphs
 from phases.kit.catalogue import calculators
 from phases.kit.fields import Table
 from phases.kit.items import load_phases
+from phases.kit.text import clean
 
 
 @pytest.fixture(autouse=True)
@@ -79,8 +80,8 @@ def test_every_item_has_stand_ins() -> None:
 )
 def test_every_string_that_the_coach_draws_or_says_has_stand_ins(package: str) -> None:
     marks = set().union(*map(without_stand_in, strings_of(package)))
-    # Marks that steer the direction of a line are named only to be taken out of what is typed.
-    assert {mark for mark in marks if mark.isprintable()} == set()
+    # What is taken out of every text that is typed is named for that alone.
+    assert {mark for mark in marks if mark.isprintable() and clean(mark)} == set()
 
 
 def test_what_is_shown_is_ascii_whatever_was_typed() -> None:

@@ -18,8 +18,8 @@ from tests.terminal.driving import Driven, begun, driven
 
 @pytest.fixture
 def painted(monkeypatch: pytest.MonkeyPatch) -> list[str]:
-    """The names of the screens that were painted, one after the other. A forecast, an answer and
-    the tick of the clock are painted when they come, so none of them does."""
+    """The names of the screens that were painted, one after the other. A forecast and an answer
+    are painted when they come, a moment later, so none is asked for."""
     found: list[str] = []
     repaint = PaintedScreen.repaint
 
@@ -29,7 +29,6 @@ def painted(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
     monkeypatch.setattr(PaintedScreen, "repaint", counted)
     monkeypatch.setattr(CoachApp, "ask_forecast", lambda self: None)
-    monkeypatch.setattr(CoachApp, "set_interval", lambda *_: None)
     monkeypatch.setattr("coach.terminal.answers.Answers.of_row", lambda self, row: "")
     return found
 

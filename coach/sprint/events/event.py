@@ -20,15 +20,15 @@ if TYPE_CHECKING:
     from coach.sprint.naming import Naming
     from coach.sprint.state import State
 
-LATEST = 1e10
-"""The longest time, in seconds: three hundred years, since a clock may have been set wrong."""
+LATEST = 1e11
+"""The longest time, in seconds: three thousand years, since a clock may have been set wrong."""
 
 Seconds = Annotated[float, Field(ge=-LATEST, le=LATEST, allow_inf_nan=False)]
 """A time from the start, or a span of time."""
 
 Chance = Annotated[float, Field(ge=0, le=1)]
 
-_YEARS = range(1970, 9000)
+_YEARS = range(1970, 6500)
 
 
 def moment(at: object) -> datetime:

@@ -173,7 +173,7 @@ def cure_line(judgement: Judgement, advice: Advice | None, width: int) -> list[L
 
 
 def scaled(values: Sequence[float], symbol: str) -> tuple[list[str], str]:
-    """Values in SI as numbers under one prefix, that of the greatest, and the unit with it."""
+    """Values in SI as numbers under one prefix, that of the largest, and the unit with it."""
     finite = [abs(value) for value in values if math.isfinite(value)]
     label, unit = show(max(finite, default=0.0), symbol).partition(" ")[2], UNITS[symbol]
     prefix = PREFIXES.get(label.removesuffix(unit.si), 1.0)

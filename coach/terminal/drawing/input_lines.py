@@ -36,7 +36,7 @@ NARROW = 48
 class InputLine:
     """One line of input.
 
-    key: the field's name, in a table with the row behind it. text: what stands there. origin: a
+    key: the field's name, in a table with the row behind it. text: what is in it. origin: a
     word of `phases.kit.inputs.ORIGINS`. beside: what the ledger says where a hand typed.
     unread: why the text cannot be read. row: its number from 0 in a table, with the names of its
     columns and the texts of its cells; none of these in the empty line at the end.

@@ -43,7 +43,7 @@ def short_name(row: Row) -> str:
 
 
 def status_of(row: Row) -> tuple[str, str]:
-    """(word, role) of a row's state; a question is no state of its own but wants its word."""
+    """(word, role) of a row's state; a question has a word of its own."""
     if row.aside and row.status == OPEN:
         return "aside", "quiet"
     if row.applies is None and row.status == OPEN:

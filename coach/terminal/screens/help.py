@@ -27,7 +27,7 @@ from coach.terminal.screens.one_list import OneList
 
 PAGES = Path(__file__).parents[1] / "help"
 _HEADS = ("mark", "---")
-"""What the first cell of a row holds that is no mark."""
+"""What the first cell of a row holds that is not a mark."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,5 @@
-"""A screen on which items are closed, by a list as by a walk: a key, a question, a command."""
+"""What the list of items and a walk have in common: from a key to a question, from its answer to
+a command."""
 
 from __future__ import annotations
 
@@ -18,6 +19,8 @@ T = TypeVar("T")
 
 
 class ItemScreen(PaintedScreen[T]):
+    """A screen on which items are closed."""
+
     def meet(self, row: Row, then: Callable[[], None]) -> None:
         """Met by looking; where that takes the page of a data sheet, this is asked first. then:
         what follows once it is met."""
@@ -27,6 +30,8 @@ class ItemScreen(PaintedScreen[T]):
             then()
 
     def ask_page(self, row: Row, then: Callable[[], None] = lambda: None) -> None:
+        """Met by a page of a data sheet."""
+
         def given(page: str) -> None:
             if self.app.do(Meet(row.key, "data sheet", page)):
                 then()

@@ -23,7 +23,7 @@ T = TypeVar("T")
 
 class OneJournal(OneList):
     """What such screens share. path: of the journal. sprint_read: as it was looked at last.
-    accept_edit: an edited journal is written to as it stands.
+    accept_edit: an edited journal is written to as it is.
 
     Where the sprint of this very journal is open, nothing is read or opened a second time.
     """
@@ -48,7 +48,7 @@ class OneJournal(OneList):
         return session if session is not None and session.journal.path == self.path else None
 
     def look(self) -> SprintRead:
-        """The sprint as it stands now. Raises Refusal."""
+        """The sprint as it is now. Raises Refusal."""
         session = self.live
         if session is None:
             return read_sprint(self.path)

@@ -33,16 +33,16 @@ class PaintedScreen(Screen[T]):
     said_before: object = None
     """What had been said when the screen was opened, where that is of no use on it."""
 
-    @property
-    def state(self) -> State:
-        """Of the sprint that is open."""
-        return self.app.sprint.state
-
     def __init_subclass__(cls, **options: bool) -> None:
         """The keys of its actions are bound by themselves."""
         if "ACTIONS" in cls.__dict__ and "BINDINGS" not in cls.__dict__:
             cls.BINDINGS = [*bindings(cls.ACTIONS)]
         super().__init_subclass__(**options)
+
+    @property
+    def state(self) -> State:
+        """Of the sprint that is open."""
+        return self.app.sprint.state
 
     # ---- painting ------------------------------------------------------------------------------
 
@@ -84,7 +84,7 @@ class PaintedScreen(Screen[T]):
         return self.size.height < LOW
 
     def call_lines(self, width: int) -> list[Line]:
-        """A call at the top edge, whole where there is room."""
+        """A call at the top edge, in full where there is room."""
         if self.app.call is None:
             return []
         parts = wrapped(self.app.call.says, width - 4, 2 if self.size.height < TALL else 3)

@@ -79,7 +79,7 @@ class _Question(ModalScreen[str | None]):
 class AskLine(_Question):
     """Asks for one line. above: what it is about, in lines over the question. offers: earlier
     answers, chosen with the arrow keys. check: a function that returns a sentence while the line
-    will not do, shown under it. replaces: typing replaces the value as a whole."""
+    will not do, shown under it. replaces: typing replaces all of the value."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "cancel", show=False),

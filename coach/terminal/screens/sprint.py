@@ -37,7 +37,7 @@ from coach.terminal.drawing.head import Moment, head_lines, phase_lines
 from coach.terminal.drawing.item_list import FOLD, item_lines
 from coach.terminal.drawing.lines import Line
 from coach.terminal.screens.dialogs import Dialogs
-from coach.terminal.screens.place_walks import PlaceWalks
+from coach.terminal.screens.stage_walks import StageWalks
 from coach.terminal.widgets.lines import Lines
 from phases.kit.items import CLOSING_ID
 
@@ -45,7 +45,7 @@ WIDE, TALL = 116, 26
 """Cells from which the calculator is shown beside the items."""
 
 
-class SprintScreen(Dialogs, PlaceWalks):
+class SprintScreen(Dialogs, StageWalks):
     """What a glance answers: how long, will it do, what next, what was skipped, what to draw."""
 
     NAME = "sprint"
@@ -245,7 +245,7 @@ class SprintScreen(Dialogs, PlaceWalks):
             ids = [phase.id for phase in self.state.setup.phases]
             self.action_phase(ids.index(thing.phase) + 1 if thing.phase in ids else 8)
         elif thing.kind == nexts.REACH:
-            self.action_place()
+            self.action_stage()
         elif thing.kind == nexts.SIGN_OFF:
             self.action_sign_off()
         elif thing.kind == nexts.DRAW and thing.part is not None:

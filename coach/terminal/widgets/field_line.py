@@ -23,7 +23,7 @@ _TURNS = {"left": -1, "right": 1, "ctrl+left": -1, "ctrl+right": 1}
 class FieldLine(Input):
     """typed: called with the text at every change, so that its effect is in the same frame.
 
-    What a key means hangs on the field: `turns` where it is one of a few words, `is_row` where it
+    What a key means depends on the field: `turns` where it is one of a few words, `is_row` where it
     is a row of a table, `is_free` where any character may be meant.
     """
 

@@ -1,7 +1,7 @@
 """A list of lines drawn by one widget, with or without a cursor.
 
 One line-drawn view is several times quicker than a row of widgets, and its cursor is painted in
-the same frame as what hangs on it.
+the same frame as what depends on it.
 """
 
 from __future__ import annotations

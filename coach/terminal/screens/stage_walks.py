@@ -16,7 +16,7 @@ from phases.kit.grammar import are, count
 from phases.kit.items import Stage
 
 
-class PlaceWalks(ItemScreen[None]):
+class StageWalks(ItemScreen[None]):
     """What the sprint screen offers at a pause."""
 
     def _go(self, walk: walks.Walk, then: Callable[[bool | None], None] | None = None) -> None:
@@ -74,7 +74,7 @@ class PlaceWalks(ItemScreen[None]):
 
     # ---- the next stage ------------------------------------------------------------------------
 
-    def action_place(self) -> None:
+    def action_stage(self) -> None:
         """The next stage that is not reached yet, with its walk before it."""
         pause = next_pause(self.state)
         if pause is None:
