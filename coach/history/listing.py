@@ -10,10 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from coach.history.read_sprint import sprint_of
+from coach.sprint.cut_off import seconds_between
 from coach.sprint.events.event import kinds, moment
 from coach.sprint.events.summary import SummedUp
 from coach.sprint.journal.file import journal_bytes
@@ -62,7 +63,7 @@ class Listed:
 
     def left(self, now: datetime) -> float:
         """Seconds to the cut-off at the wall time `now`. A rehearsal's clock stood still since."""
-        since = (now.astimezone(UTC) - self.at.astimezone(UTC)).total_seconds()
+        since = seconds_between(self.at, now)
         passed = 0.0 if self.run.speed != 1.0 else max(since, 0.0)
         return self.deadline - self.t - passed
 

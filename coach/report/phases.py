@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -135,7 +136,7 @@ def phases_of(
 ) -> tuple[PhaseActual, ...]:
     """Choosing parts, the seven phases, the closing list."""
     entered = _entered(state)
-    own = [one.t for one in counted if one.by]
+    own = sorted(one.t for one in counted if one.by)
     found = []
     for box in planned.plan.boxes:
         stretches = tuple(
@@ -184,10 +185,10 @@ def _without(stretch: Span, away: Iterable[Away]) -> Iterator[Span]:
 
 
 def _silences(own: Sequence[float], box: Box, stretches: Iterable[Span]) -> Iterator[Span]:
-    """own: the moments of the person's entries."""
+    """own: the moments of the person's entries, in order."""
     least = max(SILENCE, box.seconds / 2)
     for start, stop in stretches:
-        moments = [start, *(t for t in own if start < t < stop), stop]
+        moments = [start, *own[bisect_right(own, start) : bisect_left(own, stop)], stop]
         yield from (pair for pair in pairwise(moments) if pair[1] - pair[0] >= least)
 
 
@@ -271,8 +272,10 @@ def _again(counted: Sequence[Stamped], one: PhaseActual) -> str:
     opened: set[str] = set()
     closed_again: set[str] = set()
     again = 0
+    begins = [start for start, _ in one.stretches]
     for stamped in counted:
-        here = any(start < stamped.t <= stop for start, stop in one.stretches)
+        at = bisect_left(begins, stamped.t) - 1  # the last stretch that began before it
+        here = at >= 0 and stamped.t <= one.stretches[at][1]
         match stamped.event:
             case PartDrawn(id=calculation, role=role):
                 again += here and (calculation, role) in drawn

@@ -17,7 +17,6 @@ import pytest
 from coach.cli import main
 from coach.history.ended import read_many
 from coach.history.listing import list_folder
-from coach.history.read_sprint import read_sprint
 from coach.history.trends import trends_of
 from coach.sprint.clock import ManualClock
 from coach.sprint.session import Session
@@ -87,10 +86,12 @@ def test_a_long_journal_is_verified_in_three_times_what_its_toml_takes(
     said("verify", seconds, floor, 3.0)
 
 
-def test_a_long_journal_is_read_for_its_debrief_in_twice_what_its_toml_takes(
-    long: Path, floor: float
+def test_a_long_journal_has_its_debrief_in_three_times_what_its_toml_takes(
+    long: Path, floor: float, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    said("read", processor_seconds(lambda: read_sprint(long)), floor, 2.0)
+    seconds = processor_seconds(lambda: main(["debrief", "--text", str(long)]))
+    assert "USB bench meter" in capsys.readouterr().out
+    said("debrief", seconds, floor, 3.0)
 
 
 def test_a_long_journal_is_taken_up_again_in_three_times_what_its_toml_takes(

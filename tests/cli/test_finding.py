@@ -252,7 +252,7 @@ def test_that_a_torn_end_was_cut_off_is_said(coach: Coach, journal: Path) -> Non
     journal.write_bytes(journal.read_bytes() + b"[[event]]\nn = 3\n")
     answer = coach("finding", str(journal), FAULT)
     assert answer.code == 0
-    assert answer.err == f"A torn end of 16 bytes was cut off; it is kept in {journal}.tail-1.\n"
+    assert answer.err == f"Damaged end (16 bytes) removed; saved in {journal}.tail-1.\n"
 
 
 def test_an_edited_journal_is_refused_unless_it_is_accepted(coach: Coach, journal: Path) -> None:

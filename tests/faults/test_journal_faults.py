@@ -365,7 +365,7 @@ def test_a_journal_is_never_overwritten(path: Path) -> None:
 
 def test_a_file_where_the_folder_should_be_is_refused(path: Path) -> None:
     for below in (path / "sprint.toml", path / "a" / "sprint.toml"):
-        with pytest.raises(Refusal, match="A file stands where its folder should be"):
+        with pytest.raises(Refusal, match="A file is in the way of the folder"):
             Journal.create(below, HEADER)
 
 
@@ -552,7 +552,7 @@ def test_a_disk_that_does_not_sync_is_said_and_waiting_for_it_ends(
         journal.append(event(13))
         journal.sync()
         assert journal.trouble is not None
-        assert journal.trouble.lower() == ("the journal may not be on the disk: input/output error")
+        assert journal.trouble.lower() == ("the journal may not be saved: input/output error")
         assert journal.synced == 12
         monkeypatch.undo()
         journal.append(event(14))

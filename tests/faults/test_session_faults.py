@@ -322,7 +322,8 @@ def test_an_edited_journal_is_refused_unless_the_edit_is_accepted(
     "old, new",
     [
         (b'\nphase = "power-entry"', b'\nphase = "nowhere"'),
-        (b'what = "thought-parked"\nnumber = 1\ntext', b'what = "thought-settled"\nnumber = 7\n#'),
+        (b'what = "thought-parked"\nnumber = 1\ntext',
+         b'what = "fact-set"\nfact = "layers"\nvalue = "a few"\n#'),
     ],
 )  # fmt: skip
 def test_an_event_that_contradicts_what_is_before_it_is_refused_and_told_left_out(

@@ -110,7 +110,7 @@ TOLD: list[tuple[Event, str]] = [
     ),
     (
         TailCut(size=1, kept_in="a.toml.tail-1"),
-        "A torn end of 1 byte was cut off; it is kept in a.toml.tail-1.",
+        "Damaged end (1 byte) removed; saved in a.toml.tail-1.",
     ),
     (
         EditAccepted(blocks=(7, 9)),
@@ -128,14 +128,14 @@ TOLD: list[tuple[Event, str]] = [
         CutOffMoved(deadline=8400.0, says="Cut-off now 11:20, +20 min", why="a strike"),
         "Cut-off now 11:20, +20 min. Reason: a strike.",
     ),
-    (Interrupted(since=3700.0), "The time since 1:01 went to something else."),
+    (Interrupted(since=3700.0), "Interruption from 1:01, not counted."),
     (
         CallMade(cause="half", says="Half the time is gone."),
         "Call: Half the time is gone.",
     ),
     (
         CallMade(cause="half", says="Half the time is gone", rings=False),
-        "Silent call: Half the time is gone.",
+        "Call (silent): Half the time is gone.",
     ),
     (
         ForecastMade(
@@ -192,7 +192,7 @@ TOLD: list[tuple[Event, str]] = [
         FindingMadeItem(number=1, item="r5-value", kept_in="house-rules.toml"),
         "Finding 1 became the item r5-value, kept in house-rules.toml.",
     ),
-    (Quieted(quiet=True), "Calls stopped ringing."),
+    (Quieted(quiet=True), "Calls muted."),
     (Undone(command=3, says="item waived"), "Undone: item waived."),
     (
         SummedUp(
@@ -203,17 +203,17 @@ TOLD: list[tuple[Event, str]] = [
     ),
     (Ended(accepted=True), "The sprint ended: accepted and paid."),
     (Ended(accepted=False), "The sprint ended: the order was not accepted."),
-    (PhaseEntered(phase="regulation"), "Into regulation."),
+    (PhaseEntered(phase="regulation"), "Entered regulation."),
     (
         PhaseEntered(phase="closing", left="power-entry", skipped=(CC,)),
-        "Into closing list. Power entry was left with 1 essential open.",
+        "Entered closing list. Left power entry with 1 essential open.",
     ),
     (PhaseSignedOff(phase="debug-access"), "Signed off: debug access."),
-    (PhaseDrawn(phase="layout"), "Drawn before the coach came in: layout."),
+    (PhaseDrawn(phase="layout"), "Marked as drawn before the sprint: layout."),
     (StageReached(stage="routing"), "Stage reached: routing."),
     (Walked(of="placement", asked=5, closed=4), "Walk of placement: 4 of 5 closed."),
     (Walked(of="last", asked=5, closed=4), "Last walk: 4 of 5 closed."),
-    (StepByStepSet(phase="layout", on=True), "Layout goes step by step."),
+    (StepByStepSet(phase="layout", on=True), "Step by step on for layout."),
     (
         ItemMet(item=CC, evidence="data sheet", page="page 4", marginal=True),
         "Met (data sheet, page 4): Each CC contact of the receptacle has a 5.1 kΩ pull-down of its "
@@ -239,7 +239,7 @@ TOLD: list[tuple[Event, str]] = [
     ),
     (
         ItemReopened(item="legend-size", because="a part was moved", doubt=True),
-        "Reopened as a doubt: {legend-size}. Because: a part was moved.",
+        "Reopened, to be confirmed: {legend-size}. Because: a part was moved.",
     ),
     (ItemSetAside(item="legend-size"), "Set aside: {legend-size}."),
     (ItemTakenBack(item="legend-size"), "Taken up again: {legend-size}."),
@@ -290,7 +290,7 @@ TOLD: list[tuple[Event, str]] = [
         "Drawn: 10 kΩ BOOT to ground.",
     ),
     (ThoughtParked(number=1, text="ask\nfor  the cable"), "Parked: ask for the cable."),
-    (ThoughtSettled(number=1), "Note 1 is done."),
+    (ThoughtSettled(number=1), "Note 1 done."),
 ]  # fmt: skip
 
 

@@ -49,10 +49,10 @@ async def test_calls_are_marked_and_can_be_seen_alone(tmp_path: Path) -> None:
         await drive.show(JournalScreen())
         assert "  !  " in drive.line_with("Half the time is gone")
         await drive.press("c")
-        assert drive.line_with("Half the time is gone") and not drive.line_with("Into layout")
+        assert drive.line_with("Half the time is gone") and not drive.line_with("Entered layout")
         assert drive.lines[0].endswith("1 call")
         await drive.press("c")
-        assert drive.line_with("Into layout")
+        assert drive.line_with("Entered layout")
 
 
 async def test_what_was_taken_back_says_so(tmp_path: Path) -> None:

@@ -116,7 +116,7 @@ class ItemReopened(Event):
         return state.with_(items={**state.items, Key(self.item): reopened})
 
     def told(self, names: Naming) -> str:
-        how = "Reopened as a doubt" if self.doubt else "Reopened"
+        how = "Reopened, to be confirmed" if self.doubt else "Reopened"
         return f"{how}: {sentence(names.item(self.item))} Because: {sentence(self.because)}"
 
 

@@ -32,8 +32,9 @@ class ThoughtSettled(Event):
 
     def applied(self, state: State, t: float) -> State:
         thoughts, at = [*state.thoughts], self.number - 1  # they are numbered as they come
-        thoughts[at] = thoughts[at].settled_now()
+        if at < len(thoughts):  # else of a journal that was edited by hand
+            thoughts[at] = thoughts[at].settled_now()
         return state.with_(thoughts=tuple(thoughts))
 
     def told(self, names: Naming) -> str:
-        return f"Note {self.number} is done."
+        return f"Note {self.number} done."

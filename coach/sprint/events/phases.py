@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from coach.sprint.events.event import Event
-from phases.kit.grammar import capital, count
+from phases.kit.grammar import count
 from phases.kit.items import Stage
 from phases.kit.text import Line
 
@@ -39,8 +39,8 @@ class PhaseEntered(Event):
         left = ""
         if self.skipped:
             essentials = count(len(self.skipped), "essential")
-            left = f" {capital(names.phase(self.left))} was left with {essentials} open."
-        return f"Into {names.phase(self.phase)}.{left}"
+            left = f" Left {names.phase(self.left)} with {essentials} open."
+        return f"Entered {names.phase(self.phase)}.{left}"
 
 
 class PhaseSignedOff(Event):
@@ -64,7 +64,7 @@ class PhaseDrawn(Event):
         return state.with_(drawn_before=state.drawn_before | {state.setup.known_phase(self.phase)})
 
     def told(self, names: Naming) -> str:
-        return f"Drawn before the coach came in: {names.phase(self.phase)}."
+        return f"Marked as drawn before the sprint: {names.phase(self.phase)}."
 
 
 class StageReached(Event):
@@ -106,5 +106,4 @@ class StepByStepSet(Event):
         return state.with_(step_by_step=kept | {self.phase} if self.on else kept)
 
     def told(self, names: Naming) -> str:
-        how = "step by step" if self.on else "from the head again"
-        return f"{capital(names.phase(self.phase))} goes {how}."
+        return f"Step by step {'on' if self.on else 'off'} for {names.phase(self.phase)}."

@@ -51,7 +51,7 @@ class TailCut(Event):
 
     def told(self, names: Naming) -> str:
         size = count(self.size, "byte")
-        return f"A torn end of {size} was cut off; it is kept in {self.kept_in}."
+        return f"Damaged end ({size}) removed; saved in {self.kept_in}."
 
 
 class EditAccepted(Event):
@@ -116,7 +116,7 @@ class Interrupted(Event):
         return state.with_(used=used, interrupted=state.interrupted + lost)
 
     def told(self, names: Naming) -> str:
-        return f"The time since {elapsed(self.since)} went to something else."
+        return f"Interruption from {elapsed(self.since)}, not counted."
 
 
 class CallMade(Event):
@@ -132,7 +132,7 @@ class CallMade(Event):
     stays: ClassVar[bool] = True
 
     def told(self, names: Naming) -> str:
-        return f"{'Call' if self.rings else 'Silent call'}: {sentence(self.says)}"
+        return f"Call{'' if self.rings else ' (silent)'}: {sentence(self.says)}"
 
 
 class ForecastMade(Event):
@@ -196,7 +196,7 @@ class Quieted(Event):
         return state.with_(quiet=self.quiet)
 
     def told(self, names: Naming) -> str:
-        return "Calls stopped ringing." if self.quiet else "Calls ring again."
+        return "Calls muted." if self.quiet else "Calls on."
 
 
 class Undone(Event):

@@ -20,14 +20,13 @@ from coach.sprint.journal.reading import Fault, Reading, Table, examine, recogni
 from coach.sprint.journal.sync import DiskSync
 from coach.sprint.journal.text import FIRST_CHECK, event_block, header_blocks, seal
 from coach.sprint.whole_file import write_whole
-from phases.kit.refusals import Refusal
+from phases.kit.refusals import Refusal, from_system
 
 if TYPE_CHECKING:
     from filelock import BaseFileLock
 
 __all__ = ["Cut", "Fault", "Journal", "Reading", "Table"]
 
-_NO_SPACE = frozenset({errno.ENOSPC, errno.EDQUOT})
 _NOT_WRITTEN = "The journal could not be written"
 _AGAIN = "Do it again; nothing was lost"
 _ELSEWHERE = "Choose a folder you may write to"
@@ -85,9 +84,9 @@ class Journal:
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
         except (FileExistsError, NotADirectoryError):
-            raise Refusal("A file stands where its folder should be", where=str(path)) from None
+            raise Refusal("A file is in the way of the folder", where=str(path)) from None
         except OSError as error:
-            raise _refusal(error, "Its folder cannot be made", path, _ELSEWHERE) from error
+            raise from_system(error, "Its folder cannot be made", path, do=_ELSEWHERE) from error
         lock = _locked(path)
         try:
             _refuse_taken(path)
@@ -160,7 +159,7 @@ class Journal:
     def trouble(self) -> str | None:
         """Why the journal may not be on the disk although it is written, if so."""
         reason = self._sync.trouble
-        return reason and f"The journal may not be on the disk: {reason}"
+        return reason and f"The journal may not be saved: {reason}"
 
     def sync(self) -> None:
         """Wait until every event is on the disk, or `trouble` says why not."""
@@ -194,7 +193,7 @@ class Journal:
             self._torn = True
             with suppress(OSError):
                 self._cut_back()
-            raise _refusal(error, _NOT_WRITTEN, self.path, _AGAIN) from error
+            raise from_system(error, _NOT_WRITTEN, self.path, do=_AGAIN) from error
 
     def _cut_back(self) -> None:
         os.ftruncate(self._file, self._length)
@@ -213,7 +212,7 @@ class Journal:
                 do="Put it back, then do it again",
             ) from None
         except OSError as error:
-            raise _refusal(error, _NOT_WRITTEN, self.path, _AGAIN) from error
+            raise from_system(error, _NOT_WRITTEN, self.path, do=_AGAIN) from error
         if not os.path.samestat(mine, there) or there.st_size != self._length:
             raise Refusal(
                 "Another program has changed the journal since it was opened",
@@ -231,7 +230,9 @@ class Journal:
             kept_in = _keep_aside(self.path, tail)
             os.ftruncate(self._file, self._length)
         except OSError as error:
-            raise _refusal(error, "The torn end could not be kept aside", self.path) from error
+            raise from_system(
+                error, "The damaged end could not be saved separately", self.path
+            ) from error
         self.cut = Cut(len(tail), kept_in)
 
 
@@ -263,7 +264,7 @@ def journal_bytes(path: Path) -> bytes:
             recognise(start, where)  # before a film of some gigabytes is read
             return start + file.read()
     except OSError as error:
-        raise _refusal(error, "The journal cannot be read", path) from error
+        raise from_system(error, "The journal cannot be read", path) from error
 
 
 def _acceptable(data: bytes, path: Path, accept_edit: bool) -> Reading:
@@ -300,7 +301,7 @@ def _locked(path: Path) -> BaseFileLock:
             do=f"Look at it with: coach verify {path}, or close the other one",
         ) from None
     except OSError as error:
-        raise _refusal(error, "The journal cannot be locked", path, _ELSEWHERE) from error
+        raise from_system(error, "The journal cannot be locked", path, do=_ELSEWHERE) from error
     return lock
 
 
@@ -313,7 +314,9 @@ def _refuse_taken(path: Path) -> None:
     except (FileNotFoundError, NotADirectoryError):
         return
     except OSError as error:
-        raise _refusal(error, "The journal cannot be made", path, "Choose another name") from error
+        raise from_system(
+            error, "The journal cannot be made", path, do="Choose another name"
+        ) from error
     do = "Choose another name; a journal is never overwritten"
     raise Refusal("There is a file of that name", where=where, do=do)
 
@@ -335,7 +338,7 @@ def _open_to_append(path: Path) -> int:
         return os.open(path, flags)
     except OSError as error:
         look = f"Look at it with: coach verify {path}"
-        raise _refusal(error, "The journal cannot be written", path, look) from error
+        raise from_system(error, "The journal cannot be written", path, do=look) from error
 
 
 def _keep_aside(path: Path, tail: bytes) -> Path:
@@ -356,15 +359,3 @@ def _free_tail(path: Path) -> Path:
     """The first name beside the journal that no tail has; safe, because the lock is held."""
     names = (path.with_name(f"{path.name}.tail-{number}") for number in itertools.count(1))
     return next(name for name in names if not os.path.lexists(name))
-
-
-def _refusal(error: OSError, what: str, path: Path, do: str = "") -> Refusal:
-    if error.errno in _NO_SPACE:
-        reason, do = (
-            "no space left on the device",
-            "Free some space and do it again; nothing was lost",
-        )
-    else:
-        words = error.strerror or str(error)
-        reason = words[:1].lower() + words[1:]
-    return Refusal(f"{what}: {reason}", where=str(path), do=do)
