@@ -209,8 +209,10 @@ def _section(
         yield from _point(point, _key(part, section, n, point), width, number)
     for n, table in enumerate(section.tables):
         fold = f"{section.id}-{n}"
-        yield from _rows(table, table.first, f"{part}/{fold}", width)
-        if table.rest and opened is not None and fold not in opened:
+        folded = bool(table.rest) and opened is not None and fold not in opened
+        if table.first or folded:
+            yield from _rows(table, table.first, f"{part}/{fold}", width)
+        if folded:
             words = f"   {len(table.rest)} {table.folds}: "
             key = f"{part}/{section.id}/{n}/fold/{fold}"
             yield line(Span(words, "quiet"), Span("↵", "key"), key=key)
