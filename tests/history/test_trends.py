@@ -34,6 +34,14 @@ def test_an_item_is_counted_out_of_the_sprints_that_had_it() -> None:
     assert one.recent == (2, 6)  # the first is more than eight sprints ago
 
 
+def test_a_sprint_in_which_its_turn_never_came_is_in_no_rate_of_an_essential() -> None:
+    never = {"here": 1, "open": 1}
+    past = [sprint(1, {"strap-level": MISSED}), sprint(2, {"strap-level": never})]
+    one = of(trends_of(past), "strap-level")
+    assert (one.sprints, one.forgotten) == (1, 1)
+    assert one.cautious == 1 / 5  # of one due sprint, not of two
+
+
 def test_of_a_further_item_nothing_is_said_to_be_forgotten() -> None:
     one = of(trends_of([sprint(1, {"spare-pads": {"here": 1, "open": 1}})]), "spare-pads")
     assert (one.sprints, one.forgotten, one.interval) == (1, 0, None)

@@ -116,6 +116,20 @@ async def test_g_goes_through_it_the_worst_first_each_with_its_way(tmp_path: Pat
         assert "3 essentials still open; on with the closing list" in drive.text
 
 
+async def test_the_arrow_to_the_left_goes_back_to_the_item_before(tmp_path: Path) -> None:
+    session = in_closing(tmp_path, *LEFT)
+    upload(session)
+    async with driven(session) as drive:
+        await drive.press("g")
+        first = asked(drive)
+        await drive.press("space")
+        second = asked(drive)
+        await drive.press("left")
+        assert (asked(drive), first == second) == (first, False)
+        await drive.press("left")  # before the first there is none
+        assert asked(drive) == first
+
+
 async def test_its_keys_take_the_one_road_and_the_journal_tells_it(tmp_path: Path) -> None:
     session = in_closing(tmp_path, "supply-contacts", "usb-data-pairs")
     upload(session)
