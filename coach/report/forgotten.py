@@ -60,7 +60,7 @@ def _more_checks(account: Account) -> Table:
         and row not in account.reopened
     ]
     return Table(
-        f"More checks, open: {len(rows)}",
+        "More checks, not essential",
         ("phase", "check"),
         tuple(
             TableRow(
@@ -74,5 +74,5 @@ def _more_checks(account: Account) -> Table:
             for row in rows
         ),
         names=1,
-        folds="more checks",
+        folds="still open",
     )
