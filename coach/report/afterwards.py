@@ -79,7 +79,7 @@ def would_catch(account: Account, one: FindingNoted) -> str:
         said = f"waived ({clause(row.state.reason)})"
     if row.state and row.status == REOPENED:
         said = f"open again ({clause(row.state.because)})"
-    return f"It was {said}; confirming it takes {row.item.confirm_s:g} s."
+    return f"It was {said}; confirming it takes {duration(row.item.confirm_s)}."
 
 
 def _better_evidence(account: Account, row: Row, state: ItemState) -> str:
@@ -104,7 +104,7 @@ def _better_evidence(account: Account, row: Row, state: ItemState) -> str:
     closed = f"Closed by inspection{_hasty(account, row)}"
     if others:
         return f"{closed}: {' or '.join(others)} would have caught it."
-    takes = f"checking for this fault takes {row.item.confirm_s:g} s."
+    takes = f"checking for this fault takes {duration(row.item.confirm_s)}."
     return f"{closed}, the only evidence possible; {takes}"
 
 
@@ -131,7 +131,8 @@ def _hasty(account: Account, row: Row) -> str:
     seconds = pairs[-1][1].t - pairs[-1][0].t
     if not 0 <= seconds < _BURST * row.item.confirm_s:
         return ""
-    return f" {seconds:.0f} s after the entry before, where it takes {row.item.confirm_s:g} s"
+    takes = duration(row.item.confirm_s)
+    return f" {duration(seconds)} after the entry before, where it takes {takes}"
 
 
 # ---- measured ----------------------------------------------------------------------------------

@@ -56,7 +56,7 @@ def _forgotten(account: Account) -> Iterator[Point]:
     rows = [row for row in account.open_by_now if row.item.phase in entered]
     for row in rows[:_NAMED]:
         yield Point(
-            f"Check first next time ({row.item.confirm_s:g} s): {sentence(row.name)}",
+            f"Check first next time ({duration(row.item.confirm_s)}): {sentence(row.name)}",
             sentences(f"{row.item.severity}, open at the end", habit_words(account.state, row)),
             key=item_key(row),
         )

@@ -143,9 +143,9 @@ def _costs(thing: Next | None, to_add: str) -> tuple[Span, ...]:
     if thing is None or not thing.severity:
         return ()
     if thing.kind == CLOSE:
-        return (Span(f"takes {thing.minutes:g} min"),)
+        return (Span(f"takes {duration(60 * thing.minutes)}"),)
     severity = Span(thing.severity, severity_role(thing.severity))
-    return Span("if missed: ", "quiet"), severity, Span(f", {thing.minutes:g} min{to_add}")
+    return Span("if missed: ", "quiet"), severity, Span(f", {duration(60 * thing.minutes)}{to_add}")
 
 
 def _words(moment: Moment) -> tuple[str, str, str]:
@@ -212,7 +212,7 @@ def _skipped(moment: Moment, width: int) -> Line:
         spans.append(Span(" · " if index else "", "quiet"))
         spans.append(Span(short_name(row), severity_role(row.item.severity)))
         if width >= _NARROW:
-            spans.append(Span(f" ({row.item.severity}, {row.item.left_out_min:g} min)"))
+            spans.append(Span(f" ({row.item.severity}, {duration(60 * row.item.left_out_min)})"))
     return spread_out(spans, (Span(f" {len(rows)} ", "due"),), width)
 
 

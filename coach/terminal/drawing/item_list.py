@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from coach.sprint.board import GateRow, grouped, habit_rank, walked
+from coach.sprint.durations import duration
 from coach.sprint.forgotten import forgotten_before
 from coach.sprint.state import MET, NOT_HERE, WAIVED, Row, State
 from coach.terminal.drawing.lines import Line, Span, cut, fit, line, right, spread_out
@@ -135,7 +136,7 @@ def _tail(row: Row, width: int) -> tuple[Span, ...]:
         words = cut(evidence_words(row), room)
         return (Span("  "), Span(words, "quiet" if row.closed else "doubt"), Span(" "))
     item = row.item
-    time = Span(right(f"{own_minutes(item):g} min", 7))
+    time = Span(right(duration(60 * own_minutes(item)), 7))
     severity = Span(fit(str(item.severity), 10), severity_role(item.severity))
     if width < 70:
         return (Span(" "), severity)

@@ -146,14 +146,14 @@ def _next(moment: Moment) -> Iterator[Why]:
     thing = moment.next
     if thing is None or not thing.severity:
         return
-    minutes = f"{thing.minutes:g} min"
+    minutes = duration(60 * thing.minutes)
     number = f"If missed: {thing.severity}, {minutes}"
     if thing.kind == nexts.CLOSE:
         yield f"Takes {minutes}", "this line of the closing list; no pace on it"
     elif thing.kind == nexts.ASK:
         yield number, "if NEXT is needed and left out; one key answers"
     elif thing.kind == nexts.CONFIRM and thing.row is not None:
-        yield number, f"to fix NEXT later; {thing.row.item.confirm_s:g} s to confirm now"
+        yield number, f"to fix NEXT later; {duration(thing.row.item.confirm_s)} to confirm now"
     else:
         yield number, "to calculate and draw NEXT later"
     if thing.part is not None:

@@ -10,6 +10,7 @@ from functools import cached_property
 from coach.sprint.board_values import board_values
 from coach.sprint.brief.document import Feature, Subject
 from coach.sprint.commands import DeclareValue, DropFeature, DropSubject, RestoreFeature, SetFact
+from coach.sprint.durations import duration
 from coach.sprint.known_values import NOT_GIVEN, Known, known_values
 from coach.sprint.rules.values import checked_value
 from coach.sprint.state import State
@@ -117,7 +118,7 @@ class Tree:
         word, role = ("required", "plain") if feature.required else ("optional", "next")
         if feature.id in self.state.dropped:
             word, role = "dropped", "quiet"
-        saves = f"{feature.minutes:g} min" if feature.minutes else ""
+        saves = duration(60 * feature.minutes) if feature.minutes else ""
         points = count(feature.points, "point") if feature.points else ""
         tail = [Span(right(points, 10)), Span(right(saves, 8), "quiet"), Span(" ")]
         if not self.is_wide:

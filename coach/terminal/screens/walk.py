@@ -53,7 +53,7 @@ def walk_lines(
 
 def _head(row: Row, count: tuple[int, int], width: int) -> Line:
     which = Span(f"  {count[0]} of {count[1]}", "title"), Span(f"   {row.item.stage}", "quiet")
-    time, severity = f"{own_minutes(row.item):g} min", str(row.item.severity)
+    time, severity = duration(60 * own_minutes(row.item)), str(row.item.severity)
     later, lead = (" to add", "if missed: ") if width >= 60 else ("", "")
     words = f"takes {time}" if isinstance(row.item, ClosingItem) else f"{time}{later}"
     cost = Span(severity, severity_role(severity)), Span(f", {words}  ", "quiet")
