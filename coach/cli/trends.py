@@ -26,7 +26,9 @@ _EVERY = 50  # journals between two words of progress
 
 def add_to(commands: Commands[Parser]) -> None:
     parser = add_command(
-        commands, "trends", run=run,
+        commands,
+        "trends",
+        run=run,
         does="count over many sprints: what you keep forgetting, pace, forecasts, late findings",
         more="Takes the journals of a folder, or those that are named; without any, those of the "
         "sessions folder. Only sprints that have ended count, a copy of a journal never, and "
@@ -38,7 +40,7 @@ def add_to(commands: Commands[Parser]) -> None:
             "coach trends sessions --rehearsed",
             "coach trends sessions --csv trends.csv --json trends.json",
         ),
-    )  # fmt: skip
+    )
     parser.add_argument(
         "words", nargs="*", metavar="FOLDER", help="a folder of journals, or journals"
     )
@@ -99,9 +101,10 @@ def _paths(words: Sequence[str]) -> list[Path]:
             is_folder = is_there = False
         if not is_there:
             raise Refusal(
-                "There is no such folder and no such journal", where=line(word),
+                "There is no such folder and no such journal",
+                where=line(word),
                 do="Name a folder of journals, as in coach trends sessions",
-            )  # fmt: skip
+            )
         found += path.glob("*.toml") if is_folder else [path]
     return found
 

@@ -14,11 +14,13 @@ from phases.kit.refusals import Refusal
 
 def add_to(commands: Commands[Parser]) -> None:
     parser = add_command(
-        commands, "verify", run=run,
+        commands,
+        "verify",
+        run=run,
         does="check that a journal is whole, and tell what happened",
         more="Needs no lock and never writes. Exit code 0: it is whole, 1: it is not.",
         examples=("coach verify sessions/sample-usb-bench-meter.toml",),
-    )  # fmt: skip
+    )
     parser.add_argument("journal", metavar="JOURNAL", help="the journal of a sprint")
 
 

@@ -62,9 +62,10 @@ def pace_from(paces: Iterable[Pace]) -> Pace:
 def _earlier(folder: Path, without: Path | None) -> Iterator[SummedUp]:
     """Ended sprints that count and were not rehearsed, the one begun last first."""
     seen = [
-        one for one in list_folder(folder, _LISTED)
+        one
+        for one in list_folder(folder, _LISTED)
         if one.ended and not one.run.rehearsed and one.path != without
-    ]  # fmt: skip
+    ]
     seen.sort(key=lambda one: (one.run.started, str(one.path)), reverse=True)
     for one in deduplicate(seen)[:_READ]:
         try:

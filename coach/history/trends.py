@@ -204,9 +204,10 @@ def trends_of(sprints: Iterable[EndedSprint]) -> Trends:
 def pace_drawn(summary: SummedUp) -> float | None:
     """Seconds used over seconds planned of the phases that were drawn; None for too few."""
     drawn = [
-        one for one in summary.phases
+        one
+        for one in summary.phases
         if one.phase not in (CHOOSING, CLOSING_ID) and one.pace is not None
-    ]  # fmt: skip
+    ]
     if len(drawn) < LEAST_PHASES:
         return None
     return sum(one.used for one in drawn) / sum(one.planned for one in drawn)
@@ -244,12 +245,16 @@ def _items(
     window, own_window = _last(counting), _last(own)
     found = [
         _item(
-            _about(item, known), item, of, own_went.get(item, ()),
-            recent=[one[item] for one in window if item in one], escapes=escapes[item],
+            _about(item, known),
+            item,
+            of,
+            own_went.get(item, ()),
+            recent=[one[item] for one in window if item in one],
+            escapes=escapes[item],
             yours=is_habit([one.get(item) for one in own_window]),
         )
         for item, of in went.items()
-    ]  # fmt: skip
+    ]
     return tuple(sorted(found, key=_rank))
 
 
@@ -272,9 +277,15 @@ def _rank(one: ItemCount) -> tuple[object, ...]:
 
 
 def _item(
-    about: About, item: str, went: Sequence[ItemsWent], own: Sequence[ItemsWent], *,
-    recent: Sequence[bool], escapes: int, yours: bool,
-) -> ItemCount:  # fmt: skip
+    about: About,
+    item: str,
+    went: Sequence[ItemsWent],
+    own: Sequence[ItemsWent],
+    *,
+    recent: Sequence[bool],
+    escapes: int,
+    yours: bool,
+) -> ItemCount:
     def misses(ones: Sequence[ItemsWent]) -> list[bool]:
         """Of the sprints that had it; of an essential, of those in which its turn came."""
         return [one.forgotten > 0 for one in ones if (one.due if about.essential else one.here)]
@@ -319,9 +330,15 @@ def _phase(phase: str, went: Sequence[PhaseWent]) -> PhaseCount:
     quarters = quantiles(paces, n=4, method="inclusive") if len(paces) > 1 else paces * 3
     low, middle, high = quarters
     return PhaseCount(
-        phase, went[-1].name, len(paces), middle, low, high,
-        median(one.used for one in went), median(one.planned for one in went),
-    )  # fmt: skip
+        phase,
+        went[-1].name,
+        len(paces),
+        middle,
+        low,
+        high,
+        median(one.used for one in went),
+        median(one.planned for one in went),
+    )
 
 
 # ---- forecasts -------------------------------------------------------------------------------

@@ -68,11 +68,27 @@ def _row(one: ItemCount) -> Sequence[object]:
     low, high = one.interval if one.interval is not None else ("", "")
     known = one.about
     return (
-        one.item, known.statement, known.phase, known.severity, known.essential, one.sprints,
-        one.forgotten, low, high, one.cautious, *reversed(one.own), one.asked, one.again,
-        *one.recent, one.late, one.waived, one.reopened, one.dismissed, one.escapes,
+        one.item,
+        known.statement,
+        known.phase,
+        known.severity,
+        known.essential,
+        one.sprints,
+        one.forgotten,
+        low,
+        high,
+        one.cautious,
+        *reversed(one.own),
+        one.asked,
+        one.again,
+        *one.recent,
+        one.late,
+        one.waived,
+        one.reopened,
+        one.dismissed,
+        one.escapes,
         one.asked_first,
-    )  # fmt: skip
+    )
 
 
 def _cell(value: object) -> str:
@@ -97,14 +113,25 @@ def json_of(trends: Trends, sprints: Sequence[EndedSprint]) -> str:
 def _sprint(one: EndedSprint) -> dict[str, object]:
     run, summary = one.run, one.summary
     return {
-        "path": one.path, "title": run.title, "started": run.started,
-        "rehearsed": run.rehearsed, "speed": run.speed,
-        "deadline": summary.deadline, "ended_at": summary.ended_at, "accepted": summary.accepted,
-        "given_up": summary.given_up, "in_time": summary.in_time,
-        "items": [*_items(summary)], "phases": summary.phases, "marks": summary.forecasts,
-        "findings": summary.findings, "faults": one.faults,
-        "forgotten": summary.forgotten, "due": summary.due, "pace": pace_drawn(summary),
-    }  # fmt: skip
+        "path": one.path,
+        "title": run.title,
+        "started": run.started,
+        "rehearsed": run.rehearsed,
+        "speed": run.speed,
+        "deadline": summary.deadline,
+        "ended_at": summary.ended_at,
+        "accepted": summary.accepted,
+        "given_up": summary.given_up,
+        "in_time": summary.in_time,
+        "items": [*_items(summary)],
+        "phases": summary.phases,
+        "marks": summary.forecasts,
+        "findings": summary.findings,
+        "faults": one.faults,
+        "forgotten": summary.forgotten,
+        "due": summary.due,
+        "pace": pace_drawn(summary),
+    }
 
 
 def _items(summary: SummedUp) -> Iterator[dict[str, object]]:

@@ -95,9 +95,10 @@ def _items(trends: Trends) -> list[str]:
     if not trends.sprints:
         return []
     worth = [
-        one for one in trends.items
+        one
+        for one in trends.items
         if one.forgotten or one.late or one.escapes or (one.waived and one.about.essential)
-    ]  # fmt: skip
+    ]
     if not worth:
         return ["No essential was forgotten, late or waived, and none let a fault through."]
     return [

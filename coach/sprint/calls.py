@@ -153,9 +153,10 @@ def _skipped(state: State, t: float) -> list[CallMade]:
     rows = [
         row
         for row in behind(state)
-        if row.item.severity >= Severity.DEAD_BOARD and row.key not in called
+        if row.item.severity >= Severity.DEAD_BOARD
+        and row.key not in called
         and t - left_behind_at(state, row) >= SKIPPED_FOR
-    ]  # fmt: skip
+    ]
     if not rows or _lately(state, SKIPPED, t):
         return []
     says = f"Skipped {duration(SKIPPED_FOR)} ago, still open: {_names(rows)}."
@@ -166,9 +167,10 @@ def _by_forecast(state: State, t: float, forecast: Forecast) -> list[CallMade]:
     if t < EARLIEST * state.deadline:
         return []
     return [
-        *_latest_starts(state, t, forecast), *_fallen(state, t, forecast),
+        *_latest_starts(state, t, forecast),
+        *_fallen(state, t, forecast),
         *_reserve_eaten(state, t, forecast),
-    ]  # fmt: skip
+    ]
 
 
 def _latest_starts(state: State, t: float, forecast: Forecast) -> list[CallMade]:

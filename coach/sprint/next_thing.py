@@ -15,9 +15,18 @@ from phases.kit.facts import find_fact
 from phases.kit.items import CLOSING_ID, ClosingItem
 
 CHOOSE, CALCULATE, CURE, DRAW, CONFIRM, ASK, REACH, SIGN_OFF, GO_ON, CLOSE, END = (
-    "choose", "calculate", "cure", "draw", "confirm", "ask", "reach", "sign off", "go on", "close",
+    "choose",
+    "calculate",
+    "cure",
+    "draw",
+    "confirm",
+    "ask",
+    "reach",
+    "sign off",
+    "go on",
+    "close",
     "end",
-)  # fmt: skip
+)
 
 
 @dataclass(frozen=True, slots=True)

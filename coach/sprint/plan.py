@@ -103,10 +103,13 @@ def plan_of(state: State, pace: float = PRIOR_PACE) -> Plan:
     choosing = CHOOSING_MINUTES * by["parts"] / REFERENCE_BOARD["parts"]
     boxes = [
         Box(
-            CHOOSING, "choosing parts", "prt",
-            0.0 if chosen else choosing * 60 * pace, 0.0,
+            CHOOSING,
+            "choosing parts",
+            "prt",
+            0.0 if chosen else choosing * 60 * pace,
+            0.0,
         )
-    ]  # fmt: skip
+    ]
     kept = _kept_share(state, by)
     for phase in state.setup.phases:
         walk = sum(row.item.confirm_s for gate in gate_rows(state, phase.id) for row in gate.cells)

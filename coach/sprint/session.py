@@ -107,9 +107,10 @@ class Session:
             session._record(session._mended(), by=0)
             if not session.state.ended:
                 raise Refusal(
-                    "The sprint goes on", where=str(path),
+                    "The sprint goes on",
+                    where=str(path),
                     do=f"End it first: coach resume {path}, E",
-                )  # fmt: skip
+                )
         except BaseException:
             session.close()
             raise
@@ -131,9 +132,10 @@ class Session:
             journal.close()
             if isinstance(fault, CONTRADICTION):
                 raise Refusal(
-                    "Its events contradict each other", where=str(path),
+                    "Its events contradict each other",
+                    where=str(path),
                     do=f"See which with: coach verify {path}",
-                ) from fault  # fmt: skip
+                ) from fault
             raise
 
     def _opening(self) -> list[Event]:

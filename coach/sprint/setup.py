@@ -105,19 +105,31 @@ def rehearsal(speed: float) -> str:
 
 
 def new_setup(
-    brief: Brief, *, started: datetime, deadline: float, at_an_instant: bool = False,
-    speed: float = 1.0, rehearsed: bool = False, house: Sequence[Item] = (),
-) -> Setup:  # fmt: skip
+    brief: Brief,
+    *,
+    started: datetime,
+    deadline: float,
+    at_an_instant: bool = False,
+    speed: float = 1.0,
+    rehearsed: bool = False,
+    house: Sequence[Item] = (),
+) -> Setup:
     """The setup of a sprint that begins now, with the items of this project.
 
     house: a team's own items, which stand after those of their phase.
     """
     return Setup(
-        title=brief.title, started=started, deadline=deadline, at_an_instant=at_an_instant,
-        speed=speed, rehearsed=rehearsed or speed != 1.0, brief=brief,
-        phases=_with_house(load_phases(), house), closing=load_closing(),
+        title=brief.title,
+        started=started,
+        deadline=deadline,
+        at_an_instant=at_an_instant,
+        speed=speed,
+        rehearsed=rehearsed or speed != 1.0,
+        brief=brief,
+        phases=_with_house(load_phases(), house),
+        closing=load_closing(),
         defaults=default_values(),
-    )  # fmt: skip
+    )
 
 
 def _with_house(phases: tuple[Phase, ...], house: Sequence[Item]) -> tuple[Phase, ...]:

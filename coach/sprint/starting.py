@@ -16,9 +16,13 @@ from phases.kit.refusals import Refusal
 
 
 def setup_of(
-    brief: Brief, now: datetime, *, speed: float = 1.0, rehearsed: bool = False,
+    brief: Brief,
+    now: datetime,
+    *,
+    speed: float = 1.0,
+    rehearsed: bool = False,
     house: Sequence[Item] = (),
-) -> Setup:  # fmt: skip
+) -> Setup:
     """The setup of a sprint that begins `now`. Raises Refusal where the cut-off leaves no time.
 
     house: a team's own items (house_rules.py).
@@ -39,15 +43,25 @@ def setup_of(
     else:
         left = (deadline.minutes or 0) * 60.0
     return new_setup(
-        brief, started=now, deadline=left, at_an_instant=at_an_instant, speed=speed,
-        rehearsed=rehearsed, house=house,
-    )  # fmt: skip
+        brief,
+        started=now,
+        deadline=left,
+        at_an_instant=at_an_instant,
+        speed=speed,
+        rehearsed=rehearsed,
+        house=house,
+    )
 
 
 def start_sprint(
-    brief: Brief, path: Path, clock: Clock, *, speed: float = 1.0, rehearsed: bool = False,
+    brief: Brief,
+    path: Path,
+    clock: Clock,
+    *,
+    speed: float = 1.0,
+    rehearsed: bool = False,
     house: Sequence[Item] = (),
-) -> Session:  # fmt: skip
+) -> Session:
     """A sprint that begins now, with a new journal at `path`.
 
     speed: other than 1 it is a rehearsal whose clock runs that much faster. house: a team's own

@@ -224,9 +224,7 @@ class State:
         applies = item.applies(self.knowledge, subject)
         question = item.question(self.knowledge, subject) if applies is None else None
         key = Key.of(item.id, subject)
-        return Row(
-            item, subject, title, applies, question, self.items.get(key), key in self.aside
-        )  # fmt: skip
+        return Row(item, subject, title, applies, question, self.items.get(key), key in self.aside)
 
     @cached_property
     def by_key(self) -> Mapping[str, Row]:

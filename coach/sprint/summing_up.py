@@ -49,19 +49,24 @@ def summed_up(state: State, history: Sequence[Stamped]) -> SummedUp:
         phases=tuple(_phases(state, begun, state.ended_at)),
         forecasts=tuple(
             ForecastWent(
-                one.made.event.mark, one.made.event.chance_essentials, one.happened, one.covered,
+                one.made.event.mark,
+                one.made.event.chance_essentials,
+                one.happened,
+                one.covered,
                 None if one.loss is None else round(one.loss, 3),
             )
             for one in scored(state)
         ),
         findings=tuple(
             FoundLate(
-                one.fault, Key(one.item).item, one.minutes,
+                one.fault,
+                Key(one.item).item,
+                one.minutes,
                 state.made_items[one.number].item if one.number in state.made_items else "",
             )
             for one in state.findings.values()
         ),
-    )  # fmt: skip
+    )
 
 
 def _pace(state: State, t: float) -> tuple[float, float] | None:
@@ -129,10 +134,12 @@ def _dismissed(state: State, begun: State, history: Sequence[Stamped]) -> set[st
     "not on this board" gives, its siblings included. What goes with a feature or a subject, or
     because another item was met, is no such answer."""
     gone = [
-        row for row in state.rows
-        if row.applies is False and row.key in begun.by_key
+        row
+        for row in state.rows
+        if row.applies is False
+        and row.key in begun.by_key
         and begun.by_key[row.key].applies is not False
-    ]  # fmt: skip
+    ]
     if not gone:
         return set()
     other = {one.by for one in history if isinstance(one.event, _NO_DISMISSAL)}
@@ -146,10 +153,11 @@ def _dismissed(state: State, begun: State, history: Sequence[Stamped]) -> set[st
         if one.by and one.by not in other:
             answer = (event.subject, event.fact, event.value)
             left = [
-                row for row in gone
+                row
+                for row in gone
                 if row.item.applies(known, row.subject) is not False
                 and row.item.applies(after, row.subject) is False
-            ]  # fmt: skip
+            ]
             if any(row.item.taken_off_by(known, row.subject) == answer for row in left):
                 found |= {row.key for row in left}
         known = after

@@ -34,10 +34,19 @@ class Action:
 
 
 _SHOWN = {
-    "enter": "↵", "question_mark": "?", "slash": "/", "colon": ":", "escape": "esc",
-    "left": "←", "left_square_bracket": "[", "right_square_bracket": "]",
-    "f1": "F1", "f2": "F2", "f3": "F3", "f8": "F8",
-}  # fmt: skip
+    "enter": "↵",
+    "question_mark": "?",
+    "slash": "/",
+    "colon": ":",
+    "escape": "esc",
+    "left": "←",
+    "left_square_bracket": "[",
+    "right_square_bracket": "]",
+    "f1": "F1",
+    "f2": "F2",
+    "f3": "F3",
+    "f8": "F8",
+}
 
 BACK = Action("back", "escape", "back", "Back to where you came from", 20)
 HELP = Action("help", "question_mark", "help", "Explain this screen", 30)

@@ -59,8 +59,9 @@ class CoachApp(App[int]):
     that is shown alone, without a sprint that runs."""
 
     CSS_PATH: ClassVar[list[str | Path]] = [
-        "look.tcss", *sorted((Path(__file__).parent / "screens").glob("*.tcss")),
-    ]  # type: ignore[assignment]  # fmt: skip
+        "look.tcss",
+        *sorted((Path(__file__).parent / "screens").glob("*.tcss")),
+    ]  # type: ignore[assignment]
     TITLE = "coach"
     ENABLE_COMMAND_PALETTE = True
     # Textual declares these two as instance variables.

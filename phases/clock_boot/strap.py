@@ -72,10 +72,16 @@ class Strap(
         "states",
         (
             Column("state", "text", "state"),
-            Column("expect", "choice", "what must win", default="pull",
-                   choices=("pull", "override")),
-            Column("path", "choice", "a path to the other or the wanted level", default="none",
-                   choices=("none", "other", "wanted")),
+            Column(
+                "expect", "choice", "what must win", default="pull", choices=("pull", "override")
+            ),
+            Column(
+                "path",
+                "choice",
+                "a path to the other or the wanted level",
+                default="none",
+                choices=("none", "other", "wanted"),
+            ),
             Column("R", "Ω", "resistance of that path", default="0 Ω"),
             Column("I", "A", "current towards the other level", default="0 A"),
             Column("C", "F", "capacitance at the pin, charged the other way", default="0 F"),
@@ -88,7 +94,7 @@ class Strap(
             {"state": "capacitor still charging", "C": "10 nF"},
         ),
         scenarios=True,
-    )  # fmt: skip
+    )
 
     @proposal("R_pull", tolerance="R_tol", rank="steps_from_10k")
     def usual_pull(self) -> Sequence[float]:

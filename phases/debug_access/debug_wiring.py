@@ -56,21 +56,28 @@ class DebugWiring(
     """Is the debug connection complete, defined and fast enough?"""
 
     connector = Choice(
-        "connector", ("10-pin 1.27 mm", "20-pin 2.54 mm", "header", "pads"),
+        "connector",
+        ("10-pin 1.27 mm", "20-pin 2.54 mm", "header", "pads"),
         default="10-pin 1.27 mm",
-    )  # fmt: skip
+    )
     signals = Table(
         "signals",
         (
             Column("signal", "choice", choices=SIGNALS),
             Column("wired", "yes/no", "to the connector", default="yes"),
             Column(
-                "pull", "choice", "own pull", default="as needed",
+                "pull",
+                "choice",
+                "own pull",
+                default="as needed",
                 choices=("as needed", "up", "down", "none"),
             ),
             Column("value", "Ω", "value of the own pull", default="100 kΩ", least=1.0),
             Column(
-                "internal", "choice", "pull inside the part", default="card",
+                "internal",
+                "choice",
+                "pull inside the part",
+                default="card",
                 choices=("card", "up", "down", "none"),
             ),
         ),
@@ -83,16 +90,19 @@ class DebugWiring(
             {"signal": "SWO"},
         ),
         note="as needed: an own pull where none is known inside; card: what the part card says",
-    )  # fmt: skip
+    )
     part = Card("part card of the microcontroller", default="", ledger="board.mcu")
     rail = Words("rail of the microcontroller", default="3v3", ledger="board.mcu_rail")
     button = Flag("button or pads on reset", default="yes")
     f = Quantity("Hz", "clock wanted", default="4 MHz", span=(1e5, 1e8))
     L = Quantity("mm", "length of the cable", default="150 mm", span=(0.01, 3.0))
     C_l = Quantity(
-        "F/m", "capacitance of the cable per length", default="50 pF/m", fixed=True,
+        "F/m",
+        "capacitance of the cable per length",
+        default="50 pF/m",
+        fixed=True,
         note="Flat cable, from memory",
-    )  # fmt: skip
+    )
     Z_0 = Quantity("Ω", "impedance of the cable", default="100 Ω", fixed=True)
     C_in = Quantity(
         "F", "pin, track and adapter", default="10 .. 20 pF", fixed=True, note="From memory"
@@ -100,9 +110,12 @@ class DebugWiring(
     R_d = Quantity("Ω", "driver", default="25 .. 50 Ω", fixed=True, note="From memory")
     R_s = Quantity("Ω", "series resistor", default="0 Ω", span=(0.0, 1000.0))
     t_out = Quantity(
-        "s", "answer of the part after the clock", default="10 .. 15 ns", fixed=True,
+        "s",
+        "answer of the part after the clock",
+        default="10 .. 15 ns",
+        fixed=True,
         note="From memory; the part's data sheet has it",
-    )  # fmt: skip
+    )
 
     @output("F", "capacitance on the line")
     def C(self) -> Array:
@@ -205,25 +218,30 @@ class DebugWiring(
         said = [
             (
                 float((2 * self.t_d).max()) > float(self.t_e.max()),
-                "cable", "The edge is shorter than the way there and back: it will ring",
+                "cable",
+                "The edge is shorter than the way there and back: it will ring",
                 "Series resistor and driver together about "
                 f"{show(self._figure('series_and_driver'), 'Ω')}, or a shorter cable",
             ),
             (
                 any(line.own != "none" for line in lines.values()),
-                "pulls", "The sources ask for values from 1 kΩ to 100 kΩ and do not agree",
+                "pulls",
+                "The sources ask for values from 1 kΩ to 100 kΩ and do not agree",
                 "Take the one of the part's data sheet",
             ),
             (
                 "SWO" not in lines or not lines["SWO"].wired,
-                "SWO", "The trace output is not brought out: finding faults takes longer", "",
+                "SWO",
+                "The trace output is not brought out: finding faults takes longer",
+                "",
             ),
             (
                 self.part is not None and not self.part.pin_table,
-                "part card", "It does not say which pulls are inside the part",
+                "part card",
+                "It does not say which pulls are inside the part",
                 "Enter them in the table, from the data sheet",
             ),
-        ]  # fmt: skip
+        ]
         return [
             Finding(where, what, cure, serious=False) for says, where, what, cure in said if says
         ]

@@ -92,9 +92,11 @@ class CapacitorSchedule(
     )
     C_pin = Quantity("F", "capacitor at a pin", default="100 nF ± 10 %", note="Common practice")
     C_core = Quantity(
-        "F", "capacitor at a core pin, from the data sheet", free=True,
+        "F",
+        "capacitor at a core pin, from the data sheet",
+        free=True,
         note="Blank where the card states it, or where there is no core pin",
-    )  # fmt: skip
+    )
     C_bulk = Quantity("F", "bulk capacitor", default="10 µF ± 20 %", note="Common practice")
     case = Words("case at a pin", default="0603")
     case_bulk = Words("case of bulk", default="0805")
@@ -121,30 +123,39 @@ class CapacitorSchedule(
         rated = self._rated()
         return [
             {
-                "pin": seat.pin, "value": show(seat.value, "F"), "case": self.case,
-                "rated": rated[seat.rail], "count": seat.count, "bulk": "no",
+                "pin": seat.pin,
+                "value": show(seat.value, "F"),
+                "case": self.case,
+                "rated": rated[seat.rail],
+                "count": seat.count,
+                "bulk": "no",
             }
             for seat in self.seats()
         ] + [
             {
-                "pin": row["rail"], "value": bulk, "case": self.case_bulk,
-                "rated": rated[row["rail"]], "count": row["bulk"], "bulk": "yes",
+                "pin": row["rail"],
+                "value": bulk,
+                "case": self.case_bulk,
+                "rated": rated[row["rail"]],
+                "count": row["bulk"],
+                "bulk": "yes",
             }
             for row in self.rails.data.rows
             if row["bulk"]
-        ]  # fmt: skip
+        ]
 
     @limit("Supply pins")
     def every_pin(self) -> Findings:
         seats = self.seats()
         unserved = [
             Finding(
-                seat.pin, "The capacitor of the core supply is not known",
+                seat.pin,
+                "The capacitor of the core supply is not known",
                 "Enter what the data sheet states; nothing else may hang there",
             )
             for seat in seats
             if seat.kind == "core" and not seat.value > 0
-        ]  # fmt: skip
+        ]
         pinless = [row["part"] for row in self.others.data.rows if row["pins"] == 0]
         if not any(seat.kind == "supply" for seat in self._of_the_part()):
             pinless.append("microcontroller")
@@ -197,19 +208,23 @@ class CapacitorSchedule(
         bulk = show(self._printed("C_bulk"), "F")
         return [
             Part(
-                f"C {s.pin}", f"{show(s.value, 'F')} {self.case}{rated[s.rail]},",
-                f"{s.pin} to ground, within 3 mm", s.count,
+                f"C {s.pin}",
+                f"{show(s.value, 'F')} {self.case}{rated[s.rail]},",
+                f"{s.pin} to ground, within 3 mm",
+                s.count,
             )
             for s in self.seats()
             if s.is_known
         ] + [
             Part(
-                f"bulk {row['rail']}", f"{bulk} {self.case_bulk}{rated[row['rail']]},",
-                f"{row['rail']} to ground, bulk", row["bulk"],
+                f"bulk {row['rail']}",
+                f"{bulk} {self.case_bulk}{rated[row['rail']]},",
+                f"{row['rail']} to ground, bulk",
+                row["bulk"],
             )
             for row in self.rails.data.rows
             if row["bulk"]
-        ]  # fmt: skip
+        ]
 
     def notes(self) -> Sequence[Finding]:
         asking = [
@@ -222,22 +237,30 @@ class CapacitorSchedule(
         unsaid = [kind for kind in COUNTED[:4] if counts and getattr(counts, kind) is None]
         said = [
             (
-                True, "bulk", "A class 2 ceramic may keep a fifth of it or less under voltage",
+                True,
+                "bulk",
+                "A class 2 ceramic may keep a fifth of it or less under voltage",
                 "Rate it for 1.5 to 2 times the rail (from memory), see output-capacitor",
             ),
             (
-                bool(asking), ", ".join(asking), "It may ask for more than a supply pin",
+                bool(asking),
+                ", ".join(asking),
+                "It may ask for more than a supply pin",
                 "Compare it with the data sheet",
             ),
             (
-                heavy, "entry", f"More than {show(most, 'F')} hangs on it",
+                heavy,
+                "entry",
+                f"More than {show(most, 'F')} hangs on it",
                 "On a USB bus that is the most: see inrush",
             ),
             (
-                bool(unsaid), "part card", f"It does not count these pins: {', '.join(unsaid)}",
+                bool(unsaid),
+                "part card",
+                f"It does not count these pins: {', '.join(unsaid)}",
                 "Look into the data sheet and complete the card",
             ),
-        ]  # fmt: skip
+        ]
         return self._on_high_rails() + [
             Finding(where, what, cure, serious=False) for says, where, what, cure in said if says
         ]

@@ -72,12 +72,15 @@ def seats_of_others(
     """The seats of the other parts, one row each. Refusal for a rail that is not there."""
     return [
         Seat(
-            row["part"], "supply", known_rail(row["rail"] or home, rails, f"others, row {number}"),
-            usual, count=row["pins"],
+            row["part"],
+            "supply",
+            known_rail(row["rail"] or home, rails, f"others, row {number}"),
+            usual,
+            count=row["pins"],
         )
         for number, row in enumerate(rows, start=1)
         if row["pins"]
-    ]  # fmt: skip
+    ]
 
 
 def known_rail(rail: str, rails: Sequence[str], where: str) -> str:

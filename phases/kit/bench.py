@@ -25,9 +25,20 @@ if TYPE_CHECKING:
     from phases.kit.judging import Judgement, Output
 
 Section = Literal[
-    "look", "resistance", "limit", "voltage", "current", "ripple", "heat", "level", "clock", "bus",
-    "usb", "programming", "indicators",
-]  # fmt: skip
+    "look",
+    "resistance",
+    "limit",
+    "voltage",
+    "current",
+    "ripple",
+    "heat",
+    "level",
+    "clock",
+    "bus",
+    "usb",
+    "programming",
+    "indicators",
+]
 """A section of the sheet, in the order of a careful first power-on; the first three come before
 any power."""
 

@@ -15,8 +15,14 @@ from phases.kit.calculator import Calculator
 from phases.kit.refusals import unknown
 
 PHASE_PACKAGES = (
-    "power_entry", "regulation", "debug_access", "clock_boot", "decoupling", "layout", "labelling",
-)  # fmt: skip
+    "power_entry",
+    "regulation",
+    "debug_access",
+    "clock_boot",
+    "decoupling",
+    "layout",
+    "labelling",
+)
 
 
 @lru_cache

@@ -65,9 +65,16 @@ def trace(calculation: Calculator, curve: Curve, points: int = 97) -> Traced | N
     if ends.shape[1] == 0:  # a table without rows
         return None
     return Traced(
-        curve, field.unit, type(calculation).outputs[curve.y].unit, tuple(map(float, xs)),
-        _floats(ends.min(axis=1)), _floats(typical), _floats(ends.max(axis=1)), bound, value.typ,
-    )  # fmt: skip
+        curve,
+        field.unit,
+        type(calculation).outputs[curve.y].unit,
+        tuple(map(float, xs)),
+        _floats(ends.min(axis=1)),
+        _floats(typical),
+        _floats(ends.max(axis=1)),
+        bound,
+        value.typ,
+    )
 
 
 def _around(field: Quantity, value: Spread) -> tuple[float, float]:

@@ -98,9 +98,13 @@ class Field:
     def described(self) -> dict[str, Any]:
         """The declaration as plain data, for listings."""
         return {
-            "kind": self.kind, "title": self.title, "default": self.default,
-            "ledger": self.ledger, "note": self.note or None, "follows": self.follows,
-        }  # fmt: skip
+            "kind": self.kind,
+            "title": self.title,
+            "default": self.default,
+            "ledger": self.ledger,
+            "note": self.note or None,
+            "follows": self.follows,
+        }
 
 
 class Quantity(Field):
@@ -161,9 +165,11 @@ class Quantity(Field):
 
     def described(self) -> dict[str, Any]:
         return {
-            **super().described(), "unit": self.unit, "si_unit": UNITS[self.unit].si,
+            **super().described(),
+            "unit": self.unit,
+            "si_unit": UNITS[self.unit].si,
             "free": self.free,
-        }  # fmt: skip
+        }
 
 
 def as_typed(given: Any, unit: str) -> str:

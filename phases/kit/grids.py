@@ -95,9 +95,15 @@ def _flat(
 
     nothing = np.full((1, 1), math.nan)
     return Grid(
-        np.full((1, 1), code), nothing, nothing, nothing, nothing, reason=reason,
-        otherwise=otherwise, findings=findings,
-    )  # fmt: skip
+        np.full((1, 1), code),
+        nothing,
+        nothing,
+        nothing,
+        nothing,
+        reason=reason,
+        otherwise=otherwise,
+        findings=findings,
+    )
 
 
 def _findings(result: Findings) -> Grid:
@@ -120,9 +126,15 @@ def _check(
     applies = _rowed(here.any(axis=2), labels)
     nothing = np.full(code.shape, math.nan)
     return Grid(
-        np.where(applies, code, DOES_NOT_APPLY), nothing, nothing, nothing, nothing, rows=labels,
-        reason=result.what, otherwise=result.otherwise,
-    )  # fmt: skip
+        np.where(applies, code, DOES_NOT_APPLY),
+        nothing,
+        nothing,
+        nothing,
+        nothing,
+        rows=labels,
+        reason=result.what,
+        otherwise=result.otherwise,
+    )
 
 
 def _bound(
@@ -154,11 +166,17 @@ def _bound(
         np.where(applies, a, np.nan) for a in (value, bound, shown, share)
     )
     return Grid(
-        np.where(applies, code, DOES_NOT_APPLY), value, bound, shown, share,
-        side=result.side, rows=labels,
-        reason="It cannot be evaluated with these values", otherwise=result.otherwise,
+        np.where(applies, code, DOES_NOT_APPLY),
+        value,
+        bound,
+        shown,
+        share,
+        side=result.side,
+        rows=labels,
+        reason="It cannot be evaluated with these values",
+        otherwise=result.otherwise,
         corners=_corners(wide[2], first, calculation, declared.along),
-    )  # fmt: skip
+    )
 
 
 def _shares(granted: NDArray[Any], scale: NDArray[Any]) -> NDArray[Any]:

@@ -39,9 +39,13 @@ _RANGE = re.compile(r"\s*(?:\.\.\.?|…)\s*")
 _SLASH = re.compile(r"\s*/\s*(?=[-+.0-9])")
 _SHARES = ("%", "ppm")
 _EXAMPLES = {
-    "Ω": "4.7 kΩ or 4k7", "F": "100 nF or 100n", "V": "3.3 V", "°C": "25 °C", "1": "12",
+    "Ω": "4.7 kΩ or 4k7",
+    "F": "100 nF or 100n",
+    "V": "3.3 V",
+    "°C": "25 °C",
+    "1": "12",
     "F/m": "100 pF/m",
-}  # fmt: skip
+}
 _OUNCES = re.compile(r"oz\b")
 _FRACTIONS = (("½", ".5"), ("¼", ".25"), ("¾", ".75"))
 

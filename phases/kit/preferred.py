@@ -10,9 +10,10 @@ import math
 from bisect import bisect_left
 from functools import lru_cache
 
-_E24 = (
-    10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91,
-)  # fmt: skip
+_E24 = tuple(
+    int(two)
+    for two in "10 11 12 13 15 16 18 20 22 24 27 30 33 36 39 43 47 51 56 62 68 75 82 91".split()
+)
 
 SERIES = ("E3", "E6", "E12", "E24", "E48", "E96", "E192")
 

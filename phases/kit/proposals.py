@@ -74,13 +74,15 @@ def propose(calculation: Calculator, declared: proposal) -> list[Candidate]:
     order = sorted(range(len(found)), key=lambda i: (verdicts[i], fails[i], scores[i]))
     return [
         Candidate(
-            {name: _text(calculation, name, found[i][place], tolerance)
-             for place, name in enumerate(exchanged)},
+            {
+                name: _text(calculation, name, found[i][place], tolerance)
+                for place, name in enumerate(exchanged)
+            },
             VERDICTS[verdicts[i]],
             scores[i],
         )
         for i in order
-    ]  # fmt: skip
+    ]
 
 
 def _blank(calculation: Calculator, declared: proposal) -> tuple[str, ...]:

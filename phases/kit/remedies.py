@@ -158,10 +158,15 @@ def _remedies_in(
         if intervals:
             return [
                 Remedy(
-                    field.name, field.title, field.unit, tuple(intervals), wanted,
-                    wanted == ailing, search.owner,
+                    field.name,
+                    field.title,
+                    field.unit,
+                    tuple(intervals),
+                    wanted,
+                    wanted == ailing,
+                    search.owner,
                 )
-            ]  # fmt: skip
+            ]
     return []
 
 

@@ -70,10 +70,13 @@ class Column:
     def described(self) -> dict[str, Any]:
         kind = "quantity" if self.is_quantity else self.kind
         return {
-            "name": self.name, "kind": kind, "unit": self.kind if self.is_quantity else None,
-            "title": self.title or self.name, "default": self.default,
+            "name": self.name,
+            "kind": kind,
+            "unit": self.kind if self.is_quantity else None,
+            "title": self.title or self.name,
+            "default": self.default,
             "choices": list(self.choices) or None,
-        }  # fmt: skip
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,8 +145,9 @@ def rows_from_csv(text: str, columns: Mapping[str, Column]) -> list[dict[str, st
         if len(row) > len(order):
             raise Refusal(
                 f"There are {len(row)} cells for {len(order)} columns",
-                where=f"row {number}", do="Columns: " + ", ".join(order),
-            )  # fmt: skip
+                where=f"row {number}",
+                do="Columns: " + ", ".join(order),
+            )
     return [dict(zip(order, row, strict=False)) for row in cells]
 
 

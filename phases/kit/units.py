@@ -19,9 +19,17 @@ if TYPE_CHECKING:
     import pint
 
 PREFIXES = {
-    "f": 1e-15, "p": 1e-12, "n": 1e-9, "µ": 1e-6, "u": 1e-6, "m": 1e-3,
-    "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9,
-}  # fmt: skip
+    "f": 1e-15,
+    "p": 1e-12,
+    "n": 1e-9,
+    "µ": 1e-6,
+    "u": 1e-6,
+    "m": 1e-3,
+    "k": 1e3,
+    "K": 1e3,
+    "M": 1e6,
+    "G": 1e9,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,10 +147,21 @@ def _registry() -> pint.UnitRegistry[Any]:
 def spelt(text: str) -> str:
     """One spelling of the letters that arrive in several: micro, ohm, degree, powers, products."""
     for seen, kept in (
-        ("\u03bc", "µ"), ("\u2126", "Ω"), ("\u2103", "°C"), ("²", "**2"), ("³", "**3"),
-        ("^", "**"), ("·", "*"), ("⋅", "*"), ("ohms", "Ω"), ("ohm", "Ω"), ("Ohms", "Ω"),
-        ("Ohm", "Ω"), ("degC", "°C"), ("deg C", "°C"),
-    ):  # fmt: skip
+        ("\u03bc", "µ"),
+        ("\u2126", "Ω"),
+        ("\u2103", "°C"),
+        ("²", "**2"),
+        ("³", "**3"),
+        ("^", "**"),
+        ("·", "*"),
+        ("⋅", "*"),
+        ("ohms", "Ω"),
+        ("ohm", "Ω"),
+        ("Ohms", "Ω"),
+        ("Ohm", "Ω"),
+        ("degC", "°C"),
+        ("deg C", "°C"),
+    ):
         text = text.replace(seen, kept)
     return text
 

@@ -56,19 +56,28 @@ class Indicator(
     I = Quantity("A", "current wanted", default="2 mA", least=1e-6, fixed=True)  # noqa: E741
     R = Quantity("Ω", "series resistor", free=True, least=1e-3)
     V_sw = Quantity(
-        "V", "drop of the switch or pin", default="0 V", fixed=True,
+        "V",
+        "drop of the switch or pin",
+        default="0 V",
+        fixed=True,
         note="0 V straight from the rail; of a pin V_OL, or V_DD - V_OH, at this current",
-    )  # fmt: skip
+    )
     driver = Choice("driven by", ("rail", "pin"), default="rail")
     n = Count("indicators on it, each with its own resistor", default=1, least=1, most=1000)
     I_Fmax = Quantity(
-        "A", "greatest current of the LED", default="30 mA", fixed=True,
+        "A",
+        "greatest current of the LED",
+        default="30 mA",
+        fixed=True,
         note="Common practice for LEDs of 20 mA; the part's own sheet counts",
-    )  # fmt: skip
+    )
     I_pin = Quantity(
-        "A", "greatest current of the pin", default="8 mA", fixed=True,
+        "A",
+        "greatest current of the pin",
+        default="8 mA",
+        fixed=True,
         note="The figure of the part's sheet; counts where a pin drives it",
-    )  # fmt: skip
+    )
     I_vis = Quantity(
         "A", "least visible current", default="0.5 mA", fixed=True, note="Common practice"
     )

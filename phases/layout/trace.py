@@ -60,9 +60,12 @@ class Trace(
         "A", "current", default="500 mA", ledger="rail.{rail}.peak", span=(0.01, 50.0)
     )
     L = Quantity(
-        "mm", "length", default="50 mm", span=(1e-3, 1.0),
+        "mm",
+        "length",
+        default="50 mm",
+        span=(1e-3, 1.0),
         note="One way: a return track of its own counts too",
-    )  # fmt: skip
+    )
     w = Quantity("mm", "width", free=True, least=1e-5, span=(5e-5, 0.05))
     layer = Choice("layer", LAYERS, default="outer")
     t_outer = Quantity("µm", "copper, outer layers", default="1 oz", least=1e-7, fixed=True)
@@ -71,9 +74,13 @@ class Trace(
     V_max = Quantity("V", "drop allowed", default="50 mV", least=1e-6, span=(1e-3, 1.0))
     T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
     k_Cu = Quantity(
-        "1", "resistivity over annealed copper", default="1 .. 1.1", least=0.5, fixed=True,
+        "1",
+        "resistivity over annealed copper",
+        default="1 .. 1.1",
+        least=0.5,
+        fixed=True,
         note="Plated copper up to 1.1 (common practice)",
-    )  # fmt: skip
+    )
     I_p = Quantity(
         "A", "short pulse", default="5 A", note="Inrush, or a fault until the fuse opens"
     )

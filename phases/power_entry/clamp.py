@@ -65,21 +65,26 @@ class Clamp(
     R_dyn = Quantity("Ω", "dynamic resistance", default="50 mΩ", fixed=True)
     T_A = Quantity("°C", "ambient", default="25 °C", ledger="board.ambient", fixed=True)
     alpha_T = Quantity(
-        "%", "rise of the clamp voltage per kelvin", default="0.1 %", fixed=True,
+        "%",
+        "rise of the clamp voltage per kelvin",
+        default="0.1 %",
+        fixed=True,
         note="0.057 % for 6.8 V to 0.1 % for 33 V (SLVAE37)",
-    )  # fmt: skip
+    )
     V_abs = Quantity("V", "absolute maximum of the part behind", default="16 V", span=(2.0, 200.0))
     V_DS = Quantity("V", "series MOSFET in front of it, its greatest voltage", span=(5.0, 200.0))
     surge = Flag(
-        "can a surge come in (long or field wiring)?", default="no",
+        "can a surge come in (long or field wiring)?",
+        default="no",
         note="No for a desk device: only people discharge into it",
-    )  # fmt: skip
+    )
     V_surge = Quantity("V", "surge, open circuit", default="42 V", most=6e3, span=(10.0, 6e3))
     R_surge = Quantity("Ω", "source resistance of the surge", default="2 Ω", least=1e-3, fixed=True)
     less_clamp = Flag(
-        "does the clamp voltage count against the surge?", default="no",
+        "does the clamp voltage count against the surge?",
+        default="no",
         note="No is the worse case: V_surge / R_surge",
-    )  # fmt: skip
+    )
     I_test = Quantity("A", "test current, instead of a surge", fixed=True)
     wave = Choice("wave of the surge", (SHORT, LONG), default=SHORT)
     P_PP = Quantity("W", "rated pulse power", default="600 W", span=(10.0, 1e5))
@@ -87,9 +92,13 @@ class Clamp(
     discharge = Choice("discharge by hand", ("contact", "air"), default="contact")
     level = Choice("level of the discharge", ("1", "2", "3", "4"), default="4")
     V_ESD = Quantity(
-        "V", "discharge the suppressor is rated for", default="15 kV", most=1e5, span=(500.0, 5e4),
+        "V",
+        "discharge the suppressor is rated for",
+        default="15 kV",
+        most=1e5,
+        span=(500.0, 5e4),
         note="By IEC 61000-4-2, same way: a human body model figure of a chip is another test",
-    )  # fmt: skip
+    )
     C_T = Quantity("F", "capacitance of the suppressor", default="0.5 pF", span=(1e-13, 1e-8))
     R_line = Quantity("Ω", "source resistance of a data line", default="45 Ω", fixed=True)
 
@@ -247,9 +256,14 @@ class Clamp(
         return below(self.P, self.P_wave)
 
     curves = (
-        Curve("Clamp voltage against surge", x="V_surge", y="V_CT", span=(10.0, 500.0),
-              limit="clamping"),
-    )  # fmt: skip
+        Curve(
+            "Clamp voltage against surge",
+            x="V_surge",
+            y="V_CT",
+            span=(10.0, 500.0),
+            limit="clamping",
+        ),
+    )
 
     def parts(self) -> Sequence[Part]:
         connector = self.inputs.names.get("connector", "the connector")

@@ -57,9 +57,12 @@ class DropChain(
         "A", "load", default="300 mA", ledger="rail.{rail}.peak", span=(1e-3, 10.0)
     )
     R_wire = Quantity(
-        "Ω", "cable, supply conductor", default="100 mΩ", span=(1e-3, 10.0),
+        "Ω",
+        "cable, supply conductor",
+        default="100 mΩ",
+        span=(1e-3, 10.0),
         note="0 where the source voltage is that at the board's own connector",
-    )  # fmt: skip
+    )
     R_return = Quantity("Ω", "cable, ground conductor", default="100 mΩ", span=(1e-3, 10.0))
     R_contact = Quantity("Ω", "one contact", default="40 mΩ", fixed=True)
     n_contact = Count("contacts in series, both legs", default=4, most=100)
@@ -71,25 +74,34 @@ class DropChain(
         "V", "diode: forward voltage at this load", default="0.35 .. 0.5 V", span=(0.05, 1.5)
     )
     I_R = Quantity(
-        "A", "diode: reverse leakage, hot", default="200 µA", span=(1e-9, 0.1),
+        "A",
+        "diode: reverse leakage, hot",
+        default="200 µA",
+        span=(1e-9, 0.1),
         note="At the hottest: it doubles about every 10 K (common practice)",
-    )  # fmt: skip
+    )
     R_DS = Quantity(
         "Ω", "MOSFET: on-resistance at its real gate voltage", default="60 mΩ", span=(1e-3, 1.0)
     )
     k_hot = Quantity(
-        "1", "MOSFET: hot over cold", default="1 / 1.3 / 1.6", fixed=True,
+        "1",
+        "MOSFET: hot over cold",
+        default="1 / 1.3 / 1.6",
+        fixed=True,
         note="1.3 to 1.6 (from memory); 1 where the resistance is given hot",
-    )  # fmt: skip
+    )
     I_DSS = Quantity("A", "MOSFET: leakage", default="1 µA", span=(1e-9, 0.1))
     R_sw = Quantity("Ω", "switch: on-resistance", default="100 mΩ", span=(1e-3, 1.0))
     V_reg = Quantity("V", "switch: drop it regulates, 0 for none", default="30 mV", fixed=True)
     I_sw = Quantity("A", "switch: reverse leakage", default="10 µA", span=(1e-9, 0.1))
     second = Flag("can another supply be there at the same time?", default="no")
     I_back = Quantity(
-        "A", "current the source takes back", default="26 µA", fixed=True,
+        "A",
+        "current the source takes back",
+        default="26 µA",
+        fixed=True,
         note="USB: 400 mV over 15 kΩ (from memory). A cell that is not charged: by its sheet",
-    )  # fmt: skip
+    )
     V_need = SupplyVoltage("least input of the regulator", default="3.7 V", span=(1.0, 60.0))
     P_max = Quantity("W", "what the blocking part may lose", default="0.5 W", span=(0.01, 20.0))
 
@@ -269,11 +281,21 @@ class DropChain(
         return below(self.P_block, self.P_max)
 
     curves = (
-        Curve("At the regulator against load", x="I", y="V_in", span=(0.0, 3.0),
-              limit="regulator-input"),
-        Curve("Loss in the blocking part against load", x="I", y="P_block", span=(0.0, 3.0),
-              limit="dissipation"),
-    )  # fmt: skip
+        Curve(
+            "At the regulator against load",
+            x="I",
+            y="V_in",
+            span=(0.0, 3.0),
+            limit="regulator-input",
+        ),
+        Curve(
+            "Loss in the blocking part against load",
+            x="I",
+            y="P_block",
+            span=(0.0, 3.0),
+            limit="dissipation",
+        ),
+    )
 
     def parts(self) -> Sequence[Part]:
         load, most = (

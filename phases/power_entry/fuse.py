@@ -80,15 +80,22 @@ class Fuse(
         "what the rating of a one-shot fuse means", CONVENTIONS, default="UL 248-14"
     )
     k_N = Quantity(
-        "%", "share of a UL rating for the steady load", default="75 %", least=0.01, most=1.0,
-        fixed=True, note="75 % (Littelfuse), 70 % (TA-I, Daito), below 50 % for a thin chip fuse",
-    )  # fmt: skip
+        "%",
+        "share of a UL rating for the steady load",
+        default="75 %",
+        least=0.01,
+        most=1.0,
+        fixed=True,
+        note="75 % (Littelfuse), 70 % (TA-I, Daito), below 50 % for a thin chip fuse",
+    )
     k_trip = Quantity("1", "trip over hold current", default="2", least=1.0, fixed=True)
     I_wire = Quantity("A", "what track and connector stand", default="3 A", span=(0.1, 50.0))
     R_1max = Quantity(
-        "Ω", "greatest resistance, a usual one where blank", fixed=True,
+        "Ω",
+        "greatest resistance, a usual one where blank",
+        fixed=True,
         note="Of a resettable one after a trip or after soldering",
-    )  # fmt: skip
+    )
     V = SupplyVoltage("supply", default="5 V ± 5 %", ledger="rail.{rail}.window", fixed=True)
     V_max = Quantity(
         "V",
@@ -233,9 +240,14 @@ class Fuse(
         return below(self.I2t_need, self.I2t_melt)
 
     curves = (
-        Curve("Current it carries against ambient", x="T_A", y="I_hold", span=(-20.0, 80.0),
-              limit="hold"),
-    )  # fmt: skip
+        Curve(
+            "Current it carries against ambient",
+            x="T_A",
+            y="I_hold",
+            span=(-20.0, 80.0),
+            limit="hold",
+        ),
+    )
 
     def parts(self) -> Sequence[Part]:
         rail = self.inputs.names.get("rail", "the rail")

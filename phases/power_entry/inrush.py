@@ -49,28 +49,39 @@ class Inrush(
 
     V = SupplyVoltage("supply", default="4.75 .. 5.25 V", ledger="rail.{rail}.window", fixed=True)
     C_bus = Quantity(
-        "F", "capacitance straight on the supply", default="4.7 µF", span=(1e-7, 1e-3),
+        "F",
+        "capacitance straight on the supply",
+        default="4.7 µF",
+        span=(1e-7, 1e-3),
         note="Nominal: bias takes more off a ceramic one than its tolerance adds (common practice)",
-    )  # fmt: skip
+    )
     C_after = Quantity(
-        "F", "capacitance behind limiter or regulator", default="4.7 µF",
-        ledger="rail.{mcu_rail}.output_capacitance", span=(1e-7, 1e-2),
-    )  # fmt: skip
+        "F",
+        "capacitance behind limiter or regulator",
+        default="4.7 µF",
+        ledger="rail.{mcu_rail}.output_capacitance",
+        span=(1e-7, 1e-2),
+    )
     V_after = SupplyVoltage(
-        "voltage it is charged to, the supply where blank", ledger="rail.{mcu_rail}.voltage",
+        "voltage it is charged to, the supply where blank",
+        ledger="rail.{mcu_rail}.voltage",
         fixed=True,
-    )  # fmt: skip
+    )
     limiter = Choice(
-        "what limits its charging", (NONE, SLEW, RISE, CURRENT), default=NONE,
+        "what limits its charging",
+        (NONE, SLEW, RISE, CURRENT),
+        default=NONE,
         note="A soft start states one of them",
-    )  # fmt: skip
+    )
     dV_dt = Quantity("V/s", "slew rate", default="2 kV/s", least=1e-3, span=(10.0, 1e6))
     t_r = Quantity("s", "rise time", default="1 ms", least=1e-9, span=(1e-6, 1.0))
     I_lim = Quantity("A", "current limit", default="400 mA", least=1e-9, span=(1e-3, 10.0))
     step = Choice(
-        "what rise time and charging time span", (WHOLE, PART), default=WHOLE,
+        "what rise time and charging time span",
+        (WHOLE, PART),
+        default=WHOLE,
         note="Data sheets differ: the whole step, or its 80 % from 10 to 90 %",
-    )  # fmt: skip
+    )
     I_load = Quantity("A", "load meanwhile", default="0 A", span=(0.0, 5.0))
     I_src = Quantity(
         "A", "current the source may give", default="500 mA", ledger="source.allowed", fixed=True
@@ -80,9 +91,13 @@ class Inrush(
     )
     ESR = Quantity("Ω", "series resistance of the capacitor", default="10 mΩ", span=(1e-3, 10.0))
     L = Quantity(
-        "H", "inductance of the cable", default="1 µH", least=1e-10, span=(1e-8, 1e-5),
+        "H",
+        "inductance of the cable",
+        default="1 µH",
+        least=1e-10,
+        span=(1e-8, 1e-5),
         note="About 1 µH a metre (common practice)",
-    )  # fmt: skip
+    )
     I_sw = Quantity("A", "peak that contacts and switch stand", default="15 A", span=(0.1, 200.0))
     V_abs = Quantity(
         "V", "least absolute maximum at the entrance", default="16 V", span=(3.0, 100.0)
@@ -188,9 +203,11 @@ class Inrush(
             return not_applicable("The source is no USB port")
         highest = table["supply"]["most"]
         return below(
-            value, table[figure]["most"], where=highest >= self.V,
+            value,
+            table[figure]["most"],
+            where=highest >= self.V,
             otherwise="The supply is above that of a USB port",
-        )  # fmt: skip
+        )
 
     @limit("Capacitance at plug-in", unit="F", asked=0.0)
     def usb_capacitance(self) -> Bound | NotApplicable:
@@ -220,11 +237,22 @@ class Inrush(
         return below(self.V_pk, self.V_abs)
 
     curves = (
-        Curve("Hot-plug peak against cable inductance", x="L", y="V_pk", span=(1e-8, 1e-5),
-              limit="peak-voltage", log=True),
-        Curve("Charge at plug-in against capacitance", x="C_bus", y="Q_above", span=(1e-6, 2.2e-5),
-              limit="usb-charge"),
-    )  # fmt: skip
+        Curve(
+            "Hot-plug peak against cable inductance",
+            x="L",
+            y="V_pk",
+            span=(1e-8, 1e-5),
+            limit="peak-voltage",
+            log=True,
+        ),
+        Curve(
+            "Charge at plug-in against capacitance",
+            x="C_bus",
+            y="Q_above",
+            span=(1e-6, 2.2e-5),
+            limit="usb-charge",
+        ),
+    )
 
     def parts(self) -> Sequence[Part]:
         connector = self.inputs.names.get("connector", "the connector")

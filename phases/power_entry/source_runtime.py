@@ -87,9 +87,13 @@ class SourceRuntime(
     cells = Count("cells in series", default=1, least=1, most=20)
     beside = Count("such strings side by side", default=1, least=1, most=20)
     usable = Quantity(
-        "%", "share of the capacity that is got out", default="100 %", least=0.01, most=1.0,
+        "%",
+        "share of the capacity that is got out",
+        default="100 %",
+        least=0.01,
+        most=1.0,
         note="Cold, pulses and an early end voltage take 10 to 40 % of a coin cell",
-    )  # fmt: skip
+    )
     states = Table(
         "duty cycle",
         (
@@ -236,13 +240,25 @@ class SourceRuntime(
         return above(self.t_run, self.t_want)
 
     curves = (
-        Curve("Runtime against average current", x="I_load", y="t_run", span=(1e-6, 1e-1),
-              limit="runtime", log=True),
-        Curve("Voltage against average current", x="I_load", y="V_avg", span=(1e-6, 1e-1),
-              log=True),
-        Curve("Voltage against the greatest pulse", x="I_peak", y="V_peak", span=(1e-3, 5e-2),
-              limit="peak-voltage"),
-    )  # fmt: skip
+        Curve(
+            "Runtime against average current",
+            x="I_load",
+            y="t_run",
+            span=(1e-6, 1e-1),
+            limit="runtime",
+            log=True,
+        ),
+        Curve(
+            "Voltage against average current", x="I_load", y="V_avg", span=(1e-6, 1e-1), log=True
+        ),
+        Curve(
+            "Voltage against the greatest pulse",
+            x="I_peak",
+            y="V_peak",
+            span=(1e-3, 5e-2),
+            limit="peak-voltage",
+        ),
+    )
 
     def parts(self) -> Sequence[Part]:
         rail = self.inputs.names.get("rail", "its rail")

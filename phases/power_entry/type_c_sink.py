@@ -62,9 +62,12 @@ class TypeCSink(
         "A", "planned load", default="150 mA", ledger="rail.{entry}.peak", span=(1e-3, 5.0)
     )
     I_start = Quantity(
-        "A", "load until the host has configured the device", default="60 mA", span=(1e-3, 5.0),
+        "A",
+        "load until the host has configured the device",
+        default="60 mA",
+        span=(1e-3, 5.0),
         note="Counts for a data device only",
-    )  # fmt: skip
+    )
     edition = Choice("release of the specification", ("2.4", "2.0"), default="2.4")
     sources = Table(
         "sources",

@@ -59,8 +59,9 @@ class FeedbackDivider(
 
     V_out = SupplyWindow(
         "output wanted, and the range that all parts on the rail stand",
-        default="3.3 V ± 5 %", ledger="rail.{rail}.window",
-    )  # fmt: skip
+        default="3.3 V ± 5 %",
+        ledger="rail.{rail}.window",
+    )
     V_REF = Quantity(
         "V", "reference at the feedback pin", default="0.8 V ± 1 %", least=1e-3, fixed=True
     )
@@ -69,16 +70,22 @@ class FeedbackDivider(
     series = Choice("series of the resistors", ("E24", "E96", "E192"), default="E96")
     tol = Quantity("%", "their tolerance", default="1 %", most=0.2, fixed=True)
     I_FB = Quantity(
-        "A", "bias current into the feedback pin", default="0 A", fixed=True,
+        "A",
+        "bias current into the feedback pin",
+        default="0 A",
+        fixed=True,
         note="Most parts: below 100 nA; times R1 it adds to the output",
-    )  # fmt: skip
+    )
     dV_reg = Quantity(
         "%", "line and load regulation", default="0 %", least=-0.5, most=0.5, fixed=True
     )
     I_least = Quantity(
-        "A", "least divider current", default="20 µA", fixed=True,
+        "A",
+        "least divider current",
+        default="20 µA",
+        fixed=True,
         note="Common practice, against noise and leakage; 100 times I_FB where that is more",
-    )  # fmt: skip
+    )
     I_most = Quantity(
         "A", "most divider current", default="500 µA", fixed=True, note="Common practice"
     )
@@ -263,12 +270,14 @@ class FeedbackDivider(
         said = [
             (
                 float(self.target) < self._spread("V_REF").high,
-                "divider", "The output cannot be set below the reference",
+                "divider",
+                "The output cannot be set below the reference",
                 "Take a part with a lower reference, or tie feedback to the output",
             ),
             (
                 bool(exact),
-                " and ".join(exact), "Given without a tolerance: counted as exact",
+                " and ".join(exact),
+                "Given without a tolerance: counted as exact",
                 f"Write it as 10 kΩ ± {self._spread('tol').high * 100:g} %",
             ),
             (
@@ -277,7 +286,7 @@ class FeedbackDivider(
                 "Some parts limit the resistances otherwise, for stability or soft start",
                 "Look in the data sheet; join the divider to the output at the load",
             ),
-        ]  # fmt: skip
+        ]
         return [Finding(where, what, do, serious=False) for is_so, where, what, do in said if is_so]
 
 

@@ -57,21 +57,30 @@ class LinearRegulator(
     I_GND = Quantity("A", "ground current", default="5 mA", fixed=True)
     T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
     theta_JA = Quantity(
-        "K/W", "junction to ambient, data sheet", default="75 K/W", span=(5.0, 500.0),
+        "K/W",
+        "junction to ambient, data sheet",
+        default="75 K/W",
+        span=(5.0, 500.0),
         note="The figure of a test board; the spread of your own board is applied on top",
-    )  # fmt: skip
+    )
     k_board = Quantity(
-        "1", "own board over test board", default="1.3 / 1.6 / 2", fixed=True,
+        "1",
+        "own board over test board",
+        default="1.3 / 1.6 / 2",
+        fixed=True,
         note="Small two-layer board 1.3 to 2 (common practice); 1 for the data sheet's own board",
-    )  # fmt: skip
+    )
     T_Jmax = Quantity("°C", "junction limit", default="125 °C", fixed=True)
     V_inmax = Quantity("V", "greatest input voltage, absolute maximum", default="16 V", fixed=True)
     P_pkg = Quantity("W", "power the package may dissipate", default="1 W", fixed=True)
     theta_JC = Quantity("K/W", "junction to case", default="15 K/W", fixed=True)
     theta_CS = Quantity(
-        "K/W", "case to heat sink or copper", default="0 K/W", fixed=True,
+        "K/W",
+        "case to heat sink or copper",
+        default="0 K/W",
+        fixed=True,
         note="With junction to case it counts for what the sink may have, and for nothing else",
-    )  # fmt: skip
+    )
 
     @output(
         "V",

@@ -69,16 +69,24 @@ class LoadBudget(
         ),
         default=(
             {"rail": "vbus", "voltage": "4.75 / 5 / 5.25 V", "rating": "500 mA"},
-            {"rail": "3v3", "parent": "vbus", "kind": "linear", "voltage": "3.3 V ± 2 %",
-             "rating": "300 mA"},
+            {
+                "rail": "3v3",
+                "parent": "vbus",
+                "kind": "linear",
+                "voltage": "3.3 V ± 2 %",
+                "rating": "300 mA",
+            },
         ),
         ledger="board.rails",
         scenarios=True,
-    )  # fmt: skip
+    )
     I_source = Quantity(
-        "A", "current the source may give", default="500 mA", ledger="source.allowed",
+        "A",
+        "current the source may give",
+        default="500 mA",
+        ledger="source.allowed",
         span=(1e-3, 20.0),
-    )  # fmt: skip
+    )
 
     def _parents(self) -> dict[str, str]:
         """The parent of each rail; Refusal where rails or consumers do not hang together."""
@@ -103,9 +111,10 @@ class LoadBudget(
             ready = [name for name in left if not any(c in left for c in children[name])]
             if not ready:
                 raise Refusal(
-                    f"Rails {', '.join(left)} are made from one another", where="rails",
+                    f"Rails {', '.join(left)} are made from one another",
+                    where="rails",
                     do="Give the entry rail no parent",
-                )  # fmt: skip
+                )
             for name in ready:
                 yield name, children[name]
                 del left[name]

@@ -60,14 +60,20 @@ class LoadSwitch(
     )
     load = Choice("kind of load", (RESISTIVE, INDUCTIVE), default=INDUCTIVE)
     I = Quantity(  # noqa: E741
-        "A", "load current", default="500 mA", ledger="load.{load}.peak", span=(1e-3, 50.0),
+        "A",
+        "load current",
+        default="500 mA",
+        ledger="load.{load}.peak",
+        span=(1e-3, 50.0),
         note="The greatest: of a motor the current it starts with, or is stalled with",
-    )  # fmt: skip
+    )
     L = Quantity("H", "inductance of the load", default="10 mH", fixed=True)
     V_G = SupplyVoltage(
-        "high level of the pin", default="3.3 V ± 3 %", ledger="rail.{mcu_rail}.voltage",
+        "high level of the pin",
+        default="3.3 V ± 3 %",
+        ledger="rail.{mcu_rail}.voltage",
         span=(1.0, 20.0),
-    )  # fmt: skip
+    )
     R_on = Quantity(
         "Ω", "on-resistance, hot, as stated at V_spec", default="40 / 55 / 90 mΩ", span=(1e-3, 10.0)
     )
@@ -78,13 +84,19 @@ class LoadSwitch(
     R_pd = Quantity("Ω", "pull-down, gate to ground", free=True, least=1.0)
     R_G = Quantity("Ω", "series resistor, pin to gate", default="100 Ω ± 5 %", span=(1.0, 1e5))
     I_leak = Quantity(
-        "A", "leakage out of the pin while it floats", default="0 / 0.1 / 1 µA", fixed=True,
+        "A",
+        "leakage out of the pin while it floats",
+        default="0 / 0.1 / 1 µA",
+        fixed=True,
         note="Of pin and switch together",
-    )  # fmt: skip
+    )
     R_pu = Quantity(
-        "Ω", "pull-up inside the pin during reset", least=1.0, fixed=True,
+        "Ω",
+        "pull-up inside the pin during reset",
+        least=1.0,
+        fixed=True,
         note="Blank: it has none",
-    )  # fmt: skip
+    )
     D = Quantity("%", "share of time it is on", default="100 %", most=1.0, fixed=True)
     f = Quantity("Hz", "switching frequency", default="0 Hz", span=(1.0, 1e6))
     t_sw = Quantity("s", "rise and fall time together", default="200 ns", fixed=True)
@@ -98,9 +110,12 @@ class LoadSwitch(
         "K/W", "junction to ambient, data sheet", default="100 K/W", span=(5.0, 500.0)
     )
     k_board = Quantity(
-        "1", "own board over test board", default="1.3 / 1.6 / 2", fixed=True,
+        "1",
+        "own board over test board",
+        default="1.3 / 1.6 / 2",
+        fixed=True,
         note="Small two-layer board 1.3 to 2 (common practice); 1 for the data sheet's own board",
-    )  # fmt: skip
+    )
     T_Jmax = Quantity("°C", "junction limit", default="150 °C", fixed=True)
 
     @proposal("R_pd", tolerance="5 %")
@@ -206,8 +221,9 @@ class LoadSwitch(
         """L I / V_S ln(1 + V_S / V_F) with a diode, L I / (V_cl - V_S) at most with a clamp"""
         flux = self._L() * self.I
         if self.flyback == DIODE:
-            return np.where(self.V_S > 0, flux / self.V_S * np.log(1 + self.V_S / self.V_F),
-                            flux / self.V_F)  # fmt: skip
+            return np.where(
+                self.V_S > 0, flux / self.V_S * np.log(1 + self.V_S / self.V_F), flux / self.V_F
+            )
         if self.flyback == NOTHING:
             return flux * 0.0
         over = self.V_cl - self.V_S
@@ -260,9 +276,7 @@ class LoadSwitch(
             return not_applicable("No clamp takes the energy of a coil")
         return below(self.E_off, self.E_cl)
 
-    curves = (
-        Curve("Junction against load", x="I", y="T_J", span=(0.0, 5.0), limit="junction"),
-    )  # fmt: skip
+    curves = (Curve("Junction against load", x="I", y="T_J", span=(0.0, 5.0), limit="junction"),)
 
     def parts(self) -> Sequence[Part]:
         names = self.inputs.names
@@ -276,8 +290,13 @@ class LoadSwitch(
         if float(self.R_G.max()) > 0:
             drawn.append(Part("R_G", self.text("R_G"), f"pin to gate, switch of {load}"))
         if self.load == INDUCTIVE and self.flyback == DIODE:
-            drawn.append(Part("D", f"diode, {show(float(self.I_FD.max()), 'A')} or more,",
-                               f"switch of {load} to {rail}"))  # fmt: skip
+            drawn.append(
+                Part(
+                    "D",
+                    f"diode, {show(float(self.I_FD.max()), 'A')} or more,",
+                    f"switch of {load} to {rail}",
+                )
+            )
         if self.load == INDUCTIVE and self.flyback == CLAMP:
             what = f"clamp, {show(float(self.V_cl.max()), 'V')},"
             drawn.append(Part("D", what, f"across the switch of {load}"))

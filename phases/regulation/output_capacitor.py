@@ -44,10 +44,7 @@ from phases.kit.preferred import decade
 from phases.kit.refusals import Refusal
 from phases.kit.spec_tables import spec_table
 
-DIELECTRICS = (
-    "C0G", "X5R", "X5S", "X6S", "X6T", "X7R", "X7S", "X7T", "X7U", "X8R", "Y5V", "Z5U",
-    "2B1", "2C1", "2R1",
-)  # fmt: skip
+DIELECTRICS = tuple("C0G X5R X5S X6S X6T X7R X7S X7T X7U X8R Y5V Z5U 2B1 2C1 2R1".split())
 CLASS_1 = ("C0G",)
 CASES = ("0201", "0402", "0603", "0805", "1206", "1210", "1812")
 ADDED, COMPOUNDED = "added", "compounded"
@@ -77,23 +74,32 @@ class OutputCapacitor(
     """Is the regulator stable with this capacitor, in the worst corner?"""
 
     C = Capacitance(
-        "capacitance, nominal", free=True, least=1e-13, span=(1e-8, 1e-3),
+        "capacitance, nominal",
+        free=True,
+        least=1e-13,
+        span=(1e-8, 1e-3),
         note="10 µF ± 10 %, or the code on the part: 106K",
-    )  # fmt: skip
+    )
     n = Count("how many side by side", default=1, least=1, most=100)
     tol = Quantity("%", "tolerance of one that is proposed", default="10 %", most=0.5, fixed=True)
     V = SupplyVoltage(
-        "voltage across it", default="3.3 V ± 2 %", ledger="rail.{rail}.voltage",
+        "voltage across it",
+        default="3.3 V ± 2 %",
+        ledger="rail.{rail}.voltage",
         span=(0.0, 25.0),
-    )  # fmt: skip
+    )
     V_R = Quantity("V", "rated voltage", default="10 V", least=0.1, span=(2.5, 100.0))
     case = Choice("case", CASES, default="0805")
     dielectric = Choice("temperature code", DIELECTRICS, default="X7R")
     T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
     TCC = Quantity(
-        "%", "change over temperature", default=Following("dielectric", _changes), least=-1.0,
-        most=1.0, fixed=True,
-    )  # fmt: skip
+        "%",
+        "change over temperature",
+        default=Following("dielectric", _changes),
+        least=-1.0,
+        most=1.0,
+        fixed=True,
+    )
     bias = Table(
         "curve under bias",
         (Column("V", "V", "voltage"), Column("left", "%", "share left", most=1.5)),
@@ -101,17 +107,28 @@ class OutputCapacitor(
         note="Points of the part's own curve; without them a usual loss stands in",
     )
     k_bias = Quantity(
-        "1", "k of the usual loss", default=Following("case", _usual_bias), least=0.1, fixed=True,
+        "1",
+        "k of the usual loss",
+        default=Following("case", _usual_bias),
+        least=0.1,
+        fixed=True,
         note="Own fit, common practice; counts without points of the part's curve",
-    )  # fmt: skip
+    )
     k_age = Quantity(
-        "%", "loss by age, each decade of hours", default=Following("dielectric", _losses),
-        most=0.5, fixed=True,
-    )  # fmt: skip
+        "%",
+        "loss by age, each decade of hours",
+        default=Following("dielectric", _losses),
+        most=0.5,
+        fixed=True,
+    )
     t = Quantity(
-        "s", "age", default="1000 / 1000 / 87600 h", least=3600.0, fixed=True,
+        "s",
+        "age",
+        default="1000 / 1000 / 87600 h",
+        least=3600.0,
+        fixed=True,
         note="Hours since it was last above 125 °C",
-    )  # fmt: skip
+    )
     reference = Choice("age the nominal belongs to", ("1000 h", "1 h"), default="1000 h")
     ageing = Choice("losses of the decades", (ADDED, COMPOUNDED), default=ADDED)
     ESR = Quantity("Ω", "series resistance of one", default="2 / 5 / 10 mΩ", span=(1e-4, 10.0))

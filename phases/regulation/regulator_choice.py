@@ -40,10 +40,22 @@ LINEAR, SWITCHING = "linear", "switching"
 
 # The inputs each of the two takes from here, by their names there.
 _SHARED = {name: name for name in ("V_in", "V_out", "I_out", "T_A", "k_board", "T_Jmax", "V_inmax")}
-_OF_LINEAR = _SHARED | {"V_DO": "V_DO", "I_GND": "I_GND", "theta_JA": "theta_linear",
-                        "P_pkg": "P_linear"}  # fmt: skip
-_OF_SWITCHING = _SHARED | {"f": "f", "L": "L", "R_hi": "R_hi", "R_lo": "R_lo", "C_out": "C_out",
-                           "theta_JA": "theta_switching", "t_min": "t_min", "dV": "dV"}  # fmt: skip
+_OF_LINEAR = _SHARED | {
+    "V_DO": "V_DO",
+    "I_GND": "I_GND",
+    "theta_JA": "theta_linear",
+    "P_pkg": "P_linear",
+}
+_OF_SWITCHING = _SHARED | {
+    "f": "f",
+    "L": "L",
+    "R_hi": "R_hi",
+    "R_lo": "R_lo",
+    "C_out": "C_out",
+    "theta_JA": "theta_switching",
+    "t_min": "t_min",
+    "dV": "dV",
+}
 
 
 class RegulatorChoice(
@@ -56,9 +68,12 @@ class RegulatorChoice(
     """Linear or switching here?"""
 
     V_in = SupplyVoltage(
-        "input voltage", default="5 V ± 5 %", ledger="rail.{parent}.window", least=1e-3,
+        "input voltage",
+        default="5 V ± 5 %",
+        ledger="rail.{parent}.window",
+        least=1e-3,
         span=(1.0, 60.0),
-    )  # fmt: skip
+    )
     V_out = SupplyVoltage(
         "output voltage", default="3.3 V ± 2 %", ledger="rail.{rail}.set_voltage", least=1e-3
     )
@@ -82,11 +97,15 @@ class RegulatorChoice(
     R_hi = Quantity("Ω", "switching: high switch, hot", default="80 / 120 / 180 mΩ")
     R_lo = Quantity("Ω", "switching: low switch, hot", default="50 / 80 / 120 mΩ")
     C_out = Quantity(
-        "F", "switching: output capacitance, effective", default="12 / 15 / 20 µF", least=1e-12,
+        "F",
+        "switching: output capacitance, effective",
+        default="12 / 15 / 20 µF",
+        least=1e-12,
         ledger="rail.{rail}.output_capacitance",
-    )  # fmt: skip
-    theta_switching = Quantity("K/W", "switching: junction to ambient, data sheet",
-                               default="60 K/W")  # fmt: skip
+    )
+    theta_switching = Quantity(
+        "K/W", "switching: junction to ambient, data sheet", default="60 K/W"
+    )
     t_min = Quantity("s", "switching: least on-time of the part", default="100 ns")
     area_linear = Count("linear: rank of its area, 1 the least", default=1, least=1, most=9)
     area_switching = Count("switching: rank of its area", default=2, least=1, most=9)

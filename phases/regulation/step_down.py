@@ -64,21 +64,31 @@ class StepDown(
     """Duty, inductor, capacitors, losses: does this converter carry its load?"""
 
     V_in = SupplyVoltage(
-        "input voltage", default="9 / 12 / 15 V", ledger="rail.{parent}.window", least=1e-3,
+        "input voltage",
+        default="9 / 12 / 15 V",
+        ledger="rail.{parent}.window",
+        least=1e-3,
         span=(1.0, 60.0),
-    )  # fmt: skip
+    )
     V_out = SupplyVoltage(
-        "output voltage", default="5 V ± 2 %", ledger="rail.{rail}.set_voltage", least=1e-3,
+        "output voltage",
+        default="5 V ± 2 %",
+        ledger="rail.{rail}.set_voltage",
+        least=1e-3,
         fixed=True,
-    )  # fmt: skip
+    )
     I_out = Quantity(
         "A", "load current", default="500 mA", ledger="rail.{rail}.peak", span=(1e-3, 10.0)
     )
     f = Quantity("Hz", "switching frequency", default="500 kHz ± 10 %", least=1.0, span=(50e3, 5e6))
     K = Quantity(
-        "%", "ripple of the coil current over the load, wanted", default="30 %", least=1e-3,
-        fixed=True, note="20 to 40 %: SLVA477B",
-    )  # fmt: skip
+        "%",
+        "ripple of the coil current over the load, wanted",
+        default="30 %",
+        least=1e-3,
+        fixed=True,
+        note="20 to 40 %: SLVA477B",
+    )
     L = Quantity("H", "inductance", free=True, least=1e-9)
     tol_L = Quantity("%", "its tolerance", default="20 %", most=0.5, fixed=True)
     coil = Choice("inductance that counts", (WHOLE, FOUR_FIFTHS), default=WHOLE)
@@ -86,9 +96,14 @@ class StepDown(
     I_sat = Quantity("A", "saturation current of the coil", default="1.2 A", span=(0.01, 50.0))
     duty = Choice("form of the duty", (IDEAL, WITH_EFFICIENCY), default=IDEAL)
     eta_D = Quantity(
-        "%", "efficiency in the duty", default="85 %", least=0.1, most=1.0, fixed=True,
+        "%",
+        "efficiency in the duty",
+        default="85 %",
+        least=0.1,
+        most=1.0,
+        fixed=True,
         note="Counts in the form with efficiency only",
-    )  # fmt: skip
+    )
     rectifier = Choice("low side", (SWITCH, DIODE), default=SWITCH)
     R_hi = Quantity("Ω", "high switch, hot", default="80 / 120 / 180 mΩ", span=(1e-3, 2.0))
     R_lo = Quantity("Ω", "low switch, hot", default="50 / 80 / 120 mΩ", span=(1e-3, 2.0))
@@ -107,9 +122,13 @@ class StepDown(
     t_min = Quantity("s", "least on-time of the part", default="100 ns", fixed=True)
     D_max = Quantity("%", "greatest duty of the part", default="95 %", most=1.0, fixed=True)
     C_out = Quantity(
-        "F", "output capacitance, effective", default="12 / 15 / 20 µF", least=1e-12,
-        ledger="rail.{rail}.output_capacitance", span=(1e-6, 1e-3),
-    )  # fmt: skip
+        "F",
+        "output capacitance, effective",
+        default="12 / 15 / 20 µF",
+        least=1e-12,
+        ledger="rail.{rail}.output_capacitance",
+        span=(1e-6, 1e-3),
+    )
     ESR = Quantity("Ω", "its series resistance", default="2 / 4 / 8 mΩ", span=(1e-4, 1.0))
     ESL = Quantity("H", "its series inductance", default="1 nH", fixed=True)
     ripple_form = Choice("its two ripples add as", (SUM, ROOT), default=SUM)
@@ -129,9 +148,12 @@ class StepDown(
         "K/W", "junction to ambient, data sheet", default="60 K/W", span=(5.0, 500.0)
     )
     k_board = Quantity(
-        "1", "own board over test board", default="1.3 / 1.6 / 2", fixed=True,
+        "1",
+        "own board over test board",
+        default="1.3 / 1.6 / 2",
+        fixed=True,
         note="Small two-layer board 1.3 to 2 (common practice); 1 for the data sheet's own board",
-    )  # fmt: skip
+    )
     T_Jmax = Quantity("°C", "junction limit", default="125 °C", fixed=True)
 
     @proposal("L", tolerance="tol_L")
@@ -437,8 +459,7 @@ class StepDown(
             return ends
         return beside(ends, turning(self.V_in, lambda V_in: of(V_in, best(V_in))))
 
-    @output("A", "current from the input",
-            publishes="rail.{rail}.input_current", when=_MADE_HERE)  # fmt: skip
+    @output("A", "current from the input", publishes="rail.{rail}.input_current", when=_MADE_HERE)
     def I_in(self) -> Array:
         """(V_out I_out + P) / V_in"""
         return (self.V_out * self.I_out + self._loss(self.V_in)) / self.V_in
@@ -540,9 +561,10 @@ class StepDown(
     curves = (
         Curve("Junction against load", x="I_out", y="T_J", span=(0.0, 2.0), limit="junction"),
         Curve("Efficiency against load", x="I_out", y="eta", span=(1e-3, 2.0), log=True),
-        Curve("Input capacitor current against input", x="V_in", y="I_CIN",
-              limit="input-capacitor"),
-    )  # fmt: skip
+        Curve(
+            "Input capacitor current against input", x="V_in", y="I_CIN", limit="input-capacitor"
+        ),
+    )
 
     def parts(self) -> Sequence[Part]:
         names = self.inputs.names

@@ -29,9 +29,15 @@ pytestmark = pytest.mark.skipif(
 BRIEFS = ("usb-bench-meter", "orchard-radio-tag", "pump-driver-24v")
 PAPER = {"A4": (8.27, 11.69), "letter": (8.5, 11.0)}
 FLAGS = (
-    "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-)  # fmt: skip
+    "--headless=new",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
 
 
 @pytest.fixture(scope="module")
@@ -75,10 +81,19 @@ def command(browser: Chrome, name: str, **given: Any) -> Any:
 
 
 def shown(browser: Chrome, page: Path, width: int = 1280, scheme: str = "light") -> None:
-    command(browser, "Emulation.setDeviceMetricsOverride", width=width, height=900,
-            deviceScaleFactor=1, mobile=False)  # fmt: skip
-    command(browser, "Emulation.setEmulatedMedia",
-            features=[{"name": "prefers-color-scheme", "value": scheme}])  # fmt: skip
+    command(
+        browser,
+        "Emulation.setDeviceMetricsOverride",
+        width=width,
+        height=900,
+        deviceScaleFactor=1,
+        mobile=False,
+    )
+    command(
+        browser,
+        "Emulation.setEmulatedMedia",
+        features=[{"name": "prefers-color-scheme", "value": scheme}],
+    )
     browser.get(page.as_uri())
 
 

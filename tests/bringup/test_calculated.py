@@ -21,9 +21,13 @@ def saved(name: str, subject: str = "", label: str = "", **given: str) -> SaveCa
 def test_a_second_calculation_of_a_subject_has_points_of_its_own(make: Make) -> None:
     bench = make(
         "usb-bench-meter",
-        do=[saved("indicator", "3v3"), saved("indicator", "3v3", "fault"),
-            saved("strap"), saved("strap", "", "boot1", pin="BOOT1", level="high")],
-    )  # fmt: skip
+        do=[
+            saved("indicator", "3v3"),
+            saved("indicator", "3v3", "fault"),
+            saved("strap"),
+            saved("strap", "", "boot1", pin="BOOT1", level="high"),
+        ],
+    )
     titles = {step.id: step.title for step in bench.sheet.steps}
     assert titles["rail.3v3.indicator"] == "3v3 LED"
     assert titles["rail.3v3.indicator.fault"] == "3v3 LED (fault)"
@@ -101,8 +105,13 @@ def test_pull_downs_inside_a_part_cannot_be_measured(make: Make) -> None:
 
 
 def test_a_converter_gives_the_ripple_and_a_capacitor_that_of_a_linear_rail(make: Make) -> None:
-    sheet = make("pump-driver-24v", "load-budget", "output-capacitor@5v", "step-down@5v",
-                 "output-capacitor@3v3").sheet  # fmt: skip
+    sheet = make(
+        "pump-driver-24v",
+        "load-budget",
+        "output-capacitor@5v",
+        "step-down@5v",
+        "output-capacitor@3v3",
+    ).sheet
     assert sheet.by_id["rail.5v.ripple"].why.startswith("Step down (Step-down supply)")
     assert sheet.by_id["rail.3v3.ripple"].expected.said.startswith("a few millivolts")
     assert sheet.by_id["rail.3v3.ripple"].basis == "calculated"

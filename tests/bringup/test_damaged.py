@@ -19,9 +19,16 @@ from phases.kit.record import Record
 from tests.bringup.conftest import Make
 
 CALCULATIONS = (
-    "type-c-sink@j-usb", "load-budget", "drop-chain@vbus", "linear-regulator@3v3",
-    "output-capacitor@3v3", "debug-wiring", "strap", "capacitor-schedule", "indicator@3v3",
-)  # fmt: skip
+    "type-c-sink@j-usb",
+    "load-budget",
+    "drop-chain@vbus",
+    "linear-regulator@3v3",
+    "output-capacitor@3v3",
+    "debug-wiring",
+    "strap",
+    "capacitor-schedule",
+    "indicator@3v3",
+)
 
 
 @pytest.fixture(scope="module")
@@ -84,9 +91,11 @@ def test_a_figure_may_be_absurd(read: SprintRead, end: float) -> None:
 
 def test_a_value_of_the_brief_may_be_anything(read: SprintRead) -> None:
     declared = {
-        "rail.3v3.window": "3,3 V", "rail.vbus.window": "7 bananas", "load.mcu.peak": "lots",
+        "rail.3v3.window": "3,3 V",
+        "rail.vbus.window": "7 bananas",
+        "load.mcu.peak": "lots",
         "clock.main.frequency": "",
-    }  # fmt: skip
+    }
     sheet = shown(read, declared=declared, calculations={})
     assert sheet.by_id["rail.3v3.voltage"].missing == "Linear regulator (Main supply) was not saved"
     assert sheet.by_id["rail.3v3.resistance"].missing == "The brief gives no voltage of 3v3"
@@ -95,9 +104,16 @@ def test_a_value_of_the_brief_may_be_anything(read: SprintRead) -> None:
 
 def test_a_reading_at_a_point_the_sheet_does_not_have_is_shown(read: SprintRead) -> None:
     one = PointMeasured(
-        board="1", point="rail.9v.voltage", title="9 V <rail>", text="9.1 V", value=9.1, unit="V",
-        low=8.9, high=9.3, verdict="inside",
-    )  # fmt: skip
+        board="1",
+        point="rail.9v.voltage",
+        title="9 V <rail>",
+        text="9.1 V",
+        value=9.1,
+        unit="V",
+        low=8.9,
+        high=9.3,
+        verdict="inside",
+    )
     sheet = shown(read, measured={("1", one.point): one})
     assert "board 1, 9 V <rail>: 9.1 V, inside" in text_of(sheet)
     assert "9 V &lt;rail&gt;" in html_of(sheet)

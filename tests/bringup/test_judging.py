@@ -62,10 +62,15 @@ def test_words_where_a_number_is_judged_are_a_remark_and_no_answer(meter: Bench)
 
 @pytest.mark.parametrize(
     ("point", "words"),
-    [("rail.vbus.resistance", "OL"), ("rail.3v3.indicator", "dark"),
-     ("look.polarity", "one turned"),
-     (RAIL, "not fitted"), (RAIL, "3.9 V"), ("debug.answers", "no answer")],
-)  # fmt: skip
+    [
+        ("rail.vbus.resistance", "OL"),
+        ("rail.3v3.indicator", "dark"),
+        ("look.polarity", "one turned"),
+        (RAIL, "not fitted"),
+        (RAIL, "3.9 V"),
+        ("debug.answers", "no answer"),
+    ],
+)
 def test_what_answers_a_step_settles_it(meter: Bench, point: str, words: str) -> None:
     meter.measure("1", point, words)
     sheet = meter.sheet
@@ -122,8 +127,9 @@ def test_the_second_board_is_held_against_the_first(meter: Bench) -> None:
     meter.measure("1", RAIL, "3.30 V")
     meter.measure("2", RAIL, "3.37 V")
     assert said(meter, "2", RAIL) == (
-        "3.37 V, inside 3.2 .. 3.4 V, but board 1 read 3.30 V.", "due",
-    )  # fmt: skip
+        "3.37 V, inside 3.2 .. 3.4 V, but board 1 read 3.30 V.",
+        "due",
+    )
 
 
 def test_the_first_board_is_not_held_against_the_second(meter: Bench) -> None:

@@ -125,10 +125,18 @@ def test_every_text_of_a_sheet_is_escaped(meter: Bench) -> None:
     sheet = meter.sheet
     bad = "<i>x</i>"
     steps = tuple(
-        replace(step, title=bad, do=bad, where=bad, why=bad, caution=bad, missing=bad,
-                expected=replace(step.expected, words=bad))
+        replace(
+            step,
+            title=bad,
+            do=bad,
+            where=bad,
+            why=bad,
+            caution=bad,
+            missing=bad,
+            expected=replace(step.expected, words=bad),
+        )
         for step in sheet.steps
-    )  # fmt: skip
+    )
     hostile = replace(sheet, title=bad, journal=bad, steps=steps, cautions=(bad,), faults=(bad,))
     assert "i" not in Seen(html_of(hostile)).tags
 
@@ -146,11 +154,14 @@ sys.stdout.buffer.write(html_of(sheet_of(read_sprint(Path(sys.argv[1])))).encode
 def test_the_same_journal_gives_the_same_bytes(meter: Bench) -> None:
     found = {
         subprocess.run(
-            [sys.executable, "-c", _SCRIPT, str(meter.path)], check=True, capture_output=True,
-            env={"PYTHONHASHSEED": seed, "PATH": ""}, cwd=Path(__file__).parents[2],
+            [sys.executable, "-c", _SCRIPT, str(meter.path)],
+            check=True,
+            capture_output=True,
+            env={"PYTHONHASHSEED": seed, "PATH": ""},
+            cwd=Path(__file__).parents[2],
         ).stdout
         for seed in ("1", "2")
-    }  # fmt: skip
+    }
     assert len(found) == 1
 
 
@@ -171,8 +182,13 @@ def test_importing_the_sheet_brings_no_template_engine() -> None:
         "import sys, coach.bringup.planning, coach.bringup.printing, coach.bringup.form; "
         "print({'jinja2', 'numpy', 'pint', 'matplotlib'} & set(sys.modules))"
     )
-    out = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True,
-                         cwd=Path(__file__).parents[2])  # fmt: skip
+    out = subprocess.run(
+        [sys.executable, "-c", code],
+        check=True,
+        capture_output=True,
+        text=True,
+        cwd=Path(__file__).parents[2],
+    )
     assert out.stdout.strip() == "set()"
 
 

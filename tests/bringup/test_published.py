@@ -57,8 +57,10 @@ def test_a_recessive_bus_is_near_its_middle_and_without_difference(all_buses: Be
 
 # ISO 11898-2: 120 Ω nominal at each end of the bus, so two in parallel are 60 Ω. 108 to 132 Ω is
 # the range in which makers of interfaces place a terminator of nominal 120 Ω (common practice).
-@pytest.mark.parametrize(("ohms", "inside"), [(108, True), (120, True), (132, True), (60, False),
-                                              (40, False), (30_000, False)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("ohms", "inside"),
+    [(108, True), (120, True), (132, True), (60, False), (40, False), (30_000, False)],
+)
 def test_a_boards_own_terminator_is_that_of_the_standard(
     all_buses: Bench, ohms: float, inside: bool
 ) -> None:
@@ -128,8 +130,9 @@ def test_the_limit_is_fifty_to_a_hundred_milliamperes_above_the_worst_case(
 
 # Common practice: a red LED drops 1.8 to 2.2 V at a few milliamperes.
 def test_what_the_indicators_resistor_leaves_is_the_drop_of_an_led(make: Make) -> None:
-    bench = make("usb-bench-meter", "drop-chain@vbus", "load-budget", "linear-regulator@3v3",
-                 "indicator@3v3")  # fmt: skip
+    bench = make(
+        "usb-bench-meter", "drop-chain@vbus", "load-budget", "linear-regulator@3v3", "indicator@3v3"
+    )
     expected = bench.step("rail.3v3.indicator").expected
     assert expected.typ is not None
     assert 1.8 <= 3.3 - expected.typ <= 2.2

@@ -152,9 +152,10 @@ def test_the_ripple_of_a_converter_is_the_one_it_was_computed_with(make: Make) -
 
 def test_a_voltage_whose_calculation_fails_says_so(make: Make) -> None:
     bench = make(
-        "usb-bench-meter", "load-budget",
+        "usb-bench-meter",
+        "load-budget",
         do=[SaveCalculation("linear-regulator", "3v3", given={})],
-    )  # fmt: skip
+    )
     assert "fails" not in bench.step("rail.3v3.voltage").why
     from phases.kit.inputs import Given
 

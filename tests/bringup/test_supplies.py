@@ -108,9 +108,9 @@ def test_the_limit_never_passes_what_the_fuse_holds(make: Make) -> None:
 
 def test_a_load_above_the_rating_is_said(make: Make) -> None:
     bench = make(
-        "usb-bench-meter", do=[DeclareValue("rail.vbus.rating", "60 mA"),
-                               DeclareValue("source.current", "60 mA")],
-    )  # fmt: skip
+        "usb-bench-meter",
+        do=[DeclareValue("rail.vbus.rating", "60 mA"), DeclareValue("source.current", "60 mA")],
+    )
     limit = bench.step("supply.vbus.limit")
     assert limit.expected.typ == pytest.approx(0.06)
     assert "it may stay in limit at full load" in limit.why

@@ -7,9 +7,13 @@ import pytest
 from tests.bringup.conftest import Bench, Make
 
 CALCULATIONS = (
-    "type-c-sink@j-usb", "load-budget", "drop-chain@vbus", "linear-regulator@3v3",
-    "capacitor-schedule", "strap",
-)  # fmt: skip
+    "type-c-sink@j-usb",
+    "load-budget",
+    "drop-chain@vbus",
+    "linear-regulator@3v3",
+    "capacitor-schedule",
+    "strap",
+)
 
 
 @pytest.fixture(scope="module")

@@ -197,7 +197,7 @@ def test_a_damaged_journal_still_gives_its_sheet(coach: Coach, journal: Path) ->
         (("--board", "1"), "Nearest: --boards"),
         (("second.toml",), "Unexpected argument 'second.toml'"),
     ],
-)  # fmt: skip
+)
 def test_a_wrong_call_is_one_sentence(
     coach: Coach, journal: Path, words: tuple[str, ...], said: str
 ) -> None:
@@ -226,9 +226,15 @@ def test_a_file_of_readings_is_one_write_so_that_a_full_disk_takes_none_of_it(
 
 @pytest.mark.parametrize(
     ("typed", "boards"),
-    [("1,2,3", ("1", "2", "3")), ("4", ("4",)), ("1-4", ("1", "2", "3", "4")),
-     ("B07, B08", ("B07", "B08")), ("1,1,2", ("1", "2")), ("A-1", ("A-1",))],
-)  # fmt: skip
+    [
+        ("1,2,3", ("1", "2", "3")),
+        ("4", ("4",)),
+        ("1-4", ("1", "2", "3", "4")),
+        ("B07, B08", ("B07", "B08")),
+        ("1,1,2", ("1", "2")),
+        ("A-1", ("A-1",)),
+    ],
+)
 def test_boards_are_named_one_by_one_or_as_a_run(typed: str, boards: tuple[str, ...]) -> None:
     assert boards_of(typed) == boards
 

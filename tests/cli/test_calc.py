@@ -16,9 +16,16 @@ INPUT = {"text", "min", "typ", "max", "unit", "origin"}
 FIGURE = {"min", "typ", "max", "unit"}
 LIMIT = {"name", "verdict", "value", "bound", "margin", "unit", "scenario"}
 WHOLE = {
-    "calculator", "inputs", "outputs", "limits", "remedies", "drivers", "picks", "parts",
+    "calculator",
+    "inputs",
+    "outputs",
+    "limits",
+    "remedies",
+    "drivers",
+    "picks",
+    "parts",
     "findings",
-}  # fmt: skip
+}
 ORIGINS = {"brief", "ledger", "hand", "proposed", "default", "blank"}
 VERDICTS = {"pass", "marginal", "fail", "not applicable"}
 

@@ -49,9 +49,13 @@ def test_what_a_command_does_is_told_in_lines_that_are_full(coach: Coach, comman
 def test_an_empty_line_of_a_description_begins_a_paragraph() -> None:
     commands = Parser(prog="coach").add_subparsers()
     made = add_command(
-        commands, "try", run=lambda _: 0, does="do it", examples=("coach try",),
+        commands,
+        "try",
+        run=lambda _: 0,
+        does="do it",
+        examples=("coach try",),
         more="Once\nor twice, with --an-option.\n\nAnd then no more.",
-    )  # fmt: skip
+    )
     assert made.description == "Do it. Once or twice, with --an-option.\n\nAnd then no more."
 
 

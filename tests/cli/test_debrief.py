@@ -127,9 +127,9 @@ def test_where_it_cannot_be_written_it_is_one_sentence_and_nothing_is_left(
 ) -> None:
     missing = coach("debrief", str(journal), "--html", str(tmp_path / "no" / "d.html")).sentence
     assert "there is no such folder" in missing
-    assert "a folder of that name" in coach(
-        "debrief", str(journal), "--html", str(tmp_path)
-    ).sentence  # fmt: skip
+    assert (
+        "a folder of that name" in coach("debrief", str(journal), "--html", str(tmp_path)).sentence
+    )
 
     def full(_: int) -> None:
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))

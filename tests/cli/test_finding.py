@@ -46,9 +46,18 @@ def test_a_fault_is_written_back_against_the_item_that_let_it_through(
     coach: Coach, journal: Path
 ) -> None:
     answer = coach(
-        "finding", str(journal), FAULT, "--item", "boot-pin", "--board", "2",
-        "--minutes", "25", "--bodge", "1 kΩ on top",
-    )  # fmt: skip
+        "finding",
+        str(journal),
+        FAULT,
+        "--item",
+        "boot-pin",
+        "--board",
+        "2",
+        "--minutes",
+        "25",
+        "--bodge",
+        "1 kΩ on top",
+    )
     assert (answer.code, answer.err) == (0, "")
     row = read_sprint(journal).state.by_key["boot-pin-level"]
     assert answer.out == f"Finding 1 noted, let through by boot-pin-level: {row.name}.\n"
@@ -132,10 +141,19 @@ def test_a_finding_becomes_a_house_rule_that_the_plan_then_shows(
 ) -> None:
     coach("finding", str(journal), FAULT, "--minutes", "25")
     answer = coach(
-        "finding", str(journal), "--as-item", "1", "--phase", "regulation",
-        "--severity", "dead board", "--statement", "R5 is one kiloohm on the sheet",
-        "--why", "The lamp stays dark",
-    )  # fmt: skip
+        "finding",
+        str(journal),
+        "--as-item",
+        "1",
+        "--phase",
+        "regulation",
+        "--severity",
+        "dead board",
+        "--statement",
+        "R5 is one kiloohm on the sheet",
+        "--why",
+        "The lamp stays dark",
+    )
     rules = sessions / "briefs" / "house-rules.toml"
     item = checked_house_rules(rules)[0]
     assert item.id == "r5-is-one-kiloohm-on-sheet"

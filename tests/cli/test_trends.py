@@ -192,8 +192,10 @@ def test_many_journals_say_how_far_it_is_on_stderr(
     copies([(folder / "a.toml").read_bytes()], tmp_path / "many", 130)
     answer = coach("trends", str(tmp_path / "many"))
     assert answer.err.splitlines() == [
-        "50 of 130 journals read", "100 of 130 journals read", "130 of 130 journals read",
-    ]  # fmt: skip
+        "50 of 130 journals read",
+        "100 of 130 journals read",
+        "130 of 130 journals read",
+    ]
     assert answer.out.startswith("130 sprints")
 
 

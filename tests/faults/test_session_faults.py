@@ -97,12 +97,17 @@ def resealed(data: bytes, old: bytes, new: bytes) -> bytes:
 @pytest.mark.parametrize(
     "code, sentence",
     [
-        (errno.ENOSPC, "The journal could not be written: no space left on the device. "
-         "Free some space and do it again; nothing was lost."),
-        (errno.EIO, "The journal could not be written: input/output error. "
-         "Do it again; nothing was lost."),
+        (
+            errno.ENOSPC,
+            "The journal could not be written: no space left on the device. "
+            "Free some space and do it again; nothing was lost.",
+        ),
+        (
+            errno.EIO,
+            "The journal could not be written: input/output error. Do it again; nothing was lost.",
+        ),
     ],
-)  # fmt: skip
+)
 def test_on_a_full_or_broken_disk_nothing_happened_and_it_can_be_done_again(
     session: Session, path: Path, monkeypatch: pytest.MonkeyPatch, code: int, sentence: str
 ) -> None:
@@ -322,10 +327,12 @@ def test_an_edited_journal_is_refused_unless_the_edit_is_accepted(
     "old, new",
     [
         (b'\nphase = "power-entry"', b'\nphase = "nowhere"'),
-        (b'what = "thought-parked"\nnumber = 1\ntext',
-         b'what = "fact-set"\nfact = "layers"\nvalue = "a few"\n#'),
+        (
+            b'what = "thought-parked"\nnumber = 1\ntext',
+            b'what = "fact-set"\nfact = "layers"\nvalue = "a few"\n#',
+        ),
     ],
-)  # fmt: skip
+)
 def test_an_event_that_contradicts_what_is_before_it_is_refused_and_told_left_out(
     session: Session, clock: ManualClock, old: bytes, new: bytes
 ) -> None:
@@ -352,11 +359,14 @@ def test_an_event_that_contradicts_what_is_before_it_is_refused_and_told_left_ou
         (b"t = 180.0", b"t = nan", "Event 4 (thought-parked) is not one"),
         (b"deadline = 7200.0", b'deadline = "soon"', "The journal's header cannot be used"),
         (b"started = 2031-05-05 09:00:00+00:00", b'started = "nine"', "header cannot be used"),
-        (b"started = 2031-05-05 09:00:00+00:00", b"started = 2031-05-05 09:00:00",
-         "header cannot be used"),
+        (
+            b"started = 2031-05-05 09:00:00+00:00",
+            b"started = 2031-05-05 09:00:00",
+            "header cannot be used",
+        ),
         (b"[journal.run]", b"[journal.walk]", "The journal's header cannot be used (KeyError)"),
     ],
-)  # fmt: skip
+)
 def test_an_edit_that_makes_no_sense_is_refused_even_when_accepted(
     session: Session, clock: ManualClock, old: bytes, new: bytes, sentence: str
 ) -> None:

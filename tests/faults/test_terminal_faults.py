@@ -383,10 +383,12 @@ def test_a_sprint_cut_anywhere_goes_on_with_all_its_whole_events(
     path = tmp_path / "whole.toml"
     with start_sprint(load_brief("usb-bench-meter"), path, ManualClock(START)) as session:
         for command in (
-            EnterPhase("power-entry"), Meet("supply-contacts"),
-            SaveCalculation("type-c-sink", "j-usb"), Waive("usb-data-pairs", "bench [/] only"),
+            EnterPhase("power-entry"),
+            Meet("supply-contacts"),
+            SaveCalculation("type-c-sink", "j-usb"),
+            Waive("usb-data-pairs", "bench [/] only"),
             EnterPhase("regulation"),
-        ):  # fmt: skip
+        ):
             session.do(command)
         history, data = list(session.history), path.read_bytes()
     ends = [found.end() for found in re.finditer(rb"(?m)^# check .*\n", data)]

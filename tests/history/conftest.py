@@ -28,9 +28,16 @@ class Script:
 
 
 def worked(
-    path: Path, started: datetime, *, seed: int, forget: float, overlook: float = 0.0,
-    pace: float = 0.9, brief: str = "orchard-radio-tag", rehearsed: bool = False,
-) -> Script:  # fmt: skip
+    path: Path,
+    started: datetime,
+    *,
+    seed: int,
+    forget: float,
+    overlook: float = 0.0,
+    pace: float = 0.9,
+    brief: str = "orchard-radio-tag",
+    rehearsed: bool = False,
+) -> Script:
     """A whole sprint of a simulated engineer."""
     clock = ManualClock(started)
     truth = Truth(seed, pace, forget, overlook=overlook)
@@ -48,10 +55,13 @@ def scripts(tmp_path_factory: pytest.TempPathFactory) -> list[Script]:
     """Six sprints of one person, a week apart; what the first forgot is forgotten again."""
     folder = tmp_path_factory.mktemp("own")
     plans = [
-        ("orchard-radio-tag", 5, 0.2, 0.0), ("usb-bench-meter", 3, 0.1, 0.1),
-        ("orchard-radio-tag", 5, 0.1, 0.1), ("usb-bench-meter", 5, 0.25, 0.0),
-        ("orchard-radio-tag", 6, 0.0, 0.15), ("orchard-radio-tag", 5, 0.2, 0.05),
-    ]  # fmt: skip
+        ("orchard-radio-tag", 5, 0.2, 0.0),
+        ("usb-bench-meter", 3, 0.1, 0.1),
+        ("orchard-radio-tag", 5, 0.1, 0.1),
+        ("usb-bench-meter", 5, 0.25, 0.0),
+        ("orchard-radio-tag", 6, 0.0, 0.15),
+        ("orchard-radio-tag", 5, 0.2, 0.05),
+    ]
     return [
         worked(
             folder / f"{number}.toml",

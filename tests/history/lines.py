@@ -25,10 +25,11 @@ def item(statement: str, phase: str, severity: str, *, essential: bool) -> Item:
 
 ITEMS = {
     "strap-level": item("The strap has its level", "clock-boot", "dead board", essential=True),
-    "debug-pins": item("Clock and data are not swapped", "debug-access", "dead board",
-                       essential=True),
+    "debug-pins": item(
+        "Clock and data are not swapped", "debug-access", "dead board", essential=True
+    ),
     "spare-pads": item("Pads for a second resistor", "layout", "rework", essential=False),
-}  # fmt: skip
+}
 
 
 def sprint(
@@ -47,9 +48,13 @@ def sprint(
 ) -> EndedSprint:
     """The sprint of day `number`. items: as for `ItemsWent`; pace: of three phases."""
     run = Run(
-        title=title, started=FIRST + timedelta(days=number), deadline=7200.0, at_an_instant=False,
-        speed=speed, rehearsed=rehearsed or speed != 1.0,
-    )  # fmt: skip
+        title=title,
+        started=FIRST + timedelta(days=number),
+        deadline=7200.0,
+        at_an_instant=False,
+        speed=speed,
+        rehearsed=rehearsed or speed != 1.0,
+    )
     summary = SummedUp.model_construct(
         ended_at=600.0 if given_up else 7000.0,
         deadline=7200.0,

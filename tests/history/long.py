@@ -22,9 +22,16 @@ from coach.sprint.starting import setup_of
 START = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)
 SECONDS = 7000.0
 _FORECAST = ForecastMade(
-    because="forecast fallen", chance_essentials=0.4, chance_all=0.1, expected=7000.0, low=6000.0,
-    high=8000.0, pace=1.3, draws=2000, seed=1,
-)  # fmt: skip
+    because="forecast fallen",
+    chance_essentials=0.4,
+    chance_all=0.1,
+    expected=7000.0,
+    low=6000.0,
+    high=8000.0,
+    pace=1.3,
+    draws=2000,
+    seed=1,
+)
 
 
 def long_journal(path: Path, events: int) -> Path:

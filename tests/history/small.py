@@ -13,9 +13,14 @@ from tests.sprint.lamp import CLOSING, PHASES, lamp_brief
 
 
 def small_journal(
-    path: Path, *, day: int = 0, ended: bool = True, missed: bool = True, accepted: bool = True,
+    path: Path,
+    *,
+    day: int = 0,
+    ended: bool = True,
+    missed: bool = True,
+    accepted: bool = True,
     speed: float = 1.0,
-) -> bytes:  # fmt: skip
+) -> bytes:
     """A few minutes of a sprint whose order was accepted. missed: the debug pins were forgotten;
     day: of its start; speed: of a rehearsal."""
     clock = ManualClock(NINE + timedelta(days=day))

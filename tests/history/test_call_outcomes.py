@@ -17,9 +17,16 @@ from tests.sprint.lamp import CLOSING, PHASES, lamp_brief
 
 SETUP = bench_setup(lamp_brief(), phases=PHASES, closing=CLOSING)
 RECOVERY = ForecastMade(
-    because=RECOVERED, chance_essentials=0.9, chance_all=0.5, expected=1.0, low=1.0, high=1.0,
-    pace=1.0, draws=1, seed=1,
-)  # fmt: skip
+    because=RECOVERED,
+    chance_essentials=0.9,
+    chance_all=0.5,
+    expected=1.0,
+    low=1.0,
+    high=1.0,
+    pace=1.0,
+    draws=1,
+    seed=1,
+)
 
 
 def told(*events: tuple[float, Event], by: int = 0) -> CallOutcome:

@@ -93,12 +93,16 @@ def limit(name: str, verdict: str, says: str) -> dict[str, Any]:
 
 
 RECORD: dict[str, Any] = {
-    "calculator": "linear-regulator", "version": 1, "subject": "3v3", "inputs": {}, "outputs": {},
+    "calculator": "linear-regulator",
+    "version": 1,
+    "subject": "3v3",
+    "inputs": {},
+    "outputs": {},
     "limits": [
         limit("headroom", "pass", "Headroom 1 V, at least 300 mV."),
         limit("junction", "fail", "Junction 131 °C, limit 125 °C."),
     ],
-}  # fmt: skip
+}
 HELD = {**RECORD, "limits": RECORD["limits"][:1]}
 
 TOLD: list[tuple[Event, str]] = [
@@ -139,16 +143,30 @@ TOLD: list[tuple[Event, str]] = [
     ),
     (
         ForecastMade(
-            mark=50, chance_essentials=0.624, chance_all=0.41, expected=6900.0, low=6120.0,
-            high=7800.0, pace=1.4, draws=20_000, seed=1,
+            mark=50,
+            chance_essentials=0.624,
+            chance_all=0.41,
+            expected=6900.0,
+            low=6120.0,
+            high=7800.0,
+            pace=1.4,
+            draws=20_000,
+            seed=1,
         ),
         "Forecast, at 50 % of the time: all essentials by the cut-off 6 in 10, everything 4 in 10; "
         "done at 1:42 to 2:10, expected 1:55.",
     ),
     (
         ForecastMade(
-            because="forecast fallen", chance_essentials=0.5, chance_all=0.0, expected=7200.0,
-            low=7200.0, high=7200.0, pace=1.0, draws=20_000, seed=1,
+            because="forecast fallen",
+            chance_essentials=0.5,
+            chance_all=0.0,
+            expected=7200.0,
+            low=7200.0,
+            high=7200.0,
+            pace=1.0,
+            draws=20_000,
+            seed=1,
         ),
         "Forecast, forecast fallen: all essentials by the cut-off 5 in 10, "
         "everything under 1 in 20; done at 2:00 to 2:00, expected 2:00.",
@@ -160,15 +178,20 @@ TOLD: list[tuple[Event, str]] = [
     ),
     (
         PointMeasured(
-            board="2", point="rail.3v3.voltage", title="Main supply", text="3.52 V", value=3.52,
-            unit="V", low=3.2, high=3.4, verdict="outside",
+            board="2",
+            point="rail.3v3.voltage",
+            title="Main supply",
+            text="3.52 V",
+            value=3.52,
+            unit="V",
+            low=3.2,
+            high=3.4,
+            verdict="outside",
         ),
         "Board 2, Main supply: 3.52 V, outside what was expected.",
     ),
     (
-        PointMeasured(
-            board="2", point="look", title="Look", text="nothing", verdict="noted"
-        ),
+        PointMeasured(board="2", point="look", title="Look", text="nothing", verdict="noted"),
         "Board 2, Look: nothing.",
     ),
     (
@@ -177,7 +200,11 @@ TOLD: list[tuple[Event, str]] = [
     ),
     (
         FindingNoted(
-            number=1, fault="R5 is 10 kΩ", item="legend-size", board="2", minutes=25.0,
+            number=1,
+            fault="R5 is 10 kΩ",
+            item="legend-size",
+            board="2",
+            minutes=25.0,
             bodge="1 kΩ on top",
         ),
         "Found late on board 2: R5 is 10 kΩ. Let through by: {legend-size}. It cost 25 min. "
@@ -196,7 +223,9 @@ TOLD: list[tuple[Event, str]] = [
     (Undone(command=3, says="item waived"), "Undone: item waived."),
     (
         SummedUp(
-            ended_at=1.0, deadline=2.0, accepted=True,
+            ended_at=1.0,
+            deadline=2.0,
+            accepted=True,
             items=(ItemsWent(("a", "b"), here=1, due=1, forgotten=1), ItemsWent(("c",), due=2)),
         ),
         "Summed up: 2 essentials were forgotten, of 4 that were due.",
@@ -275,8 +304,11 @@ TOLD: list[tuple[Event, str]] = [
     ),
     (
         CalculationRecomputed(
-            id="linear-regulator@3v3.hot", because="V_in 5 V -> 6 V", held=True,
-            says="held again", record=RECORD,
+            id="linear-regulator@3v3.hot",
+            because="V_in 5 V -> 6 V",
+            held=True,
+            says="held again",
+            record=RECORD,
         ),
         "Run again: linear regulator, hot (Main supply), because V_in 5 V -> 6 V: held again.",
     ),
@@ -291,7 +323,7 @@ TOLD: list[tuple[Event, str]] = [
     ),
     (ThoughtParked(number=1, text="ask\nfor  the cable"), "Parked: ask for the cable."),
     (ThoughtSettled(number=1), "Note 1 done."),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("event", "says"), TOLD, ids=lambda value: getattr(value, "what", ""))

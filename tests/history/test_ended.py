@@ -55,7 +55,7 @@ def same(one: EndedSprint, other: EndedSprint) -> bool:
         == (other.path, other.summary, other.items, other.faults)
         and one.run.title == other.run.title
         and one.run.started == other.run.started
-    )  # fmt: skip
+    )
 
 
 # ---- the summary and the journal say the same -------------------------------------------------

@@ -120,10 +120,17 @@ def test_of_a_sprint_given_up_only_what_lay_behind_was_forgotten(bench: Bench) -
 @pytest.mark.parametrize(
     ("told", "habit"),
     [
-        ("x", False), ("xx", True), ("xooox", True), ("xoooox", False), ("oxoooxx", True),
-        ("ooooo" + "xxx", True), ("ooooo" + "oxxx", False), ("..x..x", False), (".x.x", True),
+        ("x", False),
+        ("xx", True),
+        ("xooox", True),
+        ("xoooox", False),
+        ("oxoooxx", True),
+        ("ooooo" + "xxx", True),
+        ("ooooo" + "oxxx", False),
+        ("..x..x", False),
+        (".x.x", True),
     ],
-)  # fmt: skip
+)
 def test_two_in_the_last_five_or_three_in_the_last_eight(told: str, habit: bool) -> None:
     past = [{"x": True, "o": False, ".": None}[one] for one in told]
     assert is_habit(past) is habit
@@ -132,11 +139,13 @@ def test_two_in_the_last_five_or_three_in_the_last_eight(told: str, habit: bool)
 def test_the_count_is_out_of_the_last_eight_and_older_ones_do_not_count() -> None:
     sprints = [
         SummedUp(
-            ended_at=1.0, deadline=2.0, accepted=True,
+            ended_at=1.0,
+            deadline=2.0,
+            accepted=True,
             items=(ItemsWent(("debug-pins",), here=1, due=1, forgotten=forgot),),
         )
         for forgot in (1, 0, 1, 0, 0, 0, 1, 0, 1, 1)
-    ]  # fmt: skip
+    ]
     assert habits_from(sprints)["debug-pins"] == (3, 8)
 
 
@@ -245,9 +254,10 @@ def test_a_habit_outside_the_gate_joins_the_walk_of_its_phase_and_comes_first(
     bench: Bench,
 ) -> None:
     outside = next(
-        row for row in bench.state.rows
+        row
+        for row in bench.state.rows
         if row.applies and not row.item.essential and row.item.phase == "power-entry"
-    )  # fmt: skip
+    )
     bench.do(asked.EnterPhase("power-entry"))
     assert outside.key not in {row.key for row in walk_of_phase(bench.state, "power-entry")}
     assert outside.key in {row.key for row in further_of_phase(bench.state, "power-entry")}
@@ -272,9 +282,10 @@ def test_each_of_the_more_checks_is_walked_in_its_phase_once_it_is_a_habit(
     with start_sprint(brief, tmp_path / "a.toml", clock) as session:
         session.do(asked.ReachStage("files"))
         outside = [
-            row for row in session.state.rows
+            row
+            for row in session.state.rows
             if not row.essential and not row.closed and row.item.phase != CLOSING_ID
-        ]  # fmt: skip
+        ]
         assert len(outside) >= 5
         session.recall({row.item.id: (3, 3) for row in outside})
         for phase in session.setup.phases:

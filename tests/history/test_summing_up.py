@@ -40,9 +40,10 @@ def test_what_the_script_forgot_is_forgotten_and_nothing_else(scripts: list[Scri
         rows = [state.by_key[key] for key in script.forgotten]
         # Of an order that never went out, no line of the closing list was forgotten.
         essential = {
-            row.key for row in rows
+            row.key
+            for row in rows
             if row.essential and (state.accepted or row.item.phase != CLOSING_ID)
-        }  # fmt: skip
+        }
         assert {row.key for row in forgotten(state)} == essential
         found = ended_sprint(script.path).summary
         assert found.forgotten == len(essential)
@@ -133,8 +134,11 @@ def test_a_finding_of_which_a_house_rule_was_made_says_so(bench: Bench) -> None:
 
 def test_given_up_at_once_is_within_the_first_tenth_without_an_order(begin: Begin) -> None:
     for minutes, accepted, at_once in (
-        (1.0, False, True), (11.9, False, True), (12.1, False, False), (1.0, True, False),
-    ):  # fmt: skip
+        (1.0, False, True),
+        (11.9, False, True),
+        (12.1, False, False),
+        (1.0, True, False),
+    ):
         bench = begin()
         bench.do(asked.EnterPhase("power-entry"))
         bench.clock.advance(minutes * 60 - bench.session.t)

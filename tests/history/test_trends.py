@@ -50,11 +50,20 @@ def test_of_a_further_item_nothing_is_said_to_be_forgotten() -> None:
 @pytest.mark.parametrize(
     ("missed", "yours"),
     [
-        ("x", False), ("xx", True), ("xoooo", False), ("xooox", True), ("xoooox", False),
-        ("xoooxoox", True), ("xooooxox", True), ("xxxooooo", True), ("xxxoooooo", False),
-        ("xxoooooo", False), ("x.......x", False), ("x......x", False),
+        ("x", False),
+        ("xx", True),
+        ("xoooo", False),
+        ("xooox", True),
+        ("xoooox", False),
+        ("xoooxoox", True),
+        ("xooooxox", True),
+        ("xxxooooo", True),
+        ("xxxoooooo", False),
+        ("xxoooooo", False),
+        ("x.......x", False),
+        ("x......x", False),
     ],
-)  # fmt: skip
+)
 def test_it_is_a_habit_after_two_misses_in_five_sprints_or_three_in_eight(
     missed: str, yours: bool
 ) -> None:
@@ -75,8 +84,9 @@ def test_late_waived_reopened_and_dismissed_count_sprints_and_escapes_count_faul
     gone = {"here": 0, "dismissed": 3}
     faults = (FoundLate("A", "debug-pins"), FoundLate("B", "debug-pins"), FoundLate("C"))
     lines = [
-        sprint(1, {"debug-pins": many}, findings=faults), sprint(2, {"debug-pins": gone}),
-    ]  # fmt: skip
+        sprint(1, {"debug-pins": many}, findings=faults),
+        sprint(2, {"debug-pins": gone}),
+    ]
     one = of(trends_of(lines), "debug-pins")
     assert (one.sprints, one.late, one.waived, one.reopened) == (1, 1, 1, 1)
     assert (one.dismissed, one.escapes) == (1, 2)
@@ -186,9 +196,11 @@ def test_a_phase_drawn_once_has_no_spread_and_one_never_drawn_is_left_out() -> N
 def test_forecasts_are_scored_at_each_mark_and_together() -> None:
     """The chances and outcomes of the published Brier score, spread over two marks."""
     marks = [
-        ForecastWent(25, 0.9, True, True, 60.0), ForecastWent(25, 0.7, True, False, 20.0),
-        ForecastWent(75, 0.4, False, None, None), ForecastWent(75, 0.2, True, True, None),
-    ]  # fmt: skip
+        ForecastWent(25, 0.9, True, True, 60.0),
+        ForecastWent(25, 0.7, True, False, 20.0),
+        ForecastWent(75, 0.4, False, None, None),
+        ForecastWent(75, 0.2, True, True, None),
+    ]
     trends = trends_of([sprint(n, forecasts=(mark,)) for n, mark in enumerate(marks)])
     quarter, late, every = trends.calibration
     assert (quarter.mark, late.mark, every.mark) == (25, 75, 0)

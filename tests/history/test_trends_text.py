@@ -147,8 +147,10 @@ def test_no_sprint_at_all_is_one_sentence() -> None:
 
 
 def test_late_findings_say_what_they_cost_and_which_no_item_asks_for() -> None:
-    faults = (FoundLate("Clock and data exchanged", "debug-pins", 25.0),
-              FoundLate("The label covers a pad", "", 10.0))  # fmt: skip
+    faults = (
+        FoundLate("Clock and data exchanged", "debug-pins", 25.0),
+        FoundLate("The label covers a pad", "", 10.0),
+    )
     said = text(trends_of([sprint(1, findings=faults)]))
     assert "2 faults found late, 1 let through by an item. They cost 35 min." in said
     assert "The label covers a pad" in said

@@ -35,14 +35,23 @@ class Terminal:
     """
 
     def __init__(
-        self, *words: str, home: Path, size: tuple[int, int] = (80, 24), code: Path = ROOT,
+        self,
+        *words: str,
+        home: Path,
+        size: tuple[int, int] = (80, 24),
+        code: Path = ROOT,
         env: Mapping[str, str] | None = None,
-    ) -> None:  # fmt: skip
+    ) -> None:
         columns, rows = size
         bare = {
-            "HOME": str(home), "PATH": os.environ.get("PATH", ""), "LANG": "C.UTF-8", "TZ": "UTC",
-            "TERM": "xterm-256color", "COLORTERM": "truecolor", "PYTHONPATH": str(code),
-        }  # fmt: skip
+            "HOME": str(home),
+            "PATH": os.environ.get("PATH", ""),
+            "LANG": "C.UTF-8",
+            "TZ": "UTC",
+            "TERM": "xterm-256color",
+            "COLORTERM": "truecolor",
+            "PYTHONPATH": str(code),
+        }
         self.raw = b""
         """All that was sent to the terminal so far."""
         self.keys = 0
@@ -50,9 +59,12 @@ class Terminal:
         self._screen = pyte.Screen(columns, rows)
         self._stream = pyte.ByteStream(self._screen)
         self._child = pexpect.spawn(
-            sys.executable, ["-m", "coach", *words], dimensions=(rows, columns), cwd=str(home),
+            sys.executable,
+            ["-m", "coach", *words],
+            dimensions=(rows, columns),
+            cwd=str(home),
             env={**bare, **(env or {})},
-        )  # fmt: skip
+        )
         self._child.delaybeforesend = None
 
     # ---- what is seen --------------------------------------------------------------------------

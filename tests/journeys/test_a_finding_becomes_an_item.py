@@ -37,8 +37,11 @@ def test_what_the_bench_found_the_next_sprint_asks(
     first.type("boot source")
     first.wait_for("Straps as drawn select")
     first.press("enter")
-    for question, answer in (("On which board?", "2"), ("What time did it cost?", "25"),
-                             ("How was it reworked?", "1 kOhm on top")):  # fmt: skip
+    for question, answer in (
+        ("On which board?", "2"),
+        ("What time did it cost?", "25"),
+        ("How was it reworked?", "1 kOhm on top"),
+    ):
         first.wait_for(question)
         first.type(answer)
         first.press("enter")
@@ -104,8 +107,12 @@ def test_the_debrief_opens_on_a_terminal_and_a_finding_can_be_asked_for_at_once(
     finding.wait_for("What was wrong?")
     finding.type(FAULT)
     finding.press("enter")
-    for question in ("Which item let it through?", "On which board?", "What time did it cost?",
-                     "How was it reworked?"):  # fmt: skip
+    for question in (
+        "Which item let it through?",
+        "On which board?",
+        "What time did it cost?",
+        "How was it reworked?",
+    ):
         finding.wait_for(question)
         finding.press("enter")
     finding.wait_for("Finding 1 noted")

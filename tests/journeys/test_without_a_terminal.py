@@ -16,9 +16,15 @@ from tests.journeys.terminal import ROOT
 def piped(home: Path, *words: str) -> subprocess.CompletedProcess[str]:
     env = {"HOME": str(home), "PATH": os.environ.get("PATH", ""), "PYTHONPATH": str(ROOT)}
     return subprocess.run(
-        [sys.executable, "-m", "coach", *words], cwd=home, env=env, stdin=subprocess.DEVNULL,
-        capture_output=True, encoding="utf-8", timeout=30, check=False,
-    )  # fmt: skip
+        [sys.executable, "-m", "coach", *words],
+        cwd=home,
+        env=env,
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        encoding="utf-8",
+        timeout=30,
+        check=False,
+    )
 
 
 def test_a_sprint_prints_its_plan_and_how_to_go_on_and_starts_nothing(home: Path) -> None:

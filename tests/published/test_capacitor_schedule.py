@@ -23,8 +23,10 @@ def test_each_supply_pin_has_a_capacitor_of_its_own_and_each_rail_a_bulk_one() -
     at_pins = [part for part in judged.parts if part.where.endswith("within 3 mm")]
     assert sum(part.count for part in at_pins) == 9
     assert [p.role for p in judged.parts if p not in at_pins] == [
-        "bulk 3v3", "bulk sense", "bulk radio",
-    ]  # fmt: skip
+        "bulk 3v3",
+        "bulk sense",
+        "bulk radio",
+    ]
 
 
 @pytest.mark.parametrize(

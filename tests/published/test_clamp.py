@@ -43,9 +43,15 @@ def test_smaj33a_by_its_dynamic_resistance_cold_and_hot() -> None:
     # TI SLVAE37 method, e2e 953437: 38.6 V + 24 A 0.884 Ω = 59.8 V; 63.4 V at 85 °C with
     # 10e-4 per kelvin. The part behind has an absolute maximum of 60 V: it fails.
     part = clamp(
-        V_BR="38.6 V", method="dynamic resistance", R_dyn="0.884 Ω", I_test="24 A",
-        alpha_T="0.1 %", T_A="85 °C", V_abs="60 V", V_RWM="33 V",
-    )  # fmt: skip
+        V_BR="38.6 V",
+        method="dynamic resistance",
+        R_dyn="0.884 Ω",
+        I_test="24 A",
+        alpha_T="0.1 %",
+        T_A="85 °C",
+        V_abs="60 V",
+        V_RWM="33 V",
+    )
     assert prints_as(part.V_C25.item(), "59.8")
     assert prints_as(part.V_CT.item(), "63.4")
     assert judge(part).limit("clamping") == FAIL
@@ -88,9 +94,14 @@ def test_energy_and_time_constant_of_the_generator() -> None:
 def test_a_reversed_surge_adds_the_clamp_to_the_rail() -> None:
     # TI e2e 1445811, LM7480: 16 V + 53.3 V is printed as about 70 V; the sum is 69.3 V, over 60 V.
     part = clamp(
-        V_BR="40.6 V", V_C="53.3 V", I_PP="11.3 A", I_test="11.3 A", V_work="16 V", V_DS="60 V",
+        V_BR="40.6 V",
+        V_C="53.3 V",
+        I_PP="11.3 A",
+        I_test="11.3 A",
+        V_work="16 V",
+        V_DS="60 V",
         V_RWM="33 V",
-    )  # fmt: skip
+    )
     assert part.V_rev.item() == pytest.approx(69.3)
     assert judge(part).limit("series-mosfet") == FAIL
 

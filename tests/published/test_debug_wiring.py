@@ -14,14 +14,31 @@ from tests.published.printed import prints_as
 # Microchip, Cortex Debug Connector (10-pin) page; Code Red, SWD/JTAG connectors. Pin 7 is the
 # key, pin 9 tells the adapter by its ground that a target is there.
 TEN = {
-    "1": "VTref", "2": "SWDIO", "3": "GND", "4": "SWCLK", "5": "GND",
-    "6": "SWO", "7": "key", "8": "TDI", "9": "GND", "10": "nRESET",
-}  # fmt: skip
+    "1": "VTref",
+    "2": "SWDIO",
+    "3": "GND",
+    "4": "SWCLK",
+    "5": "GND",
+    "6": "SWO",
+    "7": "key",
+    "8": "TDI",
+    "9": "GND",
+    "10": "nRESET",
+}
 # Microchip, SAM-ICE 20-pin page: where it is used for the two-wire interface.
 TWENTY = {
-    "1": "VTref", "2": "open", "3": "nTRST", "5": "TDI", "7": "SWDIO", "9": "SWCLK",
-    "11": "RTCK", "13": "SWO", "15": "nRESET", "17": "open", "19": "open",
-} | {str(pin): "GND" for pin in range(4, 21, 2)}  # fmt: skip
+    "1": "VTref",
+    "2": "open",
+    "3": "nTRST",
+    "5": "TDI",
+    "7": "SWDIO",
+    "9": "SWCLK",
+    "11": "RTCK",
+    "13": "SWO",
+    "15": "nRESET",
+    "17": "open",
+    "19": "open",
+} | {str(pin): "GND" for pin in range(4, 21, 2)}
 
 
 @pytest.mark.parametrize(

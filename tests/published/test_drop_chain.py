@@ -9,9 +9,13 @@ from tests.published.printed import prints_as
 
 # Nothing on the way but what a case names.
 BARE = {
-    "R_wire": "0 Ω", "R_return": "0 Ω", "R_contact": "0 Ω", "R_fuse": "0 Ω", "R_trace": "0 Ω",
+    "R_wire": "0 Ω",
+    "R_return": "0 Ω",
+    "R_contact": "0 Ω",
+    "R_fuse": "0 Ω",
+    "R_trace": "0 Ω",
     "k_hot": "1",
-}  # fmt: skip
+}
 
 
 def chain(**inputs: str) -> DropChain:

@@ -75,8 +75,7 @@ def test_snvscu9a_accuracy_table() -> None:
     # TI SNVSCU9A, accuracy table: reference 0.594 / 0.600 / 0.604 V, two resistors of 0.1 % as a
     # root sum of squares at full gain, load regulation + 0.13 %. Full gain means an output far
     # above the reference: here of a hundredth of it, since no output above 60 V is sized.
-    part = divider(V_out="60 V", V_REF="5.94 / 6 / 6.04 mV", tol="0.1 %",
-                   dV_reg="0 / 0 / 0.13 %")  # fmt: skip
+    part = divider(V_out="60 V", V_REF="5.94 / 6 / 6.04 mV", tol="0.1 %", dV_reg="0 / 0 / 0.13 %")
     reference = judge(part).output("dV_REF")
     assert (reference.low, reference.high) == pytest.approx((-0.01, 0.00666667))
     assert prints_as(part.dR_rss.item() * 100, "0.14")
@@ -117,7 +116,8 @@ def test_outputs_of_fitted_dividers_at_0_8_v(R1: str, R2: str, expected: float) 
 def test_three_factors_of_a_tenth_of_a_per_cent() -> None:
     # Helfrick and Cooper, Modern Electronic Instrumentation, example 1-13: 0.3 %; exact 0.3004 %.
     # An output far above the reference is V_REF R1 / R2.
-    judged = judge(divider(V_out="20 V", V_REF="2 mV ± 0.1 %", R1="9.999 MΩ ± 0.1 %",
-                           R2="1 kΩ ± 0.1 %"))  # fmt: skip
+    judged = judge(
+        divider(V_out="20 V", V_REF="2 mV ± 0.1 %", R1="9.999 MΩ ± 0.1 %", R2="1 kΩ ± 0.1 %")
+    )
     assert judged.output("error").high * 100 == pytest.approx(0.3004, abs=1e-4)
     assert judged.output("error_first").typ * 100 == pytest.approx(0.3, abs=1e-4)

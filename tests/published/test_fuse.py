@@ -27,9 +27,11 @@ def test_hold_currents_of_the_mf_r_series(rating: str, at_40: str, at_50: str, a
     # Bourns MF-R derating table as quoted, whole rating at 23 °C. One set of ratios (ours) gives
     # all twelve printed values: 0.83, 0.77, 0.68.
     rows = [
-        {"T": "23 °C", "k": "100 %"}, {"T": "40 °C", "k": "83 %"}, {"T": "50 °C", "k": "77 %"},
+        {"T": "23 °C", "k": "100 %"},
+        {"T": "40 °C", "k": "83 %"},
+        {"T": "50 °C", "k": "77 %"},
         {"T": "60 °C", "k": "68 %"},
-    ]  # fmt: skip
+    ]
     for ambient, printed in (("40 °C", at_40), ("50 °C", at_50), ("60 °C", at_60)):
         part = Fuse(I_N=rating, derating=rows, T_A=ambient)
         assert prints_as(part.I_hold.item(), printed)
@@ -84,8 +86,16 @@ def test_the_table_for_one_shot_fuses_has_the_published_points() -> None:
 
 def test_the_table_for_resettable_fuses_has_the_published_points() -> None:
     # One vendor's generic table for surface-mount parts.
-    printed = {"-40 °C": 1.45, "-20 °C": 1.30, "0 °C": 1.20, "40 °C": 0.88, "50 °C": 0.80,
-               "60 °C": 0.71, "70 °C": 0.66, "85 °C": 0.56}  # fmt: skip
+    printed = {
+        "-40 °C": 1.45,
+        "-20 °C": 1.30,
+        "0 °C": 1.20,
+        "40 °C": 0.88,
+        "50 °C": 0.80,
+        "60 °C": 0.71,
+        "70 °C": 0.66,
+        "85 °C": 0.56,
+    }
     for ambient, factor in printed.items():
         assert fuse(T_A=ambient).k.item() == pytest.approx(factor, rel=1e-12)
 

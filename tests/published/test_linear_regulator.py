@@ -22,10 +22,14 @@ def test_lt1763_4_to_6_v_in_3_3_v_at_250_ma() -> None:
     # rounded 0.71 W to a rise of 53.3 K and a junction at 103.3 °C. Unrounded: 52.9 K, 102.9 °C.
     judgement = judge(
         regulator(
-            V_in="4 .. 6 V", V_out="3.3 V", I_out="250 mA", I_GND="5 mA",
-            theta_JA="75 K/W", T_A="50 °C",
+            V_in="4 .. 6 V",
+            V_out="3.3 V",
+            I_out="250 mA",
+            I_GND="5 mA",
+            theta_JA="75 K/W",
+            T_A="50 °C",
         )
-    )  # fmt: skip
+    )
     assert prints_as(judgement.output("P_D").high, "0.71")
     assert judgement.output("T_J").high == pytest.approx(102.875)
     assert judgement.output("T_J").high == pytest.approx(103.3, rel=0.005)
@@ -65,9 +69,13 @@ def test_mic5209_what_is_left_for_the_heat_sink(case: str, printed: tuple[str, .
     # The same data sheet: less junction to case, from its rounded 209, 184, 160 and 123 K/W.
     for ambient, whole, left in zip((40, 50, 60, 75), (209, 184, 160, 123), printed, strict=True):
         part = regulator(
-            V_in="3.6 V", V_out="2.375 V", I_out="320 mA", I_GND="4 mA", T_A=f"{ambient} °C",
+            V_in="3.6 V",
+            V_out="2.375 V",
+            I_out="320 mA",
+            I_GND="4 mA",
+            T_A=f"{ambient} °C",
             theta_JC=case,
-        )  # fmt: skip
+        )
         rounding = whole - part.theta_max.item()
         assert prints_as(part.theta_SA.item() + rounding, left)
         assert part.theta_SA.item() == pytest.approx(float(left), abs=0.6)
@@ -91,10 +99,14 @@ def test_tc1300_dissipation_at_the_least_output() -> None:
     # the nominal output; its own formula gives 235 mW.
     judgement = judge(
         regulator(
-            V_in="4.1 V", V_out="3.0 V ± 2.5 %", I_out="200 mA", I_GND="0 A",
-            theta_JA="200 K/W", T_A="55 °C",
+            V_in="4.1 V",
+            V_out="3.0 V ± 2.5 %",
+            I_out="200 mA",
+            I_GND="0 A",
+            theta_JA="200 K/W",
+            T_A="55 °C",
         )
-    )  # fmt: skip
+    )
     assert prints_as(judgement.output("P_D").typ * 1e3, "220")
     assert prints_as(judgement.output("P_D").high * 1e3, "235")
     assert prints_as(judgement.output("P_Dmax").typ * 1e3, "350")
@@ -104,9 +116,14 @@ def test_pam3112_3_3_to_1_2_v_at_150_ma() -> None:
     # PAM3112 data sheet, page 8: 315 mW, rise 78.75 K (of the rounded 315 mW), junction
     # 118.75 °C; greatest dissipation 400 mW for 40 to 140 °C, that is with 100 K at 250 K/W.
     part = regulator(
-        V_in="3.3 V", V_out="1.2 V", I_out="150 mA", I_GND="70 µA", theta_JA="250 K/W",
-        T_A="40 °C", T_Jmax="140 °C",
-    )  # fmt: skip
+        V_in="3.3 V",
+        V_out="1.2 V",
+        I_out="150 mA",
+        I_GND="70 µA",
+        theta_JA="250 K/W",
+        T_A="40 °C",
+        T_Jmax="140 °C",
+    )
     assert prints_as(part.P_D.item() * 1e3, "315")
     assert part.T_J.item() == pytest.approx(118.75, abs=0.1)
     assert prints_as(part.P_Dmax.item() * 1e3, "400")
@@ -136,17 +153,29 @@ def test_mcp1826_counts_its_ground_current_at_the_whole_input() -> None:
     [
         # Toshiba, LDO e-learning chapter 4-2 and FAQ 27: inputs read, results by the formula.
         (
-            {"V_in": "3.6 V", "V_out": "1.8 V", "I_out": "100 mA", "I_GND": "0 A", "T_A": "40 °C",
-             "theta_JA": str((150 - 25) / 0.6)},
+            {
+                "V_in": "3.6 V",
+                "V_out": "1.8 V",
+                "I_out": "100 mA",
+                "I_GND": "0 A",
+                "T_A": "40 °C",
+                "theta_JA": str((150 - 25) / 0.6),
+            },
             77.5,
         ),
         (
-            {"V_in": "1.5 V", "V_out": "1.0 V", "I_out": "200 mA", "I_GND": "20 µA",
-             "T_A": "60 °C", "theta_JA": str((150 - 25) / 0.6)},
+            {
+                "V_in": "1.5 V",
+                "V_out": "1.0 V",
+                "I_out": "200 mA",
+                "I_GND": "20 µA",
+                "T_A": "60 °C",
+                "theta_JA": str((150 - 25) / 0.6),
+            },
             80.8396,
         ),
     ],
-)  # fmt: skip
+)
 def test_a_package_of_0_6_w_at_25_c(inputs: dict[str, str], expected: float) -> None:
     # 0.6 W at 25 °C and 150 °C at the junction are 208 K/W.
     assert regulator(**inputs).T_J.item() == pytest.approx(expected, abs=1e-3)

@@ -52,8 +52,9 @@ def test_two_of_3_45_uf_are_6_9_uf() -> None:
 
 def test_ncp3170_100_uf_leave_20_uf() -> None:
     # onsemi NCP3170: 100 µF X5R at 3.3 V.
-    part = capacitor(C="100 µF", V="3.3 V", dielectric="X5R", bias=[{"V": "3.3 V", "left": "20 %"}],
-                     t="1000 h")  # fmt: skip
+    part = capacitor(
+        C="100 µF", V="3.3 V", dielectric="X5R", bias=[{"V": "3.3 V", "left": "20 %"}], t="1000 h"
+    )
     assert micro(part) == pytest.approx(20)
 
 
@@ -70,9 +71,13 @@ def test_everything_together() -> None:
     # 1000 h to 87600 h: 4.529 µF.
     part = judge(
         capacitor(
-            C="106K", V="24 V", dielectric="X7R", bias=[{"V": "24 V", "left": "61.6 %"}],
-            k_age="2 %", t="1000 / 1000 / 87600 h",
+            C="106K",
+            V="24 V",
+            dielectric="X7R",
+            bias=[{"V": "24 V", "left": "61.6 %"}],
+            k_age="2 %",
+            t="1000 / 1000 / 87600 h",
         )
-    )  # fmt: skip
+    )
     assert part.output("C_eff").low * 1e6 == pytest.approx(4.52932, abs=1e-5)
     assert part.output("C_eff").typ * 1e6 == pytest.approx(6.16)

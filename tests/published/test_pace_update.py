@@ -31,8 +31,9 @@ def test_the_worked_table_of_three_observations() -> None:
         assert pace.log_mean == pytest.approx(log_mean, abs=5e-5)
         assert pace.log_sd == pytest.approx(log_sd, abs=5e-5)
         assert (pace.median, pace.mean) == (
-            pytest.approx(median, abs=6e-4), pytest.approx(mean, abs=6e-4),
-        )  # fmt: skip
+            pytest.approx(median, abs=6e-4),
+            pytest.approx(mean, abs=6e-4),
+        )
         assert pace.within(0.8) == pytest.approx(credible, abs=6e-4)
         assert pace.within(0.8, 0.30) == pytest.approx(predictive, abs=6e-4)
 
@@ -65,9 +66,7 @@ def above(x: float) -> float:
 @pytest.mark.parametrize("ratio", [0.5, 1.0, 1.8, 3.0])
 def test_a_finished_piece_agrees_with_integration(ratio: float) -> None:
     pace = START.after(ratio, 0.3)
-    expected = integrated(
-        START, lambda x: math.exp(-0.5 * ((math.log(ratio) - x) / 0.3) ** 2)
-    )  # fmt: skip
+    expected = integrated(START, lambda x: math.exp(-0.5 * ((math.log(ratio) - x) / 0.3) ** 2))
     assert (pace.log_mean, pace.log_sd) == pytest.approx(expected, abs=1e-5)
 
 

@@ -20,11 +20,18 @@ TABLE = 1e-3
 ANDERSON = {
     name: ThreePoint(*points)
     for name, points in {
-        "A": (4, 5, 12), "B": (1, 1.5, 5), "C": (2, 3, 4), "D": (3, 4, 11), "E": (2, 3, 4),
-        "F": (1.5, 2, 2.5), "G": (1.5, 3, 4.5), "H": (2.5, 3.5, 7.5), "I": (1.5, 2, 2.5),
+        "A": (4, 5, 12),
+        "B": (1, 1.5, 5),
+        "C": (2, 3, 4),
+        "D": (3, 4, 11),
+        "E": (2, 3, 4),
+        "F": (1.5, 2, 2.5),
+        "G": (1.5, 3, 4.5),
+        "H": (2.5, 3.5, 7.5),
+        "I": (1.5, 2, 2.5),
         "J": (1, 2, 3),
     }.items()
-}  # fmt: skip
+}
 """Anderson, Sweeney, Williams et al., An Introduction to Management Science, chapter 9, tables
 9.4 and 9.6: ten activities, weeks; critical path A-E-H-I-J."""
 
@@ -125,11 +132,13 @@ def test_the_classic_variance_is_not_that_of_the_draws() -> None:
     """(1, 10, 17): 7.11 against 9.08; (0, 0, 6): 1.00 against 0.71."""
     wide, skewed = ThreePoint(1, 10, 17), ThreePoint(0, 0, 6)
     assert (wide.classic_variance, wide.variance) == (
-        pytest.approx(7.1111, abs=1e-4), pytest.approx(9.0794, abs=1e-4),
-    )  # fmt: skip
+        pytest.approx(7.1111, abs=1e-4),
+        pytest.approx(9.0794, abs=1e-4),
+    )
     assert (skewed.classic_variance, skewed.variance) == (
-        pytest.approx(1.0), pytest.approx(0.7143, abs=1e-4),
-    )  # fmt: skip
+        pytest.approx(1.0),
+        pytest.approx(0.7143, abs=1e-4),
+    )
 
 
 def test_a_simulated_path_agrees_with_its_closed_form() -> None:

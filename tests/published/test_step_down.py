@@ -28,9 +28,19 @@ def milli(value: Any) -> float:
 # ---- onsemi NCP3170 data sheet, pages 14 to 17, equations 3 to 21 ---------------------------
 
 NCP3170 = {
-    "V_in": "12 V", "V_out": "3.3 V", "I_out": "3 A", "f": "500 kHz", "K": "34 %", "L": "4.7 µH",
-    "DCR": "6.73 mΩ", "ESR_in": "10 mΩ", "ESR": "5 mΩ", "ESL": "1 nH", "I_L": "0 A", "I_H": "1.5 A",
-}  # fmt: skip
+    "V_in": "12 V",
+    "V_out": "3.3 V",
+    "I_out": "3 A",
+    "f": "500 kHz",
+    "K": "34 %",
+    "L": "4.7 µH",
+    "DCR": "6.73 mΩ",
+    "ESR_in": "10 mΩ",
+    "ESR": "5 mΩ",
+    "ESL": "1 nH",
+    "I_L": "0 A",
+    "I_H": "1.5 A",
+}
 
 
 def test_ncp3170_coil() -> None:
@@ -83,8 +93,14 @@ def test_tps56221_prints_its_inductance_for_another_ripple_than_it_says() -> Non
 
 def test_tps56221_overshoot_is_twice_that_of_slva477() -> None:
     # The same page: 10 A off, 100 mV, 320 µF. SLVA477B has half of it.
-    said = {"V_in": "14 V", "V_out": "1 V", "I_L": "15 A", "I_H": "25 A", "L": "320 nH",
-            "dV_step": "100 mV"}  # fmt: skip
+    said = {
+        "V_in": "14 V",
+        "V_out": "1 V",
+        "I_L": "15 A",
+        "I_H": "25 A",
+        "L": "320 nH",
+        "dV_step": "100 mV",
+    }
     assert prints_as(micro(converter(**said, overshoot="twice first order").C_over), "320")
     assert micro(converter(**said, overshoot="first order").C_over) == pytest.approx(160)
 
@@ -92,8 +108,9 @@ def test_tps56221_overshoot_is_twice_that_of_slva477() -> None:
 def test_tps54231_at_28_v() -> None:
     # TI TPS54231 SLUS851C page 13: 3.3 V, 2 A, 570 kHz (from memory), K 0.3, 10 µH. Its currents
     # have the coil at 0.8 of its inductance.
-    part = converter(V_in="28 V", V_out="3.3 V", I_out="2 A", f="570 kHz", K="30 %", L="10 µH",
-                     coil="0.8 of it")  # fmt: skip
+    part = converter(
+        V_in="28 V", V_out="3.3 V", I_out="2 A", f="570 kHz", K="30 %", L="10 µH", coil="0.8 of it"
+    )
     assert prints_as(micro(part.L_min), "8.5")
     assert prints_as(part.I_RMS.item(), "2.008")
     assert part.I_PK.item() == pytest.approx(2.32, abs=0.005)
@@ -102,8 +119,15 @@ def test_tps54231_at_28_v() -> None:
 def test_tps5430_at_19_8_v() -> None:
     # TI TPS5430 SLVS632 and SLVS632K: 10.8 to 19.8 V, 5 V, 3 A, 500 kHz, K 0.2, 15 µH; input
     # capacitor 10 µF, 2 mΩ (worked back from 156 mV).
-    said = {"V_in": "10.8 .. 19.8 V", "V_out": "5 V", "I_out": "3 A", "f": "500 kHz", "K": "20 %",
-            "C_in": "10 µF", "ESR_in": "2 mΩ"}  # fmt: skip
+    said = {
+        "V_in": "10.8 .. 19.8 V",
+        "V_out": "5 V",
+        "I_out": "3 A",
+        "f": "500 kHz",
+        "K": "20 %",
+        "C_in": "10 µF",
+        "ESR_in": "2 mΩ",
+    }
     judged = judge(converter(**said, L="15 µH"))
     assert judged.output("L_min").high * 1e6 == pytest.approx(12.5, rel=0.005)
     assert prints_as(judged.output("V_CIN").high * 1e3, "156")
@@ -123,8 +147,9 @@ def test_tps5430_at_19_8_v() -> None:
 def test_tps62933f_input_capacitor() -> None:
     # TI TPS62933F SLUSEA4D: 24 V to 5 V, 3 A, 500 kHz, 2 x 3.45 µF effective: 1.22 A. Of the
     # ripple it prints 222 mV, where 0.25 I / (C f) is 217 mV.
-    part = converter(V_in="24 V", V_out="5 V", I_out="3 A", f="500 kHz", C_in="6.9 µF",
-                     ESR_in="0 Ω")  # fmt: skip
+    part = converter(
+        V_in="24 V", V_out="5 V", I_out="3 A", f="500 kHz", C_in="6.9 µF", ESR_in="0 Ω"
+    )
     assert prints_as(part.I_CIN.item(), "1.22")
     assert milli(part.V_CIN) == pytest.approx(217.39, abs=0.01)
 
@@ -132,8 +157,9 @@ def test_tps62933f_input_capacitor() -> None:
 def test_an_open_notebook_at_36_v() -> None:
     # Open-hardware design notebook (LieBtrau, garage-door-rke): 36 V to 5 V, 1 A, 500 kHz, K 0.2:
     # 43 µH; input capacitor 20 µF, 50 mΩ: 75 mV.
-    part = converter(V_in="36 V", V_out="5 V", I_out="1 A", f="500 kHz", K="20 %", C_in="20 µF",
-                     ESR_in="50 mΩ")  # fmt: skip
+    part = converter(
+        V_in="36 V", V_out="5 V", I_out="1 A", f="500 kHz", K="20 %", C_in="20 µF", ESR_in="50 mΩ"
+    )
     assert prints_as(micro(part.L_min), "43")
     assert prints_as(milli(part.V_CIN), "75")
 
@@ -141,10 +167,19 @@ def test_an_open_notebook_at_36_v() -> None:
 # ---- TI TPS54540 SLVSBX7, pages 22 to 32 ----------------------------------------------------
 
 TPS54540 = {
-    "V_in": "42 V", "V_out": "3.3 V", "I_out": "5 A", "f": "400 kHz", "K": "30 %", "L": "4.8 µH",
-    "I_L": "1.25 A", "I_H": "3.75 A", "dV_step": "0.13 V", "dV": "16 mV", "C_in": "18.8 µF",
+    "V_in": "42 V",
+    "V_out": "3.3 V",
+    "I_out": "5 A",
+    "f": "400 kHz",
+    "K": "30 %",
+    "L": "4.8 µH",
+    "I_L": "1.25 A",
+    "I_H": "3.75 A",
+    "dV_step": "0.13 V",
+    "dV": "16 mV",
+    "C_in": "18.8 µF",
     "ESR_in": "0 Ω",
-}  # fmt: skip
+}
 
 
 def test_tps54540_coil() -> None:
@@ -174,9 +209,15 @@ def test_tps54540_input_ripple_at_the_worst_duty() -> None:
 def test_tps54540_losses_at_12_v() -> None:
     # Equations 35 and 49 to 53: diode 0.52 V, 300 pF; 92 mΩ; rise time 4.92 ns; 3 nC; 146 µA.
     part = converter(
-        **{**TPS54540, "V_in": "12 V"}, rectifier="diode", V_F="0.52 V", C_j="300 pF",
-        R_hi="92 mΩ", t_r="4.92 ns", Q_G="3 nC", I_Q="146 µA",
-    )  # fmt: skip
+        **{**TPS54540, "V_in": "12 V"},
+        rectifier="diode",
+        V_F="0.52 V",
+        C_j="300 pF",
+        R_hi="92 mΩ",
+        t_r="4.92 ns",
+        Q_G="3 nC",
+        I_Q="146 µA",
+    )
     assert part.P_low.item() == pytest.approx(1.9, rel=0.005)
     assert milli(part.P_COND) == pytest.approx(633, rel=0.001)
     assert milli(part.P_SW) == pytest.approx(118, rel=0.004)
@@ -187,8 +228,13 @@ def test_tps54540_losses_at_12_v() -> None:
 def test_tps54020_with_a_coil_a_little_smaller_than_computed() -> None:
     # TI TPS54020 SLVSB10F: 10 A, K 0.3, computed 1.07 µH, fitted 1.0 µH: 10.04 A and 11.6 A. The
     # ripple follows the coil alone: any input will do whose coil is 1.07 µH.
-    given = {"V_in": "12 V", "V_out": "1.8 V", "I_out": "10 A", "K": "30 %",
-             "f": str(1.8 * 10.2 / (12 * 0.3 * 10 * 1.07e-6))}  # fmt: skip
+    given = {
+        "V_in": "12 V",
+        "V_out": "1.8 V",
+        "I_out": "10 A",
+        "K": "30 %",
+        "f": str(1.8 * 10.2 / (12 * 0.3 * 10 * 1.07e-6)),
+    }
     part = converter(**given, L="1 µH")
     assert prints_as(micro(part.L_min), "1.07")
     assert prints_as(part.I_RMS.item(), "10.04")
@@ -216,16 +262,23 @@ def test_a_classroom_converter() -> None:
 def test_hart_example_6_1() -> None:
     # Hart, Power Electronics, example 6-1 (from memory): 50 V, duty 0.4, 400 µH, 100 µF, 20 Ω,
     # 20 kHz: 1.75 A, 0.25 A, 0.469 %.
-    part = converter(V_in="50 V", V_out="20 V", I_out="1 A", f="20 kHz", L="400 µH",
-                     C_out="100 µF", ESR="0 Ω")  # fmt: skip
+    part = converter(
+        V_in="50 V", V_out="20 V", I_out="1 A", f="20 kHz", L="400 µH", C_out="100 µF", ESR="0 Ω"
+    )
     assert (part.I_PK.item(), part.I_valley.item()) == pytest.approx((1.75, 0.25))
     assert prints_as(part.ripple_share.item() * 100, "0.469")
 
 
 def test_the_two_ripples_of_the_output_capacitor_add_or_lie_at_right_angles() -> None:
     # SLVA477B adds them; NCP3063 and TPS54540 have them as a root of squares (derived).
-    said = {"V_in": "10 V", "V_out": "5 V", "f": "250 kHz", "L": "10 µH", "C_out": "50 µF",
-            "ESR": "10 mΩ"}  # fmt: skip
+    said = {
+        "V_in": "10 V",
+        "V_out": "5 V",
+        "f": "250 kHz",
+        "L": "10 µH",
+        "C_out": "50 µF",
+        "ESR": "10 mΩ",
+    }
     part = converter(**said)
     assert part.dI_L.item() == pytest.approx(1.0)
     assert milli(part.V_ripple) == pytest.approx(20)

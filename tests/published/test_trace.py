@@ -34,10 +34,12 @@ def chart_differences() -> dict[tuple[str, str, float], float]:
     return {
         (rise, copper, inches): Trace(
             w=f"{inches} in", t_outer=copper, dT_max=rise, layer="outer"
-        ).I_max.item() / amperes - 1
+        ).I_max.item()
+        / amperes
+        - 1
         for (rise, copper), row in CHART.items()
         for inches, amperes in zip(INCHES, row, strict=True)
-    }  # fmt: skip
+    }
 
 
 @pytest.mark.parametrize(("layer", "printed"), [("outer", "11.8"), ("inner", "30.8")])

@@ -35,9 +35,19 @@ def test_its_exponent_gives_its_figures() -> None:
 
 @pytest.mark.parametrize(
     ("free", "value"),
-    [(1, 12.706), (2, 4.303), (3, 3.182), (4, 2.776), (5, 2.571), (8, 2.306), (10, 2.228),
-     (20, 2.086), (30, 2.042), (100, 1.984)],
-)  # fmt: skip
+    [
+        (1, 12.706),
+        (2, 4.303),
+        (3, 3.182),
+        (4, 2.776),
+        (5, 2.571),
+        (8, 2.306),
+        (10, 2.228),
+        (20, 2.086),
+        (30, 2.042),
+        (100, 1.984),
+    ],
+)
 def test_students_t_at_0_975(free: int, value: float) -> None:
     """NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.2, upper critical values of
     Student's t distribution, column 0.975 (from memory)."""

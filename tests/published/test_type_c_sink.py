@@ -144,8 +144,10 @@ def test_the_thresholds_lie_between_the_windows_of_another_source() -> None:
     # TI SLVSFN8B: comparators 0.15/0.20/0.25, 0.61/0.66/0.70, 1.16/1.23/1.31 V.
     table = spec_table("usb-type-c")
     comparators = {
-        "default": (0.15, 0.20, 0.25), "1.5 A": (0.61, 0.66, 0.70), "3 A": (1.16, 1.23, 1.31),
-    }  # fmt: skip
+        "default": (0.15, 0.20, 0.25),
+        "1.5 A": (0.61, 0.66, 0.70),
+        "3 A": (1.16, 1.23, 1.31),
+    }
     below_it = {"1.5 A": "default", "3 A": "1.5 A"}
     for step, (least, nominal, most) in comparators.items():
         assert table["threshold"][step] == nominal

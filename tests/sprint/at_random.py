@@ -66,9 +66,11 @@ def _value(chance: Random, state: State) -> Command:
 
 def _add(chance: Random, state: State) -> Command:
     kind = chance.choice(("rail", "bus", "connector", "clock", "load"))
-    values = {"rail": {"voltage": "5 V", "current": "1 A"},
-              "load": {"typical": "10 mA", "peak": "20 mA"},
-              "clock": {"frequency": "8 MHz"}}.get(kind, {})  # fmt: skip
+    values = {
+        "rail": {"voltage": "5 V", "current": "1 A"},
+        "load": {"typical": "10 mA", "peak": "20 mA"},
+        "clock": {"frequency": "8 MHz"},
+    }.get(kind, {})
     parent = chance.choice(("", "3v3", *state.subjects))
     name = f"{kind[0]}{chance.randrange(5)}"
     return asked.AddSubject(name, kind, parent, values=values if chance.random() < 0.5 else {})
@@ -93,7 +95,16 @@ def _feature(chance: Random, state: State) -> str:
 
 
 _MAKERS: tuple[Callable[[Random, State], Command], ...] = (
-    _meet, _meet, _meet, _fact, _value, _add, _save, _save, _draw, _draw,
+    _meet,
+    _meet,
+    _meet,
+    _fact,
+    _value,
+    _add,
+    _save,
+    _save,
+    _draw,
+    _draw,
     lambda r, s: asked.EnterPhase(_phase(r)),
     lambda r, s: asked.SignOff(_phase(r)),
     lambda r, s: asked.JoinLate(_phase(r)),
@@ -117,4 +128,4 @@ _MAKERS: tuple[Callable[[Random, State], Command], ...] = (
     lambda r, s: asked.SetQuiet(r.random() < 0.5),
     lambda r, s: asked.Interrupt(),
     lambda r, s: asked.Undo(),
-)  # fmt: skip
+)

@@ -43,9 +43,15 @@ def ended(bench: Bench) -> Bench:
 
 def reading(bench: Bench, text: str, **changed: object) -> PointMeasured:
     fields = {
-        "board": "1", "point": "p", "title": "P", "text": text, "unit": "V", "low": 3.2,
-        "high": 3.4, **changed,
-    }  # fmt: skip
+        "board": "1",
+        "point": "p",
+        "title": "P",
+        "text": text,
+        "unit": "V",
+        "low": 3.2,
+        "high": 3.4,
+        **changed,
+    }
     [event] = bench.events(MeasurePoint(**fields))  # type: ignore[arg-type]
     assert isinstance(event, PointMeasured)
     return event
@@ -54,11 +60,16 @@ def reading(bench: Bench, text: str, **changed: object) -> PointMeasured:
 @pytest.mark.parametrize(
     ("text", "value", "verdict"),
     [
-        ("3.31 V", 3.31, "inside"), ("3.31", 3.31, "inside"), ("3310 mV", 3.31, "inside"),
-        ("3.2", 3.2, "inside"), ("3.4 V", 3.4, "inside"), ("3.19", 3.19, "outside"),
-        ("0 V", 0.0, "outside"), ("-3.3 V", -3.3, "outside"),
+        ("3.31 V", 3.31, "inside"),
+        ("3.31", 3.31, "inside"),
+        ("3310 mV", 3.31, "inside"),
+        ("3.2", 3.2, "inside"),
+        ("3.4 V", 3.4, "inside"),
+        ("3.19", 3.19, "outside"),
+        ("0 V", 0.0, "outside"),
+        ("-3.3 V", -3.3, "outside"),
     ],
-)  # fmt: skip
+)
 def test_a_reading_is_held_against_what_was_expected(
     ended: Bench, text: str, value: float, verdict: str
 ) -> None:
@@ -78,11 +89,14 @@ def test_one_end_is_enough_for_a_verdict_and_none_gives_none(ended: Bench) -> No
 @pytest.mark.parametrize(
     ("changed", "says"),
     [
-        ({"text": " "}, "There is no reading"), ({"text": "3.3 A"}, "A is not a unit of voltage"),
-        ({"text": "nan"}, "nan"), ({"board": ""}, "'' is not a board number"),
-        ({"board": "../x"}, "'../x' is not a board number"), ({"text": "\x1b[2J"}, "reading"),
+        ({"text": " "}, "There is no reading"),
+        ({"text": "3.3 A"}, "A is not a unit of voltage"),
+        ({"text": "nan"}, "nan"),
+        ({"board": ""}, "'' is not a board number"),
+        ({"board": "../x"}, "'../x' is not a board number"),
+        ({"text": "\x1b[2J"}, "reading"),
     ],
-)  # fmt: skip
+)
 def test_what_is_no_reading_is_refused(ended: Bench, changed: dict[str, str], says: str) -> None:
     fields = {"board": "1", "point": "p", "title": "P", "text": "3.3", "unit": "V", **changed}
     assert says in ended.refused(MeasurePoint(**fields))  # type: ignore[arg-type]
@@ -136,9 +150,10 @@ def test_the_time_lost_is_typed_as_one_says_it(
         (NoteFinding("x", minutes="a while"), "'a while' is not a time"),
         (NoteFinding("x", minutes="-5"), "'-5' is not a time"),
         (NoteFinding("x", minutes="1001 h"), "more than can be meant"),
-        (WithdrawFinding(3), "no finding 3"), (MakeItemOf(3, "x", "y"), "no finding 3"),
+        (WithdrawFinding(3), "no finding 3"),
+        (MakeItemOf(3, "x", "y"), "no finding 3"),
     ],
-)  # fmt: skip
+)
 def test_what_is_no_finding_is_refused(ended: Bench, command: NoteFinding, says: str) -> None:
     assert says in ended.refused(command)
 

@@ -70,9 +70,14 @@ def test_what_is_closed_or_aside_already_is_refused(bench: Bench) -> None:
 
 def test_rows_handed_on_from_state_to_state_are_those_made_anew(bench: Bench) -> None:
     commands = (
-        EnterPhase("power-entry"), Meet("supply-contacts"), SetAside((CLAMP,)),
-        SetFact("second_supply", True), Waive("no-back-feed", "x"), TakeBack((CLAMP,)), Undo(),
-    )  # fmt: skip
+        EnterPhase("power-entry"),
+        Meet("supply-contacts"),
+        SetAside((CLAMP,)),
+        SetFact("second_supply", True),
+        Waive("no-back-feed", "x"),
+        TakeBack((CLAMP,)),
+        Undo(),
+    )
     for command in commands:
         assert bench.state.rows  # made, so that the next state can take them over
         bench.do(command)

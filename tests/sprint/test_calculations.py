@@ -41,8 +41,11 @@ def test_a_calculation_is_saved_under_its_name_subject_and_label(bench: Bench) -
     bench.save("series-resistor", "3v3", "spare")
     bench.save("pull-up", label="boot1")
     assert list(bench.state.calculations) == [
-        "pull-up", "series-resistor@3v3", "series-resistor@3v3.spare", "pull-up.boot1",
-    ]  # fmt: skip
+        "pull-up",
+        "series-resistor@3v3",
+        "series-resistor@3v3.spare",
+        "pull-up.boot1",
+    ]
 
 
 @pytest.mark.parametrize(

@@ -108,7 +108,7 @@ def test_a_chance_that_was_called_stands_while_it_is_so(
     (call,) = look(bench, 30, chance_essentials=0.62)
     assert still_so(bench.state, bench.session.t, call, made(bench, chance_essentials=now)) is (
         stands
-    )  # fmt: skip
+    )
 
 
 def test_a_latest_start_stands_until_all_it_names_is_closed(bench: Bench) -> None:
@@ -132,10 +132,11 @@ def test_it_does_not_flicker(bench: Bench) -> None:
 
 def test_latest_starts_that_passed_make_one_call_the_worst_first(bench: Bench) -> None:
     passed = (
-        late(bench, "capacitors", 1700.0), late(bench, "debug-pins", 1750.0),
+        late(bench, "capacitors", 1700.0),
+        late(bench, "debug-pins", 1750.0),
         late(bench, "footprints-fit", 1760.0, with_phase=True),
         late(bench, "pin-one-marks", 5000.0, with_phase=True),
-    )  # fmt: skip
+    )
     (call,) = look(bench, 30, latest=passed)
     assert (call.cause, call.rings) == (LATEST_START, True)
     assert call.says == (
@@ -156,10 +157,14 @@ def test_what_passes_meanwhile_comes_with_the_next_call(bench: Bench) -> None:
 
 def test_of_many_phases_the_first_three_are_named(bench: Bench) -> None:
     passed = tuple(
-        late(bench, next(r.key for r in bench.state.rows_of(p.id) if r.essential), 9.0,
-             with_phase=True)
+        late(
+            bench,
+            next(r.key for r in bench.state.rows_of(p.id) if r.essential),
+            9.0,
+            with_phase=True,
+        )
         for p in bench.session.setup.phases[:5]
-    )  # fmt: skip
+    )
     (call,) = look(bench, 30, latest=passed)
     assert call.says == (
         "To keep the reserve, start now: power entry, then regulation, then debug access and "

@@ -85,32 +85,50 @@ def test_a_fact_of_one_rail_leaves_the_other_alone(bench: Bench) -> None:
     "command, sentence",
     [
         (SetFact("regulatr", "linear", "3v3"), "There is no fact 'regulatr'. Nearest: regulator."),
-        (SetFact("regulator", "magic", "3v3"), "regulator: 'magic' is none of the choices. "
-         "One of: none, linear, switching, switch."),
-        (SetFact("second_supply", "yes"), "second_supply: 'yes' is neither yes nor no. "
-         "true or false."),
-        (SetFact("regulator", "none"), "regulator is a fact of a rail. "
-         "Say of which: vin, 3v3, 1v8."),
-        (SetFact("regulator", "none", "uart1"),
-         "regulator: There is no rail 'uart1'. Known: 1v8, 3v3, vin."),
+        (
+            SetFact("regulator", "magic", "3v3"),
+            "regulator: 'magic' is none of the choices. One of: none, linear, switching, switch.",
+        ),
+        (
+            SetFact("second_supply", "yes"),
+            "second_supply: 'yes' is neither yes nor no. true or false.",
+        ),
+        (
+            SetFact("regulator", "none"),
+            "regulator is a fact of a rail. Say of which: vin, 3v3, 1v8.",
+        ),
+        (
+            SetFact("regulator", "none", "uart1"),
+            "regulator: There is no rail 'uart1'. Known: 1v8, 3v3, vin.",
+        ),
         (SetFact("regulator", "none", "5v"), "regulator: There is no rail '5v'."),
         (SetFact("second_supply", True, "3v3"), "second_supply is a fact of the board, not of 3v3"),
         (SetFact("second_supply", False), "second_supply: Already set."),
         (NoteChange("weather"), "There is no change 'weather'. Known: "),
     ],
-)  # fmt: skip
+)
 def test_a_fact_that_cannot_be_is_refused(bench: Bench, command: Command, sentence: str) -> None:
     assert bench.refused(command).startswith(sentence.removesuffix("."))
 
 
 def test_the_table_of_rails_follows_facts_and_windows(bench: Bench) -> None:
-    assert rail(bench, "3v3") == {"rail": "3v3", "parent": "vin", "kind": "linear",
-                                  "voltage": "3.3 V ± 20 %", "rating": "300 mA"}  # fmt: skip
+    assert rail(bench, "3v3") == {
+        "rail": "3v3",
+        "parent": "vin",
+        "kind": "linear",
+        "voltage": "3.3 V ± 20 %",
+        "rating": "300 mA",
+    }
     bench.do(SetFact("regulator", "switching", "3v3"))
     bench.do(DeclareValue("rail.3v3.window", "3.0 .. 3.6 V"))
     bench.do(DeclareValue("rail.3v3.rating", "1 A"))
-    assert rail(bench, "3v3") == {"rail": "3v3", "parent": "vin", "kind": "switching",
-                                  "voltage": "3.0 .. 3.6 V", "rating": "1 A"}  # fmt: skip
+    assert rail(bench, "3v3") == {
+        "rail": "3v3",
+        "parent": "vin",
+        "kind": "switching",
+        "voltage": "3.0 .. 3.6 V",
+        "rating": "1 A",
+    }
     said = bench.refused(DeclareValue("board.rails", [{"rail": "3v3"}]))
     assert said == "The table of rails follows the rails. Change a rail's own window or rating."
 
@@ -125,8 +143,16 @@ def test_the_layers_are_one_number_as_value_and_as_fact(bench: Bench) -> None:
 
 
 def test_a_rail_can_be_added_in_the_middle_with_its_items(bench: Bench) -> None:
-    said = bench.do(AddSubject("5v", "rail", "vin", "Lamp supply", {"regulator": "switching"},
-                               {"voltage": "5 V ± 5 %", "current": "1 A"}))  # fmt: skip
+    said = bench.do(
+        AddSubject(
+            "5v",
+            "rail",
+            "vin",
+            "Lamp supply",
+            {"regulator": "switching"},
+            {"voltage": "5 V ± 5 %", "current": "1 A"},
+        )
+    )
     assert said == "5v is on the board now"
     assert bench.row("output-seen@5v").applies is True
     assert bench.row("output-seen@5v").name == "The output seen is seen to (Lamp supply)"
@@ -188,8 +214,10 @@ def test_a_dropped_subject_takes_its_calculations_and_its_current_along(bench: B
 
 
 def test_a_declared_table_of_consumers_loses_what_is_dropped(bench: Bench) -> None:
-    rows = [{"consumer": "mcu", "rail": "3v3", "typical": "9 mA", "peak": "9 mA"},
-            {"consumer": "Lamp", "rail": "3v3", "typical": "9 mA", "peak": "9 mA"}]  # fmt: skip
+    rows = [
+        {"consumer": "mcu", "rail": "3v3", "typical": "9 mA", "peak": "9 mA"},
+        {"consumer": "Lamp", "rail": "3v3", "typical": "9 mA", "peak": "9 mA"},
+    ]
     bench.do(DeclareValue(CONSUMERS, rows))
     assert board_values(bench.state)["load.lamp.peak"] == "9 mA"
     bench.do(DropSubject("lamp"))
@@ -318,15 +346,21 @@ def test_a_declared_table_of_consumers_gets_back_what_is_restored(begin: Begin) 
         ("board.capability", "no-such-card", "board.capability"),
         ("board.mcu_rail", "5v", "board.mcu_rail: There is no rail '5v'"),
         ("board.consumers", "20 mA", "board.consumers: This is a table, not one value"),
-        ("board.consumers", [{"consumer": "x", "rail": "9v", "typical": "1 mA", "peak": "1 mA"}],
-         "board.consumers, row 1: There is no rail '9v'"),
-        ("board.consumers", [{"consumer": "x", "rail": "3v3", "typical": "1 V", "peak": "1 A"}],
-         "board.consumers, consumers, row 1, typical"),
+        (
+            "board.consumers",
+            [{"consumer": "x", "rail": "9v", "typical": "1 mA", "peak": "1 mA"}],
+            "board.consumers, row 1: There is no rail '9v'",
+        ),
+        (
+            "board.consumers",
+            [{"consumer": "x", "rail": "3v3", "typical": "1 V", "peak": "1 A"}],
+            "board.consumers, consumers, row 1, typical",
+        ),
         ("board.consumers", 7, "board.consumers: This is a table"),
         ("rail.5v.window", "5 V", "There is no value of the brief 'rail.5v.window'. Nearest: "),
         ("rail.3v3.voltage", "5 V", "There is no value of the brief 'rail.3v3.voltage'"),
     ],
-)  # fmt: skip
+)
 def test_a_value_its_readers_cannot_read_is_refused(
     bench: Bench, name: str, value: object, sentence: str
 ) -> None:

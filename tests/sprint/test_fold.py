@@ -83,19 +83,27 @@ RECORD = Record.model_validate(
         "inputs": {"R": {"text": "10 kΩ", "min": 1e4, "typ": 1e4, "max": 1e4, "origin": "hand"}},
         "outputs": {
             "V": {
-                "min": 3.2, "typ": 3.3, "max": 3.4, "unit": "V", "title": "level",
+                "min": 3.2,
+                "typ": 3.3,
+                "max": 3.4,
+                "unit": "V",
+                "title": "level",
                 "published": "rail.3v3.voltage",
             }
         },
         "limits": [
             {
-                "name": "reached", "title": "Level", "verdict": "pass", "share": 0.3, "unit": "V",
+                "name": "reached",
+                "title": "Level",
+                "verdict": "pass",
+                "share": 0.3,
+                "unit": "V",
                 "says": "It holds.",
             }
         ],
         "parts": [{"role": "R", "what": "10 kΩ", "where": "BOOT to 3v3", "count": 1}],
     }
-)  # fmt: skip
+)
 
 EVENTS: tuple[Event, ...] = (
     Started(),
@@ -108,19 +116,32 @@ EVENTS: tuple[Event, ...] = (
     Interrupted(since=0.0),
     CallMade(cause="half", says="Half.", items=("a", "b@c"), rings=False),
     ForecastMade(
-        mark=25, because="forecast fallen", chance_essentials=0.62, chance_all=0.41,
-        expected=6900.5, low=6100.0, high=7800.0, costliest="layout", pace=1.4, draws=20_000,
+        mark=25,
+        because="forecast fallen",
+        chance_essentials=0.62,
+        chance_all=0.41,
+        expected=6900.5,
+        low=6100.0,
+        high=7800.0,
+        costliest="layout",
+        pace=1.4,
+        draws=20_000,
         seed=1,
     ),
     HabitsRecalled(items={"output-seen": (3, 8), "debug-pins": (2, 5)}),
     Quieted(quiet=True),
     PointMeasured(
-        board="B07", point="rail.3v3.voltage", title="Main supply", text="3.31 V", value=3.31,
-        unit="V", low=3.2, high=3.4, verdict="inside",
+        board="B07",
+        point="rail.3v3.voltage",
+        title="Main supply",
+        text="3.31 V",
+        value=3.31,
+        unit="V",
+        low=3.2,
+        high=3.4,
+        verdict="inside",
     ),
-    PointMeasured(
-        board="1", point="look", title="Look", text="[bold] all there", verdict="noted"
-    ),
+    PointMeasured(board="1", point="look", title="Look", text="[bold] all there", verdict="noted"),
     MeasurementWithdrawn(board="1", point="look"),
     FindingNoted(
         number=1, fault="R5 is 10 kΩ", item="debug-pins", board="2", minutes=25.0, bodge="[/] R5"
@@ -130,7 +151,10 @@ EVENTS: tuple[Event, ...] = (
     Undone(command=4, says="item met"),
     Ended(accepted=True, says="accepted and paid"),
     SummedUp(
-        ended_at=7000.0, deadline=7200.0, accepted=True, pace=(0.26, 0.1),
+        ended_at=7000.0,
+        deadline=7200.0,
+        accepted=True,
+        pace=(0.26, 0.1),
         items=(ItemsWent(("debug-pins", "capacitors"), here=1, due=1, forgotten=1, open=1),),
         phases=(PhaseWent("layout", "layout", 600.0, 700.5, True), PhaseWent("", "x", 1.0, 0.0)),
         forecasts=(ForecastWent(25, 0.9, True), ForecastWent(50, 0.4, False, True, 12.5)),
@@ -143,8 +167,13 @@ EVENTS: tuple[Event, ...] = (
     Walked(of="schematic", asked=9, closed=7),
     StepByStepSet(phase="layout", on=True),
     ItemMet(
-        item="output-seen@3v3", evidence="data sheet", page="page 3", figure="3.31 V",
-        marginal=True, auto=True, depends_on={"rail.3v3.voltage": "4 V", "change:netlist": "1"},
+        item="output-seen@3v3",
+        evidence="data sheet",
+        page="page 3",
+        figure="3.31 V",
+        marginal=True,
+        auto=True,
+        depends_on={"rail.3v3.voltage": "4 V", "change:netlist": "1"},
     ),
     ItemWaived(item="debug-pins", reason='"[[event]]"\n# check', depends_on={"fact:a@b": "c"}),
     ItemReopened(item="debug-pins", because="by hand", doubt=True),
@@ -166,7 +195,7 @@ EVENTS: tuple[Event, ...] = (
     PartDrawn(id="pull-up", role="R", words="10 kΩ BOOT to 3v3"),
     ThoughtParked(number=1, text="is J1 keyed?\nask"),
     ThoughtSettled(number=1),
-)  # fmt: skip
+)
 
 
 @pytest.fixture
@@ -295,9 +324,12 @@ def test_a_command_that_was_taken_back_still_took_its_time(setup: Setup) -> None
 
 def test_undone_events_are_void_but_for_calls_walks_the_clock_and_the_end() -> None:
     never = (
-        CallMade, ClockStepped, Ended, Undone,
+        CallMade,
+        ClockStepped,
+        Ended,
+        Undone,
         Walked,
-    )  # fmt: skip
+    )
     for event in EVENTS:
         (one,) = line_of(event, by=4)
         assert one.is_void({4}) is not isinstance(event, never)

@@ -43,9 +43,7 @@ def test_one_the_brief_could_give_and_did_not_can_still_be_given(tmp_path: Path)
     clock = ManualClock(datetime(2031, 5, 5, 9, 0, tzinfo=UTC))
     brief = load_brief("usb-bench-meter")
     board = brief.board.model_copy(update={"capability": None})
-    session = start_sprint(
-        brief.model_copy(update={"board": board}), tmp_path / "s.toml", clock
-    )  # fmt: skip
+    session = start_sprint(brief.model_copy(update={"board": board}), tmp_path / "s.toml", clock)
     missing = one(session, "board.capability")
     assert (missing.value, missing.origin) == ("", NOT_GIVEN)
     session.do(DeclareValue("board.capability", "two-layer-quick"))

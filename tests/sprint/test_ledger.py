@@ -104,8 +104,13 @@ def test_a_calculator_opens_with_what_is_known_and_says_where_from(bench: Bench)
     bench.save("sum-of-loads", I="100 mA")
     opened = Ledger(bench.state).opened("series-resistor", "3v3", {"R": "12 Ω"})
     origins = {reading.field: reading.origin for reading in opened.inputs.readings()}
-    assert origins == {"V_in": "brief", "I": "ledger", "R": "hand", "V_least": "default",
-                       "P_most": "default"}  # fmt: skip
+    assert origins == {
+        "V_in": "brief",
+        "I": "ledger",
+        "R": "hand",
+        "V_least": "default",
+        "P_most": "default",
+    }
 
 
 def test_what_a_hand_typed_stays_beside_what_the_ledger_says(bench: Bench) -> None:
@@ -217,8 +222,9 @@ def test_a_rail_that_becomes_switching_takes_less_from_its_parent(begin: Begin) 
 def test_a_limit_that_is_new_with_a_rail_can_get_worse_too(begin: Begin) -> None:
     bench = begin(load_brief("usb-bench-meter"))
     bench.save("load-budget")
-    bench.do(AddSubject("5v", "rail", "vbus", facts={"regulator": "switch"},
-                        values={"current": "10 mA"}))  # fmt: skip
+    bench.do(
+        AddSubject("5v", "rail", "vbus", facts={"regulator": "switch"}, values={"current": "10 mA"})
+    )
     bench.do(AddSubject("fan", "load", "5v", values={"typical": "50 mA", "peak": "80 mA"}))
     assert "There is no rail '5v'" in bench.state.calculations["load-budget"].stale
     events = bench.events(DeclareValue("rail.5v.window", "5 V"))

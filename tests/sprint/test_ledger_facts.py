@@ -62,8 +62,9 @@ def test_what_the_source_gives_stands_in_for_what_may_be_taken(meter: Bench) -> 
     assert supply(meter, "source.allowed") == Supply(given, "brief", "brief")
     meter.save("load-budget")
     assert meter.state.calculations["load-budget"].record.inputs["I_source"].text == given
-    meter.save("type-c-sink", next(s.id for s in meter.state.subjects.values()
-                                   if s.kind == "connector"))  # fmt: skip
+    meter.save(
+        "type-c-sink", next(s.id for s in meter.state.subjects.values() if s.kind == "connector")
+    )
     assert owner(meter, "source.allowed").startswith("type-c-sink@")
 
 

@@ -202,8 +202,12 @@ def test_the_walk_before_layout_asks_the_open_essentials_of_the_sheet(bench: Ben
 
 def test_further_items_are_folded_behind_one_key(bench: Bench) -> None:
     folded = keys(further_of_stage(bench.state, "schematic"))
-    assert folded == ["entrance-clamp", "rail-indicator@vin", "rail-indicator@3v3",
-                      "rail-indicator@1v8"]  # fmt: skip
+    assert folded == [
+        "entrance-clamp",
+        "rail-indicator@vin",
+        "rail-indicator@3v3",
+        "rail-indicator@1v8",
+    ]
     assert keys(further_of_phase(bench.state, "power-entry")) == ["entrance-clamp"]
 
 
@@ -224,13 +228,18 @@ def test_what_a_walk_left_open_comes_again_in_the_next(bench: Bench) -> None:
 def test_the_walk_of_a_phase_asks_the_open_rows_of_its_gate_in_their_order(bench: Bench) -> None:
     bench.do(Meet("output-seen@3v3"))
     assert keys(walk_of_phase(bench.state, "regulation")) == [
-        "enough-left@3v3", "enough-left@1v8", "not-too-hot@3v3", "not-too-hot@1v8",
+        "enough-left@3v3",
+        "enough-left@1v8",
+        "not-too-hot@3v3",
+        "not-too-hot@1v8",
         "output-seen@1v8",
-    ]  # fmt: skip
+    ]
     assert keys(walk_of_phase(bench.state, "decoupling")) == ["capacitors"]
     assert keys(walk_of_phase(bench.state, CLOSING_ID)) == [
-        "files-whole", "first-upload", "accepted-and-paid",
-    ]  # fmt: skip
+        "files-whole",
+        "first-upload",
+        "accepted-and-paid",
+    ]
 
 
 def test_a_walk_is_kept_with_what_it_asked_and_closed(bench: Bench) -> None:
@@ -238,8 +247,9 @@ def test_a_walk_is_kept_with_what_it_asked_and_closed(bench: Bench) -> None:
     bench.do(FinishWalk("regulation", 2, 2))
     walks = [one.event for one in bench.state.of(Walked)]
     assert [(one.of, one.asked, one.closed) for one in walks] == [
-        ("schematic", 9, 7), ("regulation", 2, 2),
-    ]  # fmt: skip
+        ("schematic", 9, 7),
+        ("regulation", 2, 2),
+    ]
     assert (
         bench.refused(FinishWalk("schematic", 3, 4)) == "A walk closes no more items than it asks."
     )

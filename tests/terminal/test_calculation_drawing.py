@@ -100,8 +100,16 @@ def test_an_input_has_its_value_its_origin_and_what_the_ledger_says_beside_a_han
         [InputLine("I", "I", "load current", "200 mA", "hand", "93 mA")], 80, cursor="I"
     )
     assert one.text.split() == [
-        "▸", "load", "current", "200", "mA", "hand", "ledger:", "93", "mA",
-    ]  # fmt: skip
+        "▸",
+        "load",
+        "current",
+        "200",
+        "mA",
+        "hand",
+        "ledger:",
+        "93",
+        "mA",
+    ]
     assert one.key == "I"
 
 

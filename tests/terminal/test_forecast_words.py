@@ -44,10 +44,16 @@ def made(session: Session) -> Forecast:
 @pytest.mark.parametrize(
     ("chance", "says"),
     [
-        (0.0, "under 1 in 20"), (0.049, "under 1 in 20"), (0.06, "1 in 10"), (0.449, "4 in 10"),
-        (0.71, "7 in 10"), (0.949, "9 in 10"), (0.95, "over 19 in 20"), (1.0, "over 19 in 20"),
+        (0.0, "under 1 in 20"),
+        (0.049, "under 1 in 20"),
+        (0.06, "1 in 10"),
+        (0.449, "4 in 10"),
+        (0.71, "7 in 10"),
+        (0.949, "9 in 10"),
+        (0.95, "over 19 in 20"),
+        (1.0, "over 19 in 20"),
     ],
-)  # fmt: skip
+)
 def test_a_chance_is_said_as_a_person_would(chance: float, says: str) -> None:
     assert in_ten(chance) == says
 

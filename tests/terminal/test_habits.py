@@ -99,9 +99,10 @@ async def test_a_habit_outside_the_gate_stands_in_the_list_and_is_asked_by_the_w
 ) -> None:
     session = debug_phase(tmp_path)
     row = next(
-        row for row in session.state.rows_of("debug-access")
+        row
+        for row in session.state.rows_of("debug-access")
         if row.applies and not row.item.essential and session.state.reached(row)
-    )  # fmt: skip
+    )
     session.recall({row.item.id: (3, 3)})
     lines = item_lines(session.state, "debug-access", 120, unfolded=False)
     assert lines[0].key == row.key

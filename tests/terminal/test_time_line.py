@@ -39,9 +39,7 @@ def drawn(session: Session, width: int, **ends: float) -> list[Line]:
     plan = plan_of(state)
     made = None
     if ends:
-        made = replace(
-            forecast(state, t, draws=200), **{k: v * 60 for k, v in ends.items()}
-        )  # fmt: skip
+        made = replace(forecast(state, t, draws=200), **{k: v * 60 for k, v in ends.items()})
     return time_line(state, plan, course_of(state, t, plan), width, forecast=made)
 
 

@@ -205,8 +205,10 @@ def test_cells_that_may_be_empty_take_their_default() -> None:
 
 
 def test_a_row_that_cannot_be_read_names_its_cell_and_keeps_its_last_values() -> None:
-    typed = opened("load-budget", consumers=[{"consumer": "mcu", "rail": "3v3", "typical": "1 A",
-                                              "peak": "2 A"}])  # fmt: skip
+    typed = opened(
+        "load-budget",
+        consumers=[{"consumer": "mcu", "rail": "3v3", "typical": "1 A", "peak": "2 A"}],
+    )
     typed.type("consumers#0", "mcu | 3v3 | 1 V | 2 A")
     assert unread(typed, "consumers#0").startswith("typical: V is ")
     assert typed.given()["consumers"].value[0]["typical"] == "1 A"

@@ -77,8 +77,15 @@ def ended(session: Session) -> None:
 
 
 MOMENTS = (
-    nothing, in_a_phase, moved, interrupted, without_a_feature, closing, late, ended,
-)  # fmt: skip
+    nothing,
+    in_a_phase,
+    moved,
+    interrupted,
+    without_a_feature,
+    closing,
+    late,
+    ended,
+)
 
 
 def done(session: Session, minutes: float, *commands: Command) -> None:
@@ -134,9 +141,14 @@ async def test_every_number_of_the_head_is_asked_why(tmp_path: Path) -> None:
         sentences = said(drive)
         chance = r"on time (?:\d in 10|under 1 in 20|over 19 in 20)"
         shown = (
-            r"\d+ h \d+ min left", r"\d\d:\d\d", chance, r"ends \d\d:\d\d .. \d\d:\d\d",
-            r"gate \d of \d", r"parked \d", r"\d+ more checks",
-        )  # fmt: skip
+            r"\d+ h \d+ min left",
+            r"\d\d:\d\d",
+            chance,
+            r"ends \d\d:\d\d .. \d\d:\d\d",
+            r"gate \d of \d",
+            r"parked \d",
+            r"\d+ more checks",
+        )
         for pattern in shown:
             number = re.search(pattern, head)
             assert number is not None, pattern
@@ -195,8 +207,10 @@ async def test_a_box_is_the_usual_drawing_scaled_and_the_confirming(tmp_path: Pa
     async with driven(session) as drive:
         await drive.press("escape", "question_mark")
         told = said(drive)
-        box = re.match(r"Box (\d+) min: ([\d.]+) min of drawing and ([\d.]+) min to", "\n".join(
-            one for one in told if one.startswith("Box ")))  # fmt: skip
+        box = re.match(
+            r"Box (\d+) min: ([\d.]+) min of drawing and ([\d.]+) min to",
+            "\n".join(one for one in told if one.startswith("Box ")),
+        )
         assert box is not None
         assert round(float(box[2]) + float(box[3]), 1) == pytest.approx(int(box[1]), abs=0.6)
         made = one_that_says(told, f"{box[2]} min: ")

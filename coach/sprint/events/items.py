@@ -72,9 +72,16 @@ class ItemMet(Closed):
 
     def applied(self, state: State, t: float) -> State:
         met = ItemState(
-            MET, t, self.evidence, self.page, self.figure, marginal=self.marginal, auto=self.auto,
-            late=self.late(t), depends_on=self.depends_on,
-        )  # fmt: skip
+            MET,
+            t,
+            self.evidence,
+            self.page,
+            self.figure,
+            marginal=self.marginal,
+            auto=self.auto,
+            late=self.late(t),
+            depends_on=self.depends_on,
+        )
         return self.closes(state, met)
 
     def told(self, names: Naming) -> str:

@@ -101,26 +101,30 @@ def propose(
     left = state.deadline - t
     offered = list(_offered(state, t, work, draws))
     found = cheapest(
-        draws.essentials, [saved for _, saved in offered], [o.cost for o, _ in offered],
-        left, threshold,
-    )  # fmt: skip
+        draws.essentials,
+        [saved for _, saved in offered],
+        [o.cost for o, _ in offered],
+        left,
+        threshold,
+    )
     chosen = range(len(offered)) if found is None else found
     finish = draws.essentials - sum((offered[i][1] for i in chosen), np.zeros(1))
     short = 0.0
     if found is None:
         short = max(float(np.quantile(finish, threshold, method="higher")) - left, 1.0)
     return Proposal(
-        threshold, tuple(o for o, _ in offered), tuple(offered[i][0] for i in chosen),
-        float((finish <= left + _SLACK).mean()), short,
-    )  # fmt: skip
+        threshold,
+        tuple(o for o, _ in offered),
+        tuple(offered[i][0] for i in chosen),
+        float((finish <= left + _SLACK).mean()),
+        short,
+    )
 
 
 # ---- what can go -----------------------------------------------------------------------------
 
 
-def _offered(
-    state: State, t: float, work: Work, draws: Draws
-) -> Iterable[tuple[Option, Array]]:  # fmt: skip
+def _offered(state: State, t: float, work: Work, draws: Draws) -> Iterable[tuple[Option, Array]]:
     """Each option with the seconds it saves in every draw; only those that save something."""
     left = state.deadline - t
     for option, saved in (*_further_items(state, work, draws), *_features(state, t, work, draws)):
@@ -130,9 +134,7 @@ def _offered(
             yield replace(option, seconds=seconds, chance=chance), saved
 
 
-def _further_items(
-    state: State, work: Work, draws: Draws
-) -> Iterable[tuple[Option, Array]]:  # fmt: skip
+def _further_items(state: State, work: Work, draws: Draws) -> Iterable[tuple[Option, Array]]:
     """The more checks of each phase that is to be drawn, those of one severity together."""
     for piece in work.drawing:
         if not piece.phase or piece.keep <= 0:
@@ -150,9 +152,7 @@ def _further_items(
             yield Option(title, "", keys, 0, 0.0, 0.0, cost), draws.drawing[piece.phase] * share
 
 
-def _features(
-    state: State, t: float, work: Work, draws: Draws
-) -> Iterable[tuple[Option, Array]]:  # fmt: skip
+def _features(state: State, t: float, work: Work, draws: Draws) -> Iterable[tuple[Option, Array]]:
     """The optional features that the rules let go, with what the board would be without them."""
     for feature in state.setup.brief.features:
         if feature.required or feature.id in state.dropped:

@@ -42,9 +42,7 @@ def draw_finishing(work: Work, pace: Pace, draws: int = DRAWS, seed: int = SEED)
     """Draws of the time all the work that is left takes, at a pace known as `pace`."""
     import numpy as np
 
-    multiplier = np.exp(
-        pace.log_mean + pace.log_sd * _chance(seed, "pace").standard_normal(draws)
-    )  # fmt: skip
+    multiplier = np.exp(pace.log_mean + pace.log_sd * _chance(seed, "pace").standard_normal(draws))
     essentials = np.full(draws, work.walks)
     drawing: dict[str, Array] = {}
     for piece in work.drawing:

@@ -129,30 +129,38 @@ def forecast(
     threshold = state.setup.brief.deadline.threshold
     fallen = chance < threshold and not state.ended
     return Forecast(
-        t=t, deadline=state.deadline, threshold=threshold,
-        chance_essentials=chance, chance_all=float((drawn.everything <= left).mean()),
-        expected=t + float(drawn.essentials.mean()), low=t + float(low), high=t + float(high),
-        costliest=costliest, costliest_seconds=parts.get(costliest or "", 0.0),
+        t=t,
+        deadline=state.deadline,
+        threshold=threshold,
+        chance_essentials=chance,
+        chance_all=float((drawn.everything <= left).mean()),
+        expected=t + float(drawn.essentials.mean()),
+        low=t + float(low),
+        high=t + float(high),
+        costliest=costliest,
+        costliest_seconds=parts.get(costliest or "", 0.0),
         costliest_name=_name(state, costliest),
         unfinished=_unfinished(state, work, parts),
-        pace=known, seen=sum(one.phase != CHOOSING for one in observations(state, t)),
-        drawing=sum(parts.values()), walks=work.walks,
+        pace=known,
+        seen=sum(one.phase != CHOOSING for one in observations(state, t)),
+        drawing=sum(parts.values()),
+        walks=work.walks,
         skipped=sum(float(values.mean()) for values in drawn.behind.values()),
-        skipped_count=work.behind_count, closing=work.closing_seconds,
+        skipped_count=work.behind_count,
+        closing=work.closing_seconds,
         latest=latest_starts(state, t, known.median, work),
         proposal=propose(state, t, work, drawn) if fallen else None,
-        draws=draws, seed=seed,
-    )  # fmt: skip
+        draws=draws,
+        seed=seed,
+    )
 
 
 def _unfinished(state: State, work: Work, parts: Mapping[str, float]) -> tuple[Unfinished, ...]:
     return tuple(
-        Unfinished(
-            _name(state, piece.phase), len(piece.open.own), parts[piece.phase]
-        )
+        Unfinished(_name(state, piece.phase), len(piece.open.own), parts[piece.phase])
         for piece in work.drawing
         if piece.open.own and parts[piece.phase] >= 30
-    )  # fmt: skip
+    )
 
 
 def _name(state: State, phase: str | None) -> str:

@@ -65,11 +65,15 @@ def latest_starts(
         if link.phase != state.phase or not link.phase:
             found += [
                 LatestStart(
-                    row.key, row.item.phase, finish, link.takes, str(row.item.severity),
+                    row.key,
+                    row.item.phase,
+                    finish,
+                    link.takes,
+                    str(row.item.severity),
                     link.ahead,
                 )
                 for row in reversed(link.rows)
-            ]  # fmt: skip
+            ]
     return tuple(reversed(found))
 
 
@@ -122,9 +126,11 @@ def _phase(state: State, work: Work, phase: str, pace: float) -> _Link:
     rows = [
         row
         for row in (state.rows_of(phase) if phase else ())
-        if row.essential and not row.closed and row.key not in behind_it
+        if row.essential
+        and not row.closed
+        and row.key not in behind_it
         and row.item.phase != CLOSING_ID
-    ]  # fmt: skip
+    ]
     walk = sum(row.item.confirm_s for row in rows)
     drawing = piece.expected(pace) if piece else 0.0
     ahead = piece is not None and not piece.spent

@@ -60,10 +60,15 @@ def recovered(state: State, forecast: Forecast) -> bool:
 
 def _event(forecast: Forecast, mark: int, because: str) -> ForecastMade:
     return ForecastMade(
-        mark=mark, because=because,
+        mark=mark,
+        because=because,
         chance_essentials=round(forecast.chance_essentials, 4),
         chance_all=round(forecast.chance_all, 4),
-        expected=round(forecast.expected, 1), low=round(forecast.low, 1),
-        high=round(forecast.high, 1), costliest=forecast.costliest_name,
-        pace=round(forecast.pace.median, 3), draws=forecast.draws, seed=forecast.seed,
-    )  # fmt: skip
+        expected=round(forecast.expected, 1),
+        low=round(forecast.low, 1),
+        high=round(forecast.high, 1),
+        costliest=forecast.costliest_name,
+        pace=round(forecast.pace.median, 3),
+        draws=forecast.draws,
+        seed=forecast.seed,
+    )

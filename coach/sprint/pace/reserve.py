@@ -79,7 +79,7 @@ def _quickest(state: State, row: Row) -> tuple[str, float]:
     if found.kind == nexts.CURE:
         return f"Its calculation fails: cure it, or waive it with a reason. {found.answer}", (
             made_good
-        )  # fmt: skip
+        )
     if Evidence.DATA_SHEET in item.met_by and Evidence.INSPECTED not in item.met_by:
         return f"Find its page in the data sheet; {otherwise}", item.confirm_s
     if found.kind == nexts.CALCULATE:

@@ -175,9 +175,13 @@ def work_of(state: State, t: float) -> Work:
         elif row.applies:
             further.append(_own_minutes(row))
     return Work(
-        tuple(_drawing(state, t, built_on)), left_open, _closing_list(state, t), walks,
-        tuple(further), further_walks,
-    )  # fmt: skip
+        tuple(_drawing(state, t, built_on)),
+        left_open,
+        _closing_list(state, t),
+        walks,
+        tuple(further),
+        further_walks,
+    )
 
 
 def _behind(state: State, phase_id: str, built_on: float) -> Behind | None:
@@ -185,12 +189,16 @@ def _behind(state: State, phase_id: str, built_on: float) -> Behind | None:
     at come with the next walk; what is on the sheet is left when the phase is drawn."""
     last = max(Stage(stage) for stage in state.stages)
     here = (Stage.SCHEMATIC,) if phase_id not in state.drawn_before else ()
-    rows = by_severity([
-        row
-        for row in state.rows_of(phase_id)
-        if row.essential and not row.closed and state.reached(row)
-        and (row.item.stage < last or row.item.stage in here or last == Stage.FILES)
-    ])  # fmt: skip
+    rows = by_severity(
+        [
+            row
+            for row in state.rows_of(phase_id)
+            if row.essential
+            and not row.closed
+            and state.reached(row)
+            and (row.item.stage < last or row.item.stage in here or last == Stage.FILES)
+        ]
+    )
     if not rows:
         return None
     own = tuple(_own_minutes(row) for row in rows)
@@ -275,9 +283,13 @@ def piece_of(state: State, t: float, phase_id: str, built_on: float = 0.0) -> Pi
     rows = _open_rows(state, phase_id) if spent else ()
     on_it = built_on if rows and _before_layout(state, phase_id) else 0.0
     return Piece(
-        phase_id, whole_of(state, phase_id), keep=_kept(state, phase_id), spent=spent,
-        shown=shown(state, phase_id), open=Open(tuple(map(_own_minutes, rows)), on_it),
-    )  # fmt: skip
+        phase_id,
+        whole_of(state, phase_id),
+        keep=_kept(state, phase_id),
+        spent=spent,
+        shown=shown(state, phase_id),
+        open=Open(tuple(map(_own_minutes, rows)), on_it),
+    )
 
 
 def _open_rows(state: State, phase_id: str) -> list[Row]:

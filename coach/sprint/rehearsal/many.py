@@ -67,7 +67,7 @@ def engineers(seed: int) -> Iterator[Kind]:
         pace = _MEAN_PACE * dice.gammavariate(_PACE_SHAPE, 1 / _PACE_SHAPE)
         yield Kind(
             number, min(max(pace, least), most), dice.uniform(0.0, 0.12), dice.uniform(1.0, 8.0)
-        )  # fmt: skip
+        )
         number += 1
 
 
@@ -81,16 +81,26 @@ def rehearse_many(briefs: Sequence[Brief], count: int, *, seed: int = 1) -> Iter
 
 def _one(brief: Brief, kind: Kind, path: Path) -> Sprint:
     report = rehearse(
-        brief, seed=kind.seed, pace=kind.pace, forget=0.0, overlook=kind.overlook,
-        burst=kind.burst, patience=_PATIENCE, path=path,
-    )  # fmt: skip
+        brief,
+        seed=kind.seed,
+        pace=kind.pace,
+        forget=0.0,
+        overlook=kind.overlook,
+        burst=kind.burst,
+        patience=_PATIENCE,
+        path=path,
+    )
     for made in path.parent.glob(f"{path.name}*"):
         made.unlink()
     state = report.state
     return Sprint(
-        kind, all_essentials_in_time(state), report.elapsed, report.deadline,
-        sum(one.event.rings for one in state.of(CallMade)), scored(state),
-    )  # fmt: skip
+        kind,
+        all_essentials_in_time(state),
+        report.elapsed,
+        report.deadline,
+        sum(one.event.rings for one in state.of(CallMade)),
+        scored(state),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,12 +142,15 @@ def _judged(mark: int, ones: Sequence[Scored]) -> Calibration | None:
         (one.made.event.low, one.made.event.high, one.finish)
         for one in ones
         if one.finish is not None
-    ]  # fmt: skip
+    ]
     if not bands:
         return None
     covered = coverage(bands)
     return Calibration(
-        mark, len(ones), covered, wilson(round(covered * len(bands)), len(bands)),
+        mark,
+        len(ones),
+        covered,
+        wilson(round(covered * len(bands)), len(bands)),
         brier((one.made.event.chance_essentials, one.happened) for one in ones),
         brier_of_base_rate([one.happened for one in ones]),
-    )  # fmt: skip
+    )

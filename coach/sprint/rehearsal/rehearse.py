@@ -57,9 +57,16 @@ class Report:
 
 
 def rehearse(
-    brief: Brief, *, seed: int = 1, pace: float = DEFAULT_PACE, forget: float = DEFAULT_FORGET,
-    overlook: float = 0.0, burst: float = 3.0, patience: float = PATIENCE, path: Path,
-) -> Report:  # fmt: skip
+    brief: Brief,
+    *,
+    seed: int = 1,
+    pace: float = DEFAULT_PACE,
+    forget: float = DEFAULT_FORGET,
+    overlook: float = 0.0,
+    burst: float = 3.0,
+    patience: float = PATIENCE,
+    path: Path,
+) -> Report:
     """Works through `brief` and leaves the journal at `path`.
 
     pace: about how much longer drawing takes this engineer than at pace 1. forget: the chance

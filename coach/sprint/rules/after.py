@@ -114,13 +114,17 @@ def _note(state: State, command: NoteFinding, asked: Asked) -> Outcome:
             f"This sprint has no item {item!r}",
             do="Name one of its list, or leave it out where no item asks for it",
         )
-    number = 1 + max((s.event.number for s in asked.history
-                      if isinstance(s.event, FindingNoted)), default=0)  # fmt: skip
+    number = 1 + max(
+        (s.event.number for s in asked.history if isinstance(s.event, FindingNoted)), default=0
+    )
     noted = FindingNoted(
-        number=number, fault=fault, item=item, minutes=minutes_of(command.minutes),
+        number=number,
+        fault=fault,
+        item=item,
+        minutes=minutes_of(command.minutes),
         board=board_number(command.board) if command.board.strip() else "",
         bodge=line(command.bodge).strip(),
-    )  # fmt: skip
+    )
     return [noted], f"Finding {number} noted"
 
 

@@ -187,9 +187,7 @@ def _restore_feature(state: State, command: RestoreFeature, asked: Asked) -> Out
             raise Refusal(f"{subject.id} is fed from {subject.parent}, which is not on this board")
     facts, forgotten = _facts_before(state, feature, asked)
     events: list[Event] = [FeatureRestored(feature=feature.id, forgotten=forgotten)]
-    events += [
-        SubjectAdded(id=s.id, kind=s.kind, parent=s.parent, title=s.title) for s in back
-    ]  # fmt: skip
+    events += [SubjectAdded(id=s.id, kind=s.kind, parent=s.parent, title=s.title) for s in back]
     events += [FactSet(fact=fact, value=value) for fact, value in facts.items()]
     return [*events, *_with_their_current(state, feature)], f"{feature.title} is back"
 

@@ -143,9 +143,13 @@ class _Settling:
 
     def _proved(self, row: Row, proof: Proof) -> Event:
         return ItemMet(
-            item=row.key, evidence="calculated", figure=proof.says, auto=True,
-            marginal=proof.verdict == MARGINAL, depends_on=self.snapshot.of(row, calculated=True),
-        )  # fmt: skip
+            item=row.key,
+            evidence="calculated",
+            figure=proof.says,
+            auto=True,
+            marginal=proof.verdict == MARGINAL,
+            depends_on=self.snapshot.of(row, calculated=True),
+        )
 
     def _followed(self, row: Row, item: ItemState, proof: Proof) -> Event | None:
         """A row met by calculation follows it; what the person saved just now is no surprise."""
@@ -204,6 +208,10 @@ def _restored(row: Row, was: ItemState) -> Event:
     if was.status == WAIVED:
         return ItemWaived(item=row.key, reason=was.reason, restored=True)
     return ItemMet(
-        item=row.key, evidence=was.evidence, page=was.page, figure=was.figure,
-        marginal=was.marginal, restored=True,
-    )  # fmt: skip
+        item=row.key,
+        evidence=was.evidence,
+        page=was.page,
+        figure=was.figure,
+        marginal=was.marginal,
+        restored=True,
+    )

@@ -43,9 +43,10 @@ def _meet(state: State, command: Meet, asked: Asked) -> Outcome:
     evidence = command.evidence or by_looking(row)
     if evidence not in [str(kind) for kind in row.item.met_by]:
         raise Refusal(
-            f"Cannot be met as {evidence}", where=row.short,
+            f"Cannot be met as {evidence}",
+            where=row.short,
             do="Met by: " + ", ".join(row.item.met_by),
-        )  # fmt: skip
+        )
     page, figure = line(command.page), line(command.figure)
     if row.state and row.status == MET and _says_nothing_new(row.state, evidence, page, figure):
         raise Refusal("Met already", where=row.short)
@@ -62,15 +63,16 @@ def _meet(state: State, command: Meet, asked: Asked) -> Outcome:
 def _confirmed(state: State, row: Row, earlier: ItemState, command: Meet) -> Event:
     """One key confirms a doubt: what it was closed by still holds, as things stand now."""
     if earlier.status == WAIVED:
-        return ItemWaived(
-            item=row.key, reason=earlier.reason, depends_on=Snapshot(state).of(row)
-        )  # fmt: skip
+        return ItemWaived(item=row.key, reason=earlier.reason, depends_on=Snapshot(state).of(row))
     if earlier.evidence == Evidence.CALCULATED:
         return _by_calculation(state, row)
     return ItemMet(
-        item=row.key, evidence=earlier.evidence, page=line(command.page) or earlier.page,
-        figure=line(command.figure) or earlier.figure, depends_on=Snapshot(state).of(row),
-    )  # fmt: skip
+        item=row.key,
+        evidence=earlier.evidence,
+        page=line(command.page) or earlier.page,
+        figure=line(command.figure) or earlier.figure,
+        depends_on=Snapshot(state).of(row),
+    )
 
 
 def _by_calculation(state: State, row: Row) -> Event:
@@ -83,9 +85,12 @@ def _by_calculation(state: State, row: Row) -> Event:
             do="Calculate it and draw it, or waive it with a reason",
         )
     return ItemMet(
-        item=row.key, evidence="calculated", figure=proof.says,
-        marginal=proof.verdict == MARGINAL, depends_on=Snapshot(state).of(row, calculated=True),
-    )  # fmt: skip
+        item=row.key,
+        evidence="calculated",
+        figure=proof.says,
+        marginal=proof.verdict == MARGINAL,
+        depends_on=Snapshot(state).of(row, calculated=True),
+    )
 
 
 def needs_page(row: Row) -> bool:

@@ -62,9 +62,13 @@ def head_lines(moment: Moment, width: int) -> list[Line]:
     """The head for a width, without the call line above it."""
     found = [_clock(moment, width)]
     found += time_line(
-        moment.state, moment.plan, moment.course, max(width, 12),
-        planned=moment.planned, forecast=moment.forecast,
-    )  # fmt: skip
+        moment.state,
+        moment.plan,
+        moment.course,
+        max(width, 12),
+        planned=moment.planned,
+        forecast=moment.forecast,
+    )
     if width >= _NARROW:
         return [*found, BLANK, *_next(moment, width), _skipped(moment, width), _draw(moment, width)]
     found += [_will_it_do(moment, width), *_next_narrow(moment, width)]

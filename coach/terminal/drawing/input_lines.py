@@ -194,8 +194,9 @@ def _row_line(one: InputLine, sizes: Sequence[int], width: int, cursor: str, las
     elif not one.cells:
         words, role = "+ a row" if last else "empty row, removed when you leave it", "quiet"
     room = max(width - 4 - width_of(unread), 0)
-    return line(_mark(one, cursor), "  ", Span(cut(words, room), role), Span(unread, "due"),
-                key=one.key)  # fmt: skip
+    return line(
+        _mark(one, cursor), "  ", Span(cut(words, room), role), Span(unread, "due"), key=one.key
+    )
 
 
 def column_sizes(names: Sequence[str], rows: Sequence[Sequence[str]], room: int) -> list[int]:

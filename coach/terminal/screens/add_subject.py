@@ -15,13 +15,19 @@ from phases.kit.notation import read_quantity
 KINDS = ("rail", "bus", "connector", "clock", "load")
 
 _FIGURES = {
-    "rail": (("voltage", "V", "Its voltage window", "3.3 V ± 3 %"),
-             ("current", "A", "Its current rating", "500 mA")),
-    "clock": (("frequency", "Hz", "Its frequency", "16 MHz"),
-              ("tolerance", "ppm", "Allowed frequency error", "2500 ppm")),
-    "load": (("typical", "A", "Its typical current", "15 mA"),
-             ("peak", "A", "Its peak current", "25 mA")),
-}  # fmt: skip
+    "rail": (
+        ("voltage", "V", "Its voltage window", "3.3 V ± 3 %"),
+        ("current", "A", "Its current rating", "500 mA"),
+    ),
+    "clock": (
+        ("frequency", "Hz", "Its frequency", "16 MHz"),
+        ("tolerance", "ppm", "Allowed frequency error", "2500 ppm"),
+    ),
+    "load": (
+        ("typical", "A", "Its typical current", "15 mA"),
+        ("peak", "A", "Its peak current", "25 mA"),
+    ),
+}
 """Kind to (value, unit, prompt, example): what a brief would say of it."""
 
 

@@ -123,8 +123,9 @@ class AskLine(_Question):
 
     def _hint(self, fault: str) -> None:
         offers = [line(Span(f"  {offer}", "quiet")) for offer in self.offers[:5]]
-        keys = line(Span("↵ ", "key"), Span("OK   ", "quiet"), Span("esc ", "key"),
-                    Span("cancel", "quiet"))  # fmt: skip
+        keys = line(
+            Span("↵ ", "key"), Span("OK   ", "quiet"), Span("esc ", "key"), Span("cancel", "quiet")
+        )
         hint = self.words(self.hint, "quiet")
         self.put("#ask-hint", [*self.words(fault, "due"), *hint, *offers, keys])
 

@@ -20,8 +20,11 @@ class CurveView(Widget):
     """Shows one traced curve at a time."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {
-        "curve--band", "curve--typical", "curve--limit", "curve--here",
-    }  # fmt: skip
+        "curve--band",
+        "curve--typical",
+        "curve--limit",
+        "curve--here",
+    }
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)

@@ -254,8 +254,9 @@ def test_mixed_notations_mean_the_same() -> None:
 
 
 def test_every_verdict_is_reached() -> None:
-    reached = {v.verdict for R in ("1 kΩ", "22 kΩ", "40 kΩ", "47 kΩ")
-               for v in strap(R_pull=R).verdicts}  # fmt: skip
+    reached = {
+        v.verdict for R in ("1 kΩ", "22 kΩ", "40 kΩ", "47 kΩ") for v in strap(R_pull=R).verdicts
+    }
     assert reached == set(VERDICTS)
 
 
@@ -274,9 +275,14 @@ def test_no_random_point_gets_out_of_what_is_reported(inputs: dict[str, Any]) ->
 
 def test_nor_with_spreads_in_the_states() -> None:
     states = [
-        {"state": "all at once", "path": "other", "R": "50 .. 200 kΩ", "I": "0 .. 10 µA",
-         "C": "10 nF ± 20 %"},
+        {
+            "state": "all at once",
+            "path": "other",
+            "R": "50 .. 200 kΩ",
+            "I": "0 .. 10 µA",
+            "C": "10 nF ± 20 %",
+        },
         {**BUTTON, "R": "0 .. 100 Ω", "C": "80 .. 120 nF"},
-    ]  # fmt: skip
+    ]
     for level in ("low", "high"):
         assert escapes(strap(*states, level=level, R_pull="10 kΩ ± 5 %")) == []

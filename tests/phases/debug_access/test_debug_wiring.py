@@ -232,13 +232,17 @@ def test_what_is_to_draw_is_the_connector_the_pulls_and_what_was_chosen() -> Non
     [
         {},
         {
-            "L": "10 .. 2000 mm", "C_l": "40 .. 100 pF/m", "Z_0": "75 .. 120 Ω",
-            "R_s": "0 .. 100 Ω", "f": "1 .. 8 MHz", "t_out": "0 .. 30 ns",
+            "L": "10 .. 2000 mm",
+            "C_l": "40 .. 100 pF/m",
+            "Z_0": "75 .. 120 Ω",
+            "R_s": "0 .. 100 Ω",
+            "f": "1 .. 8 MHz",
+            "t_out": "0 .. 30 ns",
         },
         {"L": "1 .. 20 mm", "C_in": "1 .. 5 pF", "t_out": "0 .. 10 ns"},
     ],
     ids=["default", "everything spread", "about the least clock phase"],
-)  # fmt: skip
+)
 def test_nothing_inside_the_spreads_is_worse_than_reported(inputs: dict[str, Any]) -> None:
     assert escapes(judge(DebugWiring(inputs))) == []
 

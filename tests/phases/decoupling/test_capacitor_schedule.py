@@ -59,14 +59,25 @@ def test_card_counts_rail_and_rails_come_from_the_brief() -> None:
         "board.mcu_rail": Supply("cell", "brief", "brief"),
         "board.rails": Supply(
             [
-                {"rail": "cell", "parent": "", "kind": "none", "voltage": "2.2 / 3.0 / 3.3 V",
-                 "rating": "30 mA"},
-                {"rail": "sense", "parent": "cell", "kind": "switch", "voltage": "2.1 .. 3.3 V",
-                 "rating": ""},
+                {
+                    "rail": "cell",
+                    "parent": "",
+                    "kind": "none",
+                    "voltage": "2.2 / 3.0 / 3.3 V",
+                    "rating": "30 mA",
+                },
+                {
+                    "rail": "sense",
+                    "parent": "cell",
+                    "kind": "switch",
+                    "voltage": "2.1 .. 3.3 V",
+                    "rating": "",
+                },
             ],
-            "brief", "brief",
+            "brief",
+            "brief",
         ),
-    }  # fmt: skip
+    }
     judgement = judge(CapacitorSchedule(lookup=ledger.get))
     assert judgement.verdict == PASS
     assert judgement.rows("C_rail")["cell"].typ == pytest.approx(10.2e-6)

@@ -71,9 +71,11 @@ class Lamp(Calculator, name="lamp", title="Lamp", per="rail", source="own arithm
     colour = Words("colour", default="red")
     side = Choice("which end", ("low", "high"), default="low")
     states = Table(
-        "states", (Column("state", "text", "state"), Column("R", "Ω", "path", default="100 Ω")),
-        default=({"state": "on"}, {"state": "dim", "R": "1 kΩ"}), scenarios=True,
-    )  # fmt: skip
+        "states",
+        (Column("state", "text", "state"), Column("R", "Ω", "path", default="100 Ω")),
+        default=({"state": "on"}, {"state": "dim", "R": "1 kΩ"}),
+        scenarios=True,
+    )
 
     @output(
         "A",

@@ -24,9 +24,13 @@ KINDS = [pytest.param(kind, id=name) for name, kind in calculators().items()]
 
 def fresh(code: str) -> str:
     done = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, timeout=60,
+        [sys.executable, "-c", code],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=60,
         check=False,
-    )  # fmt: skip
+    )
     assert done.returncode == 0, done.stderr
     return done.stdout.strip()
 
@@ -153,9 +157,23 @@ def test_every_option_of_its_choices_can_be_judged(kind: type[Calculator]) -> No
 
 
 RUBBISH: tuple[Any, ...] = (
-    "", "0", "-5", "1e6", "1e-12", "nan", "[/]", "\x1b[31m", "0 .. 100 %", "yes", "x" * 500,
-    [], [{}], 0, -1.5, True,
-)  # fmt: skip
+    "",
+    "0",
+    "-5",
+    "1e6",
+    "1e-12",
+    "nan",
+    "[/]",
+    "\x1b[31m",
+    "0 .. 100 %",
+    "yes",
+    "x" * 500,
+    [],
+    [{}],
+    0,
+    -1.5,
+    True,
+)
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -198,10 +216,13 @@ def test_a_limit_is_cited_by_its_name_with_hyphens() -> None:
     def low(self: Any) -> Bound:
         return below(self.x, 9.0)
 
-    made = declared({
-        "x": Quantity("V", "x", default="5 V"), "pin_current": limit("Pin")(low),
-        "x_": limit("x")(low),
-    })  # fmt: skip
+    made = declared(
+        {
+            "x": Quantity("V", "x", default="5 V"),
+            "pin_current": limit("Pin")(low),
+            "x_": limit("x")(low),
+        }
+    )
     assert list(made.limits) == ["pin-current", "x"]
     assert judge(made()).limit("pin-current") == "pass"
 

@@ -39,9 +39,11 @@ class Line(Calculator, name="line", title="Line", per="rail", source="own arithm
     T = Quantity("°C", "temperature", default="-10 .. 10 °C")
     R = Quantity("Ω", "resistor", free=True)
     rows = Table(
-        "rows", (Column("row", "text"), Column("V", "V")),
-        default=({"row": "p", "V": "1 V"}, {"row": "q", "V": "2 V"}), scenarios=True,
-    )  # fmt: skip
+        "rows",
+        (Column("row", "text"), Column("V", "V")),
+        default=({"row": "p", "V": "1 V"}, {"row": "q", "V": "2 V"}),
+        scenarios=True,
+    )
     case = Quantity("1", "case", default="0")
 
     @output("V", "y")

@@ -22,9 +22,10 @@ class Sum(Calculator, name="sum", title="Sum", per="rail", source="own arithmeti
     c = Quantity("V", "c", default="1 V ± 20 %")
     exact = Quantity("V", "exact", default="1 V")
     loads = Table(
-        "loads", (Column("name", "text"), Column("V", "V", "drop")),
+        "loads",
+        (Column("name", "text"), Column("V", "V", "drop")),
         default=({"name": "x", "V": "1 V ± 30 %"},),
-    )  # fmt: skip
+    )
 
     @limit("All", unit="V")
     def all_(self) -> Bound:
@@ -94,5 +95,6 @@ def test_two_inputs_of_one_ledger_name_are_one_driver() -> None:
     fed = Sum(lookup={"rail.x.voltage": supply}.get, names={"rail": "x"})
     of_all = [d for d in drivers(judge(fed)) if d.limit == "all"]
     assert [(d.field, d.gain) for d in of_all][:2] == [
-        ("a", pytest.approx(1.0)), ("b", pytest.approx(0.5)),
-    ]  # fmt: skip
+        ("a", pytest.approx(1.0)),
+        ("b", pytest.approx(0.5)),
+    ]

@@ -112,9 +112,19 @@ def test_a_choice_refuses_what_is_none_of_them_or_could_be_two(given_: Any) -> N
 
 @pytest.mark.parametrize(
     ("given_", "value"),
-    [(True, True), ("yes", True), ("Y", True), ("1", True), ("on", True), (False, False),
-     ("no", False), ("N", False), ("0", False), (" off ", False)],
-)  # fmt: skip
+    [
+        (True, True),
+        ("yes", True),
+        ("Y", True),
+        ("1", True),
+        ("on", True),
+        (False, False),
+        ("no", False),
+        ("N", False),
+        ("0", False),
+        (" off ", False),
+    ],
+)
 def test_a_flag_is_yes_or_no_as_people_write_it(given_: Any, value: bool) -> None:
     assert FLAG.read(given_) == (value, "yes" if value else "no")
 
@@ -172,10 +182,15 @@ def test_a_default_may_be_made_late() -> None:
 
 
 PLAIN = st.one_of(
-    st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=100), st.binary(),
+    st.none(),
+    st.booleans(),
+    st.integers(),
+    st.floats(),
+    st.text(max_size=100),
+    st.binary(),
     st.lists(st.text(max_size=5), max_size=3),
     st.dictionaries(st.text(max_size=5), st.text(max_size=5), max_size=3),
-)  # fmt: skip
+)
 
 
 @pytest.mark.parametrize("field", ALL, ids=lambda field: field.kind)

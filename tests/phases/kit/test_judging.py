@@ -180,8 +180,9 @@ def test_a_check_that_is_neither_yes_nor_no_fails() -> None:
 
 def test_without_a_bound_there_is_all_the_margin() -> None:
     for verdict in (
-        judged_by(lambda c: below(c.x, np.inf)), judged_by(lambda c: above(c.x, -np.inf))
-    ):  # fmt: skip
+        judged_by(lambda c: below(c.x, np.inf)),
+        judged_by(lambda c: above(c.x, -np.inf)),
+    ):
         assert (verdict.verdict, verdict.margin) == ("pass", np.inf)
 
 
@@ -280,8 +281,9 @@ def test_the_whole_is_as_good_as_its_worst_limit() -> None:
 def test_scenarios_give_a_verdict_a_row() -> None:
     verdicts = verdicts_by(lambda c: below(c.cases["V"], c.x), along="cases")
     assert [(v.scenario, v.verdict, v.margin) for v in verdicts] == [
-        ("low", "pass", 2.0), ("high", "fail", -5.0),
-    ]  # fmt: skip
+        ("low", "pass", 2.0),
+        ("high", "fail", -5.0),
+    ]
     assert [v.corner for v in verdicts] == [{"x": 3.0}, {"x": 3.0}]
 
 
@@ -315,9 +317,7 @@ def test_corners_where_a_limit_does_not_apply_count_for_nothing() -> None:
     assert judged_by(lambda c: below(c.x, 3.3, where=c.x < 4)).value == 3.0
     assert judged_by(lambda c: below(c.x, 3.3, where=c.x < 4)).verdict == "pass"
     assert judged_by(lambda c: holds(c.x < 4, "no", where=c.x < 4)).verdict == "pass"
-    nan_elsewhere = judged_by(
-        lambda c: below(np.where(c.x > 4, np.nan, c.x), 3.3, where=c.x < 4)
-    )  # fmt: skip
+    nan_elsewhere = judged_by(lambda c: below(np.where(c.x > 4, np.nan, c.x), 3.3, where=c.x < 4))
     assert nan_elsewhere.verdict == "pass"
     assert judged_by(lambda c: below(c.x, 3.3, where=c.x > 9)).verdict == "not applicable"
 
@@ -341,9 +341,9 @@ def test_the_corner_of_a_row_holds_that_row_s_own_value() -> None:
 
 def test_where_no_row_can_be_named_the_corner_names_none() -> None:
     rows = [{"case": "a", "V": "1 .. 2 V"}, {"case": "b", "V": "3 .. 4 V"}]
-    verdict = verdicts_by(
-        lambda c: below(c.cases.sum(c.cases["V"]), c.x), given_={"cases": rows}
-    )[0]  # fmt: skip
+    verdict = verdicts_by(lambda c: below(c.cases.sum(c.cases["V"]), c.x), given_={"cases": rows})[
+        0
+    ]
     assert (verdict.value, verdict.corner) == (6.0, {"x": 3.0})
 
 
@@ -375,9 +375,10 @@ class Outputs(Calculator, name="outputs", title="Outputs", per="board", source="
     x_ends = Quantity("1", "x, its ends only", default="0 .. 1")
     n = Count("count", default=3)
     rows = Table(
-        "rows", (Column("row", "text"), Column("I", "A")),
+        "rows",
+        (Column("row", "text"), Column("I", "A")),
         default=({"row": "a", "I": "1 A ± 10 %"}, {"row": "b", "I": "2 A"}),
-    )  # fmt: skip
+    )
 
     @output("1", "greatest inside")
     def inner(self) -> Array:
@@ -491,9 +492,13 @@ def value_of(expression: Expression, read: Callable[[str], Any]) -> Any:
     x, y = value_of(left, read), value_of(right, read)
     with np.errstate(all="ignore"):
         return {
-            "+": np.add, "-": np.subtract, "*": np.multiply, "/": np.divide,
-            "max": np.maximum, "min": np.minimum,
-        }[operator](x, y)  # fmt: skip
+            "+": np.add,
+            "-": np.subtract,
+            "*": np.multiply,
+            "/": np.divide,
+            "max": np.maximum,
+            "min": np.minimum,
+        }[operator](x, y)
 
 
 def made_of(expression: Expression, bound: float) -> type[Calculator]:

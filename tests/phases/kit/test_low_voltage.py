@@ -133,11 +133,15 @@ def test_the_supplies_are_found_by_title_and_by_ledger() -> None:
     found = set(_supplies())
     assert len(found) >= 18
     assert found >= {
-        ("indicator", "V", ""), ("strap", "V", ""), ("linear-regulator", "V_out", ""),
-        ("output-capacitor", "V", ""), ("feedback-divider", "V_out", ""),
-        ("load-budget", "rails", "voltage"), ("capacitor-schedule", "rails", "voltage"),
+        ("indicator", "V", ""),
+        ("strap", "V", ""),
+        ("linear-regulator", "V_out", ""),
+        ("output-capacitor", "V", ""),
+        ("feedback-divider", "V_out", ""),
+        ("load-budget", "rails", "voltage"),
+        ("capacitor-schedule", "rails", "voltage"),
         ("type-c-sink", "sources", "V"),
-    }  # fmt: skip
+    }
 
 
 @pytest.mark.parametrize("given", ["230 V", "61 V", "230VAC", "24 V AC"])

@@ -83,7 +83,7 @@ def refusal_of(text: str, unit: str = "V") -> str:
         ("  3.3   V ", "V", 3.3),
         ("3.3\u00a0V", "V", 3.3),
     ],
-)  # fmt: skip
+)
 def test_one_value_is_read_as_it_is_written(text: str, unit: str, value: float) -> None:
     spread = read_quantity(text, unit)
     assert spread.is_exact
@@ -221,9 +221,18 @@ def test_a_code_is_read_as_the_standard_says(code: str, unit: str, value: float)
 
 @pytest.mark.parametrize(
     ("code", "unit"),
-    [("k7", "Ω"), ("K47", "Ω"), ("M47", "Ω"), ("G1", "Ω"), ("k7", "Hz"), ("V5", "V"), ("L10", "Ω"),
-     ("m5", "A"), ("1 .. k7", "Ω")],
-)  # fmt: skip
+    [
+        ("k7", "Ω"),
+        ("K47", "Ω"),
+        ("M47", "Ω"),
+        ("G1", "Ω"),
+        ("k7", "Hz"),
+        ("V5", "V"),
+        ("L10", "Ω"),
+        ("m5", "A"),
+        ("1 .. k7", "Ω"),
+    ],
+)
 def test_a_letter_comes_first_only_where_the_standard_has_it(code: str, unit: str) -> None:
     part = code.rpartition(" ")[2]
     assert refusal_of(code, unit) == f"'{part}' has no digit before its letter. Example: 0{part}."
@@ -233,12 +242,23 @@ def test_a_letter_comes_first_only_where_the_standard_has_it(code: str, unit: st
 @pytest.mark.parametrize(
     ("text", "unit", "sign"),
     [
-        ("½", "V", "½"), ("½ V", "V", "½"), ("1½ V", "V", "½"), ("⅓ mm", "mm", "⅓"),
-        ("⅓ oz", "mm", "⅓"), ("5 V ± ½ %", "V", "½"), ("\uff15 V", "V", "\uff15"),
-        ("3.\u0663 V", "V", "\u0663"), ("5² V", "V", "²"), ("10³", "Ω", "³"), ("2⁵ V", "V", "⁵"),
-        ("Ⅻ V", "V", "Ⅻ"), ("③ V", "V", "③"), ("五 V", "V", "五"), ("₂ V", "V", "₂"),
+        ("½", "V", "½"),
+        ("½ V", "V", "½"),
+        ("1½ V", "V", "½"),
+        ("⅓ mm", "mm", "⅓"),
+        ("⅓ oz", "mm", "⅓"),
+        ("5 V ± ½ %", "V", "½"),
+        ("\uff15 V", "V", "\uff15"),
+        ("3.\u0663 V", "V", "\u0663"),
+        ("5² V", "V", "²"),
+        ("10³", "Ω", "³"),
+        ("2⁵ V", "V", "⁵"),
+        ("Ⅻ V", "V", "Ⅻ"),
+        ("③ V", "V", "③"),
+        ("五 V", "V", "五"),
+        ("₂ V", "V", "₂"),
     ],
-)  # fmt: skip
+)
 def test_a_number_is_written_with_plain_digits(text: str, unit: str, sign: str) -> None:
     said = refusal_of(text, unit)
     assert said == f"'{text}' is written with '{sign}'. Use the digits 0 to 9, as in 0.5."
@@ -338,15 +358,27 @@ def test_numbers_with_prefix_and_unit_agree_with_another_reader(
         ("[b]3.3[/b] V", "V", "'[b]3.3[/b] V' is not a number with a unit. Example: 3.3 V."),
         ("9**9**9", "V", "'**9**9' is not a unit known here. Give it in V."),
         ("9^9^9", "V", "'**9**9' is not a unit known here. Give it in V."),
-        ("5.25 .. 4.75 V", "V",
-         "'5.25 .. 4.75 V' runs from high to low. Write the smaller value first."),
-        ("5.25 / 5 / 4.75 V", "V",
-         "'5.25 / 5 / 4.75 V' runs from high to low. Write the smaller value first."),
-        ("4.75 / 6 / 5.25 V", "V",
-         "In '4.75 / 6 / 5.25 V' the typical value lies outside its ends. "
-         "Write min / typ / max."),
-        ("4.75 / 5.25 V", "V",
-         "'4.75 / 5.25 V' has two values at a slash. Write min .. max, or min / typ / max."),
+        (
+            "5.25 .. 4.75 V",
+            "V",
+            "'5.25 .. 4.75 V' runs from high to low. Write the smaller value first.",
+        ),
+        (
+            "5.25 / 5 / 4.75 V",
+            "V",
+            "'5.25 / 5 / 4.75 V' runs from high to low. Write the smaller value first.",
+        ),
+        (
+            "4.75 / 6 / 5.25 V",
+            "V",
+            "In '4.75 / 6 / 5.25 V' the typical value lies outside its ends. "
+            "Write min / typ / max.",
+        ),
+        (
+            "4.75 / 5.25 V",
+            "V",
+            "'4.75 / 5.25 V' has two values at a slash. Write min .. max, or min / typ / max.",
+        ),
         ("5 V ±", "V", "'5 V ±' is not a value with its tolerance. Example: 5 V ± 5 %."),
         ("± 5 %", "V", "'± 5 %' is not a value with its tolerance. Example: 5 V ± 5 %."),
         ("5 V ± -5 %", "V", "'5 V ± -5 %' has a negative tolerance. Example: 5 V ± 5 %."),
@@ -361,7 +393,7 @@ def test_numbers_with_prefix_and_unit_agree_with_another_reader(
         ("5 ²", "mm", "'5 ²' is written with '²'. Use the digits 0 to 9, as in 0.5."),
         ("3.3 v", "V", "'v' is not a unit known here. Give it in V."),
     ],
-)  # fmt: skip
+)
 def test_what_cannot_be_meant_gets_one_clear_sentence_and_a_cure(
     text: str, unit: str, says: str
 ) -> None:
@@ -372,16 +404,64 @@ def test_what_cannot_be_meant_gets_one_clear_sentence_and_a_cure(
     "text",
     [
         # Digits of other scripts and other ways of writing a number.
-        "\u0663 V", "\uff13.\uff13 V", "\u2462 V", "\u2167 V", "0x10 V", "1_000 V", "1 000 V",
-        "1'000 V", "1,000.5 V", "true", "None", "1/0", "1+1 V", "2*3 V", "(5) V", "5 V;", "5 V V",
-        "V", "k", "..", "5 ..", ".. 5 V", "1 .. 2 .. 3 V", "1/2/3/4 V", "1 / 2 ..", "5 ± 5 ± 5 V",
-        "±", "+-", "5 V + 5", "+5 -5 %", "5 + - 5 V", "5 +. -. V", "5 +1..2 -3 V", "e5", "1e V",
-        "1e+ V", "-", "+", ".", "½½", "1½½ oz", "4kk", "k7k", "%", "5 %", "5 ppm", "{5} V",
-        "$(5) V", "5 V # five", "\u200b5 V", "5\u2060 V", "\ud800", "5 V\x7f",
-        "__import__('os')", "5 V' OR '1",
+        "\u0663 V",
+        "\uff13.\uff13 V",
+        "\u2462 V",
+        "\u2167 V",
+        "0x10 V",
+        "1_000 V",
+        "1 000 V",
+        "1'000 V",
+        "1,000.5 V",
+        "true",
+        "None",
+        "1/0",
+        "1+1 V",
+        "2*3 V",
+        "(5) V",
+        "5 V;",
+        "5 V V",
+        "V",
+        "k",
+        "..",
+        "5 ..",
+        ".. 5 V",
+        "1 .. 2 .. 3 V",
+        "1/2/3/4 V",
+        "1 / 2 ..",
+        "5 ± 5 ± 5 V",
+        "±",
+        "+-",
+        "5 V + 5",
+        "+5 -5 %",
+        "5 + - 5 V",
+        "5 +. -. V",
+        "5 +1..2 -3 V",
+        "e5",
+        "1e V",
+        "1e+ V",
+        "-",
+        "+",
+        ".",
+        "½½",
+        "1½½ oz",
+        "4kk",
+        "k7k",
+        "%",
+        "5 %",
+        "5 ppm",
+        "{5} V",
+        "$(5) V",
+        "5 V # five",
+        "\u200b5 V",
+        "5\u2060 V",
+        "\ud800",
+        "5 V\x7f",
+        "__import__('os')",
+        "5 V' OR '1",
     ],
     ids=ascii,
-)  # fmt: skip
+)
 def test_nothing_typed_is_evaluated_or_guessed(text: str) -> None:
     assert refusal_of(text)
 
@@ -406,14 +486,85 @@ def test_the_example_of_a_refusal_can_itself_be_read() -> None:
 
 GRAMMAR = st.lists(
     st.sampled_from(
-        ["0", "1", "4", "7", "9", "12", "3.3", ".5", "5.", "1e3", "1e-9", "e", "E5", "-", "+", "±",
-         "+-", "+/-", "..", "...", "…", "/", " / ", " ", ".", ",", "%", "ppm", "R", "L", "k", "K",
-         "M", "G", "m", "µ", "u", "n", "p", "f", "V", "A", "Ω", "ohm", "F", "H", "W", "s", "Hz",
-         "°C", "C", "K/W", "°C/W", "mil", "oz", "mAh", "h", "min", "bit/s", "baud", "mm", "mm²",
-         "A²s", "**2", "^3", "·", "*", "½", "−", "\u0663", "nan", "inf", "[/]", "\x1b[31m"]
+        [
+            "0",
+            "1",
+            "4",
+            "7",
+            "9",
+            "12",
+            "3.3",
+            ".5",
+            "5.",
+            "1e3",
+            "1e-9",
+            "e",
+            "E5",
+            "-",
+            "+",
+            "±",
+            "+-",
+            "+/-",
+            "..",
+            "...",
+            "…",
+            "/",
+            " / ",
+            " ",
+            ".",
+            ",",
+            "%",
+            "ppm",
+            "R",
+            "L",
+            "k",
+            "K",
+            "M",
+            "G",
+            "m",
+            "µ",
+            "u",
+            "n",
+            "p",
+            "f",
+            "V",
+            "A",
+            "Ω",
+            "ohm",
+            "F",
+            "H",
+            "W",
+            "s",
+            "Hz",
+            "°C",
+            "C",
+            "K/W",
+            "°C/W",
+            "mil",
+            "oz",
+            "mAh",
+            "h",
+            "min",
+            "bit/s",
+            "baud",
+            "mm",
+            "mm²",
+            "A²s",
+            "**2",
+            "^3",
+            "·",
+            "*",
+            "½",
+            "−",
+            "\u0663",
+            "nan",
+            "inf",
+            "[/]",
+            "\x1b[31m",
+        ]
     ),
     max_size=12,
-).map("".join)  # fmt: skip
+).map("".join)
 NEAR_MISSES = st.text("0123456789.eE+-±/ %kmµRVΩ°CKW²", max_size=90)
 
 
@@ -450,13 +601,30 @@ def test_any_mixture_of_the_notations_is_a_value_or_a_refusal(text: str, unit: s
 @pytest.mark.parametrize(
     "text",
     [
-        "+" * 80, "+." * 40, "+1" + "." * 78, "+1" + " ." * 39, "1" * 80, "1." * 40, "-+1" * 26,
-        "+1-" * 26, "+.-." * 20, "/" * 80, "1/" * 40, "±" * 80, ".. " * 26, "m**2*" * 16,
-        "1" + "km" * 39, "1 " + "m*" * 39 + "m", "5 +" + "a " * 30 + "-", "\x1b[" * 500_000,
-        "\x1b]" * 500_000, " " * 1_000_000, "9" * 1_000_000,
+        "+" * 80,
+        "+." * 40,
+        "+1" + "." * 78,
+        "+1" + " ." * 39,
+        "1" * 80,
+        "1." * 40,
+        "-+1" * 26,
+        "+1-" * 26,
+        "+.-." * 20,
+        "/" * 80,
+        "1/" * 40,
+        "±" * 80,
+        ".. " * 26,
+        "m**2*" * 16,
+        "1" + "km" * 39,
+        "1 " + "m*" * 39 + "m",
+        "5 +" + "a " * 30 + "-",
+        "\x1b[" * 500_000,
+        "\x1b]" * 500_000,
+        " " * 1_000_000,
+        "9" * 1_000_000,
     ],
     ids=lambda text: ascii(text[:12]),
-)  # fmt: skip
+)
 def test_texts_made_to_be_slow_are_answered_like_any_other(text: str) -> None:
     for unit in ("V", "°C", "%", "mm²"):
         check_answer(text, unit)

@@ -28,7 +28,10 @@ def hundreds(series: str) -> list[int]:
 
 # IEC 60063:2015, tables 1 and 2, as reprinted in "E series of preferred numbers" (HandWiki) and
 # in the list of the QRP club (qsl.net/g4usp).
-E24 = [10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91]  # noqa: E501  # fmt: skip
+E24 = [
+    int(two)
+    for two in "10 11 12 13 15 16 18 20 22 24 27 30 33 36 39 43 47 51 56 62 68 75 82 91".split()
+]
 E12 = [10, 12, 15, 18, 22, 27, 33, 39, 47, 56, 68, 82]
 E6 = [10, 15, 22, 33, 47, 68]
 E3 = [10, 22, 47]

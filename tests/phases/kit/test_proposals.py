@@ -97,8 +97,12 @@ def test_candidates_come_by_verdict_first_and_then_by_rank() -> None:
     # Own arithmetic, resistors ± 5 %: 510 Ω gives 9.34 to 10.3 mA and 470 Ω 10.1 to 11.2 mA.
     candidates = offered()
     assert names(candidates) == [
-        "510 Ω ± 5 %", "470 Ω ± 5 %", "560 Ω ± 5 %", "430 Ω ± 5 %", "1 kΩ ± 5 %",
-    ]  # fmt: skip
+        "510 Ω ± 5 %",
+        "470 Ω ± 5 %",
+        "560 Ω ± 5 %",
+        "430 Ω ± 5 %",
+        "1 kΩ ± 5 %",
+    ]
     assert [c.verdict for c in candidates] == ["pass", "fail", "fail", "fail", "fail"]
     scores = [c.score for c in candidates[1:]]
     assert scores == sorted(scores)
@@ -123,8 +127,10 @@ def test_a_pass_comes_before_a_marginal_one_whatever_their_rank() -> None:
 
     found_ = propose(Narrow(), Narrow.proposals[0])
     assert [(c.values["C"], c.verdict) for c in found_] == [
-        ("10 µF", "pass"), ("1.01 µF", "marginal"), ("900 nF", "fail"),
-    ]  # fmt: skip
+        ("10 µF", "pass"),
+        ("1.01 µF", "marginal"),
+        ("900 nF", "fail"),
+    ]
 
 
 def test_a_candidate_is_judged_with_the_tolerance_of_the_real_part() -> None:
@@ -246,8 +252,10 @@ def test_a_candidate_whose_tolerance_leaves_the_field_is_not_offered() -> None:
     assert "1 kΩ ± 5 %" in names(offered())
     # Of the others a five-hundredth is below the 1 Ω that the field asks for.
     assert set(names(offered(tol="99.8 %"))) == {
-        "1 kΩ ± 99.8 %", "560 Ω ± 99.8 %", "510 Ω ± 99.8 %",
-    }  # fmt: skip
+        "1 kΩ ± 99.8 %",
+        "560 Ω ± 99.8 %",
+        "510 Ω ± 99.8 %",
+    }
 
 
 def test_two_free_inputs_are_proposed_together() -> None:

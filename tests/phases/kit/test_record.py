@@ -51,9 +51,11 @@ class Everything(Calculator, name="everything", title="", per="rail", source="ow
     span = Window("V", "allowed", default="3 .. 6 V")
     kind = Choice("kind", ("one", "two"), default="one")
     loads = Table(
-        "loads", (Column("load", "text"), Column("I", "A", default="1 mA")),
-        default=({"load": "a", "I": "10 mA ± 10 %"}, {"load": "b"}), scenarios=True,
-    )  # fmt: skip
+        "loads",
+        (Column("load", "text"), Column("I", "A", default="1 mA")),
+        default=({"load": "a", "I": "10 mA ± 10 %"}, {"load": "b"}),
+        scenarios=True,
+    )
 
     @proposal("R", tolerance="1 %")
     def round_ones(self) -> Iterator[float]:
@@ -217,13 +219,23 @@ def test_a_record_is_small() -> None:
 def test_inputs_are_kept_as_typed_and_as_read_with_their_origin() -> None:
     inputs = kept(d="8 mil")["inputs"]
     assert inputs["V"] == {
-        "text": "5 V ± 10 %", "min": 4.5, "typ": 5.0, "max": 5.5, "unit": "V",
-        "origin": "ledger", "ledger": "rail.vbus.voltage", "owner": "drop-chain@vbus",
-    }  # fmt: skip
+        "text": "5 V ± 10 %",
+        "min": 4.5,
+        "typ": 5.0,
+        "max": 5.5,
+        "unit": "V",
+        "origin": "ledger",
+        "ledger": "rail.vbus.voltage",
+        "owner": "drop-chain@vbus",
+    }
     assert inputs["d"] == {
-        "text": "8 mil", "min": 2.032e-4, "typ": 2.032e-4, "max": 2.032e-4, "unit": "m",
+        "text": "8 mil",
+        "min": 2.032e-4,
+        "typ": 2.032e-4,
+        "max": 2.032e-4,
+        "unit": "m",
         "origin": "hand",
-    }  # fmt: skip
+    }
     assert inputs["kind"] == {"text": "one", "origin": "default"}
     assert (inputs["span"]["min"], inputs["span"]["max"]) == (3.0, 6.0)
     assert inputs["R"]["origin"] == "proposed"
@@ -241,9 +253,13 @@ def test_a_table_is_kept_as_the_texts_of_its_cells() -> None:
 
 def test_a_record_runs_again_to_the_same_record() -> None:
     first = kept(
-        V="4.7 / 5 / 5.2 V", R="1k", kind="t", span="3.1 .. 5.9", d=0.3,
+        V="4.7 / 5 / 5.2 V",
+        R="1k",
+        kind="t",
+        span="3.1 .. 5.9",
+        d=0.3,
         loads="a;10 mA\nb;1 .. 2 mA",
-    )  # fmt: skip
+    )
     through_toml = tomllib.loads(tomli_w.dumps(first))
     assert kept(**given_of(through_toml)) == first
 
@@ -297,7 +313,7 @@ def test_parts_findings_listings_and_picks_are_kept() -> None:
     one = kept()
     assert one["parts"] == [
         {"role": "R", "what": "10 kΩ ± 1 %", "where": "V to ground", "count": 2}
-    ]  # fmt: skip
+    ]
     assert one["findings"] == [
         {"where": "CC2", "what": "It floats", "cure": "Give it a pull-down", "kind": "fault"},
         {"where": "R", "what": "It is warm", "kind": "caution"},
@@ -338,8 +354,11 @@ def test_drivers_are_kept_with_what_they_cost() -> None:
 def test_published_names_are_filled_in_with_the_names_of_the_subject() -> None:
     values = record_of(judge(calculation(R="1 kΩ"))).published
     assert set(values) == {
-        "rail.3v3.current", "load.a.current", "load.b.current", "rail.3v3.pole",
-    }  # fmt: skip
+        "rail.3v3.current",
+        "load.a.current",
+        "load.b.current",
+        "rail.3v3.pole",
+    }
     assert values["rail.3v3.current"] == Spread(0.0045, 0.005, 0.0055)
 
 

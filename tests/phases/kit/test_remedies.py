@@ -212,8 +212,9 @@ def test_where_no_input_cures_all_each_says_what_it_cures() -> None:
     found = remedies(judged)
     # What cures a fail comes before what cures a narrow margin.
     assert [(r.field, r.cures, r.whole) for r in found] == [
-        ("x", ("x-low",), False), ("y", ("y-low",), False),
-    ]  # fmt: skip
+        ("x", ("x-low",), False),
+        ("y", ("y-low",), False),
+    ]
     assert found[0].words == "X low passes with x 3.8 V or less"
 
 
@@ -283,8 +284,9 @@ def test_two_inputs_of_one_ledger_name_are_moved_together_and_named_once() -> No
     assert [r.words for r in remedies(judge(fed))] == ["Passes with one 4 V or less (brief)"]
     apart = Twice(one="5 V", two="5 V")
     assert [r.words for r in remedies(judge(apart))] == [
-        "Passes with one 3 V or less", "Passes with two 3 V or less",
-    ]  # fmt: skip
+        "Passes with one 3 V or less",
+        "Passes with two 3 V or less",
+    ]
 
 
 def test_a_limit_depends_on_the_inputs_it_reads() -> None:

@@ -19,24 +19,40 @@ def verdict(word: str, side: str, numbers: tuple[float, float, float], unit: str
 @pytest.mark.parametrize(
     ("one", "says"),
     [
-        (verdict("fail", "below", (131.0, 125.0, -6.0), "°C"),
-         "Junction 131 °C, limit 125 °C. Over by 6 K."),
-        (verdict("pass", "below", (100.0, 125.0, 25.0), "°C"),
-         "Junction 100 °C, limit 125 °C. 25 K to spare."),
-        (verdict("marginal", "below", (4.9, 5.0, 0.1), "V"),
-         "Junction 4.9 V, limit 5 V. Only 100 mV to spare."),
-        (verdict("fail", "above", (0.2, 0.3, -0.1), "V"),
-         "Junction 200 mV, at least 300 mV. Short by 100 mV."),
-        (verdict("pass", "inside", (3.0, 2.5, 0.5), "V"),
-         "Junction 3 V, nearest end 2.5 V. 500 mV to spare."),
-        (verdict("fail", "inside", (2.0, 2.5, -0.5), "V"),
-         "Junction 2 V, nearest end 2.5 V. Outside by 500 mV."),
-        (verdict("pass", "below", (5.0, math.inf, math.inf), "A"),
-         "Junction 5 A, limit unlimited. Unlimited margin."),
-        (verdict("fail", "below", (math.inf, 5.0, -math.inf), "A"),
-         "Junction unlimited, limit 5 A. Over without limit."),
+        (
+            verdict("fail", "below", (131.0, 125.0, -6.0), "°C"),
+            "Junction 131 °C, limit 125 °C. Over by 6 K.",
+        ),
+        (
+            verdict("pass", "below", (100.0, 125.0, 25.0), "°C"),
+            "Junction 100 °C, limit 125 °C. 25 K to spare.",
+        ),
+        (
+            verdict("marginal", "below", (4.9, 5.0, 0.1), "V"),
+            "Junction 4.9 V, limit 5 V. Only 100 mV to spare.",
+        ),
+        (
+            verdict("fail", "above", (0.2, 0.3, -0.1), "V"),
+            "Junction 200 mV, at least 300 mV. Short by 100 mV.",
+        ),
+        (
+            verdict("pass", "inside", (3.0, 2.5, 0.5), "V"),
+            "Junction 3 V, nearest end 2.5 V. 500 mV to spare.",
+        ),
+        (
+            verdict("fail", "inside", (2.0, 2.5, -0.5), "V"),
+            "Junction 2 V, nearest end 2.5 V. Outside by 500 mV.",
+        ),
+        (
+            verdict("pass", "below", (5.0, math.inf, math.inf), "A"),
+            "Junction 5 A, limit unlimited. Unlimited margin.",
+        ),
+        (
+            verdict("fail", "below", (math.inf, 5.0, -math.inf), "A"),
+            "Junction unlimited, limit 5 A. Over without limit.",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_bound_is_said_with_value_limit_and_margin(one: Verdict, says: str) -> None:
     assert verdict_sentence(one) == says
 
@@ -79,8 +95,9 @@ def test_a_row_is_named() -> None:
 
 def test_findings_say_where_what_and_cure() -> None:
     findings = (
-        Finding("CC2", "It floats", "Give it a pull-down"), Finding("CC1", "It is hot."),
-    )  # fmt: skip
+        Finding("CC2", "It floats", "Give it a pull-down"),
+        Finding("CC1", "It is hot."),
+    )
     says = verdict_sentence(bare("fail", findings=findings))
     assert says == "CC2: It floats. Give it a pull-down. CC1: It is hot."
 

@@ -36,17 +36,31 @@ def refusal_of(given_: Any) -> str:
 
 
 def test_each_cell_is_read_as_its_column_says() -> None:
-    row = {"consumer": "radio\n", "peak": "120 mA ± 10 %", "duty": 5, "count": "2",
-           "kind": "module", "pulsed": True}  # fmt: skip
+    row = {
+        "consumer": "radio\n",
+        "peak": "120 mA ± 10 %",
+        "duty": 5,
+        "count": "2",
+        "kind": "module",
+        "pulsed": True,
+    }
     data = read([row])
     assert data.rows[0] == {
-        "consumer": "radio", "peak": Spread.of(0.12, 0.1), "duty": Spread.exact(0.05),
-        "count": 2, "kind": "module", "pulsed": True,
-    }  # fmt: skip
+        "consumer": "radio",
+        "peak": Spread.of(0.12, 0.1),
+        "duty": Spread.exact(0.05),
+        "count": 2,
+        "kind": "module",
+        "pulsed": True,
+    }
     assert data.texts[0] == {
-        "consumer": "radio", "peak": "120 mA ± 10 %", "duty": "5", "count": "2",
-        "kind": "module", "pulsed": "yes",
-    }  # fmt: skip
+        "consumer": "radio",
+        "peak": "120 mA ± 10 %",
+        "duty": "5",
+        "count": "2",
+        "kind": "module",
+        "pulsed": "yes",
+    }
 
 
 @pytest.mark.parametrize("empty", [{}, {"duty": ""}, {"duty": None}, {"duty": "  "}])
@@ -67,24 +81,37 @@ def test_a_spread_of_the_ledger_is_taken_as_it_is() -> None:
     [
         ({"consumer": "a"}, "row 2, peak: The cell is empty. Fill it in."),
         ({"peak": "1 A"}, "row 2, consumer: The cell is empty. Fill it in."),
-        ({"consumer": "a", "peak": "3 V"},
-         "row 2, peak: V is not a unit of current. Give it in A."),
-        ({"consumer": "a", "peak": "11 A"},
-         "row 2, peak: '11 A' is too large. Maximum here: 10 A."),
-        ({"consumer": "a", "peak": "1 A", "duty": "120 %"},
-         "row 2, duty: '120 %' is too large. Maximum here: 100 %."),
-        ({"consumer": "a", "peak": "1 A", "count": "1.5"},
-         "row 2, count: '1.5' is not a whole number. Write one from 0 to 99."),
-        ({"consumer": "a", "peak": "1 A", "count": "100"},
-         "row 2, count: 100 is out of range. Write one from 0 to 99."),
-        ({"consumer": "a", "peak": "1 A", "kind": "modul"},
-         "row 2, kind: There is no choice 'modul'. Nearest: module."),
-        ({"consumer": "a", "peak": "1 A", "pulsed": "often"},
-         "row 2, pulsed: 'often' is neither yes nor no. Write yes or no."),
-        ({"consumer": "a", "peek": "1 A"},
-         "row 2: There is no column 'peek'. Nearest: peak."),
+        (
+            {"consumer": "a", "peak": "3 V"},
+            "row 2, peak: V is not a unit of current. Give it in A.",
+        ),
+        (
+            {"consumer": "a", "peak": "11 A"},
+            "row 2, peak: '11 A' is too large. Maximum here: 10 A.",
+        ),
+        (
+            {"consumer": "a", "peak": "1 A", "duty": "120 %"},
+            "row 2, duty: '120 %' is too large. Maximum here: 100 %.",
+        ),
+        (
+            {"consumer": "a", "peak": "1 A", "count": "1.5"},
+            "row 2, count: '1.5' is not a whole number. Write one from 0 to 99.",
+        ),
+        (
+            {"consumer": "a", "peak": "1 A", "count": "100"},
+            "row 2, count: 100 is out of range. Write one from 0 to 99.",
+        ),
+        (
+            {"consumer": "a", "peak": "1 A", "kind": "modul"},
+            "row 2, kind: There is no choice 'modul'. Nearest: module.",
+        ),
+        (
+            {"consumer": "a", "peak": "1 A", "pulsed": "often"},
+            "row 2, pulsed: 'often' is neither yes nor no. Write yes or no.",
+        ),
+        ({"consumer": "a", "peek": "1 A"}, "row 2: There is no column 'peek'. Nearest: peak."),
     ],
-)  # fmt: skip
+)
 def test_a_bad_cell_is_named_by_row_and_column(row: dict[str, Any], says: str) -> None:
     assert refusal_of([{"consumer": "first", "peak": "1 A"}, row]) == says
 
@@ -142,15 +169,19 @@ def test_the_separator_is_that_of_the_first_line() -> None:
     [
         ("consumer,peek\na,1 A", "first line: There is no column 'peek'. Nearest: peak."),
         ("consumer,peak,Peak\na,1 A,2 A", "first line: Column 'peak' stands there twice."),
-        ("a,1 A,100 %,1,chip,no,more",
-         "row 1: There are 7 cells for 6 columns. "
-         "Columns: consumer, peak, duty, count, kind, pulsed."),
+        (
+            "a,1 A,100 %,1,chip,no,more",
+            "row 1: There are 7 cells for 6 columns. "
+            "Columns: consumer, peak, duty, count, kind, pulsed.",
+        ),
         ("consumer,peak\na,1 A\nb", "row 2, peak: The cell is empty. Fill it in."),
-        ("consumer,peak\n" + "x" * 200_000 + ",1 A",
-         "The table cannot be read: field larger than field limit (131072). "
-         "Look for an open quote."),
+        (
+            "consumer,peak\n" + "x" * 200_000 + ",1 A",
+            "The table cannot be read: field larger than field limit (131072). "
+            "Look for an open quote.",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_csv_that_does_not_fit_says_where(text: str, says: str) -> None:
     assert refusal_of(text) == says
 

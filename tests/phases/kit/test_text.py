@@ -47,9 +47,19 @@ def test_escape_sequences_go_whole_and_control_characters_go(dirty: str, left: s
 
 
 @pytest.mark.parametrize(
-    "text", ["4k7 ± 5 %", "10 µF at 85 °C", "[/]", "[b]bold[/b]", "[@click=app.quit]", "$x {y} %s",
-             "\\x1b", "Łódź 東京 🙂", ""],
-)  # fmt: skip
+    "text",
+    [
+        "4k7 ± 5 %",
+        "10 µF at 85 °C",
+        "[/]",
+        "[b]bold[/b]",
+        "[@click=app.quit]",
+        "$x {y} %s",
+        "\\x1b",
+        "Łódź 東京 🙂",
+        "",
+    ],
+)
 def test_everything_else_stays_as_it_was_markup_too(text: str) -> None:
     assert clean(text) == text
 
@@ -80,10 +90,20 @@ def test_cleaning_twice_is_cleaning_once(text: str) -> None:
 @pytest.mark.parametrize(
     "unseen",
     [
-        "\u200b", "\u2060", "\ufeff", "\u00ad", "\u200c", "\u200d", "\u2063", "\u034f", "\u3164",
-        "\U000e0041", "\u200d\u200c", "\u180e",
+        "\u200b",
+        "\u2060",
+        "\ufeff",
+        "\u00ad",
+        "\u200c",
+        "\u200d",
+        "\u2063",
+        "\u034f",
+        "\u3164",
+        "\U000e0041",
+        "\u200d\u200c",
+        "\u180e",
     ],
-)  # fmt: skip
+)
 def test_two_titles_that_look_the_same_are_the_same(unseen: str) -> None:
     assert Note(title=f"Bench{unseen} meter{unseen}").title == "Bench meter"
     assert clean(f"{unseen}3{unseen}v3") == "3v3"
@@ -105,8 +125,11 @@ def test_what_a_script_or_an_emoji_needs_stays(text: str) -> None:
 IGNORABLE = "\u034f\u115f\u1160\u17b4\u17b5\u3164\uffa0"  # no format characters, and not seen
 
 
-@given(st.text(st.characters(exclude_categories=["Cc", "Cs", "Cf", "Cn"],
-                             exclude_characters=IGNORABLE)))  # fmt: skip
+@given(
+    st.text(
+        st.characters(exclude_categories=["Cc", "Cs", "Cf", "Cn"], exclude_characters=IGNORABLE)
+    )
+)
 def test_ordinary_characters_all_stay(text: str) -> None:
     assert clean(text) == text
 

@@ -33,9 +33,14 @@ OWN = [
 
 def loaded_by(pairs: list[tuple[str, str]]) -> str:
     done = subprocess.run(
-        [sys.executable, "-c", _READ], cwd=ROOT, input=json.dumps(pairs),
-        capture_output=True, text=True, timeout=60, check=False,
-    )  # fmt: skip
+        [sys.executable, "-c", _READ],
+        cwd=ROOT,
+        input=json.dumps(pairs),
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
     assert done.returncode == 0, done.stderr
     return done.stdout.strip()
 
@@ -93,9 +98,7 @@ def test_a_unit_is_worth_what_its_definition_says(text: str, unit: str, si: floa
     assert factor(text, unit) == pytest.approx(si, rel=1e-12)
 
 
-@pytest.mark.parametrize(
-    "text", ["Ω", "\u2126", "ohm", "ohms", "Ohm", "Ohms", "R"], ids=ascii
-)  # fmt: skip
+@pytest.mark.parametrize("text", ["Ω", "\u2126", "ohm", "ohms", "Ohm", "Ohms", "R"], ids=ascii)
 def test_ohm_is_read_in_each_of_its_spellings(text: str) -> None:
     assert factor(text, "Ω") == 1.0
 

@@ -18,8 +18,12 @@ class Maker(Calculator, name="maker", title="Maker", per="rail", source="a test"
     def V_rail(self) -> Array:
         return self.V
 
-    @output("V", "with a divider", publishes="rail.{rail}.set",
-            when={"regulator": "linear", "output_set": "divider"})  # fmt: skip
+    @output(
+        "V",
+        "with a divider",
+        publishes="rail.{rail}.set",
+        when={"regulator": "linear", "output_set": "divider"},
+    )
     def V_set(self) -> Array:
         return self.V
 

@@ -29,10 +29,13 @@ def test_a_desk_device_is_judged_by_stand_off_and_discharge_alone() -> None:
     judged = clamp()
     given = {v.limit: v.verdict for v in judged.verdicts}
     assert given == {
-        "stand-off": PASS, "breakdown": PASS, "discharge-rating": PASS,
-        "clamping": NOT_APPLICABLE, "series-mosfet": NOT_APPLICABLE,
+        "stand-off": PASS,
+        "breakdown": PASS,
+        "discharge-rating": PASS,
+        "clamping": NOT_APPLICABLE,
+        "series-mosfet": NOT_APPLICABLE,
         "pulse-rating": NOT_APPLICABLE,
-    }  # fmt: skip
+    }
     reasons = {v.reason for v in judged.verdicts if v.verdict == NOT_APPLICABLE}
     assert reasons == {"No surge reaches this connector"}
 
@@ -190,9 +193,18 @@ def test_a_surge_is_cautioned_about() -> None:
 
 @pytest.mark.parametrize(
     "inputs",
-    [{"V_work": "61 V"}, {"V_work": "230 V AC"}, {"level": "5"}, {"discharge": "spark"},
-     {"V_surge": "10 kV"}, {"R_surge": "0 Ω"}, {"I_PP": "0 A"}, {"wave": "50 Hz"}, {"C_T": "1 V"}],
-)  # fmt: skip
+    [
+        {"V_work": "61 V"},
+        {"V_work": "230 V AC"},
+        {"level": "5"},
+        {"discharge": "spark"},
+        {"V_surge": "10 kV"},
+        {"R_surge": "0 Ω"},
+        {"I_PP": "0 A"},
+        {"wave": "50 Hz"},
+        {"C_T": "1 V"},
+    ],
+)
 def test_what_cannot_be_meant_is_refused(inputs: dict[str, str]) -> None:
     with pytest.raises(Refusal):
         clamp(**inputs)
@@ -220,9 +232,15 @@ def test_the_curve_can_be_drawn_with_its_limit() -> None:
 )
 def test_no_random_point_gets_out_of_what_is_reported(inputs: dict[str, str]) -> None:
     judged = clamp(
-        T_A="-20 .. 70 °C", V_C="9 .. 9.4 V", C_T="0.3 .. 0.8 pF", P_PP="500 .. 600 W",
-        R_surge="1.8 .. 2.2 Ω", V_ESD="8 .. 15 kV", V_DS="38 .. 40 V", **inputs,
-    )  # fmt: skip
+        T_A="-20 .. 70 °C",
+        V_C="9 .. 9.4 V",
+        C_T="0.3 .. 0.8 pF",
+        P_PP="500 .. 600 W",
+        R_surge="1.8 .. 2.2 Ω",
+        V_ESD="8 .. 15 kV",
+        V_DS="38 .. 40 V",
+        **inputs,
+    )
     assert escapes(judged) == []
 
 

@@ -33,9 +33,18 @@ def compared(judged: Judgement) -> dict[str, dict[str, Any]]:
 
 def test_each_stage_takes_its_part_of_the_voltage() -> None:
     part = DropChain(
-        V_src="5 V", I="1 A", R_wire="100 mΩ", R_return="50 mΩ", R_contact="25 mΩ", n_contact=2,
-        R_fuse="200 mΩ", R_trace="30 mΩ", V_other="70 mV", blocking=DIODE, V_F="0.4 V",
-    )  # fmt: skip
+        V_src="5 V",
+        I="1 A",
+        R_wire="100 mΩ",
+        R_return="50 mΩ",
+        R_contact="25 mΩ",
+        n_contact=2,
+        R_fuse="200 mΩ",
+        R_trace="30 mΩ",
+        V_other="70 mV",
+        blocking=DIODE,
+        V_F="0.4 V",
+    )
     stages = [part.V_conn, part.V_fuse, part.V_block, part.V_in]
     assert [v.item() for v in stages] == pytest.approx([4.8, 4.6, 4.2, 4.1])
 
@@ -63,8 +72,10 @@ def test_without_a_load_only_the_diode_still_drops() -> None:
 
 
 def test_a_regulated_switch_holds_its_drop_until_its_resistance_takes_over() -> None:
-    drops = [DropChain(blocking=SWITCH, I=f"{mA} mA").P_block.item() / (mA / 1e3)
-             for mA in (1, 100, 300, 1000)]  # fmt: skip
+    drops = [
+        DropChain(blocking=SWITCH, I=f"{mA} mA").P_block.item() / (mA / 1e3)
+        for mA in (1, 100, 300, 1000)
+    ]
     assert drops == pytest.approx([0.030, 0.030, 0.030, 0.100])
 
 
@@ -95,9 +106,11 @@ def test_what_the_comparison_says_is_what_the_choice_then_gives() -> None:
     rows = compared(chain(**inputs))
     for kind in KINDS:
         judged = chain(blocking=kind, **inputs)
-        broken = [name.replace("-", " ") if name == "regulator-input" else name
-                  for name in ("regulator-input", "back-feed", "dissipation")
-                  if judged.limit(name) == FAIL]  # fmt: skip
+        broken = [
+            name.replace("-", " ") if name == "regulator-input" else name
+            for name in ("regulator-input", "back-feed", "dissipation")
+            if judged.limit(name) == FAIL
+        ]
         assert rows[kind]["breaks"] == (", ".join(broken) or "nothing")
 
 
@@ -197,9 +210,17 @@ def test_a_mosfet_with_its_gate_at_ground_is_warned_of() -> None:
 
 @pytest.mark.parametrize(
     "inputs",
-    [{"V_src": "70 V"}, {"V_src": "24 V AC"}, {"V_src": "mains"}, {"blocking": "magic"},
-     {"n_contact": "-1"}, {"I": "1 V"}, {"R_wire": "-1 Ω"}, {"second": "perhaps"}],
-)  # fmt: skip
+    [
+        {"V_src": "70 V"},
+        {"V_src": "24 V AC"},
+        {"V_src": "mains"},
+        {"blocking": "magic"},
+        {"n_contact": "-1"},
+        {"I": "1 V"},
+        {"R_wire": "-1 Ω"},
+        {"second": "perhaps"},
+    ],
+)
 def test_what_cannot_be_meant_is_refused(inputs: dict[str, str]) -> None:
     with pytest.raises(Refusal):
         chain(**inputs)
@@ -229,8 +250,15 @@ def test_the_curves_can_be_drawn_with_their_limits() -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_random_point_gets_out_of_what_is_reported(kind: str) -> None:
     judged = chain(
-        blocking=kind, V_src="4.5 .. 5.5 V", I="0.1 .. 1 A", R_wire="50 .. 200 mΩ",
-        R_fuse="0.1 .. 0.4 Ω", V_F="0.3 .. 0.5 V", R_DS="40 .. 80 mΩ", R_sw="20 .. 120 mΩ",
-        I_R="1 .. 300 µA", second="yes",
-    )  # fmt: skip
+        blocking=kind,
+        V_src="4.5 .. 5.5 V",
+        I="0.1 .. 1 A",
+        R_wire="50 .. 200 mΩ",
+        R_fuse="0.1 .. 0.4 Ω",
+        V_F="0.3 .. 0.5 V",
+        R_DS="40 .. 80 mΩ",
+        R_sw="20 .. 120 mΩ",
+        I_R="1 .. 300 µA",
+        second="yes",
+    )
     assert escapes(judged) == []

@@ -162,8 +162,10 @@ def test_the_heat_of_a_tripped_part_is_cautioned_about() -> None:
 
 def test_load_supply_and_ambient_come_from_the_ledger() -> None:
     given = {
-        "rail.vin.peak": "1.2 A", "rail.vin.window": "10 .. 28 V", "board.ambient": "-10 .. 60 °C",
-    }  # fmt: skip
+        "rail.vin.peak": "1.2 A",
+        "rail.vin.window": "10 .. 28 V",
+        "board.ambient": "-10 .. 60 °C",
+    }
     calculation = Fuse(
         lookup=lambda name: Supply(given[name], "ledger", "it") if name in given else None,
         names={"rail": "vin"},
@@ -176,9 +178,18 @@ def test_load_supply_and_ambient_come_from_the_ledger() -> None:
 
 @pytest.mark.parametrize(
     "inputs",
-    [{"V": "61 V"}, {"V": "230 V AC"}, {"I_load": "-1 A"}, {"k_N": "120 %"}, {"kind": "wire"},
-     {"convention": "none"}, {"k_T": "0"}, {"I_N": "1 V"}, {"shape": "round"}],
-)  # fmt: skip
+    [
+        {"V": "61 V"},
+        {"V": "230 V AC"},
+        {"I_load": "-1 A"},
+        {"k_N": "120 %"},
+        {"kind": "wire"},
+        {"convention": "none"},
+        {"k_T": "0"},
+        {"I_N": "1 V"},
+        {"shape": "round"},
+    ],
+)
 def test_what_cannot_be_meant_is_refused(inputs: dict[str, str]) -> None:
     with pytest.raises(Refusal):
         fuse(**inputs)
@@ -217,21 +228,38 @@ def test_the_curve_falls_and_shows_the_load_as_its_limit() -> None:
 @pytest.mark.parametrize(
     "inputs",
     [
-        {"I_load": "200 .. 400 mA", "T_A": "-30 / 20 / 70 °C", "I_N": "750 mA",
-         "k_trip": "1.7 .. 2.2", "R_1max": "0.2 .. 0.4 Ω", "V": "5 V ± 5 %"},
-        {**ONE, "I_load": "0.5 .. 1 A", "k_N": "70 .. 75 %", "I_N": "2 A", "T_A": "-30 .. 80 °C",
-         "I_p": "2 .. 5 A", "t_p": "10 .. 60 µs", "I2t_melt": "0.05 A²s ± 20 %",
-         "I_wire": "4 .. 5 A"},
+        {
+            "I_load": "200 .. 400 mA",
+            "T_A": "-30 / 20 / 70 °C",
+            "I_N": "750 mA",
+            "k_trip": "1.7 .. 2.2",
+            "R_1max": "0.2 .. 0.4 Ω",
+            "V": "5 V ± 5 %",
+        },
+        {
+            **ONE,
+            "I_load": "0.5 .. 1 A",
+            "k_N": "70 .. 75 %",
+            "I_N": "2 A",
+            "T_A": "-30 .. 80 °C",
+            "I_p": "2 .. 5 A",
+            "t_p": "10 .. 60 µs",
+            "I2t_melt": "0.05 A²s ± 20 %",
+            "I_wire": "4 .. 5 A",
+        },
         {**ONE, "convention": "IEC 60127", "I_N": "1 A ± 5 %", "k_T": "0.8 .. 0.95"},
     ],
-)  # fmt: skip
+)
 def test_no_random_point_gets_out_of_what_is_reported(inputs: dict[str, Any]) -> None:
     assert escapes(fuse(**inputs)) == []
 
 
 def test_a_table_with_spreads_of_its_own_keeps_to_what_is_reported() -> None:
-    rows = [{"T": "20 °C", "k": "95 .. 105 %"}, {"T": "50 °C", "k": "75 .. 85 %"},
-            {"T": "80 °C", "k": "50 .. 60 %"}]  # fmt: skip
+    rows = [
+        {"T": "20 °C", "k": "95 .. 105 %"},
+        {"T": "50 °C", "k": "75 .. 85 %"},
+        {"T": "80 °C", "k": "50 .. 60 %"},
+    ]
     judged = fuse(derating=rows, T_A="20 .. 80 °C", I_N="1 A")
     assert escapes(judged) == []
 

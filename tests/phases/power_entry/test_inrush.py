@@ -51,9 +51,13 @@ def test_charge_behind_a_regulator_is_that_of_its_own_voltage() -> None:
 
 @pytest.mark.parametrize(
     ("current", "load", "microcoulombs"),
-    [("90 mA", "0 A", 0.0), ("200 mA", "0 A", 250.0), ("200 mA", "100 mA", 500.0),
-     ("400 mA", "0 A", 375.0)],
-)  # fmt: skip
+    [
+        ("90 mA", "0 A", 0.0),
+        ("200 mA", "0 A", 250.0),
+        ("200 mA", "100 mA", 500.0),
+        ("400 mA", "0 A", 375.0),
+    ],
+)
 def test_only_current_above_100_ma_counts(current: str, load: str, microcoulombs: float) -> None:
     judged = inrush(
         V="5 V", C_bus="0 F", C_after="100 µF", limiter="current limit", I_lim=current, I_load=load
@@ -106,12 +110,16 @@ def test_the_source_must_give_load_and_charging_current_together() -> None:
 
 
 def test_a_long_cable_rings_higher_and_a_lossy_capacitor_less() -> None:
-    peaks = [inrush(V="24 V", C_bus="10 µF", L=f"{L} µH").output("V_pk").typ
-             for L in (0.1, 0.3, 1, 3, 10)]  # fmt: skip
+    peaks = [
+        inrush(V="24 V", C_bus="10 µF", L=f"{L} µH").output("V_pk").typ
+        for L in (0.1, 0.3, 1, 3, 10)
+    ]
     assert peaks == sorted(peaks)
     assert peaks[-1] < 48
-    damped = [inrush(V="24 V", C_bus="10 µF", ESR=f"{R} mΩ").output("V_pk").typ
-              for R in (10, 100, 300, 1000)]  # fmt: skip
+    damped = [
+        inrush(V="24 V", C_bus="10 µF", ESR=f"{R} mΩ").output("V_pk").typ
+        for R in (10, 100, 300, 1000)
+    ]
     assert damped == sorted(damped, reverse=True)
 
 
@@ -143,9 +151,11 @@ def test_sparks_above_12_v_are_cautioned_about() -> None:
 
 def test_supply_allowance_and_capacitance_come_from_the_ledger() -> None:
     given = {
-        "rail.vbus.window": "5 V", "source.allowed": "300 mA",
-        "rail.3v3.output_capacitance": "8 .. 10 µF", "rail.3v3.voltage": "3.3 V",
-    }  # fmt: skip
+        "rail.vbus.window": "5 V",
+        "source.allowed": "300 mA",
+        "rail.3v3.output_capacitance": "8 .. 10 µF",
+        "rail.3v3.voltage": "3.3 V",
+    }
     judged = judge(
         Inrush(
             {"limiter": "current limit", "I_lim": "350 mA"},
@@ -170,9 +180,18 @@ def test_capacitor_and_soft_start_are_to_be_drawn() -> None:
 
 @pytest.mark.parametrize(
     "inputs",
-    [{"V": "60.1 V"}, {"V": "230 V"}, {"V": "24 V AC"}, {"V_after": "80 V"}, {"R_src": "0 Ω"},
-     {"C_bus": "10 µH"}, {"limiter": "hope"}, {"t_r": "0 s"}, {"step": "half"}],
-)  # fmt: skip
+    [
+        {"V": "60.1 V"},
+        {"V": "230 V"},
+        {"V": "24 V AC"},
+        {"V_after": "80 V"},
+        {"R_src": "0 Ω"},
+        {"C_bus": "10 µH"},
+        {"limiter": "hope"},
+        {"t_r": "0 s"},
+        {"step": "half"},
+    ],
+)
 def test_what_cannot_be_meant_is_refused(inputs: dict[str, str]) -> None:
     with pytest.raises(Refusal):
         inrush(**inputs)
@@ -193,10 +212,18 @@ def test_the_curves_can_be_drawn_with_their_limits() -> None:
 @pytest.mark.parametrize("limiter", LIMITERS)
 def test_no_random_point_gets_out_of_what_is_reported(limiter: str) -> None:
     judged = inrush(
-        limiter=limiter, V="4.5 .. 5.5 V", C_bus="3 .. 6 µF", C_after="2 .. 5 µF", L="0.3 .. 3 µH",
-        R_src="0.1 .. 1 Ω", ESR="5 .. 50 mΩ", I_lim="50 .. 150 mA", I_load="0 .. 90 mA",
-        t_r="0.1 .. 0.5 ms", dV_dt="5 .. 50 kV/s",
-    )  # fmt: skip
+        limiter=limiter,
+        V="4.5 .. 5.5 V",
+        C_bus="3 .. 6 µF",
+        C_after="2 .. 5 µF",
+        L="0.3 .. 3 µH",
+        R_src="0.1 .. 1 Ω",
+        ESR="5 .. 50 mΩ",
+        I_lim="50 .. 150 mA",
+        I_load="0 .. 90 mA",
+        t_r="0.1 .. 0.5 ms",
+        dV_dt="5 .. 50 kV/s",
+    )
     assert escapes(judged) == []
 
 

@@ -42,8 +42,11 @@ def test_a_duty_cycle_gives_average_and_greatest_current() -> None:
 
 
 def test_without_states_load_and_pulse_are_those_of_the_rail() -> None:
-    given = {"rail.cell.load": "3.93 µA", "rail.cell.peak": "19.8 mA",
-             "rail.cell.window": "2.2 / 3.0 / 3.3 V"}  # fmt: skip
+    given = {
+        "rail.cell.load": "3.93 µA",
+        "rail.cell.peak": "19.8 mA",
+        "rail.cell.window": "2.2 / 3.0 / 3.3 V",
+    }
     judged = judge(
         SourceRuntime(
             lookup=lambda name: Supply(given[name], "ledger", "it") if name in given else None,
@@ -195,10 +198,20 @@ def test_each_cell_has_its_caution(kind: str, words: str) -> None:
 
 @pytest.mark.parametrize(
     "inputs",
-    [{"V_OC": "61 V"}, {"V_need": "2 .. 80 V"}, {"V_need": "230 V AC"}, {"Q": "1 V"},
-     {"usable": "120 %"}, {"cells": 0}, {"k": "0.5"}, {"law": "hope"}, {"cell": "potato"},
-     {"cells": 20, "cell": "lithium-ion"}, {"states": [{"state": "x", "I": "1 mA"}]}],
-)  # fmt: skip
+    [
+        {"V_OC": "61 V"},
+        {"V_need": "2 .. 80 V"},
+        {"V_need": "230 V AC"},
+        {"Q": "1 V"},
+        {"usable": "120 %"},
+        {"cells": 0},
+        {"k": "0.5"},
+        {"law": "hope"},
+        {"cell": "potato"},
+        {"cells": 20, "cell": "lithium-ion"},
+        {"states": [{"state": "x", "I": "1 mA"}]},
+    ],
+)
 def test_what_cannot_be_meant_is_refused(inputs: dict[str, Any]) -> None:
     with pytest.raises(Refusal):
         cell(**inputs)
@@ -229,11 +242,16 @@ def test_the_curves_can_be_drawn() -> None:
         {},
         {"C_bulk": "100 .. 470 µF", "t_p": "1 .. 20 ms"},
         {"law": "Peukert, C / I^k", "k": "1.1 .. 1.3", "cell": "other", "I_load": "0.5 .. 2 A"},
-        {"law": "Peukert, rated hours", "k": "1.1 .. 1.3", "H": "10 .. 20 h", "cell": "other",
-         "I_load": "0.1 .. 2 A"},
+        {
+            "law": "Peukert, rated hours",
+            "k": "1.1 .. 1.3",
+            "H": "10 .. 20 h",
+            "cell": "other",
+            "I_load": "0.1 .. 2 A",
+        },
         {"states": [{"state": "on", "I": "5 .. 10 mA", "t": "1 .. 2 ms"}], "T": "1 .. 1.1 s"},
     ],
-)  # fmt: skip
+)
 def test_no_random_point_gets_out_of_what_is_reported(inputs: dict[str, Any]) -> None:
     common = {"I_load": "10 .. 40 µA", "I_peak": "5 .. 15 mA", "usable": "60 .. 90 %"}
     given = {**TESTS, **common, **inputs}

@@ -156,8 +156,10 @@ def test_the_load_need_fit_only_the_sources_that_must_carry_it() -> None:
     judged = verdicts(sink(I_load="2 A", reads="yes", use="power only"), "load-allowed")
     assert judged["USB default, current"] == "fail"
     assert judged["3 A, current"] == "not applicable"
-    rows = [{**row["cells"], "must": "3 A" in row["cells"]["name"]}
-            for row in spec_table("usb-type-c")["scenario"]]  # fmt: skip
+    rows = [
+        {**row["cells"], "must": "3 A" in row["cells"]["name"]}
+        for row in spec_table("usb-type-c")["scenario"]
+    ]
     judged = verdicts(sink(I_load="2 A", reads="yes", sources=rows), "load-allowed")
     assert judged["USB default, current"] == "not applicable"
     assert judged["3 A, current"] == judged["3 A, resistor"] == "pass"
@@ -172,8 +174,10 @@ def test_a_source_of_3_a_lets_a_data_device_start_above_100_ma() -> None:
 def test_what_may_be_taken_is_published_for_the_load_budget() -> None:
     given = record_of(sink()).published
     assert given["source.allowed"].high == 0.5
-    rows = [{**row["cells"], "must": "3 A" in row["cells"]["name"]}
-            for row in spec_table("usb-type-c")["scenario"]]  # fmt: skip
+    rows = [
+        {**row["cells"], "must": "3 A" in row["cells"]["name"]}
+        for row in spec_table("usb-type-c")["scenario"]
+    ]
     assert record_of(sink(reads="yes", sources=rows)).published["source.allowed"].low == 3.0
     assert record_of(sink(reads="no", sources=rows)).published["source.allowed"].low == 0.5
 
@@ -214,14 +218,19 @@ def test_what_cannot_be_meant_is_refused_in_one_sentence(inputs: dict[str, Any])
 
 
 def test_mixed_units_and_notations_mean_the_same() -> None:
-    written = [sink(R_d=text, I_load=load).rows("V_CC") for text, load in
-               (("5k1", "0.15 A"), ("5.1 kΩ", "150 mA"), ("5100", "150000 µA"))]  # fmt: skip
+    written = [
+        sink(R_d=text, I_load=load).rows("V_CC")
+        for text, load in (("5k1", "0.15 A"), ("5.1 kΩ", "150 mA"), ("5100", "150000 µA"))
+    ]
     assert written[0] == written[1] == written[2]
 
 
 def test_every_verdict_is_reached() -> None:
-    reached = {v.verdict for judged in (sink(), sink(pulls="shared"), sink(I_load="490 mA"))
-               for v in judged.verdicts}  # fmt: skip
+    reached = {
+        v.verdict
+        for judged in (sink(), sink(pulls="shared"), sink(I_load="490 mA"))
+        for v in judged.verdicts
+    }
     assert reached == set(VERDICTS)
 
 
@@ -247,8 +256,9 @@ def test_a_hundred_thousand_sources_and_cables_stay_within_the_reported_voltages
         "USB default, e-marked cable": dice.uniform(64e-6, 96e-6, POINTS) / (1 / R_d + 1 / R_a),
         "3 A, current": dice.uniform(303.6e-6, 356.4e-6, POINTS) * R_d,
         "3 A, resistor": dice.uniform(4.75, 5.5, POINTS)
-        * R_d / (R_d + dice.uniform(9.5e3, 10.5e3, POINTS)),
-    }  # fmt: skip
+        * R_d
+        / (R_d + dice.uniform(9.5e3, 10.5e3, POINTS)),
+    }
     for row, volts in drawn.items():
         assert figures[row].low <= volts.min() < figures[row].low * 1.05
         assert figures[row].high >= volts.max() > figures[row].high * 0.95
@@ -257,7 +267,8 @@ def test_a_hundred_thousand_sources_and_cables_stay_within_the_reported_voltages
 def test_each_figure_of_the_table_stands_with_its_source() -> None:
     table = spec_table("usb-type-c")
     groups = [*table["edition"].values(), *table["scenario"]]
-    groups += [group for name, group in table.items()
-               if isinstance(group, dict) and name != "edition"]  # fmt: skip
+    groups += [
+        group for name, group in table.items() if isinstance(group, dict) and name != "edition"
+    ]
     assert len(groups) > 10
     assert all(group["source"].strip() for group in groups)

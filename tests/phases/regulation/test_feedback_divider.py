@@ -107,13 +107,29 @@ def test_the_best_pairs_are_listed_with_what_they_give() -> None:
         ({}, 0.016),
         ({"series": "E192"}, 0.016),
         ({"series": "E192", "I_least": "1 µA", "I_most": "1 mA"}, 0.060),
-        ({"series": "E192", "I_least": "0 A", "I_most": "10 kA", "I_FB": "0 .. 100 nA",
-          "dV_reg": "-1 .. 1 %"}, 0.060),
-        ({"series": "E192", "I_least": "0 A", "I_most": "10 kA", "V_REF": "1 mV",
-          "V_out": "60 V"}, 0.060),
+        (
+            {
+                "series": "E192",
+                "I_least": "0 A",
+                "I_most": "10 kA",
+                "I_FB": "0 .. 100 nA",
+                "dV_reg": "-1 .. 1 %",
+            },
+            0.060,
+        ),
+        (
+            {
+                "series": "E192",
+                "I_least": "0 A",
+                "I_most": "10 kA",
+                "V_REF": "1 mV",
+                "V_out": "60 V",
+            },
+            0.060,
+        ),
     ],
     ids=["default", "fine series", "three decades", "twelve decades", "far ratio"],
-)  # fmt: skip
+)
 def test_offering_pairs_keeps_up_with_typing(inputs: dict[str, str], most: float) -> None:
     took = []
     for _ in range(5):
@@ -212,14 +228,19 @@ def test_an_output_below_the_reference_has_no_pair_and_says_why() -> None:
     [
         {},
         {
-            "V_REF": "0.59 / 0.6 / 0.612 V", "V_out": "1.8 V ± 5 %", "R1": "20 kΩ ± 5 %",
-            "R2": "10 kΩ ± 1 %", "I_FB": "-0 .. 200 nA", "dV_reg": "-0.5 .. 0.3 %",
-            "I_least": "10 .. 20 µA", "I_most": "0.4 .. 1 mA",
+            "V_REF": "0.59 / 0.6 / 0.612 V",
+            "V_out": "1.8 V ± 5 %",
+            "R1": "20 kΩ ± 5 %",
+            "R2": "10 kΩ ± 1 %",
+            "I_FB": "-0 .. 200 nA",
+            "dV_reg": "-0.5 .. 0.3 %",
+            "I_least": "10 .. 20 µA",
+            "I_most": "0.4 .. 1 mA",
         },
         {"R1": "10 kΩ ± 20 %", "R2": "10 kΩ ± 20 %", "V_out": "1.6 V ± 50 %"},
     ],
     ids=["default", "everything spread", "coarse"],
-)  # fmt: skip
+)
 def test_nothing_inside_the_spreads_is_worse_than_reported(inputs: dict[str, Any]) -> None:
     assert escapes(judge(FeedbackDivider(inputs))) == []
 

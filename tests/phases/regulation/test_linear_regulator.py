@@ -40,9 +40,14 @@ def test_the_junction_is_taken_at_the_pessimistic_end_of_the_board(
     theta_JA: str, verdict: str
 ) -> None:
     part = LinearRegulator(
-        V_in="5 V", V_out="3 V", I_out="150 mA", I_GND="0 A", T_A="50 °C", theta_JA=theta_JA,
+        V_in="5 V",
+        V_out="3 V",
+        I_out="150 mA",
+        I_GND="0 A",
+        T_A="50 °C",
+        theta_JA=theta_JA,
         k_board="1.3 / 1.6 / 2",
-    )  # fmt: skip
+    )
     judgement = judge(part)
     (junction,) = (v for v in judgement.verdicts if v.limit == "junction")
     assert junction.corner == {"k_board": 2.0}
@@ -67,9 +72,14 @@ def test_the_input_stays_below_its_absolute_maximum(V_in: str, verdict: str) -> 
 
 def test_each_greatest_value_lies_just_on_the_junction_limit() -> None:
     plain: dict[str, Any] = {
-        "V_in": "5 V", "V_out": "3.3 V", "I_out": "150 mA", "I_GND": "5 mA", "T_A": "50 °C",
-        "theta_JA": "100 K/W", "k_board": "1.5",
-    }  # fmt: skip
+        "V_in": "5 V",
+        "V_out": "3.3 V",
+        "I_out": "150 mA",
+        "I_GND": "5 mA",
+        "T_A": "50 °C",
+        "theta_JA": "100 K/W",
+        "k_board": "1.5",
+    }
     part = LinearRegulator(plain)
     for field, value in (
         ("I_out", part.I_max.item()),
@@ -101,8 +111,10 @@ def test_it_takes_what_the_ledger_has_and_gives_voltage_and_current_of_its_rail(
     judgement = judge(LinearRegulator(lookup=ledger.get, names=names))
     given = record_of(judgement).published
     assert set(given) == {
-        "rail.3v3.voltage", "rail.3v3.input_current", "rail.3v3.ground_current",
-    }  # fmt: skip
+        "rail.3v3.voltage",
+        "rail.3v3.input_current",
+        "rail.3v3.ground_current",
+    }
     assert given["rail.3v3.voltage"].low == pytest.approx(3.3 * 0.97)
     assert given["rail.3v3.input_current"].typ == pytest.approx(0.185)
     assert [p.words for p in judgement.parts] == [
@@ -155,13 +167,17 @@ def test_a_part_too_hot_to_touch_is_said() -> None:
     [
         {},
         {
-            "V_in": "4.2 .. 16 V", "I_out": "10 .. 400 mA", "I_GND": "0.1 .. 8 mA",
-            "V_DO": "0.2 .. 0.5 V", "T_A": "-20 .. 70 °C", "theta_JA": "50 .. 220 K/W",
+            "V_in": "4.2 .. 16 V",
+            "I_out": "10 .. 400 mA",
+            "I_GND": "0.1 .. 8 mA",
+            "V_DO": "0.2 .. 0.5 V",
+            "T_A": "-20 .. 70 °C",
+            "theta_JA": "50 .. 220 K/W",
         },
         {"V_in": "3.0 .. 3.6 V", "V_out": "3.2 .. 3.4 V"},
     ],
     ids=["default", "everything spread", "in and out overlap"],
-)  # fmt: skip
+)
 def test_nothing_inside_the_spreads_is_worse_than_reported(inputs: dict[str, Any]) -> None:
     assert escapes(judge(LinearRegulator(inputs))) == []
 

@@ -16,12 +16,29 @@ from phases.regulation.load_budget import LoadBudget
 from tests.phases.sampling import POINTS, escapes
 
 ENTRY = {"rail": "24v", "voltage": "18 .. 30 V", "rating": "1 A"}
-FIVE = {"rail": "5v", "parent": "24v", "kind": "switching", "voltage": "5 V ± 3 %",
-        "efficiency": "80 .. 90 %", "rating": "500 mA"}  # fmt: skip
-THREE = {"rail": "3v3", "parent": "5v", "kind": "linear", "voltage": "3.3 V ± 2 %",
-         "rating": "300 mA"}  # fmt: skip
-ONE_EIGHT = {"rail": "1v8", "parent": "3v3", "kind": "switching", "voltage": "1.8 V ± 2 %",
-             "efficiency": "85 .. 92 %", "rating": "200 mA"}  # fmt: skip
+FIVE = {
+    "rail": "5v",
+    "parent": "24v",
+    "kind": "switching",
+    "voltage": "5 V ± 3 %",
+    "efficiency": "80 .. 90 %",
+    "rating": "500 mA",
+}
+THREE = {
+    "rail": "3v3",
+    "parent": "5v",
+    "kind": "linear",
+    "voltage": "3.3 V ± 2 %",
+    "rating": "300 mA",
+}
+ONE_EIGHT = {
+    "rail": "1v8",
+    "parent": "3v3",
+    "kind": "switching",
+    "voltage": "1.8 V ± 2 %",
+    "efficiency": "85 .. 92 %",
+    "rating": "200 mA",
+}
 CHAIN = [ENTRY, FIVE, THREE, ONE_EIGHT]
 
 
@@ -83,10 +100,20 @@ def test_the_worst_of_a_converter_is_its_output_high_its_input_and_efficiency_lo
 
 
 def test_a_rail_between_two_converters_does_not_count_its_own_voltage_twice() -> None:
-    middle = {"rail": "5v", "parent": "in", "kind": "switching", "voltage": "4 .. 6 V",
-              "efficiency": "80 %"}  # fmt: skip
-    last = {"rail": "1v8", "parent": "5v", "kind": "switching", "voltage": "1.8 V",
-            "efficiency": "90 %"}  # fmt: skip
+    middle = {
+        "rail": "5v",
+        "parent": "in",
+        "kind": "switching",
+        "voltage": "4 .. 6 V",
+        "efficiency": "80 %",
+    }
+    last = {
+        "rail": "1v8",
+        "parent": "5v",
+        "kind": "switching",
+        "voltage": "1.8 V",
+        "efficiency": "90 %",
+    }
     judged = budget(
         [draws("1v8", "500 mA", "500 mA")], [{"rail": "in", "voltage": "12 V"}, middle, last]
     )
@@ -133,8 +160,11 @@ def test_a_rating_fails_below_the_demand_and_is_marginal_below_a_quarter_more(
 def test_a_rail_without_a_rating_gets_no_verdict_and_says_so() -> None:
     rails = [{**ENTRY, "rating": ""}, {**FIVE, "rating": "0 A"}, THREE]
     judged = budget([draws("3v3", "10 mA", "400 mA")], rails)
-    assert verdicts(judged, "rating") == {"24v": "not applicable", "5v": "not applicable",
-                                          "3v3": "fail"}  # fmt: skip
+    assert verdicts(judged, "rating") == {
+        "24v": "not applicable",
+        "5v": "not applicable",
+        "3v3": "fail",
+    }
     reasons = {v.scenario: v.reason for v in judged.verdicts if v.limit == "rating"}
     assert "No rating" in reasons["24v"]
     assert "No rating" not in reasons["3v3"]
@@ -168,14 +198,20 @@ def test_a_rail_that_nothing_is_said_to_make_is_named() -> None:
 def test_consumers_rails_and_source_come_from_the_brief() -> None:
     given: dict[str, Any] = {
         "board.consumers": [
-            {"consumer": "motor", "rail": "vm", "typical": "1 A", "peak": "2 A",
-             "duty": "10 %", "count": "1"},
+            {
+                "consumer": "motor",
+                "rail": "vm",
+                "typical": "1 A",
+                "peak": "2 A",
+                "duty": "10 %",
+                "count": "1",
+            },
         ],
         "board.rails": [
             {"rail": "vm", "parent": "", "kind": "", "voltage": "12 V", "rating": ""},
         ],
         "source.allowed": "1.5 A",
-    }  # fmt: skip
+    }
 
     def ledger(name: str) -> Supply | None:
         return Supply(given[name], "brief", "brief") if name in given else None
@@ -214,12 +250,17 @@ def test_an_unknown_parent_names_its_row_and_the_nearest_rail() -> None:
     "rails",
     [
         [{"rail": "a", "parent": "a", "voltage": "5 V"}],
-        [{"rail": "a", "parent": "b", "voltage": "5 V"},
-         {"rail": "b", "parent": "a", "voltage": "5 V"}],
-        [ENTRY, {"rail": "a", "parent": "b", "voltage": "5 V"},
-         {"rail": "b", "parent": "a", "voltage": "5 V"}],
+        [
+            {"rail": "a", "parent": "b", "voltage": "5 V"},
+            {"rail": "b", "parent": "a", "voltage": "5 V"},
+        ],
+        [
+            ENTRY,
+            {"rail": "a", "parent": "b", "voltage": "5 V"},
+            {"rail": "b", "parent": "a", "voltage": "5 V"},
+        ],
     ],
-)  # fmt: skip
+)
 def test_rails_made_from_one_another_are_refused(rails: list[dict[str, str]]) -> None:
     said = refusal([], rails)
     assert "made from one another" in said.what
@@ -269,9 +310,13 @@ LOADS = [
 
 
 def test_every_verdict_is_reached() -> None:
-    reached = {v.verdict for peak in ("10 mA", "280 mA", "400 mA")
-               for v in budget([draws("3v3", "0 A", peak)], [{**ENTRY, "rating": ""}, FIVE,
-                                                             THREE]).verdicts}  # fmt: skip
+    reached = {
+        v.verdict
+        for peak in ("10 mA", "280 mA", "400 mA")
+        for v in budget(
+            [draws("3v3", "0 A", peak)], [{**ENTRY, "rating": ""}, FIVE, THREE]
+        ).verdicts
+    }
     assert reached == set(VERDICTS)
 
 

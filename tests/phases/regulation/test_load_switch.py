@@ -18,10 +18,24 @@ from tests.phases.sampling import escapes
 
 # Without spreads: half of the pin's level would be lost in nothing, 0.1 W at 1 A.
 EXACT: dict[str, Any] = {
-    "V_S": "12 V", "I": "1 A", "L": "10 mH", "V_G": "3.3 V", "R_on": "0.1 Ω", "V_spec": "2.5 V",
-    "V_th": "1 V", "R_pd": "10 kΩ", "R_G": "0 Ω", "I_leak": "1 µA", "V_F": "1 V", "V_cl": "24 V",
-    "T_A": "50 °C", "k_board": "1", "theta_JA": "100 K/W", "T_Jmax": "150 °C", "I_FD": "2 A",
-}  # fmt: skip
+    "V_S": "12 V",
+    "I": "1 A",
+    "L": "10 mH",
+    "V_G": "3.3 V",
+    "R_on": "0.1 Ω",
+    "V_spec": "2.5 V",
+    "V_th": "1 V",
+    "R_pd": "10 kΩ",
+    "R_G": "0 Ω",
+    "I_leak": "1 µA",
+    "V_F": "1 V",
+    "V_cl": "24 V",
+    "T_A": "50 °C",
+    "k_board": "1",
+    "theta_JA": "100 K/W",
+    "T_Jmax": "150 °C",
+    "I_FD": "2 A",
+}
 
 
 def exact(**more: Any) -> LoadSwitch:
@@ -204,13 +218,21 @@ def test_a_clamp_is_drawn_in_the_place_of_the_diode() -> None:
     "inputs",
     [
         {},
-        {"V_S": "5 .. 20 V", "I": "0.1 .. 2 A", "flyback": "clamp", "f": "0 .. 50 kHz",
-         "D": "10 .. 90 %", "R_pu": "30 .. 60 kΩ", "t_sw": "100 .. 300 ns", "L": "1 .. 20 mH"},
+        {
+            "V_S": "5 .. 20 V",
+            "I": "0.1 .. 2 A",
+            "flyback": "clamp",
+            "f": "0 .. 50 kHz",
+            "D": "10 .. 90 %",
+            "R_pu": "30 .. 60 kΩ",
+            "t_sw": "100 .. 300 ns",
+            "L": "1 .. 20 mH",
+        },
         {"load": "resistive", "V_S": "0 .. 12 V", "V_th": "0.4 .. 0.9 V", "R_G": "10 .. 1000 Ω"},
         {"flyback": "none", "I": "0 .. 1 A"},
     ],
     ids=["default", "clamp", "resistive", "without a path"],
-)  # fmt: skip
+)
 def test_nothing_inside_the_spreads_is_worse_than_reported(inputs: dict[str, Any]) -> None:
     assert escapes(judge(LoadSwitch(inputs))) == []
 

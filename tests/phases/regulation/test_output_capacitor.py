@@ -18,9 +18,17 @@ from tests.phases.sampling import escapes
 
 # Without spreads and losses: what is typed is what is there.
 EXACT: dict[str, Any] = {
-    "C": "10 µF", "V": "5 V", "dielectric": "C0G", "TCC": "0 %", "k_age": "0 %", "t": "1000 h",
-    "ESR": "10 mΩ", "C_need": "4.7 .. 47 µF", "ESR_need": "0 .. 0.5 Ω", "V_R": "16 V",
-}  # fmt: skip
+    "C": "10 µF",
+    "V": "5 V",
+    "dielectric": "C0G",
+    "TCC": "0 %",
+    "k_age": "0 %",
+    "t": "1000 h",
+    "ESR": "10 mΩ",
+    "C_need": "4.7 .. 47 µF",
+    "ESR_need": "0 .. 0.5 Ω",
+    "V_R": "16 V",
+}
 
 
 def exact(**more: Any) -> OutputCapacitor:
@@ -89,8 +97,15 @@ def test_each_code_brings_its_own_change_and_ageing(code: str) -> None:
 
 
 def test_the_four_causes_multiply() -> None:
-    part = exact(C="10 µF", n="2", dielectric="X7R", TCC="-10 %", k_age="5 %", t="100000 h",
-                 bias=[{"V": "5 V", "left": "50 %"}])  # fmt: skip
+    part = exact(
+        C="10 µF",
+        n="2",
+        dielectric="X7R",
+        TCC="-10 %",
+        k_age="5 %",
+        t="100000 h",
+        bias=[{"V": "5 V", "left": "50 %"}],
+    )
     assert part.C_eff.item() == pytest.approx(20e-6 * 0.9 * 0.5 * 0.9)
     assert part.left.item() == pytest.approx(0.9 * 0.5 * 0.9)
 
@@ -201,13 +216,25 @@ def test_an_assumed_curve_and_a_poor_dielectric_are_said() -> None:
     "inputs",
     [
         {},
-        {"C": "225Z", "dielectric": "Y5V", "V": "0 .. 5 V", "t": "1 .. 87600 h",
-         "V_R": "6 .. 10 V", "k_age": "5 .. 8 %", "C_need": "0.1 .. 10 µF"},
-        {"C": "106M", "V": "1 .. 4.9 V", "ageing": "compounded", "reference": "1 h",
-         "bias": [{"V": "2 V ± 5 %", "left": "80 .. 90 %"}, {"V": "5 V", "left": "30 .. 50 %"}]},
+        {
+            "C": "225Z",
+            "dielectric": "Y5V",
+            "V": "0 .. 5 V",
+            "t": "1 .. 87600 h",
+            "V_R": "6 .. 10 V",
+            "k_age": "5 .. 8 %",
+            "C_need": "0.1 .. 10 µF",
+        },
+        {
+            "C": "106M",
+            "V": "1 .. 4.9 V",
+            "ageing": "compounded",
+            "reference": "1 h",
+            "bias": [{"V": "2 V ± 5 %", "left": "80 .. 90 %"}, {"V": "5 V", "left": "30 .. 50 %"}],
+        },
     ],
     ids=["default", "everything spread", "own curve"],
-)  # fmt: skip
+)
 def test_nothing_inside_the_spreads_is_worse_than_reported(inputs: dict[str, Any]) -> None:
     assert escapes(judge(OutputCapacitor(inputs))) == []
 

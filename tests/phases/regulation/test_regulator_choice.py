@@ -17,8 +17,12 @@ from phases.regulation.regulator_choice import RegulatorChoice
 from phases.regulation.step_down import StepDown
 from tests.phases.sampling import escapes
 
-FROM_24_V: dict[str, Any] = {"V_in": "18 .. 30 V", "V_out": "3.3 V ± 2 %", "I_out": "200 mA",
-                             "V_inmax": "40 V"}  # fmt: skip
+FROM_24_V: dict[str, Any] = {
+    "V_in": "18 .. 30 V",
+    "V_out": "3.3 V ± 2 %",
+    "I_out": "200 mA",
+    "V_inmax": "40 V",
+}
 
 
 def rows(**inputs: Any) -> dict[str, tuple[str, str]]:
@@ -55,10 +59,15 @@ def test_both_answer_as_they_would_by_themselves() -> None:
     coil = judgement.picks["L"]
     converter = judge(
         StepDown(
-            V_in="18 .. 30 V", V_out="3.3 V ± 2 %", I_out="200 mA", L=coil, I_sat="0.4 A",
-            I_lim="0.4 A", I_Crms="0.4 A",
+            V_in="18 .. 30 V",
+            V_out="3.3 V ± 2 %",
+            I_out="200 mA",
+            L=coil,
+            I_sat="0.4 A",
+            I_lim="0.4 A",
+            I_Crms="0.4 A",
         )
-    )  # fmt: skip
+    )
     for own, (other, name) in {
         "P_linear_all": (linear, "P_D"),
         "T_J_linear": (linear, "T_J"),
@@ -100,8 +109,9 @@ def test_with_little_headroom_both_break_each_by_its_own_limit() -> None:
 
 
 def test_a_narrow_pulse_breaks_the_switching_one() -> None:
-    assert ("switching", "On-time") in broken(V_in="40 .. 48 V", V_out="1.2 V", f="2 MHz",
-                                              V_inmax="60 V")  # fmt: skip
+    assert ("switching", "On-time") in broken(
+        V_in="40 .. 48 V", V_out="1.2 V", f="2 MHz", V_inmax="60 V"
+    )
 
 
 def test_what_stands_no_ripple_breaks_the_switching_one_alone() -> None:
@@ -137,8 +147,11 @@ def test_it_takes_the_question_from_the_board_and_gives_nothing_to_it() -> None:
     judgement = judge(RegulatorChoice(lookup=ledger.get, names=names))
     origins = {reading.field: reading.origin for reading in judgement.readings}
     assert [origins[name] for name in ("V_in", "V_out", "I_out", "I_avg")] == [
-        "brief", "ledger", "ledger", "ledger",
-    ]  # fmt: skip
+        "brief",
+        "ledger",
+        "ledger",
+        "ledger",
+    ]
     assert record_of(judgement).published == {}
     assert judgement.parts == ()
     rows = record_of(judgement, "5v").listings["comparison"]

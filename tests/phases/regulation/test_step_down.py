@@ -20,11 +20,24 @@ from tests.phases.sampling import escapes
 
 # Without spreads, at a coil ripple of 0.25 A about 0.5 A.
 EXACT: dict[str, Any] = {
-    "V_in": "12 V", "V_out": "6 V", "I_out": "500 mA", "f": "600 kHz", "L": "20 µH", "DCR": "0.1 Ω",
-    "R_hi": "0.2 Ω", "R_lo": "0.1 Ω", "C_out": "10 µF", "ESR": "5 mΩ", "C_in": "10 µF",
-    "ESR_in": "5 mΩ", "I_lim": "1.5 A", "T_A": "50 °C", "k_board": "1", "theta_JA": "100 K/W",
+    "V_in": "12 V",
+    "V_out": "6 V",
+    "I_out": "500 mA",
+    "f": "600 kHz",
+    "L": "20 µH",
+    "DCR": "0.1 Ω",
+    "R_hi": "0.2 Ω",
+    "R_lo": "0.1 Ω",
+    "C_out": "10 µF",
+    "ESR": "5 mΩ",
+    "C_in": "10 µF",
+    "ESR_in": "5 mΩ",
+    "I_lim": "1.5 A",
+    "T_A": "50 °C",
+    "k_board": "1",
+    "theta_JA": "100 K/W",
     "V_F": "0.4 V",
-}  # fmt: skip
+}
 
 
 def exact(**more: Any) -> StepDown:
@@ -74,8 +87,16 @@ def test_the_tolerance_of_the_coil_is_in_its_peak() -> None:
 @pytest.mark.parametrize("V_in", ["6.5 V", "12 V", "40 V"])
 def test_what_goes_in_comes_out_or_is_lost(rectifier: str, V_in: str) -> None:
     part = exact(rectifier=rectifier, V_in=V_in)
-    losses = (part.P_COND, part.P_low, part.P_SW, part.P_GD, part.P_Q, part.P_CU, part.P_CIN,
-              part.P_CO)  # fmt: skip
+    losses = (
+        part.P_COND,
+        part.P_low,
+        part.P_SW,
+        part.P_GD,
+        part.P_Q,
+        part.P_CU,
+        part.P_CIN,
+        part.P_CO,
+    )
     total = sum(loss.item() for loss in losses)
     assert part.P.item() == pytest.approx(total)
     assert (part.V_in * part.I_in).item() == pytest.approx(6 * 0.5 + total)
@@ -227,14 +248,21 @@ def test_cautions_stand_beside_the_numbers_they_belong_to() -> None:
     "inputs",
     [
         {},
-        {"V_in": "6 .. 42 V", "V_out": "3.2 .. 3.4 V", "I_out": "0.02 .. 2 A", "rectifier": "diode",
-         "coil": "0.8 of it", "ripple_form": "root", "overshoot": "first order"},
+        {
+            "V_in": "6 .. 42 V",
+            "V_out": "3.2 .. 3.4 V",
+            "I_out": "0.02 .. 2 A",
+            "rectifier": "diode",
+            "coil": "0.8 of it",
+            "ripple_form": "root",
+            "overshoot": "first order",
+        },
         {"V_in": "9 .. 10 V", "V_out": "5 V ± 4 %", "I_L": "0 .. 50 mA", "dV_step": "50 .. 90 mV"},
         {"V_in": "5.2 .. 15 V", "duty": "with efficiency", "eta_D": "80 .. 90 %"},
         {"V_in": "4 .. 20 V", "I_out": "0.01 .. 1 A", "overshoot": "twice"},
     ],
     ids=["default", "diode", "output at half the input", "with efficiency", "below the output"],
-)  # fmt: skip
+)
 def test_nothing_inside_the_spreads_is_worse_than_reported(inputs: dict[str, Any]) -> None:
     assert escapes(judge(StepDown(inputs))) == []
 

@@ -244,8 +244,12 @@ DEADLINE = "[deadline]\nminutes = 60"
             "vbus -> 3v3 -> vbus",
         ),
         ('mcu_rail = "3v3"', 'mcu_rail = "3v"', "line 9, board.mcu_rail", "Nearest: 3v3"),
-        ('[[bus]]\nid = "i2c1"\nrail = "3v3"', '[[bus]]\nid = "i2c1"\nrail = "5v"',
-         "line 29, bus[1].rail", "no rail '5v'"),
+        (
+            '[[bus]]\nid = "i2c1"\nrail = "3v3"',
+            '[[bus]]\nid = "i2c1"\nrail = "5v"',
+            "line 29, bus[1].rail",
+            "no rail '5v'",
+        ),
         # names
         ('id = "main"', 'id = "i2c1"', "line 36, clock[1].id", "bus before it"),
         ('id = "main"', 'id = "MAIN 1"', "line 36, clock[1].id", "Write it as main-1"),
@@ -264,7 +268,7 @@ DEADLINE = "[deadline]\nminutes = 60"
         ("parts = 20", 'parts = 20\nmcu = "x"', "line 11, board.pins", "Keep mcu or pins"),
         ("[[clock]]", "[[clok]]", "line 35, clok", "Nearest: clock"),
     ],
-)  # fmt: skip
+)
 def test_a_fault_is_refused_with_key_line_and_cure(
     old: str, new: str, where: str, words: str
 ) -> None:

@@ -131,8 +131,9 @@ def test_a_brief_in_a_folder_of_its_own_brings_the_rules_there_too(
     own = tmp_path / "boards"
     own.mkdir()
     beside = own / "board.toml"
-    beside.write_text((shared_dir() / "briefs" / f"{BRIEF}.toml").read_text(encoding="utf-8"),
-                      encoding="utf-8")  # fmt: skip
+    beside.write_text(
+        (shared_dir() / "briefs" / f"{BRIEF}.toml").read_text(encoding="utf-8"), encoding="utf-8"
+    )
     (own / rules.name).write_text(rule("house-teams"), encoding="utf-8")
     house = found(tmp_path, brief, beside)
     assert [item.id for item in house.items] == ["house-mine", "house-teams"]
@@ -169,23 +170,36 @@ def test_the_same_id_in_two_files_counts_once_and_is_said(
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        (rule(severity="ded board"), "line 7, item[1].severity: There is no choice 'ded board'. "
-         "Nearest: dead board"),
-        (rule(phase="regulations"), "line 4, item[1].phase: There is no phase 'regulations'. "
-         "Nearest: regulation"),
-        (rule("source-maximum"), "line 3, item[1].id: 'source-maximum' is an item of the coach "
-         "already. Name it as in house-source-maximum"),
-        (rule().replace("reopened_by = []", 'reopened_by = ["fact:moon"]'),
-         "item[1]: There is no fact 'moon'"),
-        (rule().replace('met_by = ["inspected"]', 'met_by = ["calculated"]\ncites = ["strap:x"]'),
-         "item[1].cites: There is no limit of strap 'x'"),
+        (
+            rule(severity="ded board"),
+            "line 7, item[1].severity: There is no choice 'ded board'. Nearest: dead board",
+        ),
+        (
+            rule(phase="regulations"),
+            "line 4, item[1].phase: There is no phase 'regulations'. Nearest: regulation",
+        ),
+        (
+            rule("source-maximum"),
+            "line 3, item[1].id: 'source-maximum' is an item of the coach "
+            "already. Name it as in house-source-maximum",
+        ),
+        (
+            rule().replace("reopened_by = []", 'reopened_by = ["fact:moon"]'),
+            "item[1]: There is no fact 'moon'",
+        ),
+        (
+            rule().replace(
+                'met_by = ["inspected"]', 'met_by = ["calculated"]\ncites = ["strap:x"]'
+            ),
+            "item[1].cites: There is no limit of strap 'x'",
+        ),
         (rule().replace("per = ", "pr = "), "There is no key 'pr'. Nearest: per"),
         (rule().replace("left_out_min = 12", "left_out_min = 90"), "allowed: 60.0 or less"),
         (rule() + rule(), "item[2].id: The item 'house-lamp' appears twice"),
         ("item = 3\n", "expected a list"),
         ("[[item]\n", "line 1: Not valid TOML"),
     ],
-)  # fmt: skip
+)
 def test_a_fault_is_said_by_file_line_and_key(rules: Path, text: str, says: str) -> None:
     rules.write_text(text, encoding="utf-8")
     with pytest.raises(Refusal) as refused:
@@ -197,8 +211,9 @@ def test_a_fault_is_said_by_file_line_and_key(rules: Path, text: str, says: str)
 def test_a_faulty_file_stops_no_sprint_what_is_whole_counts_and_the_rest_is_said(
     tmp_path: Path, brief: Brief, rules: Path
 ) -> None:
-    rules.write_text(rule() + rule("house-two", severity="ded board") + rule("house-three"),
-                     encoding="utf-8")  # fmt: skip
+    rules.write_text(
+        rule() + rule("house-two", severity="ded board") + rule("house-three"), encoding="utf-8"
+    )
     house = found(tmp_path, brief)
     assert [item.id for item in house.items] == ["house-lamp", "house-three"]
     said, role = house.said
@@ -304,8 +319,11 @@ def test_a_finding_becomes_an_item_with_what_is_known_of_it(ended: Path, rules: 
         "It got through once: R5 is 10 kΩ, not 1 kΩ, board 2, 25 min lost, bodge: 1 kΩ on top"
     )
     assert (item.phase, item.severity, item.stage, item.per) == (
-        "power-entry", "dead board", "schematic", "board",
-    )  # fmt: skip
+        "power-entry",
+        "dead board",
+        "schematic",
+        "board",
+    )
     assert (item.confirm_s, item.met_by) == (6.0, ("inspected",))
     good_at_design = state_with(load_brief(BRIEF), HouseRules()).by_key["source-maximum"].item
     assert item.left_out_min == good_at_design.left_out_min < 25.0, "not what it cost at the bench"
@@ -362,12 +380,24 @@ def test_a_statement_is_offered_that_yes_confirms(ended: Path, rules: Path) -> N
 
 def test_what_is_said_of_it_goes_before_what_is_proposed(ended: Path, rules: Path) -> None:
     item = made(
-        ended, rules, 2, essential=True, phase="labelling", severity="degraded", stage="placement",
-        id="house-lamp", statement="The lamp points up on every board", why="It cannot be seen",
-    )  # fmt: skip
+        ended,
+        rules,
+        2,
+        essential=True,
+        phase="labelling",
+        severity="degraded",
+        stage="placement",
+        id="house-lamp",
+        statement="The lamp points up on every board",
+        why="It cannot be seen",
+    )
     assert (item.id, item.phase, item.severity, item.stage, item.essential) == (
-        "house-lamp", "labelling", "degraded", "placement", True,
-    )  # fmt: skip
+        "house-lamp",
+        "labelling",
+        "degraded",
+        "placement",
+        True,
+    )
     assert (item.statement, item.why) == ("The lamp points up on every board", "It cannot be seen")
     assert item.left_out_min == 5.0, "three hours at the bench are minutes at the drawing"
 
@@ -435,7 +465,7 @@ def test_two_findings_of_the_same_words_get_two_ids(ended: Path, rules: Path) ->
 
 @pytest.mark.parametrize(
     "fault", ["Ω", "日本語の基板", "]]", 'x" \n[[item]]', "[b]dark[/b]", "a" * 300, "house"]
-)  # fmt: skip
+)
 def test_whatever_a_fault_says_the_file_stays_whole(ended: Path, rules: Path, fault: str) -> None:
     with afterwards(ended) as session:
         session.do(NoteFinding(fault, "source-maximum"))

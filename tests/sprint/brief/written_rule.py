@@ -21,7 +21,9 @@ source = "our own bench"
 
 
 def rule(
-    name: str = "house-lamp", phase: str = "regulation", severity: str = "dead board",
+    name: str = "house-lamp",
+    phase: str = "regulation",
+    severity: str = "dead board",
     more: str = "",
-) -> str:  # fmt: skip
+) -> str:
     return RULE.format(id=name, phase=phase, severity=severity, more=more)

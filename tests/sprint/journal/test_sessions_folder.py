@@ -31,9 +31,13 @@ def test_an_installed_coach_keeps_them_with_the_person(tmp_path: Path) -> None:
     )
     done = subprocess.run(
         [sys.executable, "-c", code],
-        cwd=tmp_path, env={**os.environ, "XDG_DATA_HOME": str(tmp_path / "data")},
-        capture_output=True, text=True, check=True, timeout=60,
-    )  # fmt: skip
+        cwd=tmp_path,
+        env={**os.environ, "XDG_DATA_HOME": str(tmp_path / "data")},
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=60,
+    )
     found = Path(done.stdout.strip())
     assert found.parts[-2:] == ("coach", "sessions")
     assert not found.exists()

@@ -17,9 +17,16 @@ from coach.sprint.pace.scoring import (
 from tests.sprint.conftest import Bench, with_kept
 
 AT_HALF = ForecastMade(
-    mark=50, chance_essentials=0.7, chance_all=0.4, expected=6000.0, low=5400.0, high=6600.0,
-    pace=1.2, draws=2000, seed=1,
-)  # fmt: skip
+    mark=50,
+    chance_essentials=0.7,
+    chance_all=0.4,
+    expected=6000.0,
+    low=5400.0,
+    high=6600.0,
+    pace=1.2,
+    draws=2000,
+    seed=1,
+)
 
 
 def ended(bench: Bench, minutes: float, *, accepted: bool = True) -> None:

@@ -82,9 +82,12 @@ def test_the_same_seed_gives_the_same_bytes_in_another_process(path: Path) -> No
         other.unlink(missing_ok=True)
         subprocess.run(
             [sys.executable, "-m", "coach", *words],
-            cwd=ROOT, env={**os.environ, "PYTHONHASHSEED": chaos}, check=True,
-            capture_output=True, timeout=60,
-        )  # fmt: skip
+            cwd=ROOT,
+            env={**os.environ, "PYTHONHASHSEED": chaos},
+            check=True,
+            capture_output=True,
+            timeout=60,
+        )
         assert other.read_bytes() == path.read_bytes()
 
 
@@ -235,11 +238,27 @@ def test_the_phases_are_worked_in_order_and_the_places_reached(path: Path) -> No
 
 def test_everything_a_person_does_comes_up_within_a_few_seeds(path: Path) -> None:
     wanted = {
-        "started", "phase-entered", "phase-signed-off", "stage-reached", "walked", "item-met",
-        "item-waived", "item-reopened", "fact-set", "calculation-saved", "calculation-recomputed",
-        "part-drawn", "thought-parked", "thought-settled", "call-made", "interrupted", "undone",
-        "change-noted", "feature-dropped", "ended",
-    }  # fmt: skip
+        "started",
+        "phase-entered",
+        "phase-signed-off",
+        "stage-reached",
+        "walked",
+        "item-met",
+        "item-waived",
+        "item-reopened",
+        "fact-set",
+        "calculation-saved",
+        "calculation-recomputed",
+        "part-drawn",
+        "thought-parked",
+        "thought-settled",
+        "call-made",
+        "interrupted",
+        "undone",
+        "change-noted",
+        "feature-dropped",
+        "ended",
+    }
     briefs: list[Brief] = [load_brief(name) for name in BRIEFS]
     seed = 0
     while wanted and seed < 15:
