@@ -245,18 +245,16 @@ TOLD: list[tuple[Event, str]] = [
     (StepByStepSet(phase="layout", on=True), "Step by step on for layout."),
     (
         ItemMet(item=CC, evidence="data sheet", page="page 4", marginal=True),
-        "Met (data sheet, page 4): Each CC contact of the receptacle has a 5.1 kΩ pull-down of its "
-        "own (USB-C receptacle). It is marginal.",
+        "Met (data sheet, page 4): Each CC pin has its own 5.1 kΩ pull-down (USB-C receptacle). "
+        "It is marginal.",
     ),
     (
         ItemMet(item="supply-contacts", evidence="measured", figure="5.02 V"),
-        "Met (measured): Each contact of the supply connector carries the net its part drawing "
-        "gives it. 5.02 V.",
+        "Met (measured): Supply connector pinout matches its data sheet drawing. 5.02 V.",
     ),
     (
         ItemMet(item="supply-contacts", evidence="inspected", restored=True),
-        "Met again, as before: Each contact of the supply connector carries the net its part "
-        "drawing gives it.",
+        "Met again, as before: Supply connector pinout matches its data sheet drawing.",
     ),
     (
         ItemWaived(item="legend-size", reason="prototype"),

@@ -35,7 +35,7 @@ def test_what_the_bench_found_the_next_sprint_asks(
     first.press("enter")
     first.wait_for("Which item let it through?")
     first.type("boot source")
-    first.wait_for("Straps as drawn select")
+    first.wait_for("Straps select the intended")
     first.press("enter")
     for question, answer in (
         ("On which board?", "2"),

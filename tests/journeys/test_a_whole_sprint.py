@@ -64,7 +64,7 @@ def work_on_the_power_entry(terminal: Terminal) -> list[str]:
     terminal.wait_for("2 parts drawn", "gate 2 of")
     assert "nothing to draw" in terminal.line_with("DRAW")
     terminal.press("w")
-    terminal.wait_for("Reason for waiving: Both rows of D+ and D-")
+    terminal.wait_for("Reason for waiving: Both D+ pins joined")
     terminal.type(REASON)
     terminal.press("enter")
     terminal.wait_for("gate 3 of", REASON)

@@ -217,7 +217,7 @@ def test_reopenings_say_why_and_when_it_was_closed_again(bench: Bench) -> None:
     seen = item(account, "output-seen@3v3")
     first, second = reopenings(account, seen)
     assert (first.t, first.doubt, first.closed_again) == (10.0, True, 15.0)
-    assert first.because == "A regulator or its package was changed"
+    assert first.because == "A regulator or its package changed"
     assert (second.because, second.doubt) == ("seen on the wrong sheet", False)
     assert second.closed_again is None
     assert seen.status == REOPENED

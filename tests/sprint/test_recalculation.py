@@ -245,7 +245,7 @@ def test_a_waiver_is_doubted_too_and_one_key_keeps_it_a_waiver(bench: Bench) -> 
 def test_a_noted_change_makes_a_doubt_of_what_rests_on_it(calculated: Bench) -> None:
     calculated.do(NoteChange("regulator-part"))
     for key in (LEFT, HEAT, SEEN):
-        assert item(calculated, key).because == "A regulator or its package was changed"
+        assert item(calculated, key).because == "A regulator or its package changed"
         assert item(calculated, key).doubt
     assert item(calculated, "source-load").status == MET
 
@@ -290,7 +290,7 @@ def test_a_change_reaches_an_item_that_is_not_on_the_board_just_then(calculated:
     calculated.do(SetFact("regulator", "none", "3v3"))
     calculated.do(NoteChange("regulator-part"))
     calculated.do(SetFact("regulator", "linear", "3v3"))
-    assert item(calculated, SEEN).because == "A regulator or its package was changed"
+    assert item(calculated, SEEN).because == "A regulator or its package changed"
 
 
 def test_a_proof_that_came_back_meanwhile_meets_the_item_when_it_returns(calculated: Bench) -> None:

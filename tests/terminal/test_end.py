@@ -75,11 +75,11 @@ async def test_a_little_of_everything_that_went_wrong_is_there(tmp_path: Path) -
         await drive.press("a")
         words = " ".join(" ".join(one.text for one in screen.rows.lines).split())
     for said in (
-        "Open again: Each contact of the supply connector",
-        "Because: A connector was changed",
+        "Open again: Supply connector pinout",
+        "Because: A connector changed",
         "Reason: The port is known to give it",
         "BOOT to ground",
-        "Highest source voltage",
+        "Maximum supply incl. transients",
         "Closed 0:20, due 0:15. Found unprompted.",
         "Still to come: ",
         "Closing list: 14 of 14 lines open",
