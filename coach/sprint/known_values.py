@@ -12,12 +12,16 @@ from coach.sprint.board_values import board_values
 from coach.sprint.brief.document import BRIEF_NAMES
 from coach.sprint.ledger import Ledger
 from coach.sprint.state import State
+from phases.kit.facts import BOARD, FactValue
 from phases.kit.record import ledger_name
 from phases.kit.say import show_spread
 
 BRIEF, CHANGED, NOT_GIVEN = "brief", "changed", "not given"
 
-TABLES = ("board.consumers", "board.pins")
+CONSUMERS, PINS = "board.consumers", "board.pins"
+CHANGEABLE = {CONSUMERS: ("typical", "peak", "duty", "count", "rail"), PINS: ("count",)}
+"""The tables a brief gives, and what can be changed in a row of each."""
+
 # They follow the rails, a fact and the table of consumers, and are changed there.
 _FOLLOWS = ("board.rails", "board.layers", "load.{load}.typical", "load.{load}.peak")
 
@@ -51,7 +55,7 @@ def known_values(state: State) -> list[Known]:
     for name, meaning in _names(state).items():
         value = given.get(name)
         origin = NOT_GIVEN if value is None else CHANGED if name in state.declared else BRIEF
-        if name not in TABLES:
+        if name not in CHANGEABLE:
             found.append(Known(name, value or "", origin, meaning))
         elif value:
             found.append(Known(name, tuple(value), origin, meaning))
@@ -61,6 +65,24 @@ def known_values(state: State) -> list[Known]:
     ]
     saved = list(state.calculations)
     return [*found, *sorted(published, key=lambda known: saved.index(known.origin))]
+
+
+def load_of(state: State, row: Mapping[str, str]) -> str:
+    """The load whose current a row of the table of consumers is; "" where it is no load's."""
+    named = row.get("consumer", "")
+    loads = (s for s in state.subjects.values() if s.kind == "load")
+    return next((load.id for load in loads if named in (load.title, load.id)), "")
+
+
+def origin_of_fact(state: State, fact: str, subject: str, value: FactValue) -> str:
+    """Where the value of a fact is from: the brief, a safe default, or an answer in this sprint."""
+    for origin, given in (
+        ("brief", state.setup.brief.knowledge_values()),
+        ("assumed", state.setup.defaults),
+    ):
+        if any(f == fact and s in (subject, BOARD) and v == value for s, f, v in given):
+            return origin
+    return "answered"
 
 
 def _names(state: State) -> dict[str, str]:

@@ -133,7 +133,7 @@ def about(state: State, row: Row) -> Next:
 def _about(state: State, row: Row) -> Next:
     if row.applies is None and row.question:
         return Next(ASK, find_fact(row.question).question, row=row)
-    if row.item.cites and not (row.state and row.state.doubt):
+    if row.by_calculation:
         return _calculated(state, row)
     return Next(CONFIRM, row.name, row.state.because if row.state else "", row)
 

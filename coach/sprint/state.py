@@ -122,6 +122,16 @@ class Row:
         return self.item.essential
 
     @property
+    def doubtful(self) -> bool:
+        """Whether it was closed, and a change leaves open whether that still holds."""
+        return self.state is not None and self.state.doubt
+
+    @property
+    def by_calculation(self) -> bool:
+        """Whether a calculation meets it, and no hand; a doubt is for a hand again."""
+        return bool(self.item.cites) and not self.doubtful
+
+    @property
     def name(self) -> str:
         """The statement with its subject where it has one."""
         return f"{self.item.statement} ({self.title})" if self.subject else self.item.statement

@@ -7,14 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from coach.sprint.calculation_choices import proving_alone
 from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger import Ledger
 from coach.sprint.next_thing import CALCULATE, Next
 from coach.sprint.state import Row, State
 from phases.kit.bounds import FAIL, MARGINAL, VERDICTS
-from phases.kit.calculator import Calculator
-from phases.kit.catalogue import calculators
-from phases.kit.facts import match
 from phases.kit.grammar import listed
 from phases.kit.judging import Judgement, judge
 from phases.kit.refusals import Refusal
@@ -22,47 +20,6 @@ from phases.kit.sentences import verdict_sentence
 
 if TYPE_CHECKING:
     from coach.terminal.app import CoachApp
-
-
-def calculations_for(state: State, row: Row) -> list[CalculationKey]:
-    """The calculations that could prove a row, those that suit its subject first."""
-    names = dict.fromkeys(cite.partition(":")[0] for cite in row.item.cites)
-    kinds = [calculators()[name] for name in names if name in calculators()]
-    return [
-        CalculationKey.of(kind.name, subject)
-        for kind in kinds
-        for subject in _subjects_for(state, row, kind)
-    ]
-
-
-def calculation_of(state: State, row: Row) -> CalculationKey | None:
-    """The one to open for a row; None where it cites none or several subjects are meant."""
-    found = calculations_for(state, row)
-    names = [key.calculator for key in found]
-    return next((key for key in found if names.count(key.calculator) == 1), None)
-
-
-def title_of(key: CalculationKey) -> str:
-    return f"{calculators()[key.calculator].title} {key.subject}".strip()
-
-
-def _subjects_for(state: State, row: Row, kind: type[Calculator]) -> list[str]:
-    """The subjects a calculator could be opened at for this row, those it is made for first."""
-    if kind.per == "board":
-        return [""]
-    if kind.per == row.item.per:
-        return [row.subject]
-    there = [s.id for s in state.subjects.values() if s.kind == kind.per]
-    return [subject for subject in there if _suits(state, kind, subject)] or there
-
-
-def _suits(state: State, kind: type[Calculator], subject: str) -> bool:
-    """Whether a subject's facts allow what the calculator publishes: a linear regulator does not
-    suit a rail that a converter makes."""
-    conditions = [o.when for o in kind.outputs.values() if o.publishes and o.when]
-    return not conditions or any(
-        match([when], state.knowledge, subject) is not False for when in conditions
-    )
 
 
 def answer_words(judgement: Judgement) -> str:
@@ -94,7 +51,7 @@ class Answers:
     def of_row(self, row: Row) -> str:
         """The same for a row that is met by a calculation."""
         state = self._app.sprint.state
-        wanted = calculation_of(state, row)
+        wanted = proving_alone(state, row)
         if wanted is None:
             return ""
         key = (wanted, _values(state))

@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 
 from coach.history.describe import described
+from coach.sprint import walks
 from coach.sprint.commands import EnterPhase, JoinLate, Meet, ReachStage, Waive
 from coach.sprint.events.phases import LAST_WALK, Walked
 from coach.sprint.pace.reserve import last_walk
 from coach.sprint.rules.items import needs_page
 from coach.sprint.session import Session
 from coach.sprint.state import MET, OPEN, WAIVED, Row
-from coach.terminal import walks
 from coach.terminal.screens.prompts import AskChoice
 from coach.terminal.screens.sprint import SprintScreen
 from coach.terminal.screens.walk import WalkScreen

@@ -69,7 +69,7 @@ def _quickest(state: State, row: Row) -> tuple[str, float]:
 
     item, made_good = row.item, row.item.left_out_min * 60
     otherwise = f"if not, {item.left_out_min:g} min or a waiver with its reason"
-    if row.state is not None and row.state.doubt:
+    if row.doubtful:
         return f"Look whether it still holds; {otherwise}", item.confirm_s
     found = nexts.about(state, row)
     if found.kind == nexts.ASK:

@@ -95,8 +95,7 @@ def _by_calculation(state: State, row: Row) -> Event:
 
 def needs_page(row: Row) -> bool:
     """Whether an open row is met by a page of a data sheet and by nothing shorter."""
-    doubt = row.state is not None and row.state.doubt
-    return not row.closed and not doubt and by_looking(row) == Evidence.DATA_SHEET
+    return not row.closed and not row.doubtful and by_looking(row) == Evidence.DATA_SHEET
 
 
 def by_looking(row: Row) -> str:

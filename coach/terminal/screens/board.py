@@ -11,7 +11,16 @@ from coach.sprint.board_values import board_values
 from coach.sprint.brief.document import Feature, Subject
 from coach.sprint.commands import DeclareValue, DropFeature, DropSubject, RestoreFeature, SetFact
 from coach.sprint.durations import duration
-from coach.sprint.known_values import NOT_GIVEN, Known, known_values
+from coach.sprint.known_values import (
+    CHANGEABLE,
+    CONSUMERS,
+    NOT_GIVEN,
+    PINS,
+    Known,
+    known_values,
+    load_of,
+    origin_of_fact,
+)
 from coach.sprint.rules.values import checked_value
 from coach.sprint.state import State
 from coach.terminal.actions import BACK, HELP, UNDO, Action
@@ -38,13 +47,6 @@ from coach.terminal.screens.prompts import (
 )
 from phases.kit.facts import BOARD, Fact, FactValue, find_fact, load_facts
 from phases.kit.grammar import capital, count, yes_or_no
-
-COLUMNS = {
-    "board.consumers": ("typical", "peak", "duty", "count", "rail"),
-    "board.pins": ("count",),
-}
-"""What can be changed in a row of a table of the brief."""
-
 
 # ---- what it shows -----------------------------------------------------------------------------
 
@@ -151,23 +153,14 @@ class Tree:
         value, origin = self.state.knowledge.get(fact.id, subject), ""
         words = Span("not known", "quiet")
         if value is not None:
-            words, origin = Span(value_words(value, fact)), self._origin(fact, subject, value)
+            words, origin = (
+                Span(value_words(value, fact)),
+                origin_of_fact(self.state, fact.id, subject, value),
+            )
         elif (subject, fact.id) in self._asked:
             words = Span("asked", "doubt")
         left = (indent, Span(fact.question, "quiet"))
         return self._known(left, words, origin, f"fact:{subject}:{fact.id}")
-
-    def _origin(self, fact: Fact, subject: str, value: FactValue) -> str:
-        """The brief, the safe default, or an answer in this sprint."""
-        setup = self.state.setup
-        places = (subject, BOARD)
-        for origin, given in (
-            ("brief", setup.brief.knowledge_values()),
-            ("assumed", setup.defaults),
-        ):
-            if any(f == fact.id and s in places and v == value for s, f, v in given):
-                return origin
-        return "answered"
 
     # ---- values --------------------------------------------------------------------------------
 
@@ -178,7 +171,7 @@ class Tree:
     def _belongs(self, known: Known, subject: str) -> bool:
         """A value to the subject in its name, the table of consumers to each load too."""
         there = self.state.subjects.get(subject)
-        loads = there is not None and there.kind == "load" and known.name == "board.consumers"
+        loads = there is not None and there.kind == "load" and known.name == CONSUMERS
         return loads or known.subject == subject
 
     def _value(self, known: Known, subject: str, indent: Span) -> Iterator[Line]:
@@ -186,14 +179,8 @@ class Tree:
             yield self._text(known, known.value, indent)
             return
         for index, row in enumerate(known.value):
-            if known.name != "board.consumers" or self._load_of(row) == subject:
+            if known.name != CONSUMERS or load_of(self.state, row) == subject:
                 yield self._row(known, index, row, indent)
-
-    def _load_of(self, row: Mapping[str, str]) -> str:
-        """The load a consumer's row is of, by title or id; "" where it is on no load's account."""
-        named = row.get("consumer", "")
-        loads = (s for s in self.state.subjects.values() if s.kind == "load")
-        return next((load.id for load in loads if named in (load.title, load.id)), BOARD)
 
     def _text(self, known: Known, value: str, indent: Span) -> Line:
         label = capital(known.meaning if self.is_wide else known.name.rpartition(".")[2])
@@ -206,10 +193,10 @@ class Tree:
 
     def _row(self, known: Known, index: int, row: Mapping[str, str], indent: Span) -> Line:
         """One row of a table of the brief: its columns side by side."""
-        columns = [c for c in COLUMNS[known.name] if row.get(c) and c != "rail"]
+        columns = [c for c in CHANGEABLE[known.name] if row.get(c) and c != "rail"]
         words = ", ".join(f"{column} {row[column]}" for column in columns)
-        named = "draws" if self._load_of(row) else f"{row.get('consumer', '')} draws"
-        if known.name == "board.pins":
+        named = "draws" if load_of(self.state, row) else f"{row.get('consumer', '')} draws"
+        if known.name == PINS:
             named = f"{row.get('kind', '')} pins"
         tail = [Span(fit(known.origin, 9), "quiet")] if self.is_wide else []
         left = (indent, Span(f"{named}  ", "quiet"), Span(words))
@@ -310,7 +297,7 @@ class BoardScreen(OneList):
         if index >= len(rows):
             return
         row = rows[index]
-        titled, (first, *others) = next(iter(row.values())), COLUMNS[name]
+        titled, (first, *others) = next(iter(row.values())), CHANGEABLE[name]
 
         def cell(column: str) -> None:
             def changed(text: str) -> list[dict[str, str]]:
@@ -324,7 +311,7 @@ class BoardScreen(OneList):
             self.ask(question, lambda text: self.app.do(DeclareValue(name, changed(text))))
 
         if others:
-            columns = [(c, f"{c}  {row.get(c, '')}") for c in COLUMNS[name]]
+            columns = [(c, f"{c}  {row.get(c, '')}") for c in CHANGEABLE[name]]
             self.ask(AskChoice(f"Change what of {titled}?", columns), cell)
         else:
             cell(first)

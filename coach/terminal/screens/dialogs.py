@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from coach.sprint import walks
+from coach.sprint.calculation_choices import on_this_board, title_of
 from coach.sprint.commands import End, MoveCutOff, NoteChange, Park
 from coach.sprint.durations import minutes_of
 from coach.sprint.item_names import items_with
@@ -9,8 +11,6 @@ from coach.sprint.keys import CalculationKey
 from coach.sprint.pace.descope import Option
 from coach.sprint.rules.run import CUT_OFF_EXAMPLES, check_cut_off
 from coach.sprint.state import REOPENED, Row, State
-from coach.terminal import walks
-from coach.terminal.answers import calculations_for, title_of
 from coach.terminal.drawing.lines import fit, right
 from coach.terminal.drawing.words import evidence_words, short_name, status_of
 from coach.terminal.screens.item_screen import ItemScreen
@@ -82,7 +82,7 @@ class Dialogs(ItemScreen[None]):
         if row.closed:
             word, _ = status_of(row)
             self.app.say(f"{capital(word)}: {evidence_words(row)}".rstrip(": "))
-        elif row.applies is not None and row.item.cites and not (row.state and row.state.doubt):
+        elif row.applies is not None and row.by_calculation:
             self.open_calculator_of(row)
         else:
             self.app.push_screen(WalkScreen(walks.of_item(row)))
@@ -194,19 +194,13 @@ class Dialogs(ItemScreen[None]):
 
 
 def calculation_choices(state: State, *, every: bool) -> list[tuple[str, str]]:
-    """(key, words) of the calculations that items of this board could be proved by and of those
-    saved, or of every calculator at every subject it is made for; then those saved under a name."""
-    here = [row for row in state.rows if row.applies is not False]
-    cited = {one for row in here for one in calculations_for(state, row)}
-    found: list[tuple[str, str]] = []
-    for kind in calculators().values():
-        there = [s.id for s in state.subjects.values() if s.kind == kind.per]
-        for subject in [""] if kind.per == "board" else there:
-            key = CalculationKey.of(kind.name, subject)
-            if every or key in cited or key in state.calculations:
-                found.append((key, _calculation_words(state, key)))
-    named = [one for one in state.calculations.values() if one.id.label]
-    return found + [(one.id, f"{one.id}   saved, {one.record.verdict}") for one in named]
+    """(key, words) of the calculations to choose from, those saved under a name by their key."""
+    return [
+        (key, f"{key}   saved, {state.calculations[key].record.verdict}")
+        if key.label
+        else (key, _calculation_words(state, key))
+        for key in on_this_board(state, every=every)
+    ]
 
 
 def _calculation_words(state: State, key: CalculationKey) -> str:

@@ -6,11 +6,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TypeVar
 
+from coach.sprint.calculation_choices import proving, title_of
 from coach.sprint.commands import Affirm, Meet, Waive
 from coach.sprint.keys import CalculationKey
 from coach.sprint.rules.items import needs_page
 from coach.sprint.state import WAIVED, Row
-from coach.terminal.answers import calculations_for, title_of
 from coach.terminal.screens.painted import PaintedScreen
 from coach.terminal.screens.prompts import AskChoice, AskLine, fact_question, fact_value
 from phases.kit.facts import find_fact
@@ -68,7 +68,7 @@ class ItemScreen(PaintedScreen[T]):
 
     def open_calculator_of(self, row: Row) -> None:
         """The calculator an item cites, at its subject; asks where several could be meant."""
-        found = calculations_for(self.state, row)
+        found = proving(self.state, row)
         if not found:
             self.app.say("No calculator covers this item. l lists all.", "due")
         elif len(found) == 1:

@@ -12,6 +12,8 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
 from coach.sprint import next_thing as nexts
+from coach.sprint import walks
+from coach.sprint.calculation_choices import proving_alone
 from coach.sprint.commands import (
     Dismiss,
     Draw,
@@ -30,9 +32,7 @@ from coach.sprint.pace.reserve import uploaded
 from coach.sprint.plan import course_of, plan_of, planned_ends
 from coach.sprint.state import Row
 from coach.sprint.to_draw import ToDraw, drawable
-from coach.terminal import walks
 from coach.terminal.actions import SPRINT, Action, bindings, key_line
-from coach.terminal.answers import calculation_of
 from coach.terminal.drawing.head import Moment, head_lines, phase_lines
 from coach.terminal.drawing.item_list import FOLD, item_lines
 from coach.terminal.drawing.lines import Line
@@ -137,7 +137,7 @@ class SprintScreen(Dialogs, StageWalks):
         """Where there is room, the calculator of the item under the cursor, with its curve."""
         side, row = self.query_one("#side"), self.row
         wide = self.size.width >= WIDE and self.size.height >= TALL
-        wanted = calculation_of(self.state, row) if wide and row is not None else None
+        wanted = proving_alone(self.state, row) if wide and row is not None else None
         side.display = wanted is not None
         if wanted is None:
             return

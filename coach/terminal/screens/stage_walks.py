@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from coach.sprint import walks
 from coach.sprint.board import next_pause, pause_before, skipped
 from coach.sprint.commands import ReachStage
 from coach.sprint.durations import duration
 from coach.sprint.pace.reserve import last_walk, spare_seconds
 from coach.sprint.state import Row, State
-from coach.terminal import walks
 from coach.terminal.screens.item_screen import ItemScreen
 from coach.terminal.screens.prompts import AskChoice
 from phases.kit.grammar import are, count

@@ -14,10 +14,10 @@ from coach.sprint.forgotten import habit_words
 from coach.sprint.pace.reserve import last_step, spare_seconds
 from coach.sprint.rules.proof import proof_of
 from coach.sprint.state import REOPENED, Row, State
+from coach.sprint.walks import Walk
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, paragraph, spread_out, width_of
 from coach.terminal.drawing.words import evidence_words, own_minutes, severity_role
 from coach.terminal.screens.item_screen import ItemScreen
-from coach.terminal.walks import Walk
 from coach.terminal.widgets.lines import Lines
 from phases.kit.facts import find_fact
 from phases.kit.grammar import capital, sentence
@@ -89,11 +89,10 @@ def walk_keys(row: Row) -> list[tuple[str, str]]:
     if row.applies is None:
         keys += [("y", "it is there"), ("n", "it is not")]
     else:
-        doubt = row.state is not None and row.state.doubt
-        if Evidence.CALCULATED in row.item.met_by and not doubt:
+        if row.by_calculation:
             keys.append(("c", "calculate"))
         else:
-            keys.append(("y", "still valid" if doubt else "yes"))
+            keys.append(("y", "still valid" if row.doubtful else "yes"))
         if row.item.asks is not None:
             keys.append(("n", "not here"))
     if Evidence.DATA_SHEET in row.item.met_by:
@@ -180,10 +179,9 @@ class WalkScreen(ItemScreen[bool]):
         row = self.row
         if row is None:
             return
-        doubt = row.state is not None and row.state.doubt
         if row.applies is None:
             self.answer_question(row, yes=True)
-        elif row.item.cites and not doubt:
+        elif row.by_calculation:
             self.app.say("This is met by a calculation: c opens it", "due")
         else:
             self.meet(row, self._met(row))

@@ -1,7 +1,7 @@
 """What is walked: a phase, a stage before it is left behind, one item, or the last walk.
 
-All are the same to the screen that goes through them: a title, the items by key, further ones
-folded away, and what it is called in the journal.
+All are gone through alike: a title, the items by key, further ones folded away, and what it is
+called in the journal.
 """
 
 from __future__ import annotations
