@@ -23,6 +23,11 @@ COMPILE := CUSTOM_COMPILE_COMMAND="make pins" build/pins/bin/pip-compile --quiet
 	--generate-hashes --strip-extras --allow-unsafe --no-annotate \
 	--no-emit-index-url --no-emit-find-links --no-emit-trusted-host
 
+# What could notice an older package: text and numbers read and written, journals, screens, pages.
+WITH_LOWEST := tests/phases/kit tests/sprint/brief tests/sprint/journal tests/cli/test_calc.py \
+	tests/cli/test_debrief.py tests/terminal/test_calculator.py tests/terminal/test_debrief.py \
+	tests/bringup/test_printing.py tests/report/test_html.py tests/journeys/test_a_new_board.py
+
 # Empty where PYTHON will do, else the one sentence that says what is missing (make puts the
 # full stop). The module venv can be there without ensurepip, and is of no use then.
 FAULT = $(shell \
@@ -36,7 +41,7 @@ FAULT = $(shell \
 	fi)
 UNFETCHED := { echo "The packages could not be installed, see above. Is the network there? Then make again." >&2; exit 2; }
 
-.PHONY: run test bench calibrate samples picture wheel pins clean
+.PHONY: run test bench calibrate samples picture wheel pins lowest clean
 
 run: .venv/ready-to-run
 	@$(BIN)/coach sprint $(BRIEF)
@@ -76,8 +81,17 @@ pins: .venv/python-found
 	$(BIN)/python -m venv build/pins
 	build/pins/bin/pip --quiet install pip-tools==7.6.2
 	$(COMPILE) --output-file requirements/build.txt requirements/build.in
-	$(COMPILE) --output-file requirements/run.txt pyproject.toml
-	$(COMPILE) --extra dev --output-file requirements/dev.txt pyproject.toml
+	$(COMPILE) --extra report --output-file requirements/run.txt pyproject.toml
+	$(COMPILE) --extra report --output-file requirements/dev.txt pyproject.toml requirements/dev.in
+
+# A part of the tests with the lowest versions that pyproject.toml allows: some five minutes.
+lowest: .venv/ready-to-build
+	rm -rf build/lowest
+	$(BIN)/python -m venv build/lowest
+	$(BIN)/python -m tests.shipped.lowest > build/lowest.txt
+	build/lowest/bin/pip --quiet install --constraint build/lowest.txt \
+		--requirement requirements/dev.in --editable '.[report]'
+	build/lowest/bin/pytest -n 2 $(WITH_LOWEST)
 
 # Everything made here goes; briefs, cards and journals stay.
 clean:
