@@ -16,14 +16,14 @@ from __future__ import annotations
 import csv
 import difflib
 import io
+import json
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from pydantic import BaseModel, ConfigDict
 
-from coach.bringup.printing import form_of
-from coach.bringup.readings import command_of
+from coach.bringup.readings import before_power, command_of
 from coach.bringup.sheet import Sheet
 from coach.sprint.commands import MeasurePoint
 from coach.sprint.rules.after import board_number, measured
@@ -70,9 +70,31 @@ def write_form(path: Path, sheet: Sheet, boards: Sequence[str]) -> str:
     else:
         begun = {board for board, _ in sheet.readings}
         named = next((board for board in boards if board not in begun), boards[0])
-        text = form_of(sheet, named)
+        text = toml_form(sheet, named)
     write_whole(path, text.encode("utf-8", "replace"), what="The form")
     return named
+
+
+def toml_form(sheet: Sheet, board: str) -> str:
+    """Every point for one board, in the order of the sheet."""
+    lines = [
+        f"# Readings of the bring-up sheet: {sheet.title}",
+        "# Write between the quotes what the meter shows; a point left blank is passed over.",
+        "# A number without its unit is read in the unit of what is expected.",
+        "",
+        f'board = "{board}"',
+        "",
+        "[readings]",
+    ]
+    for section, steps in sheet.sections:
+        notes = (section.title, before_power(sheet, section, (board,)), section.note)
+        lines += ["", *(f"# {note}" for note in notes if note)]
+        for step in steps:
+            lines.append(f"# {line(step.title)}: {line(step.expected.said)}")
+            if step.caution:
+                lines.append(f"# Caution: {line(step.caution)}")
+            lines.append(f'{json.dumps(step.id)} = ""')
+    return "\n".join([*lines, ""])
 
 
 def csv_form(sheet: Sheet, boards: Sequence[str]) -> str:

@@ -1,11 +1,10 @@
-"""The sheet as text, as one HTML file for the bench, as a form to fill in, and as JSON. The first
-three are templates beside this file."""
+"""The sheet as text in 80 columns, as one HTML file for the bench, and as JSON."""
 
 from __future__ import annotations
 
 import json
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from pathlib import Path
 
@@ -13,7 +12,6 @@ from coach.bringup.readings import before_power
 from coach.bringup.sheet import BOARDS, Sheet, Step
 from coach.sprint.whole_file import write_over_own
 from phases.kit.grammar import sentence
-from phases.kit.text import line
 
 WIDTH = 80
 _KEPT = "\xa0"
@@ -25,46 +23,54 @@ _DENSITIES = ((36, ""), (62, "dense"))
 
 def text_of(sheet: Sheet, boards: Sequence[str] = BOARDS) -> str:
     """The whole sheet as plain text; what was measured is in the boards' places."""
-    return _made("sheet.txt.j2", sheet, sheet.columns(boards))
+    boards = sheet.columns(boards)
+    lines = [f"Bring-up sheet: {sheet.title}", f"Journal: {sheet.journal}"]
+    if not sheet.ended:
+        lines.append("The sprint goes on: this sheet can change until it has ended.")
+    lines += ["", "Before anything else"]
+    lines += [_wrapped(caution, "  - ", "    ") for caution in sheet.cautions]
+    for section, steps in sheet.sections:
+        lines += ["", section.title.upper()]
+        lines += map(_wrapped, filter(None, (before_power(sheet, section, boards), section.note)))
+        for step in steps:
+            lines += ["", *_step_lines(sheet, step, boards)]
+    for title, told in (("MEASURED AT OTHER POINTS", sheet.others), ("DAMAGED", sheet.faults)):
+        if told:
+            lines += ["", title, "", *map(_wrapped, told)]
+    return "\n".join([*lines, "", _wrapped(sheet.last_word), ""])
 
 
 def html_of(sheet: Sheet, boards: Sequence[str] = BOARDS) -> str:
     """Two sheets of paper, a column for each board. It opens offline, has no script and asks for
     nothing; jinja2 escapes whatever was typed."""
-    from coach.report.html import TEMPLATES
+    from coach.report.html import TEMPLATES, page
 
     sheets = (TEMPLATES / "report.css", Path(__file__).with_name("sheet.css"))
     style = "\n".join(one.read_text(encoding="utf-8") for one in sheets)
     density = next((name for most, name in _DENSITIES if len(sheet.steps) <= most), "densest")
-    return _made("sheet.html.j2", sheet, sheet.columns(boards), style=style, density=density)
-
-
-def form_of(sheet: Sheet, board: str) -> str:
-    """An empty file of readings of one board, every point in the order of the sheet."""
-    return _made("form.toml.j2", sheet, (board,))
-
-
-def _made(template: str, sheet: Sheet, boards: Sequence[str], **more: str) -> str:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    environment = Environment(
-        loader=FileSystemLoader(Path(__file__).parent),
-        autoescape=template.endswith("html.j2"),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        auto_reload=False,
-    )
-    environment.filters |= {"wrapped": _wrapped, "line": line, "sentence": sentence}
-    return environment.get_template(template).render(
+    columns = sheet.columns(boards)
+    template = page(Path(__file__).with_name("sheet.html.j2"), filters={"sentence": sentence})
+    return template.render(
         sheet=sheet,
-        boards=boards,
-        before=lambda section: before_power(sheet, section, boards),
-        titled=_titled,
-        places=lambda step: _places(sheet, step, boards),
-        **more,
+        boards=columns,
+        before=lambda section: before_power(sheet, section, columns),
+        style=style,
+        density=density,
     )
+
+
+def _step_lines(sheet: Sheet, step: Step, boards: Sequence[str]) -> Iterator[str]:
+    """One step, with a place to write for each board."""
+    yield _titled(step)
+    yield _wrapped(step.how, "  ")
+    yield _wrapped(f"expect {step.expects}", "  ")
+    if step.why:
+        yield _wrapped(f"{step.basis}: {step.why}", "    ")
+    if step.missing:
+        yield _wrapped(f"missing: {step.missing}", "    ")
+    if step.caution:
+        yield _wrapped(f"caution: {step.caution}", "  ")
+    yield _places(sheet, step, boards)
 
 
 def _wrapped(text: str, first: str = "", then: str = "", *, break_long: bool = True) -> str:

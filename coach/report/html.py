@@ -18,10 +18,11 @@ from coach.report.charts.margins import margins
 from coach.report.charts.timeline import timeline
 from coach.report.sections import Report, Section
 from coach.report.timeline import TimeChart
+from phases.kit.refusals import Refusal
 from phases.kit.text import line
 
 if TYPE_CHECKING:
-    from jinja2 import Environment
+    from jinja2 import Template
 
 TEMPLATES = Path(__file__).parent / "templates"
 
@@ -46,19 +47,10 @@ _ROLES = {
 
 def html_of(report: Report) -> str:
     """The same report gives the same bytes, wherever its journal lies."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-    from markupsafe import Markup
+    template = page(TEMPLATES / "report.html.j2", finalize=_on_one_line)
+    from markupsafe import Markup  # comes with jinja2
 
-    page: Environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        finalize=_on_one_line,
-        auto_reload=False,
-    )
-    return page.get_template("report.html.j2").render(
+    return template.render(
         report=report,
         role_of=role_of,
         style=Markup((TEMPLATES / "report.css").read_text(encoding="utf-8")),
@@ -67,6 +59,35 @@ def html_of(report: Report) -> str:
             for one in report.sections
         },
     )
+
+
+def page(
+    path: Path,
+    *,
+    filters: Mapping[str, Callable[..., str]] | None = None,
+    finalize: Callable[[object], object] | None = None,
+) -> Template:
+    """The template of a page; whatever it is filled in with is escaped, unless it is markup.
+
+    Raises Refusal where jinja2 is not installed: only pages need it.
+    """
+    try:
+        from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    except ImportError:
+        what, do = "Writing HTML needs jinja2", "Install it: pip install 'board-coach[report]'"
+        raise Refusal(what, do=do) from None
+    environment = Environment(
+        loader=FileSystemLoader(path.parent),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        finalize=finalize,
+        auto_reload=False,
+    )
+    environment.filters |= filters or {}
+    return environment.get_template(path.name)
 
 
 def role_of(mark: str) -> str:

@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from coach.bringup.form import csv_form, entries_in, write_form
-from coach.bringup.printing import form_of
+from coach.bringup.form import csv_form, entries_in, toml_form, write_form
 from coach.sprint.commands import NoteFinding
 from phases.kit.refusals import Refusal
 from phases.kit.text import line
@@ -23,7 +22,7 @@ def meter(make: Make) -> Bench:
 
 def test_every_point_stands_there_with_its_title_and_what_is_expected(meter: Bench) -> None:
     sheet = meter.sheet
-    lines = form_of(sheet, "1").splitlines()
+    lines = toml_form(sheet, "1").splitlines()
     places = [lines.index(f'"{step.id}" = ""') for step in sheet.steps]
     assert places == sorted(places)
     for step in sheet.steps:

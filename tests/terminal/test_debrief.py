@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import replace
@@ -367,6 +368,17 @@ async def test_it_is_written_beside_the_journal_in_both_forms(journal: Path) -> 
     assert journal.with_name("j-debrief.md").read_text(encoding="utf-8").startswith("# Debrief:")
     page = journal.with_name("j-debrief.html").read_text(encoding="utf-8")
     assert page.lower().startswith("<!doctype html>")
+
+
+async def test_without_jinja2_the_page_is_refused_in_a_sentence(
+    journal: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "jinja2", None)
+    async with debriefed(journal) as drive:
+        await drive.press("h")
+        said, role = drive.app.said
+    assert (said.startswith("Writing HTML needs jinja2."), role) == (True, "due")
+    assert not journal.with_name("j-debrief.html").exists()
 
 
 async def test_a_file_of_that_name_that_is_no_debrief_stays(journal: Path) -> None:
