@@ -21,7 +21,7 @@ from phases.kit.grammar import capital
 from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +89,7 @@ class Board:
         head, _, last = name.rpartition(".")
         text = self._in_brief.get(name, self._in_brief.get(f"{head}.{STANDS_IN.get(last)}"))
         try:
-            return Given(read_quantity(text, unit), BRIEF, line(text)) if text else None
+            return Given(read_quantity(text, unit), BRIEF, one_line(text)) if text else None
         except Refusal:
             return None
 
@@ -135,11 +135,11 @@ class Board:
     def title(self, subject: str) -> str:
         """A subject for a sentence: its id, with its title where that says more."""
         known = self.state.subjects.get(subject)
-        title = line(known.title) if known else ""
+        title = one_line(known.title) if known else ""
         return f"{subject} ({title})" if title not in ("", subject) else subject
 
     def names(self, subject: str) -> dict[str, str]:
         """What the words of a point may name at a subject."""
-        programming = line(self.state.setup.brief.board.programming)
+        programming = one_line(self.state.setup.brief.board.programming)
         own = {"name": self.title(subject), "programming": programming}
         return {**own, **self.state.names_of(subject)}

@@ -27,11 +27,11 @@ from coach.bringup.readings import before_power, command_of
 from coach.bringup.sheet import Sheet
 from coach.sprint.commands import MeasurePoint
 from coach.sprint.rules.after import board_number, measured
-from coach.sprint.whole_file import write_whole
+from coach.sprint.atomic_write import write_atomically
 from phases.kit.document_lines import line_numbers, nearest_line
 from phases.kit.documents import located, parse_document, read_text
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 COLUMNS = ["board", "point", "reading"]
 FORM_COLUMNS = [*COLUMNS, "title", "expected"]
@@ -64,14 +64,14 @@ def write_form(path: Path, sheet: Sheet, boards: Sequence[str]) -> str:
     was not measured. Raises Refusal, and changes nothing, where there is a file of that name."""
     if path.exists() or path.is_symlink():
         what, do = "There is a file of that name, perhaps filled in", "Choose another name"
-        raise Refusal(what, where=line(str(path)), do=do)
+        raise Refusal(what, where=one_line(str(path)), do=do)
     if path.suffix.lower() == ".csv":
         text, named = csv_form(sheet, boards), ", ".join(boards)
     else:
         begun = {board for board, _ in sheet.readings}
         named = next((board for board in boards if board not in begun), boards[0])
         text = toml_form(sheet, named)
-    write_whole(path, text.encode("utf-8", "replace"), what="The form")
+    write_atomically(path, text.encode("utf-8", "replace"), what="The form")
     return named
 
 
@@ -90,9 +90,9 @@ def toml_form(sheet: Sheet, board: str) -> str:
         notes = (section.title, before_power(sheet, section, (board,)), section.note)
         lines += ["", *(f"# {note}" for note in notes if note)]
         for step in steps:
-            lines.append(f"# {line(step.title)}: {line(step.expected.said)}")
+            lines.append(f"# {one_line(step.title)}: {one_line(step.expected.in_words)}")
             if step.caution:
-                lines.append(f"# Caution: {line(step.caution)}")
+                lines.append(f"# Caution: {one_line(step.caution)}")
             lines.append(f'{json.dumps(step.id)} = ""')
     return "\n".join([*lines, ""])
 
@@ -104,7 +104,7 @@ def csv_form(sheet: Sheet, boards: Sequence[str]) -> str:
     rows.writerow(FORM_COLUMNS)
     for board in boards:
         for step in sheet.steps:
-            said = map(_as_text, (line(step.title), line(step.expected.said)))
+            said = map(_as_text, (one_line(step.title), one_line(step.expected.in_words)))
             rows.writerow((board, step.id, "", *said))
     return out.getvalue()
 
@@ -122,7 +122,7 @@ def entries_in(path: Path, sheet: Sheet) -> list[Entry]:
 
     Raises Refusal with file, line and key.
     """
-    where, text = line(str(path)), read_text(path, kind="file of readings")
+    where, text = one_line(str(path)), read_text(path, kind="file of readings")
     rows = list((_csv_rows if path.suffix.lower() == ".csv" else _toml_rows)(text, where))
     found: dict[tuple[str, str], Entry] = {}
     for place, board, point, reading in rows:
@@ -150,13 +150,13 @@ def _entry(sheet: Sheet, board: str, point: str, reading: str) -> Entry | None:
         return None
     command = command_of(sheet.by_id[point], board_number(board), reading)
     measured(command)  # refuses what cannot be read
-    return Entry(line(reading), command)
+    return Entry(one_line(reading), command)
 
 
 def _toml_rows(text: str, where: str) -> Iterator[Row]:
     document, numbers = parse_document(text, _Toml, kind="file", where=where), line_numbers(text)
     for steps, value in _leaves(document.readings, ("readings",)):
-        point = line(".".join(steps[1:]))
+        point = one_line(".".join(steps[1:]))
         place = located(where, nearest_line(numbers, steps)[0], (point,))
         if isinstance(value, bool) or not isinstance(value, str | int | float):
             raise Refusal("A reading is a text or a number", where=place, do='Example: "3.31 V"')
@@ -177,7 +177,7 @@ def _csv_rows(text: str, where: str) -> Iterator[Row]:
     columns: list[str] = []
     try:
         for row in reader:
-            place, cells = located(where, reader.line_num, ()), [line(cell) for cell in row]
+            place, cells = located(where, reader.line_num, ()), [one_line(cell) for cell in row]
             if not columns:
                 columns = [name.lower() for name in cells]
                 if columns not in (COLUMNS, FORM_COLUMNS):
@@ -189,5 +189,5 @@ def _csv_rows(text: str, where: str) -> Iterator[Row]:
                 what = f"{len(cells)} fields, expected are {len(columns)}"
                 raise Refusal(what, where=place, do="Put a reading with a comma in quotes")
     except csv.Error as fault:
-        what, do = f"Not readable as CSV: {line(str(fault))}", "Quote only a whole field"
+        what, do = f"Not readable as CSV: {one_line(str(fault))}", "Quote only a whole field"
         raise Refusal(what, where=where, do=do) from None

@@ -14,7 +14,7 @@ from typing import Any
 
 from coach.bringup.board import Board, Figure
 from coach.bringup.calculated import calculated_points
-from coach.bringup.looking import look_steps
+from coach.bringup.inspection import look_steps
 from coach.bringup.sheet import (
     CALCULATED,
     NOTHING,
@@ -33,7 +33,7 @@ from phases.kit.bench import TEXTS, Bench, fill
 from phases.kit.expected import Expected
 from phases.kit.facts import match
 from phases.kit.notation import read_quantity
-from phases.kit.text import line
+from phases.kit.text import one_line
 from phases.kit.units import UNITS
 
 LAST_WORD = (
@@ -92,8 +92,8 @@ def sheet_of(read: SprintRead) -> Sheet:
     places = {section.id: place for place, section in enumerate(SECTIONS)}
     steps = sorted((*_points(board), *look_steps(board)), key=lambda one: places[one.section])
     return Sheet(
-        title=line(read.setup.brief.title),
-        journal=line(str(read.path)),
+        title=one_line(read.setup.brief.title),
+        journal=one_line(str(read.path)),
         ended=read.state.ended,
         steps=tuple(_complete(board, step, SECTIONS[places[step.section]]) for step in steps),
         cautions=_cautions(board),

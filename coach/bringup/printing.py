@@ -10,7 +10,7 @@ from pathlib import Path
 
 from coach.bringup.readings import before_power
 from coach.bringup.sheet import BOARDS, Sheet, Step
-from coach.sprint.whole_file import write_over_own
+from coach.sprint.atomic_write import overwrite_own
 from phases.kit.grammar import sentence
 
 WIDTH = 80
@@ -127,7 +127,7 @@ def write_sheet(path: Path, text: str) -> None:
     """Puts a sheet, HTML or JSON, at `path`, complete or not at all; only an earlier one gives way.
     Raises Refusal, and changes nothing, where another file is there and where it cannot be
     written."""
-    write_over_own(
+    overwrite_own(
         path, text, what="The bring-up sheet", none="is not a bring-up sheet", own=_is_sheet
     )
 

@@ -15,7 +15,7 @@ from coach.sprint.events.afterwards import PointMeasured
 from coach.sprint.rules.after import says_open
 from phases.kit.expected import in_words
 from phases.kit.grammar import count
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 AS_EXPECTED = "as expected"
 """What one key writes down at a step whose answer is words."""
@@ -38,7 +38,7 @@ def command_of(step: Step, board: str, text: str) -> MeasurePoint:
     A reading that begins like a number is read in the step's unit, which it is kept with, and so
     is "OL" of an ohmmeter; anything else ("dark") is words, which nothing is judged by.
     """
-    said, expected = line(text), step.expected
+    said, expected = one_line(text), step.expected
     is_open = expected.unit == "Ω" and says_open(said)
     is_number = bool(expected.unit) and _NUMBER.match(said) is not None and not is_open
     judged = is_open or is_number
@@ -75,7 +75,7 @@ def judged(sheet: Sheet, reading: PointMeasured) -> tuple[str, str]:
     if step.forbids_power or said == AS_EXPECTED:
         return f"Noted: {said}.", "done"
     but = f" But {apart}." if apart else ""
-    return f"Noted: {said}. Expected: {step.expected.said}.{but}", "plain"
+    return f"Noted: {said}. Expected: {step.expected.in_words}.{but}", "plain"
 
 
 def _beyond(reading: PointMeasured) -> str:

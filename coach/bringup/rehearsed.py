@@ -19,7 +19,7 @@ from coach.bringup.sheet import Step
 from coach.history.read_sprint import read_sprint
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import NoteFinding
-from coach.sprint.rehearsal.truth import Truth
+from coach.sprint.rehearsal.ground_truth import GroundTruth
 from coach.sprint.session import Session
 from coach.sprint.state import MET, Row, State
 from phases.kit.expected import in_words
@@ -101,7 +101,7 @@ def _reading(step: Step, dice: random.Random, *, outside: bool) -> str:
 
 
 def _findings(state: State, seed: int, dice: random.Random) -> Iterator[NoteFinding]:
-    truth = Truth(seed, 1.0, 0.0)
+    truth = GroundTruth(seed, 1.0, 0.0)
     for row in state.rows:
         if row.applies and row.essential and row.item.phase != CLOSING_ID and _wrong(row, truth):
             minutes = row.item.left_out_min * dice.uniform(4.0, 9.0)
@@ -115,7 +115,7 @@ def _findings(state: State, seed: int, dice: random.Random) -> Iterator[NoteFind
     yield NoteFinding(fault, board="1", minutes=f"{minutes:g} min", bodge=bodge)
 
 
-def _wrong(row: Row, truth: Truth) -> bool:
+def _wrong(row: Row, truth: GroundTruth) -> bool:
     if not row.closed:
         return truth.made_good_seconds(row.item, row.key) > 0.0
     state = row.state

@@ -56,7 +56,7 @@ class Step:
     def expects(self) -> str:
         """What is right, with the typical value where there is one."""
         typical = self.expected.typical
-        return self.expected.said + (f" (typical {typical})" if typical else "")
+        return self.expected.in_words + (f" (typical {typical})" if typical else "")
 
     def settled(self, reading: PointMeasured) -> bool:
         """Whether a reading is an answer, so that it need not be asked again.

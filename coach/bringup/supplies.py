@@ -14,7 +14,7 @@ from coach.bringup.sheet import BRIEF, CALCULATED, NOTHING, PRACTICE
 from phases.kit.expected import Expected, in_words
 from phases.kit.notation import read_quantity
 from phases.kit.spread import Spread
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 MARGIN = 0.05
 """Above the worst case: the limit is set 50 to 100 mA above it (common practice)."""
@@ -127,7 +127,7 @@ def _loads(board: Board, entry: str) -> Iterator[_Load]:
         usual = typical.spread.typ if typical else most
         kind, switched = board.fact("load_kind", load), board.fact("switched", load) is True
         yield _Load(
-            title=line(subject.title),
+            title=one_line(subject.title),
             typical=times * usual,
             peak=times * most,
             average=times * usual * share,

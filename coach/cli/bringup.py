@@ -13,7 +13,7 @@ from coach.cli import exit_codes
 from coach.cli.parser import Commands, Parser, add_command, at_most_one
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 if TYPE_CHECKING:
     from coach.bringup.sheet import Sheet
@@ -132,7 +132,7 @@ def _measure(path: Path, read: SprintRead, file: Path) -> int:
 
     if not read.state.ended:
         do = f"End it first: coach resume {path}, E"
-        raise Refusal("The sprint goes on", where=line(str(path)), do=do)
+        raise Refusal("The sprint goes on", where=one_line(str(path)), do=do)
     sheet = sheet_of(read)
     entries = entries_in(file, sheet)
     with Session.afterwards(path, SystemClock()) as session:
@@ -166,7 +166,7 @@ def _write(args: argparse.Namespace, sheet: Sheet, boards: tuple[str, ...]) -> N
 
     if args.form is not None:
         named = write_form(Path(args.form), sheet, boards)
-        print(f"The form for board {named} is in {line(args.form)}", file=sys.stderr)
+        print(f"The form for board {named} is in {one_line(args.form)}", file=sys.stderr)
     made: list[tuple[str | None, Callable[[], str]]] = [
         (args.html, lambda: html_of(sheet, boards)),
         (args.json, lambda: json_of(sheet)),
@@ -176,4 +176,4 @@ def _write(args: argparse.Namespace, sheet: Sheet, boards: tuple[str, ...]) -> N
             sys.stdout.write(text())
         elif name is not None:
             write_sheet(Path(name), text())
-            print(f"The bring-up sheet is in {line(name)}", file=sys.stderr)
+            print(f"The bring-up sheet is in {one_line(name)}", file=sys.stderr)

@@ -23,7 +23,7 @@ from coach.cli import (
 )
 from coach.cli.parser import Commands, Parser, place_extras
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 _FAMILIES = (sprint, plan, calc, verify, rehearse, debrief, bringup, finding, trends)
 
@@ -50,7 +50,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return code
     except Refusal as refusal:
-        return _say(line(str(refusal)))
+        return _say(one_line(str(refusal)))
     except KeyboardInterrupt:
         return exit_codes.INTERRUPTED
     except BrokenPipeError:
@@ -58,14 +58,14 @@ def main(argv: Sequence[str] | None = None) -> int:
         return exit_codes.NOBODY_READS
     except OSError as error:
         _drop_output()
-        return _say(f"coach: {line(error.strerror or str(error))}.")
+        return _say(f"coach: {one_line(error.strerror or str(error))}.")
 
 
 def _run(words: Sequence[str]) -> int:
     parser, names = _parser()
     first = next(iter(words), "")
     if first and not first.startswith("-") and first not in names:
-        raise unknown("command", line(first), names, where="coach")
+        raise unknown("command", one_line(first), names, where="coach")
     try:
         args, extras = parser.parse_known_args(words)
     except SystemExit as asked:  # --help and --version have printed what they are for

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from coach.cli import exit_codes
 from coach.cli.parser import Commands, Parser, add_command, at_most_one
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 if TYPE_CHECKING:
     from coach.report.sections import Report
@@ -112,4 +112,4 @@ def _write(args: argparse.Namespace, report: Report) -> None:
             sys.stdout.write(text_of(report))
         elif where is not None:
             write_report(Path(where), text_of(report))
-            print(f"The debrief is in {line(where)}", file=sys.stderr)
+            print(f"The debrief is in {one_line(where)}", file=sys.stderr)

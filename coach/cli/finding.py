@@ -15,7 +15,7 @@ from coach.cli.parser import Commands, Parser, add_accept_edit, add_command, num
 from coach.cli.program_name import program_name
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 if TYPE_CHECKING:
     from coach.sprint.session import Session
@@ -168,7 +168,7 @@ def _on_opening(session: Session, passed_over: int, *, chosen: bool) -> list[str
     from coach.sprint.naming import Naming
 
     setup, cut = session.setup, session.journal.cut
-    of = f"Of {setup.brief.title}, {setup.started:%Y-%m-%d}: {line(str(session.journal.path))}"
+    of = f"Of {setup.brief.title}, {setup.started:%Y-%m-%d}: {one_line(str(session.journal.path))}"
     told = [of, *passed_over_words(passed_over)] if chosen else []
     if cut is not None:
         told.append(TailCut(size=cut.bytes, kept_in=str(cut.kept_in)).told(Naming(setup)))
@@ -184,7 +184,7 @@ def _note(session: Session, fault: str, args: argparse.Namespace) -> str:
     says = session.do(NoteFinding(fault, key, args.board, args.minutes, args.bodge))
     if row is not None:
         return f"{says}, let through by {row.key}: {row.name}."
-    journal, number = quote(line(str(session.journal.path))), max(session.state.findings)
+    journal, number = quote(one_line(str(session.journal.path))), max(session.state.findings)
     made = f"{program_name()} finding {journal} --as-item {number}"
     own = f'{made} --statement "What must be true" --phase PHASE'
     return f"{says}. No item asks for it. Make one with: {own}"
@@ -205,7 +205,7 @@ def _make_item(session: Session, args: argparse.Namespace) -> str:
     path = path / HOUSE_FILE if path.is_dir() else path
     given = {name: getattr(args, name) for name in _OF_AN_ITEM}
     item, says = make_item(session, args.as_item, path, given, essential=args.essential)
-    return f"{says} ({item.severity}): {item.statement}.\nChange it in {line(str(path))}"
+    return f"{says} ({item.severity}): {item.statement}.\nChange it in {one_line(str(path))}"
 
 
 def _show(path: Path) -> int:

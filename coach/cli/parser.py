@@ -11,7 +11,7 @@ from typing import NoReturn
 
 from phases.kit.grammar import capital
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 Run = Callable[[argparse.Namespace], int]
 
@@ -27,12 +27,12 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         do = f"Example: {self.example}" if self.example else f"See {self.prog} --help"
-        raise Refusal(capital(line(message)), where=self.prog, do=do)
+        raise Refusal(capital(one_line(message)), where=self.prog, do=do)
 
     def unexpected(self, word: str, *, do: str = "") -> Refusal:
         """What is said of a word too many."""
         do = do or f"Example: {self.example}"
-        return Refusal(f"Unexpected argument {line(word)!r}", where=self.prog, do=do)
+        return Refusal(f"Unexpected argument {one_line(word)!r}", where=self.prog, do=do)
 
     def options(self) -> list[str]:
         return [option for action in self._actions for option in action.option_strings]
@@ -97,7 +97,7 @@ def place_extras(args: argparse.Namespace, extras: Sequence[str]) -> None:
     for extra in extras:
         if _OPTION.match(extra):
             raise unknown(
-                "option", line(extra.partition("=")[0]), parser.options(), where=parser.prog
+                "option", one_line(extra.partition("=")[0]), parser.options(), where=parser.prog
             )
         if not hasattr(args, "words"):
             raise parser.unexpected(extra)
@@ -130,5 +130,5 @@ def number_from(
     except ValueError:
         value = math.nan
     if not (math.isfinite(value) and least <= value <= most):
-        raise Refusal(f"{line(text)!r} is not {what}", do=f"Give {give}")
+        raise Refusal(f"{one_line(text)!r} is not {what}", do=f"Give {give}")
     return value

@@ -39,6 +39,6 @@ def print_plan(name: str, *, everything: bool = False) -> None:
     brief = load_brief(name)
     house = house_rules(name, sessions_folder())
     state = begin(setup_of(brief, SystemClock().wall(), house=house.items))
-    print("\n".join(plan_lines(state, everything=everything, house=house.says)))
+    print("\n".join(plan_lines(state, everything=everything, house=house.message)))
     for fault in house.faults:
         print(fault, file=sys.stderr)

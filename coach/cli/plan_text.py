@@ -9,7 +9,7 @@ from coach.cli.columns import columns
 from coach.sprint.board import GateRow, gate_rows, grouped
 from coach.sprint.cut_off import after
 from coach.sprint.durations import minutes_of
-from coach.sprint.plan import PRIOR_PACE, Plan, course_of, plan_of
+from coach.sprint.plan import PRIOR_PACE, Plan, plan_of, progress_of
 from coach.sprint.state import Row, State
 from phases.kit.facts import find_fact
 from phases.kit.grammar import count
@@ -51,9 +51,9 @@ def _boxes(plan: Plan) -> list[str]:
 
 
 def _where_it_ends(state: State, plan: Plan) -> str:
-    course = course_of(state, 0.0, plan)
-    spare = minutes_of(course.spare)
-    ends = f"At pace {PRIOR_PACE:g} it ends at {minutes_of(course.ends)} min"
+    progress = progress_of(state, 0.0, plan)
+    spare = minutes_of(progress.spare)
+    ends = f"At pace {PRIOR_PACE:g} it ends at {minutes_of(progress.ends)} min"
     return f"{ends}: {spare} min to spare." if spare >= 0 else f"{ends}: short by {-spare} min."
 
 

@@ -15,7 +15,7 @@ from coach.cli.parser import Commands, Parser, add_brief, add_command, number_fr
 from coach.history.describe import outcome
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 _OF_ONE_SPRINT = ("pace", "forget", "journal", "bench")
 _BIGGEST_SEED = 10**12
@@ -107,6 +107,6 @@ def _one(args: argparse.Namespace) -> int:
 
         found = bring_up(report.path, seed=args.seed, boards=args.bench)
         print(f"{count(args.bench, 'board')} measured, {count(found, 'fault')} found late.")
-    print(f"{count(report.events, 'event')} in {line(str(report.path))}")
+    print(f"{count(report.events, 'event')} in {one_line(str(report.path))}")
     print("\n".join(outcome(report.state)))
     return exit_codes.HOLDS

@@ -129,7 +129,7 @@ def sprint(args: argparse.Namespace) -> int:
     path = Path(args.journal or journal_path(sessions_folder(), name, clock.wall()))
     house = house_rules(args.brief, sessions_folder())
     another = _another(path.parent, brief.title, clock.wall())
-    said = _joined(another, house.said, _rehearsal(args.speed))
+    said = _joined(another, house.status_line, _rehearsal(args.speed))
     with start_sprint(brief, path, clock, speed=args.speed, house=house.items) as session:
         return run_sprint(session, said=said, command=program_name())
 

@@ -14,7 +14,7 @@ from coach.cli.columns import columns
 from coach.cli.parser import Commands, Parser, add_command
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 if TYPE_CHECKING:
     from coach.history.ended import EndedSprint, ManyRead
@@ -75,7 +75,7 @@ def run(args: argparse.Namespace) -> int:
             sys.stdout.write(text_of())
         elif where is not None:
             write_table(Path(where), text_of())
-            print(f"The {name.upper()} is in {line(where)}", file=sys.stderr)
+            print(f"The {name.upper()} is in {one_line(where)}", file=sys.stderr)
     left = _left_out(read, sprints)
     if _OUT in named:
         print(*left, sep="\n", end="\n" if left else "", file=sys.stderr)
@@ -102,7 +102,7 @@ def _paths(words: Sequence[str]) -> list[Path]:
         if not is_there:
             raise Refusal(
                 "There is no such folder and no such journal",
-                where=line(word),
+                where=one_line(word),
                 do="Name a folder of journals, as in coach trends sessions",
             )
         found += path.glob("*.toml") if is_folder else [path]
@@ -138,7 +138,7 @@ def _name_faults(read: ManyRead, sprints: Sequence[EndedSprint]) -> None:
     """A sentence for each file that is no journal or not whole, up to five of each kind."""
     _some([*read.unread.values()], "that cannot be counted")
     says = [
-        f"{line(str(one.path))}: Not whole, counted as far as it is. {line(one.faults[0])}"
+        f"{one_line(str(one.path))}: Not whole, counted as far as it is. {one_line(one.faults[0])}"
         for one in sprints
         if one.faults
     ]

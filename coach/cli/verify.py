@@ -36,7 +36,7 @@ def run(args: argparse.Namespace) -> int:
     except Refusal as refusal:
         if reading.whole:
             raise
-        _print_faults([fault.says for fault in reading.faults])
+        _print_faults([fault.message for fault in reading.faults])
         print(f"\nWhat happened cannot be told. {refusal.what}.")
         return exit_codes.FAILS
     if read.faults:

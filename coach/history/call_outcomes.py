@@ -15,12 +15,12 @@ from dataclasses import dataclass
 from coach.sprint.calls import CUT_OFF, UPLOAD_DUE
 from coach.sprint.events.board import FeatureDropped
 from coach.sprint.events.event import Event, Stamped
-from coach.sprint.events.items import ItemMet, ItemSetAside, ItemWaived
+from coach.sprint.events.items import ItemDeferred, ItemMet, ItemWaived
 from coach.sprint.events.phases import PhaseEntered
 from coach.sprint.events.run import CallMade, CutOffMoved, Ended, ForecastMade
 from coach.sprint.fold import counted
 from coach.sprint.keys import Key
-from coach.sprint.pace.marks import FALLEN, LATEST_START, RECOVERED, RESERVE_EATEN
+from coach.sprint.pace.checkpoints import FALLEN, LATEST_START, RECOVERED, RESERVE_EATEN
 from coach.sprint.setup import Setup
 from phases.kit.items import CLOSING_ID
 
@@ -104,7 +104,7 @@ def _answers(setup: Setup, event: Event) -> Iterator[Answer]:
                 yield _UPLOADED
         case PhaseEntered():
             yield "entered", event.phase
-        case FeatureDropped() | ItemSetAside():
+        case FeatureDropped() | ItemDeferred():
             yield _DROPPED
         case CutOffMoved():
             yield from (_DROPPED, _MOVED)

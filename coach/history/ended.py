@@ -34,7 +34,7 @@ from coach.sprint.summing_up import summed_up
 from phases.kit.grammar import are, count
 from phases.kit.items import Item
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 Progress = Callable[[int, int], None]
 """Called with (how many are read, of how many)."""
@@ -70,7 +70,7 @@ class ManyRead:
 
 def ended_sprint(path: Path) -> EndedSprint:
     """The sprint of the journal at `path`. Raises Refusal where it goes on, or cannot be told."""
-    where = line(str(path))
+    where = one_line(str(path))
     data = journal_bytes(path)
     try:
         return _by_its_summary(path, data, where)
@@ -111,7 +111,7 @@ def read_many(paths: Iterable[Path], *, progress: Progress | None = None) -> Man
                 sprints[path] = ended_sprint(path)
             seen.append(one)
         except Refusal as fault:
-            unread[path] = line(str(fault))
+            unread[path] = one_line(str(fault))
         if progress is not None:
             progress(number, len(every))
     once = [one.path for one in deduplicate(seen)]

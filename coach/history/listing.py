@@ -22,7 +22,7 @@ from coach.sprint.journal.reading import Block, Chain, examine, follow, tables
 from coach.sprint.journal.sessions_folder import journals
 from coach.sprint.setup import Run, run_from
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 _LOOKED_AT = 20
 """Journals looked at for a sprint that goes on, the last written first: a sprint begins at once."""
@@ -70,7 +70,7 @@ class Listed:
 
 def listed(path: Path) -> Listed:
     """What a list shows of the journal at `path`. Raises Refusal where it is none of ours."""
-    where = line(str(path))
+    where = one_line(str(path))
     data = journal_bytes(path)
     chain = follow(data)
     events = [one for one in chain.blocks if one.is_event]

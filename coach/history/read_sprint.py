@@ -19,7 +19,7 @@ from coach.sprint.journal.reading import Reading
 from coach.sprint.setup import Setup, setup_from
 from coach.sprint.state import State
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 FORGED = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
 """What telling a journal may raise that no coach wrote."""
@@ -53,8 +53,8 @@ def read_sprint(path: Path) -> SprintRead:
 
 def sprint_of(reading: Reading, path: Path) -> SprintRead:
     """The sprint of a journal that was read already. Raises Refusal as `read_sprint` does."""
-    where = line(str(path))
-    faults = [fault.says for fault in reading.faults]
+    where = one_line(str(path))
+    faults = [fault.message for fault in reading.faults]
     setup = setup_from(reading.header, where=where)
     events = [*_known(reading.events, where, faults)]
     undone = taken_back(events)

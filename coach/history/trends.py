@@ -22,7 +22,7 @@ from coach.history.ended import EndedSprint
 from coach.history.habits import LAST, is_habit, missed
 from coach.history.learning_curve import LEAST, Curve, learning_curve
 from coach.sprint.events.summary import ForecastWent, FoundLate, ItemsWent, PhaseWent, SummedUp
-from coach.sprint.pace.marks import MARKS
+from coach.sprint.pace.checkpoints import CHECKPOINTS
 from coach.sprint.pace.scoring import brier, brier_of_base_rate, wilson
 from coach.sprint.plan import CHOOSING
 from phases.kit.items import CLOSING_ID, Item
@@ -109,10 +109,10 @@ class PhaseCount:
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
-    """The forecasts kept at one mark."""
+    """The forecasts kept at one checkpoint."""
 
-    mark: int
-    """0: at all marks together."""
+    checkpoint: int
+    """0: at all checkpoints together."""
     forecasts: int
     happened: int
     """In how many all essentials were there in time."""
@@ -126,8 +126,8 @@ class Calibration:
     judged: int
     """Of those that can be told."""
     interval: tuple[float, float] | None
-    """Of the true share; None at all marks together, because the forecasts of one sprint are no
-    separate trials."""
+    """Of the true share; None at all checkpoints together, because the forecasts of one sprint are
+    no separate trials."""
     loss: float | None
     """Mean pinball loss of the two ends of a band together, seconds."""
 
@@ -345,17 +345,20 @@ def _phase(phase: str, went: Sequence[PhaseWent]) -> PhaseCount:
 
 
 def _calibration(every: Sequence[ForecastWent]) -> tuple[Calibration, ...]:
-    at_marks = [_judged(mark, [one for one in every if one.mark == mark]) for mark in MARKS]
-    return tuple(one for one in (*at_marks, _judged(0, every)) if one is not None)
+    at_checkpoints = [
+        _judged(checkpoint, [one for one in every if one.checkpoint == checkpoint])
+        for checkpoint in CHECKPOINTS
+    ]
+    return tuple(one for one in (*at_checkpoints, _judged(0, every)) if one is not None)
 
 
-def _judged(mark: int, ones: Sequence[ForecastWent]) -> Calibration | None:
+def _judged(checkpoint: int, ones: Sequence[ForecastWent]) -> Calibration | None:
     if not ones:
         return None
     told = [one.covered for one in ones if one.covered is not None]
     losses = [one.loss for one in ones if one.loss is not None]
     return Calibration(
-        mark=mark,
+        checkpoint=checkpoint,
         forecasts=len(ones),
         happened=sum(one.happened for one in ones),
         chance=fmean(one.chance for one in ones),
@@ -363,6 +366,6 @@ def _judged(mark: int, ones: Sequence[ForecastWent]) -> Calibration | None:
         base=brier_of_base_rate([one.happened for one in ones]),
         covered=sum(told),
         judged=len(told),
-        interval=wilson(sum(told), len(told)) if told and mark else None,
+        interval=wilson(sum(told), len(told)) if told and checkpoint else None,
         loss=fmean(losses) if losses else None,
     )

@@ -14,8 +14,8 @@ from typing import Any
 from coach.history.ended import EndedSprint
 from coach.history.learning_curve import Curve
 from coach.history.trends import ItemCount, Trends, pace_drawn
+from coach.sprint.atomic_write import overwrite_own
 from coach.sprint.events.summary import SummedUp
-from coach.sprint.whole_file import write_over_own
 
 COLUMNS: Mapping[str, str] = {
     "item": "its id",
@@ -125,7 +125,7 @@ def _sprint(one: EndedSprint) -> dict[str, object]:
         "in_time": summary.in_time,
         "items": [*_items(summary)],
         "phases": summary.phases,
-        "marks": summary.forecasts,
+        "forecasts": summary.forecasts,
         "findings": summary.findings,
         "faults": one.faults,
         "forgotten": summary.forgotten,
@@ -164,7 +164,7 @@ def write_table(path: Path, text: str) -> None:
     Raises Refusal, and changes nothing, where another file stands there (a journal, a brief) and
     where it cannot be written.
     """
-    write_over_own(path, text, what="The table", none="holds no trends", own=_is_table)
+    overwrite_own(path, text, what="The table", none="holds no trends", own=_is_table)
 
 
 def _is_table(head: bytes, end: bytes) -> bool:

@@ -155,7 +155,7 @@ def _phases(phases: Sequence[PhaseCount]) -> list[str]:
 def _forecasts(trends: Trends) -> list[str]:
     rows = []
     for one in trends.calibration:
-        when = f"at {one.mark} %" if one.mark else "in all"
+        when = f"at {one.checkpoint} %" if one.checkpoint else "in all"
         actual = f"{one.happened} of {one.forecasts}"
         held = f"{one.covered} of {one.judged}" if one.judged else "–"
         rows.append(

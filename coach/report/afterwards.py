@@ -19,7 +19,7 @@ from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, ItemState, Row, 
 from phases.kit.expected import Expected
 from phases.kit.grammar import clause, count, listed, sentences
 from phases.kit.items import Evidence
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 _BURST = 0.5
 """An item closed in less than this share of the seconds it takes was hardly looked at."""
@@ -189,7 +189,7 @@ def _expected(one: PointMeasured) -> str:
 
 
 def put_aside(account: Account) -> Section:
-    parked = [line(one.text) for one in account.state.thoughts if not one.settled]
+    parked = [one_line(one.text) for one in account.state.thoughts if not one.settled]
     points = (
         *(Point(text, mark="dropped") for text in dropped(account.state)),
         *(Point(text, mark="parked") for text in parked),

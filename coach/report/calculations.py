@@ -61,7 +61,7 @@ def fails_by(saved: Saved) -> str:
     if saved.stale:
         how = "It failed as it was saved, and" if fails else "It"
         return f"{how} cannot be run again: {clause(saved.stale)}."
-    return next((one.says for one in saved.record.limits if one.verdict == FAIL), "")
+    return next((one.message for one in saved.record.limits if one.verdict == FAIL), "")
 
 
 def harms(account: Account, saved: Saved) -> bool:
@@ -125,7 +125,7 @@ def _limit(account: Account, saved: Saved, one: LimitRecord, *, quiet: bool = Fa
         one.verdict,
         margin,
         per_cent(one.share),
-        one.says,
+        one.message,
     )
     return TableRow(cells, mark, quiet=quiet)
 

@@ -38,7 +38,12 @@ def calls(account: Account) -> Section:
     asked = f", {len(account.asking)} asked for something, {acted} acted on"
     rows = tuple(
         TableRow(
-            (elapsed(one.t), one.call.says, "rang" if one.call.rings else "silent", outcome(one)),
+            (
+                elapsed(one.t),
+                one.call.message,
+                "rang" if one.call.rings else "silent",
+                outcome(one),
+            ),
             "not acted on" if one.acted_on is False else "",
         )
         for one in account.calls
@@ -75,8 +80,12 @@ def judged(account: Account) -> tuple[tuple[Stamped[ForecastMade], Scored | None
 
 def marks_in_words(account: Account) -> str:
     """ "7 in 10 at 25 %, 4 in 10 at 50 %"."""
-    marks = [made.event for made in account.state.of(ForecastMade) if made.event.mark]
-    return ", ".join(f"{in_ten(one.chance_essentials)} at {one.mark} %" for one in marks)
+    at_checkpoints = [
+        made.event for made in account.state.of(ForecastMade) if made.event.checkpoint
+    ]
+    return ", ".join(
+        f"{in_ten(one.chance_essentials)} at {one.checkpoint} %" for one in at_checkpoints
+    )
 
 
 def forecasts(account: Account) -> Section:
@@ -85,7 +94,7 @@ def forecasts(account: Account) -> Section:
     rows = []
     for made, score in kept:
         one = made.event
-        because = f"{one.mark} % of the time" if one.mark else one.because
+        because = f"{one.checkpoint} % of the time" if one.checkpoint else one.because
         rows.append(
             TableRow(
                 (

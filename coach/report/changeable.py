@@ -244,7 +244,7 @@ def _undrawn(account: Account) -> Iterator[Point]:
             way = "Fit them by hand before power-on, and draw them in the next revision."
         said = f"{count(number, 'part')} {was(number)} calculated and never drawn"
         below = tuple(
-            Point(f"{name}: {'; '.join(part.says for part in parts)}")
+            Point(f"{name}: {'; '.join(part.message for part in parts)}")
             for name, parts in account.undrawn.items()
         )
         yield Point(f"{said}. {way}", below=below, brief=said)

@@ -88,7 +88,7 @@ def _calls(account: Account) -> Iterator[Point]:
         yield Point(
             f"{do}: {count(len(missed), kind)} named {count(named, 'item')}, and {none} closed "
             f"within {duration(SOON)}.",
-            f"{elapsed(missed[0].t)}: {clause(missed[0].call.says)}",
+            f"{elapsed(missed[0].t)}: {clause(missed[0].call.message)}",
         )
 
 

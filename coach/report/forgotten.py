@@ -66,7 +66,7 @@ def _more_checks(account: Account) -> Table:
             TableRow(
                 (
                     account.names.phase(row.item.phase),
-                    f"{row.name}{' (skipped)' if row.aside else ''}",
+                    f"{row.name}{' (deferred)' if row.deferred else ''}",
                 ),
                 quiet=True,
                 key=item_key(row),

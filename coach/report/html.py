@@ -19,7 +19,7 @@ from coach.report.charts.timeline import timeline
 from coach.report.sections import Report, Section
 from coach.report.timeline import TimeChart
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -98,7 +98,7 @@ def role_of(mark: str) -> str:
 def _on_one_line(value: object) -> object:
     """Typed text passes the one door for text; what is markup already was made here."""
     if isinstance(value, str) and not hasattr(value, "__html__"):
-        return line(value)
+        return one_line(value)
     return value
 
 

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from coach.report.sections import Point, Report, Section, Table
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 _ALWAYS = re.compile(r"[\\`*\[\]|~$]")
 _UNDERSCORE = re.compile(r"(?<![A-Za-z0-9])_|_(?![A-Za-z0-9])")
@@ -34,7 +34,7 @@ def escaped(text: str) -> str:
 
 def _in_a_cell(text: str) -> str:
     """The same where the text does not begin a line."""
-    said = _ALWAYS.sub(r"\\\g<0>", line(text))
+    said = _ALWAYS.sub(r"\\\g<0>", one_line(text))
     said = _UNDERSCORE.sub(r"\\_", said)
     said = _TAG.sub(r"\\<", said)
     said = _ENTITY.sub(r"\\&", said)

@@ -18,7 +18,7 @@ from coach.report.timeline import timeline
 from coach.sprint.durations import duration, elapsed
 from coach.sprint.ending import how_it_ended
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 SECTIONS = (
     changeable,
@@ -51,7 +51,7 @@ def report_of(read: SprintRead) -> Report:
     except FORGED as fault:
         raise Refusal(
             f"This journal cannot be told ({type(fault).__name__})",
-            where=line(str(read.path)),
+            where=one_line(str(read.path)),
             do="See what is intact with coach verify",
         ) from fault
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from coach.sprint.whole_file import write_over_own
+from coach.sprint.atomic_write import overwrite_own
 
 _HTML_HEAD, _HTML_TITLE = b"<!doctype html>", b"<title>debrief: "
 _MARKDOWN_HEAD, _MARKDOWN_END = b"# Debrief: ", b"\nJournal: "
@@ -16,7 +16,7 @@ def write_report(path: Path, text: str) -> None:
     Raises Refusal, and changes nothing, where another file is in its place (a journal, a brief) and
     where it cannot be written.
     """
-    write_over_own(path, text, what="The debrief", none="is no debrief", own=_is_debrief)
+    overwrite_own(path, text, what="The debrief", none="is no debrief", own=_is_debrief)
 
 
 def _is_debrief(head: bytes, end: bytes) -> bool:

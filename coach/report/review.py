@@ -106,7 +106,7 @@ def _differences(account: Account) -> Iterator[str]:
     yield from (sentences(_over(one), one.why) for one in _most_different(account))
     for one in of_kind(account.counted, CutOffMoved):
         why = f"Reason: {one.event.why}" if one.event.why else ""
-        yield sentences(one.event.says or "the cut-off was moved", why)
+        yield sentences(one.event.message or "the cut-off was moved", why)
     eaten = reserve_eaten(account)
     if eaten >= 60:
         yield (

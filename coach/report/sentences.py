@@ -103,7 +103,7 @@ def _of_items(account: Account) -> Iterator[Offer]:
             f"reopened at {listed([elapsed(row.state.t) for row in again if row.state])}",
         )
     if account.undrawn:
-        parts = [part.says for one in account.undrawn.values() for part in one]
+        parts = [part.message for one in account.undrawn.values() for part in one]
         yield (
             "a part was never drawn",
             f"{count(len(parts), 'part')} {was(len(parts))} calculated and never drawn.",
@@ -247,7 +247,7 @@ def _of_judgement(account: Account) -> Iterator[Offer]:
         if limit.share is not None and 0 <= limit.share < THIN:
             name = account.names.calculation(saved.id)
             text = f"The thinnest margin is {per_cent(limit.share)}, at {name}."
-            yield "a margin is thin", text, clause(limit.says)
+            yield "a margin is thin", text, clause(limit.message)
     signed = [one.name for one in account.phases if one.signed_off]
     phases = count(len(account.setup.phases), "phase")
     yield (
@@ -269,7 +269,7 @@ def _not_acted_on(asking: Sequence[CallOutcome], missed: Sequence[CallOutcome]) 
     )
     rang = one.call.rings and named
     about = "a call that rang was not acted on" if rang else "a call was not acted on"
-    return about, text, f"{elapsed(one.t)}: {clause(one.call.says)}"
+    return about, text, f"{elapsed(one.t)}: {clause(one.call.message)}"
 
 
 def _forecasts(account: Account) -> Iterator[Offer]:
@@ -278,7 +278,7 @@ def _forecasts(account: Account) -> Iterator[Offer]:
         return
     came = all_essentials_in_time(account.state)
     said = marks_in_words(account)
-    chances = [(one.made.event.mark, one.made.event.chance_essentials) for one in scores]
+    chances = [(one.made.event.checkpoint, one.made.event.chance_essentials) for one in scores]
     wrong = [pair for pair in chances if (pair[1] <= UNSURE if came else pair[1] >= SURE)]
     if wrong:
         mark, chance = wrong[-1]

@@ -74,7 +74,7 @@ def skipped(state: State) -> list[Row]:
         for phase in state.setup.phases
         if phase.id != state.phase
         for row in skipped_in(state, phase.id)
-        if phase.id in state.left or (phase.id not in state.entered and row.item.stage < last)
+        if phase.id in state.exited or (phase.id not in state.entered and row.item.stage < last)
     ]
     return by_severity(found)
 
@@ -175,7 +175,7 @@ def _to_ask(state: State, rows: Iterable[Row], *, further: bool = False) -> list
     return [
         row
         for row in rows
-        if not row.closed and not row.aside and walked(state, row.item) is not further
+        if not row.closed and not row.deferred and walked(state, row.item) is not further
     ]
 
 

@@ -1,10 +1,10 @@
 """Calls: what the coach says unasked. One policy, one place.
 
-Each cause is called once; of time marks passed together only the latest is; at most eight ring in
-a sprint, and those of the clock keep theirs. Where the cut-off is moved away, what belongs to the
-end is called again. Once the cut-off has passed, that alone is said; once the order is accepted,
-nothing. What a forecast calls waits for a fifth of the time, because before that little is known
-of the person, and ends with the last call, which names everything that is open:
+Each cause is called once; of moments of the clock passed together only the latest is; at most
+eight ring in a sprint, and those of the clock keep theirs. Where the cut-off is moved
+away, what belongs to the end is called again. Once the cut-off has passed, that alone is said; once
+the order is accepted, nothing. What a forecast calls waits for a fifth of the time, because before
+that little is known of the person, and ends with the last call, which names all that is open:
 
 - the chance of all essentials has fallen under the brief's threshold, with what to drop; again
   only if it had recovered meanwhile;
@@ -24,11 +24,11 @@ from coach.sprint.board import open_essentials, skipped
 from coach.sprint.durations import duration
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import CallMade, ForecastMade
+from coach.sprint.pace.checkpoints import FALLEN, LATEST_START, RESERVE_EATEN, is_fallen
 from coach.sprint.pace.forecast import Forecast
 from coach.sprint.pace.latest_start import LatestStart
-from coach.sprint.pace.marks import FALLEN, LATEST_START, RESERVE_EATEN, is_fallen
 from coach.sprint.pace.reserve import last_walk, ordered, uploaded
-from coach.sprint.pace.work import behind, left_behind_at
+from coach.sprint.pace.work import left_behind_at, skipped_past_stage
 from coach.sprint.state import Row, State
 from phases.kit.grammar import count, listed
 from phases.kit.items import CLOSING_ID, Severity, Stage
@@ -56,17 +56,17 @@ MOVED = 0.05
 _ON_TIME = 2 * 60.0  # a look that comes later says so
 
 
-def _marks(state: State) -> dict[str, float]:
+def _moments(state: State) -> dict[str, float]:
     """The moments of the clock that are called: seconds left at each, by its cause."""
     whole, reserve = state.deadline, state.setup.reserve
     times = {HALF: whole / 2, QUARTER: whole / 4, LAST_MINUTES: _LAST_MINUTES_LEFT}
     if reserve and whole / 4 - reserve <= TOGETHER:
         del times[QUARTER]
-    # In a very short sprint the marks would pile up on each other: the later one is enough.
-    marks = {cause: left for cause, left in times.items() if left >= _LAST_MINUTES_LEFT}
+    # In a very short sprint the moments would pile up on each other: the later one is enough.
+    moments = {cause: left for cause, left in times.items() if left >= _LAST_MINUTES_LEFT}
     if reserve:
-        marks[UPLOAD_DUE] = reserve
-    return {**marks, LAST_CALL: _last_call(state), CUT_OFF: 0.0}
+        moments[UPLOAD_DUE] = reserve
+    return {**moments, LAST_CALL: _last_call(state), CUT_OFF: 0.0}
 
 
 def _last_call(state: State) -> float:
@@ -74,14 +74,16 @@ def _last_call(state: State) -> float:
     return min(_LAST_CALL_LEFT, state.deadline / 6)
 
 
-def _due(state: State, marks: Mapping[str, float], left: float) -> list[str]:
+def _due(state: State, moments: Mapping[str, float], left: float) -> list[str]:
     """The causes to call now: of those of time that have passed only the latest, and past the
     cut-off nothing else."""
-    passed = [cause for cause, at in marks.items() if left <= at]
+    passed = [cause for cause, at in moments.items() if left <= at]
     latest = [cause for cause in passed if cause in _OF_TIME][-1:]
     due = [cause for cause in passed if cause not in _OF_TIME or cause in latest]
     return [
-        cause for cause in (due if left > 0 else [CUT_OFF]) if not _said(state, cause, marks[cause])
+        cause
+        for cause in (due if left > 0 else [CUT_OFF])
+        if not _was_called(state, cause, moments[cause])
     ]
 
 
@@ -93,11 +95,13 @@ def due_calls(state: State, t: float, forecast: Forecast | None = None) -> list[
     asides = []
     if left > _last_call(state):
         asides = [*_skipped(state, t), *(_by_forecast(state, t, forecast) if forecast else ())]
-    marks = _marks(state)
-    due = _due(state, marks, left)
-    calls = [_call(state, cause, left, late=marks[cause] - left > _ON_TIME) for cause in due]
+    moments = _moments(state)
+    due = _due(state, moments, left)
+    calls = [_call(state, cause, left, late=moments[cause] - left > _ON_TIME) for cause in due]
     # What is still to be called by the clock, and the reserve, keep their rings.
-    ahead = [cause for cause, at in marks.items() if at < left and not _said(state, cause, at)]
+    ahead = [
+        cause for cause, at in moments.items() if at < left and not _was_called(state, cause, at)
+    ]
     to_come = len(due) + len(ahead) + (not _called_once(state))
     first = [call for call in asides if call.cause != RESERVE_EATEN]
     rest = [call for call in asides if call.cause == RESERVE_EATEN] + calls
@@ -109,7 +113,7 @@ def still_so(state: State, t: float, call: CallMade, forecast: Forecast | None =
     if state.ended or ordered(state):
         return False
     left = state.deadline - t
-    if left > _marks(state).get(call.cause, math.inf) + _ON_TIME:
+    if left > _moments(state).get(call.cause, math.inf) + _ON_TIME:
         return False  # the cut-off was moved away
     if call.cause == FALLEN:
         made = [one.event for one in state.of(ForecastMade) if one.event.because == FALLEN]
@@ -121,10 +125,10 @@ def still_so(state: State, t: float, call: CallMade, forecast: Forecast | None =
         return not call.items or any(not row.closed for row in rows)
     if call.cause == RESERVE_EATEN:
         return state.phase != CLOSING_ID and (forecast is None or forecast.drawing > 0)
-    return call.cause != UPLOAD_DUE or call.says == _upload(state)
+    return call.cause != UPLOAD_DUE or call.message == _upload(state)
 
 
-def _said(state: State, cause: str, left: float) -> bool:
+def _was_called(state: State, cause: str, left: float) -> bool:
     """Whether a moment was called, or one of time that comes later. One of the end counts only if
     it was the end as it is now."""
     if cause in (HALF, QUARTER):
@@ -152,7 +156,7 @@ def _skipped(state: State, t: float) -> list[CallMade]:
     called = _named(state, SKIPPED)
     rows = [
         row
-        for row in behind(state)
+        for row in skipped_past_stage(state)
         if row.item.severity >= Severity.DEAD_BOARD
         and row.key not in called
         and t - left_behind_at(state, row) >= SKIPPED_FOR
@@ -204,7 +208,7 @@ def _must_start(
 def _fallen(state: State, t: float, forecast: Forecast) -> list[CallMade]:
     if not forecast.fallen or is_fallen(state) or _lately(state, FALLEN, t):
         return []
-    what = f" {forecast.proposal.says}" if forecast.proposal else ""
+    what = f" {forecast.proposal.message}" if forecast.proposal else ""
     chance, target = (show(x, "%", 2) for x in (forecast.chance_essentials, forecast.threshold))
     says = f"Chance of finishing with all essentials: {chance} (target {target}).{what}"
     return [_about(FALLEN, says, [])]
@@ -243,7 +247,7 @@ def _lately(state: State, cause: str, t: float) -> bool:
 
 
 def _about(cause: str, says: str, items: Sequence[str], *, rings: bool = True) -> CallMade:
-    return CallMade(cause=cause, says=says[:400], items=tuple(items), rings=rings)
+    return CallMade(cause=cause, message=says[:400], items=tuple(items), rings=rings)
 
 
 # ---- words -------------------------------------------------------------------------------------

@@ -80,15 +80,15 @@ class Reopen(Command):
 
 
 @dataclass(frozen=True, slots=True)
-class SetAside(Command):
-    """More checks nobody shall ask for any more; items: their keys."""
+class Defer(Command):
+    """More checks put off for want of time: nobody asks for them; items: their keys."""
 
     items: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class TakeBack(Command):
-    """More checks that were set aside are asked for again."""
+class TakeUp(Command):
+    """More checks that were deferred are asked for again."""
 
     items: tuple[str, ...]
 

@@ -12,7 +12,7 @@ from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 _HOUR = r"([01]?\d|2[0-3])"
 _TIME_OF_DAY = re.compile(rf"{_HOUR}:([0-5]\d)", re.ASCII)
@@ -71,7 +71,7 @@ def cut_off(text: str, now: datetime, zone: str | None = None) -> datetime:
     show twice in autumn, the first still to come is meant.
     Raises Refusal for anything else, for an unknown zone, and for a time that has passed.
     """
-    text = line(text)
+    text = one_line(text)
     rules = zone_of(now) if zone is None else zone_named(zone)
     start = now.astimezone(UTC)
     try:
@@ -92,9 +92,9 @@ def cut_off(text: str, now: datetime, zone: str | None = None) -> datetime:
 def zone_named(name: str) -> ZoneInfo:
     """The zone of an IANA name. Raises Refusal where there is none."""
     try:
-        return ZoneInfo(line(name))
+        return ZoneInfo(one_line(name))
     except (ZoneInfoNotFoundError, ValueError, OSError):  # a path, a folder of zones, no zone
-        raise unknown("time zone", line(name), available_timezones()) from None
+        raise unknown("time zone", one_line(name), available_timezones()) from None
 
 
 def _time_of_day(text: str, start: datetime, rules: tzinfo | None) -> datetime | None:

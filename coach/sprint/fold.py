@@ -85,12 +85,12 @@ def _keep_rows(before: State, after: State) -> None:
         return
     if after.subjects is not before.subjects:
         return
-    if after.items is not before.items or after.aside is not before.aside:
-        items, aside = after.items, after.aside
+    if after.items is not before.items or after.deferred is not before.deferred:
+        items, deferred = after.items, after.deferred
         rows = tuple(
             row
-            if items.get(row.key) is row.state and (row.key in aside) is row.aside
-            else replace(row, state=items.get(row.key), aside=row.key in aside)
+            if items.get(row.key) is row.state and (row.key in deferred) is row.deferred
+            else replace(row, state=items.get(row.key), deferred=row.key in deferred)
             for row in rows
         )
     elif "by_key" in before.__dict__:

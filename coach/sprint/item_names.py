@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from coach.sprint.state import NOT_HERE, Row, State
 from phases.kit.grammar import listed
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 _MOST_NAMED = 4
 
@@ -18,7 +18,7 @@ def items_with(rows: Iterable[Row], words: str) -> list[Row]:
 
     What was said not to be on this board is among them: a fault may show that it was.
     """
-    wanted = line(words).lower().split()
+    wanted = one_line(words).lower().split()
     found = [row for row in rows if wanted and all(word in _text(row) for word in wanted)]
     return sorted(found, key=lambda row: row.status == NOT_HERE)
 
@@ -33,7 +33,7 @@ def item_named(state: State, name: str) -> Row:
 
     Raises Refusal with the nearest where there is none, and with some where there are several.
     """
-    wanted = line(name).strip()
+    wanted = one_line(name).strip()
     if wanted in state.by_key:
         return state.by_key[wanted]
     for found in (

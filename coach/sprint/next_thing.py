@@ -31,12 +31,12 @@ CHOOSE, CALCULATE, CURE, DRAW, CONFIRM, ASK, REACH, SIGN_OFF, GO_ON, CLOSE, END 
 
 @dataclass(frozen=True, slots=True)
 class Next:
-    """kind: what sort of doing it is, one of the above. says: the thing itself. answer: what a
+    """kind: what sort of doing it is, one of the above. message: the thing itself. answer: what a
     calculation gave for it. phase: where to go, for GO_ON. why: why it is asked first, "" where it
     is no habit."""
 
     kind: str
-    says: str
+    message: str
     answer: str = ""
     row: Row | None = None
     part: ToDraw | None = None
@@ -142,16 +142,16 @@ def _calculated(state: State, row: Row) -> Next:
     proof = proof_of(state, row)
     fault = next(filter(None, map(_fault, proof.calculations)), "")
     if proof.verdict == FAIL or fault:
-        return Next(CURE, row.name, fault or proof.says, row)
+        return Next(CURE, row.name, fault or proof.message, row)
     ids = {saved.id for saved in proof.calculations}
     part = next((part for part in to_draw(state) if part.calculation in ids), None)
     if part is not None:
-        return Next(DRAW, row.name, part.says, row, part)
+        return Next(DRAW, row.name, part.message, row, part)
     return Next(CALCULATE, row.name, row=row)
 
 
 def _fault(saved: Saved) -> str:
     """The first limit of a calculation that fails, and what would cure it; "" where all hold."""
-    says = next((e.says for e in saved.record.limits if e.verdict == FAIL), "")
+    says = next((e.message for e in saved.record.limits if e.verdict == FAIL), "")
     cures = saved.record.remedies
-    return f"{says} {cures[0].says}" if says and cures else says
+    return f"{says} {cures[0].message}" if says and cures else says

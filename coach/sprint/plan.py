@@ -130,7 +130,7 @@ def planned_ends(plan: Plan) -> tuple[float, ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class Progress:
     """Where the sprint stands at one moment, in seconds.
 
     remaining: what is still to do by the plan. ends: elapsed time at which that is done.
@@ -158,7 +158,7 @@ def done(state: State, phase: str) -> bool:
     closed as far as it can be seen."""
     if phase in state.signed_off or phase in state.drawn_before:
         return True
-    return phase in state.left and phase != state.phase and _open_share(state, phase) == 0
+    return phase in state.exited and phase != state.phase and _open_share(state, phase) == 0
 
 
 def _open_share(state: State, phase: str) -> float:
@@ -172,7 +172,7 @@ def _open_share(state: State, phase: str) -> float:
     return sum(bool(row.open_cells) for row in counted) / len(counted) if counted else 1.0
 
 
-def course_of(state: State, t: float, plan: Plan | None = None) -> Course:
+def progress_of(state: State, t: float, plan: Plan | None = None) -> Progress:
     """Remaining boxes, skipped items included, and the closing list, against the clock.
 
     What is being worked on counts for at least what its open gate still takes, so that an
@@ -186,7 +186,7 @@ def course_of(state: State, t: float, plan: Plan | None = None) -> Course:
         if box.phase == state.phase and not state.ended:
             overrun = max(_used(state, t, box.phase) - box.seconds, 0.0)
     remaining = 0.0 if state.ended else sum(phases.values())
-    return Course(t, state.deadline - t, remaining, phases, overrun)
+    return Progress(t, state.deadline - t, remaining, phases, overrun)
 
 
 def _used(state: State, t: float, phase: str) -> float:
@@ -204,7 +204,7 @@ def _left_of(state: State, t: float, box: Box) -> float:
     if done(state, box.phase):
         return 0.0
     spare = max(box.seconds - _used(state, t, box.phase), 0.0)
-    if box.phase in state.left and box.phase != state.phase:
+    if box.phase in state.exited and box.phase != state.phase:
         # Going to another phase is no work and must not move the end of the plan. Only where the
         # box is used up do skipped items count by themselves, and never for more than the box.
         return spare or min(_skipped_seconds(state, box.phase), box.seconds)

@@ -24,7 +24,7 @@ from phases.kit.grammar import count
 from phases.kit.low_voltage import names_mains
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.tables import rows_from_csv
-from phases.kit.text import line
+from phases.kit.text import one_line
 from phases.kit.units import factor
 
 _NAMED = re.compile(r"([A-Za-zµΩ_]\w*)\s*=(.*)", re.DOTALL)
@@ -72,12 +72,12 @@ def read_words(kind: type[Calculator], words: Sequence[str]) -> dict[str, Any]:
         if match is not None:
             name, value = match[1], match[2].strip()
             if name not in kind.fields:
-                raise unknown("field", line(name), kind.fields, where=kind.name)
+                raise unknown("field", one_line(name), kind.fields, where=kind.name)
         elif order:
             name, value = order.pop(0), word
         else:
             do = f"It takes {count(len(kind.fields), 'field')}"
-            raise Refusal(f"Unexpected value {line(word)!r}", where=kind.name, do=do)
+            raise Refusal(f"Unexpected value {one_line(word)!r}", where=kind.name, do=do)
         if name in given:
             raise Refusal(f"{name} appears twice", where=kind.name)
         field = kind.fields[name]
@@ -157,5 +157,5 @@ def read_table(field: Table, path: Path) -> list[dict[str, Any]]:
             rows = rows_from_csv(text, field.columns)
         field.read(rows)
     except Refusal as refusal:
-        raise refusal.at(line(str(path))) from None
+        raise refusal.at(one_line(str(path))) from None
     return [dict(row) for row in rows]

@@ -21,9 +21,9 @@ from coach.sprint.events.event import LATEST, Event, Stamped, stamped
 from coach.sprint.events.run import (
     CallMade,
     ClockStepped,
+    CoachClosed,
     EditAccepted,
     HabitsRecalled,
-    Left,
     Resumed,
     Started,
     TailCut,
@@ -31,10 +31,10 @@ from coach.sprint.events.run import (
 )
 from coach.sprint.fold import CONTRADICTION, fold, step
 from coach.sprint.journal.file import Journal
+from coach.sprint.pace.checkpoints import forecast_to_keep
 from coach.sprint.pace.forecast import Forecast
-from coach.sprint.pace.marks import forecast_to_keep
 from coach.sprint.rules import decide
-from coach.sprint.rules.asked import Asked
+from coach.sprint.rules.rule import CommandContext
 from coach.sprint.setup import Setup, header_of, setup_from
 from coach.sprint.state import State
 from coach.sprint.summing_up import summed_up
@@ -68,7 +68,7 @@ class Session:
         self.listeners: list[Callable[[Sequence[Stamped]], None]] = []
         self.forecast: Forecast | None = None
         self._commands = max((s.by for s in self.history), default=0)
-        self._asked_t = max((s.t for s in self.history if s.by), default=0.0)
+        self._last_command_t = max((s.t for s in self.history if s.by), default=0.0)
 
     # ---- opening -----------------------------------------------------------------------------
 
@@ -162,10 +162,10 @@ class Session:
 
     def do(self, command: Command) -> str:
         """Carries out a command; returns what to say. Raises Refusal and changes nothing then."""
-        asked = Asked(self.t, self.now, tuple(self.history))
-        decision = decide(self.state, command, asked)
+        context = CommandContext(self.t, self.now, tuple(self.history))
+        decision = decide(self.state, command, context)
         self._record(decision.events, by=self._commands + 1)
-        return decision.says
+        return decision.message
 
     def tick(self) -> list[CallMade]:
         """Looks at the clock: says steps of the wall clock, makes the calls that are due."""
@@ -197,7 +197,7 @@ class Session:
     def _fresh_forecast(self) -> Forecast | None:
         """The last forecast, if it knows the person's last command and the cut-off as it is."""
         made = self.forecast
-        if made is None or made.t < self._asked_t or self.t - made.t > _FRESH:
+        if made is None or made.t < self._last_command_t or self.t - made.t > _FRESH:
             return None
         return made if made.deadline == self.state.deadline else None
 
@@ -228,7 +228,7 @@ class Session:
         self.state = state
         self._commands = max(self._commands, by)
         if by:
-            self._asked_t = t
+            self._last_command_t = t
         for listener in self.listeners:
             listener(made)
 
@@ -244,7 +244,7 @@ class Session:
     def leave(self) -> None:
         """The coach is closed on purpose: a rehearsal's clock goes on from this moment."""
         if not self.state.ended:
-            self._record([Left()], by=0)
+            self._record([CoachClosed()], by=0)
 
     # ---- what the screen asks ----------------------------------------------------------------
 

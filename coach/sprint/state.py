@@ -58,14 +58,14 @@ class ItemState:
 class Saved:
     """A saved calculation. id: "calculator@subject" and a label where there are several.
 
-    stale: what is missing to run it again. said: what its last recomputation said.
+    stale: what is missing to run it again. recomputed: how its last recomputation went.
     """
 
     id: CalculationKey
     record: Record
     t: float
     stale: str = ""
-    said: str = ""
+    recomputed: str = ""
 
     @property
     def calculator(self) -> str:
@@ -91,8 +91,8 @@ class Thought:
 class Row:
     """An item as it stands at one subject of this board ("" for the board itself).
 
-    applies: None while a fact it asks is not known; question: that fact. aside: a check that was
-    set aside.
+    applies: None while a fact it asks is not known; question: that fact. deferred: one of the
+    more checks that was put off.
     """
 
     item: Item
@@ -101,7 +101,7 @@ class Row:
     applies: bool | None
     question: str | None
     state: ItemState | None
-    aside: bool = False
+    deferred: bool = False
 
     @cached_property
     def key(self) -> Key:
@@ -147,13 +147,13 @@ class Row:
 class State:
     """Everything that is so. t: elapsed seconds of the last event; phase: "" before the first.
 
-    at_an_instant: the cut-off is a time of day. left: phases that were left at least once.
+    at_an_instant: the cut-off is a time of day. exited: phases that were left at least once.
     used: seconds spent in each phase ("" before the first). stretches: the phases in the order
     they were worked in, each with its beginning. drawn: words under which a part was drawn, by
     calculation and role. noted: how often each change was noted that nothing else shows.
     kept: events that are asked for as they are, by their class. ticked: seconds spent in a phase
     when an item of it was closed last. elsewhere: of the seconds spent in a phase, those that
-    went into items of other phases. aside: keys of the more checks that were set aside. habits:
+    went into items of other phases. deferred: keys of the more checks that were put off. habits:
     by item id, in how many of how many earlier sprints this person forgot it. measured: by board
     number and point. findings, made_items: by the number of the finding.
     """
@@ -166,13 +166,13 @@ class State:
     at_an_instant: bool = False
     phase: str = ""
     entered: frozenset[str] = frozenset()
-    left: frozenset[str] = frozenset()
+    exited: frozenset[str] = frozenset()
     signed_off: frozenset[str] = frozenset()
     drawn_before: frozenset[str] = frozenset()
     step_by_step: frozenset[str] = frozenset()
     stages: frozenset[str] = frozenset((Stage.SCHEMATIC,))
     items: Mapping[str, ItemState] = field(default_factory=dict)
-    aside: frozenset[str] = frozenset()
+    deferred: frozenset[str] = frozenset()
     calculations: Mapping[str, Saved] = field(default_factory=dict)
     drawn: Mapping[tuple[str, str], str] = field(default_factory=dict)
     declared: Mapping[str, Any] = field(default_factory=dict)
@@ -234,7 +234,9 @@ class State:
         applies = item.applies(self.knowledge, subject)
         question = item.question(self.knowledge, subject) if applies is None else None
         key = Key.of(item.id, subject)
-        return Row(item, subject, title, applies, question, self.items.get(key), key in self.aside)
+        return Row(
+            item, subject, title, applies, question, self.items.get(key), key in self.deferred
+        )
 
     @cached_property
     def by_key(self) -> Mapping[str, Row]:

@@ -49,7 +49,7 @@ def summed_up(state: State, history: Sequence[Stamped]) -> SummedUp:
         phases=tuple(_phases(state, begun, state.ended_at)),
         forecasts=tuple(
             ForecastWent(
-                one.made.event.mark,
+                one.made.event.checkpoint,
                 one.made.event.chance_essentials,
                 one.happened,
                 one.covered,
@@ -121,7 +121,7 @@ def _went(row: Row) -> Iterator[str]:
         return
     yield "here"
     if row.status in (OPEN, REOPENED):
-        if not row.aside:
+        if not row.deferred:
             yield "open"
     elif row.state is not None:
         yield "met" if row.status == MET else "waived"

@@ -31,7 +31,7 @@ class ToDraw:
         return self.part.words
 
     @property
-    def says(self) -> str:
+    def message(self) -> str:
         words = f"change {self.drawn_as} to {self.words}" if self.drawn_as else self.words
         return f"{words} (its calculation fails)" if self.fails else words
 
@@ -93,4 +93,4 @@ def all_drawn(state: State, saved: Saved) -> bool:
 
 def as_text(parts: list[ToDraw]) -> str:
     """The list to take along: one part a line."""
-    return "\n".join(f"{part.says}  ({part.calculation})" for part in parts)
+    return "\n".join(f"{part.message}  ({part.calculation})" for part in parts)

@@ -67,7 +67,7 @@ SPRINT = (
     Action("to_draw", "t", "to draw", "All parts to draw; copy the list out"),
     Action("sheet", "r", "data sheet", "Met by the data sheet: give the page"),
     Action("there", "y", "it is there", "Answer the item's question: it is there"),
-    Action("reopen", "o", "reopen", "Open a closed item again, or take up one that was set aside"),
+    Action("reopen", "o", "reopen", "Open a closed item again, or take up one that was deferred"),
     Action("fold", "f", "more checks", "Show or fold the more checks"),
     Action("find", "slash", "find", "Find an item by a word"),
     Action("line", "colon", "quick line", "One line: a quick calculation, or a note to park"),

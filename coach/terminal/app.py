@@ -269,7 +269,7 @@ class CoachApp(App[int]):
         self._call_t = self.sprint.t
         if ringing:
             self.bell()
-            self.raise_notification(self.call.says)
+            self.raise_notification(self.call.message)
 
     def _call_stays(self, session: Session, call: CallMade) -> bool:
         """Whether a call is still news and still so; the header says how things are now."""

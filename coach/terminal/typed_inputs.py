@@ -27,7 +27,7 @@ from phases.kit.inputs import Given, Reading
 from phases.kit.judging import FORMULA_FAULTS, Judgement, judge
 from phases.kit.proposals import Candidate, propose
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 GivenInputs = Mapping[str, object]
 _RowChange = Callable[[TypedRows, int], int]
@@ -136,7 +136,7 @@ class TypedInputs:
         self._unread.pop(field.name, None)
         self._forget_picks(field.name)
         try:
-            shown = field.read(text)[1] if line(text) else ""
+            shown = field.read(text)[1] if one_line(text) else ""
         except Refusal as refusal:
             self._unread[field.name] = _without(field.name, refusal)
         else:

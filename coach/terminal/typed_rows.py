@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from coach.terminal.drawing.input_lines import joined
 from phases.kit.refusals import Refusal
 from phases.kit.tables import Column, rows_from_csv
-from phases.kit.text import clean, line
+from phases.kit.text import clean, one_line
 
 _ENDS = ("|", "\t", ";")
 
@@ -41,19 +41,19 @@ class TypedRows:
     def type(self, index: int, text: str) -> None:
         """Another text for a row, or for a new one at the end."""
         if index >= len(self.rows):
-            if not line(text):
+            if not one_line(text):
                 return
             self.rows.append(TypedRow(""))
         row = self.rows[min(index, len(self.rows) - 1)]
         row.text, row.unread = text, ""
         try:
-            row.cells = self._cells(text) if line(text) else None
+            row.cells = self._cells(text) if one_line(text) else None
         except Refusal as refusal:
             row.unread = str(refusal)
 
     def tidy(self) -> None:
         """Drops emptied rows."""
-        self.rows = [row for row in self.rows if line(row.text)]
+        self.rows = [row for row in self.rows if one_line(row.text)]
 
     def copy(self, index: int) -> int:
         """Puts a copy below a row; returns where it is."""
@@ -68,12 +68,12 @@ class TypedRows:
         Raises Refusal where a row has more cells than the table has columns.
         """
         at = min(index + 1, len(self.rows))
-        if index < len(self.rows) and not line(self.rows[index].text):
+        if index < len(self.rows) and not one_line(self.rows[index].text):
             del self.rows[index]
             at = index
         for cells in self._pasted(clean(text)):
             self.rows.insert(at, TypedRow(""))
-            self.type(at, " | ".join(line(cell) for cell in cells))
+            self.type(at, " | ".join(one_line(cell) for cell in cells))
             at += 1
         return max(at - 1, 0)
 
@@ -108,7 +108,7 @@ def _end_in(text: str) -> str:
 
 def split_cells(text: str) -> list[str]:
     """The cells of a line."""
-    return [line(cell) for cell in text.split(_end_in(text))]
+    return [one_line(cell) for cell in text.split(_end_in(text))]
 
 
 def cell_at(text: str, position: int) -> int:

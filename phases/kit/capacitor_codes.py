@@ -14,7 +14,7 @@ from phases.kit.fields import Quantity, as_typed
 from phases.kit.refusals import Refusal
 from phases.kit.spec_tables import spec_table
 from phases.kit.spread import Spread
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 _MARKED = re.compile(r"([0-9]{2})([0-9])([A-Z])?")
 _POINTED = re.compile(r"([0-9]*)R([0-9]+)([A-Z])?")
@@ -41,7 +41,9 @@ def temperature_code(code: str) -> TemperatureCode:
         signs = zip(("lowest", "highest", "change"), code, strict=False)
         found = [table[part].get(sign) for part, sign in signs]
         if len(code) != 3 or None in found:
-            raise Refusal(f"{line(code)!r} is no temperature code", do="Write one like X7R or C0G")
+            raise Refusal(
+                f"{one_line(code)!r} is no temperature code", do="Write one like X7R or C0G"
+            )
         lowest, highest, change = found
     return TemperatureCode(lowest, highest, change[0] / 100, change[1] / 100)
 
@@ -90,7 +92,7 @@ class Capacitance(Quantity):
 
     def _read(self, given: Any) -> tuple[Spread, str]:
         if not isinstance(given, Spread):
-            text = line(as_typed(given, self.unit))
+            text = one_line(as_typed(given, self.unit))
             marked = marked_capacitance(text)
             if marked is not None:
                 return marked, text

@@ -21,7 +21,7 @@ from pydantic_core import ErrorDetails
 from phases.kit.document_lines import Location, line_numbers, nearest_line
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal, from_system, unknown
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 M = TypeVar("M", bound=BaseModel)
 
@@ -58,12 +58,12 @@ def read_document(path: Path, model: type[M], *, kind: str) -> M:
 
     Raises Refusal when there is no such file, when it cannot be read, and for every fault in it.
     """
-    return parse_document(read_text(path, kind=kind), model, kind=kind, where=line(str(path)))
+    return parse_document(read_text(path, kind=kind), model, kind=kind, where=one_line(str(path)))
 
 
 def read_text(path: Path, *, kind: str) -> str:
     """The text of the file at `path`. Raises Refusal when it is no readable text file."""
-    where = line(str(path))
+    where = one_line(str(path))
     try:
         status = path.stat()
         if stat.S_ISDIR(status.st_mode):
@@ -143,7 +143,7 @@ def dotted(place: Location) -> str:
 
 
 def _short(key: str) -> str:
-    shown = line(key)
+    shown = one_line(key)
     return shown if len(shown) <= _SHOWN else f"{shown[: _SHOWN - 1]}…"
 
 
@@ -154,7 +154,7 @@ def _parse_toml(text: str, where: str) -> dict[str, Any]:
         raise Refusal("The values are nested too deeply", where=where) from None
     except ValueError as error:
         # Besides its own errors tomllib passes on those of int() and datetime().
-        message = line(str(error))
+        message = one_line(str(error))
         at_line = re.search(r"\(at line (\d+), column \d+\)", message)
         reason = re.sub(r"\s*\(at [^)]*\)$", "", message)
         if not isinstance(error, tomllib.TOMLDecodeError):
@@ -207,7 +207,7 @@ def _refusal(details: ErrorDetails, place: Location, model: type[BaseModel]) -> 
         return Refusal(f"The key {place[-1]!r} is missing")
     if type_ == "value_error":
         cause = context.get("error")
-        return cause.refusal if isinstance(cause, RefusedError) else Refusal(line(str(cause)))
+        return cause.refusal if isinstance(cause, RefusedError) else Refusal(one_line(str(cause)))
     if type_ in ("literal_error", "enum"):
         choices = re.findall(r"'([^']*)'", str(context.get("expected", "")))
         return (
@@ -222,7 +222,7 @@ def _refusal(details: ErrorDetails, place: Location, model: type[BaseModel]) -> 
         things = "characters" if isinstance(given, str) else "entries"
         allowed = words.format(context.get(key), things)
         return Refusal(f"Found {_shown(given)}; allowed: {allowed}")
-    return Refusal(line(details["msg"]))
+    return Refusal(one_line(details["msg"]))
 
 
 _WANTED = {
@@ -264,7 +264,7 @@ def _shown(value: object) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
-        text = line(value)
+        text = one_line(value)
         return f"the text {text!r}" if len(text) <= _SHOWN else f"a text of {len(text)} characters"
     if isinstance(value, int | float):
         text = repr(value) if not isinstance(value, int) or abs(value) < 10**20 else ""

@@ -71,7 +71,7 @@ class Expected:
         return f"about {in_words(self.typ, self.unit)}" if self.typ is not None else ""
 
     @property
-    def said(self) -> str:
+    def in_words(self) -> str:
         """The window, or words, or both."""
         return "; ".join(filter(None, (self.window, self.words))) or "write down what it is"
 

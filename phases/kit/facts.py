@@ -28,7 +28,7 @@ from pydantic import (
 from phases.kit.documents import RefusedError, read_document
 from phases.kit.field_types import Name
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import Line, line
+from phases.kit.text import Line, one_line
 
 FactValue = bool | str | float
 """A value of a fact: true or false, one of the choices, or a number."""
@@ -106,7 +106,7 @@ def find_fact(name: str, *, where: str = "") -> Fact:
     """The fact of this id. Raises Refusal, with the nearest one, where there is none."""
     facts = load_facts()
     if name not in facts:
-        raise unknown("fact", line(name), facts, where=where)
+        raise unknown("fact", one_line(name), facts, where=where)
     return facts[name]
 
 
@@ -142,7 +142,7 @@ def _finite(value: int | float) -> float | None:
 def _shown(value: object) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
-    text = line(str(value))
+    text = one_line(str(value))
     return repr(text if len(text) <= 40 else f"{text[:39]}…")
 
 

@@ -16,7 +16,7 @@ from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.say import exactly, show_spread
 from phases.kit.spread import Spread
-from phases.kit.text import clean, line
+from phases.kit.text import clean, one_line
 from phases.kit.units import UNITS
 
 if TYPE_CHECKING:
@@ -157,7 +157,7 @@ class Quantity(Field):
             return given, show_spread(given, self.unit)
         text = as_typed(given, self.unit)
         spread = read_quantity(text, self.unit, least=self.least, most=self.most)
-        return spread, line(text)
+        return spread, one_line(text)
 
     def frozen(self, spread: Spread) -> str:
         """The text that reads back as exactly this spread."""
@@ -221,7 +221,7 @@ class Window(Field):
         if isinstance(given, Spread):
             return given, show_spread(given, self.unit)
         text = as_typed(given, self.unit)
-        return read_quantity(text, self.unit), line(text)
+        return read_quantity(text, self.unit), one_line(text)
 
     def described(self) -> dict[str, Any]:
         return {**super().described(), "unit": self.unit, "si_unit": UNITS[self.unit].si}
@@ -254,7 +254,7 @@ class Choice(Field):
         return str(calculation._frame.plain(self))
 
     def _read(self, given: Any) -> tuple[str, str]:
-        word = line(str(given))
+        word = one_line(str(given))
         if word in self.options:
             return word, word
         starts = [option for option in self.options if option.lower().startswith(word.lower())]
@@ -288,7 +288,7 @@ def read_flag(given: Any) -> tuple[bool, str]:
     """(value, text) of a yes or a no as people write it."""
     if isinstance(given, bool):
         return given, "yes" if given else "no"
-    word = line(str(given)).lower()
+    word = one_line(str(given)).lower()
     if word in ("yes", "y", "true", "1", "on"):
         return True, "yes"
     if word in ("no", "n", "false", "0", "off"):
@@ -330,7 +330,7 @@ class Count(Field):
 
 def read_count(given: Any, least: int, most: int) -> tuple[int, str]:
     """(value, text) of a whole number between `least` and `most`."""
-    text = line(str(given))
+    text = one_line(str(given))
     if isinstance(given, bool) or not _WHOLE.fullmatch(text):
         raise Refusal(
             f"{text[:40]!r} is not a whole number", do=f"Write one from {least} to {most}"
@@ -356,7 +356,7 @@ class Words(Field):
         return str(calculation._frame.plain(self))
 
     def _read(self, given: Any) -> tuple[str, str]:
-        text = line(clean(str(given)))
+        text = one_line(clean(str(given)))
         if len(text) > 400:
             raise Refusal(f"The text is {len(text)} characters long", do="Use at most 400")
         return text, text
@@ -412,7 +412,7 @@ class Capability(Field):
 
 
 def _card_name(given: Any) -> str:
-    name = line(str(given))
+    name = one_line(str(given))
     if len(name) > _LONGEST_NAME:
         raise Refusal(f"The name is {len(name)} characters long", do="Name a card or its file")
     return name

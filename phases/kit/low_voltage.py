@@ -15,7 +15,7 @@ from phases.kit.refusals import Refusal
 from phases.kit.say import show_spread
 from phases.kit.spread import Spread
 from phases.kit.tables import Column
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 HIGHEST_DC, HIGHEST_AC = 60.0, 30.0
 """V. Above them nothing is sized."""
@@ -94,7 +94,7 @@ def _read_supply(given: Any, least: float | None) -> tuple[Spread, str]:
         spread, text = given, show_spread(given, "V")
     else:
         typed = as_typed(given, "V")
-        text = line(typed)
+        text = one_line(typed)
         refuse_mains(text)
         spread = read_quantity(typed, "V", least=least)
     refuse_high(text, spread.high)

@@ -17,7 +17,7 @@ from itertools import pairwise
 
 from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
-from phases.kit.text import clean, line
+from phases.kit.text import clean, one_line
 from phases.kit.units import PREFIXES, UNITS, factor, prefix_only, spelt
 
 _LONGEST = 80
@@ -65,7 +65,7 @@ def read_quantity(
 
 
 def _one_spelling(text: str) -> str:
-    cleaned = line(text)
+    cleaned = one_line(text)
     if not cleaned:
         raise Refusal("A value is missing", do="Write a number with its unit")
     if len(cleaned) > _LONGEST:

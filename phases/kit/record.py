@@ -141,7 +141,7 @@ class LimitRecord(_Entry):
     unit: Line
     scenario: Line = ""
     corner: dict[Line, Number] = {}
-    says: Line
+    message: Line
 
 
 class Interval(_Entry):
@@ -157,7 +157,7 @@ class RemedyRecord(_Entry):
     unit: Line
     cures: tuple[Line, ...]
     owner: Line | None = None
-    says: Line
+    message: Line
 
 
 class DriverRecord(_Entry):
@@ -350,7 +350,7 @@ def _limit(verdict: Verdict) -> dict[str, Any]:
         "unit": UNITS[verdict.unit].si,
         "scenario": verdict.scenario or "",
         "corner": {k: v for k, v in verdict.corner.items() if math.isfinite(v)},
-        "says": verdict_sentence(verdict),
+        "message": verdict_sentence(verdict),
     }
 
 
@@ -361,7 +361,7 @@ def _remedy(remedy: Remedy) -> dict[str, Any]:
         "unit": UNITS[remedy.unit].si,
         "cures": list(remedy.cures),
         "owner": remedy.owner,
-        "says": remedy.words,
+        "message": remedy.words,
     }
 
 

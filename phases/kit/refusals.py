@@ -13,7 +13,7 @@ import re
 from collections.abc import Iterable
 from pathlib import Path
 
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 _LONGEST = 150
 _LONGEST_OTHER = 240
@@ -86,8 +86,8 @@ def unknown(kind: str, word: str, known: Iterable[str], *, where: str = "") -> R
 
 def from_system(error: Exception, what: str, path: Path, *, do: str = "") -> Refusal:
     """What the system said of a file, as one of ours: "The brief could not be written: .."."""
-    reason = line(getattr(error, "strerror", None) or "the path is not valid")
+    reason = one_line(getattr(error, "strerror", None) or "the path is not valid")
     if getattr(error, "errno", None) in _NO_SPACE:
         reason = "no space left on the device"
         do = "Free some space and do it again; nothing was lost"
-    return Refusal(f"{what}: {reason[:1].lower()}{reason[1:]}", where=line(str(path)), do=do)
+    return Refusal(f"{what}: {reason[:1].lower()}{reason[1:]}", where=one_line(str(path)), do=do)

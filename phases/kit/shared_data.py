@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 KINDS = {"briefs": "brief", "parts": "part card", "capability": "capability card"}
 """The folders whose files can be asked for by name, and what one such file is called."""
@@ -45,7 +45,7 @@ def find_shared(folder: str, name: str) -> Path:
         return shared_dir() / folder / f"{bare}.toml"
     if _is_file(path):
         return path
-    raise unknown(KINDS[folder], line(bare), known)
+    raise unknown(KINDS[folder], one_line(bare), known)
 
 
 def is_path(name: str) -> bool:

@@ -13,7 +13,7 @@ from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.say import show_spread
 from phases.kit.spread import Spread
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 if TYPE_CHECKING:
     from phases.kit.arrays import Array
@@ -51,13 +51,13 @@ class Column:
         if isinstance(given, Spread) and self.is_quantity:
             return given, show_spread(given, self.kind)
         if self.kind == "text":
-            return line(str(given)), line(str(given))
+            return one_line(str(given)), one_line(str(given))
         if self.kind == "yes/no":
             return read_flag(given)
         if self.kind == "count":
             return read_count(given, int(self.least or 0), int(self.most or 100_000))
         if self.kind == "choice":
-            word = line(str(given))
+            word = one_line(str(given))
             if word not in self.choices:
                 raise unknown("choice", word, self.choices)
             return word, word
@@ -65,7 +65,7 @@ class Column:
 
     def quantity(self, text: str) -> tuple[Any, str]:
         """(value, text) of a cell that holds a quantity, as typed."""
-        return read_quantity(text, self.kind, least=self.least, most=self.most), line(text)
+        return read_quantity(text, self.kind, least=self.least, most=self.most), one_line(text)
 
     def described(self) -> dict[str, Any]:
         kind = "quantity" if self.is_quantity else self.kind

@@ -48,7 +48,7 @@ def clean(text: str) -> str:
     return _IDLE_JOINERS.sub("", _UNSEEN.sub("", _ESCAPES.sub("", text)))
 
 
-def line(text: str) -> str:
+def one_line(text: str) -> str:
     """`text` cleaned and on one line, blanks folded."""
     return " ".join(clean(text).split())
 
@@ -63,8 +63,8 @@ def _clean_if_text(value: object) -> object:
     return clean(value) if isinstance(value, str) else value
 
 
-def _line_if_text(value: object) -> object:
-    return line(value) if isinstance(value, str) else value
+def _one_line_if_text(value: object) -> object:
+    return one_line(value) if isinstance(value, str) else value
 
 
 if TYPE_CHECKING:
@@ -84,6 +84,6 @@ else:
 
         made = {
             "Text": Annotated[str, BeforeValidator(_clean_if_text), Field(max_length=4000)],
-            "Line": Annotated[str, BeforeValidator(_line_if_text), Field(max_length=400)],
+            "Line": Annotated[str, BeforeValidator(_one_line_if_text), Field(max_length=400)],
         }
         return made[name]

@@ -37,10 +37,10 @@ from phases.kit import (
 )
 from phases.kit import arrays as np
 from phases.kit.arrays import Array
+from phases.kit.extrema import beside, with_extrema
 from phases.kit.frame import CORNERS
 from phases.kit.preferred import around
 from phases.kit.spread import Spread
-from phases.kit.turning import beside, turning
 
 IDEAL, WITH_EFFICIENCY = "ideal", "with efficiency"
 WHOLE, FOUR_FIFTHS = "whole", "0.8 of it"
@@ -187,7 +187,7 @@ class StepDown(
 
     def _over_output(self, scale: Array) -> Array:
         """_ripple / scale; over the spread of the output it is greatest at half the input."""
-        return turning(
+        return with_extrema(
             self.V_out, lambda V_out: self._ripple(self.V_in, V_out) / scale, at=self.V_in / 2
         )
 
@@ -317,7 +317,7 @@ class StepDown(
     def I_CIN(self) -> Array:
         """I_out √(D (1 - D)), greatest at D = 0.5"""
         D = self._share(self.V_in)
-        return turning(D, lambda d: self.I_out * np.sqrt(d * (1 - d)), at=0.5)
+        return with_extrema(D, lambda d: self.I_out * np.sqrt(d * (1 - d)), at=0.5)
 
     @output("A", "input capacitor current at any duty, RMS")
     def I_CIN_worst(self) -> Array:
@@ -335,8 +335,8 @@ class StepDown(
             return found
 
         return beside(
-            turning(self.V_in, lambda V_in: of(V_in, self.V_out)),
-            turning(self.V_out, lambda V_out: of(self.V_in, V_out)),
+            with_extrema(self.V_in, lambda V_in: of(V_in, self.V_out)),
+            with_extrema(self.V_out, lambda V_out: of(self.V_in, V_out)),
         )
 
     @output("V", "input ripple at the worst duty, peak to peak")
@@ -430,12 +430,12 @@ class StepDown(
     @output("W", "loss of the part itself")
     def P_IC(self) -> Array:
         """P_COND + P_SW + P_GD + P_Q, and P_low of a switch"""
-        return turning(self.V_in, self._loss_of_part)
+        return with_extrema(self.V_in, self._loss_of_part)
 
     @output("W", "loss altogether")
     def P(self) -> Array:
         """P_COND + P_low + P_SW + P_GD + P_Q + P_CU + P_CIN + P_CO"""
-        return turning(self.V_in, self._loss)
+        return with_extrema(self.V_in, self._loss)
 
     @output("%", "efficiency")
     def eta(self) -> Array:
@@ -454,10 +454,10 @@ class StepDown(
             found: Array = np.minimum(np.maximum(load, least), most)
             return found
 
-        ends = turning(self.V_in, lambda V_in: of(V_in, self.I_out))
+        ends = with_extrema(self.V_in, lambda V_in: of(V_in, self.I_out))
         if (least == most).all():  # one load: none between its ends is better
             return ends
-        return beside(ends, turning(self.V_in, lambda V_in: of(V_in, best(V_in))))
+        return beside(ends, with_extrema(self.V_in, lambda V_in: of(V_in, best(V_in))))
 
     @output("A", "current from the input", publishes="rail.{rail}.input_current", when=_MADE_HERE)
     def I_in(self) -> Array:

@@ -18,7 +18,7 @@ from coach.sprint.pace.finishing import DRAWS, draw_finishing
 from coach.sprint.pace.forecast import forecast
 from coach.sprint.pace.pace import PRIOR
 from coach.sprint.pace.pert import ThreePoint
-from coach.sprint.pace.work import Piece, Work
+from coach.sprint.pace.work import PhaseWork, Work
 from tests.sprint.conftest import bench_setup
 
 ITEMS = 120
@@ -53,7 +53,7 @@ def test_draws_over_120_items_cost_little_more_than_their_beta_draws() -> None:
         for alpha in shapes:
             chance.beta(alpha, 6 - alpha, DRAWS)
 
-    work = Work(drawing=tuple(Piece(f"part {i}", point) for i, point in enumerate(points)))
+    work = Work(drawing=tuple(PhaseWork(f"part {i}", point) for i, point in enumerate(points)))
     floor, took = seconds(plain), seconds(lambda: draw_finishing(work, PRIOR))
     print(
         f"\n{DRAWS} draws over {ITEMS} items: {took * 1e3:.0f} ms; plain numpy beta draws "

@@ -61,7 +61,7 @@ def test_of_two_that_could_give_a_name_the_one_without_a_label_does(make: Make) 
     )
     points = [step.id for step in bench.sheet.steps if step.id.startswith("rail.3v3.voltage")]
     assert points == ["rail.3v3.voltage"]
-    assert bench.step("rail.3v3.voltage").expected.said == "3.2 .. 3.4 V"
+    assert bench.step("rail.3v3.voltage").expected.in_words == "3.2 .. 3.4 V"
     assert bench.step("reset.level").expected.high == pytest.approx(3.4)
 
 
@@ -113,7 +113,7 @@ def test_a_converter_gives_the_ripple_and_a_capacitor_that_of_a_linear_rail(make
         "output-capacitor@3v3",
     ).sheet
     assert sheet.by_id["rail.5v.ripple"].why.startswith("Step down (Step-down supply)")
-    assert sheet.by_id["rail.3v3.ripple"].expected.said.startswith("a few millivolts")
+    assert sheet.by_id["rail.3v3.ripple"].expected.in_words.startswith("a few millivolts")
     assert sheet.by_id["rail.3v3.ripple"].basis == "calculated"
 
 

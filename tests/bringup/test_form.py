@@ -9,7 +9,7 @@ import pytest
 from coach.bringup.form import csv_form, entries_in, toml_form, write_form
 from coach.sprint.commands import NoteFinding
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 from tests.bringup.conftest import Bench, Make
 
 RAIL = "rail.3v3.voltage"
@@ -26,7 +26,7 @@ def test_every_point_stands_there_with_its_title_and_what_is_expected(meter: Ben
     places = [lines.index(f'"{step.id}" = ""') for step in sheet.steps]
     assert places == sorted(places)
     for step in sheet.steps:
-        assert f"# {step.title}: {line(step.expected.said)}" in lines
+        assert f"# {step.title}: {one_line(step.expected.in_words)}" in lines
 
 
 @pytest.mark.parametrize("name", ["form.toml", "form.csv"])

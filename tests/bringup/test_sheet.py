@@ -60,7 +60,7 @@ def test_a_calculation_changes_what_is_expected_and_no_id(make: Make) -> None:
 def test_every_step_says_what_to_do_and_what_it_rests_on(make: Make) -> None:
     for step in make("pump-driver-24v", "load-budget").sheet.steps:
         assert step.title and step.do, step.id
-        assert step.expected.said, step.id
+        assert step.expected.in_words, step.id
         assert step.basis != NOTHING or step.missing, step.id
 
 
@@ -102,7 +102,7 @@ def test_a_calculation_that_fails_forbids_power_and_names_its_part(make: Make) -
     assert "Short by" in step.why
     assert step.forbids_power
     assert step.caution.startswith("Do not power this board until the part is changed or its data")
-    assert step.expected.said == "changed, or allowed by its data sheet"
+    assert step.expected.in_words == "changed, or allowed by its data sheet"
 
 
 def test_thin_calculations_share_one_line(make: Make) -> None:

@@ -20,7 +20,7 @@ def test_a_range_begins_at_its_low_end_and_ends_at_its_high_one(make: Make) -> N
     assert "10 V .. 28 V: its low end first" in limit.caution
     assert sheet.by_id["supply.vin.high-end"].title.endswith("raised to 28 V")
     # What was set, within 5 %, and not the 28 V the window allows.
-    assert sheet.by_id["rail.vin.voltage"].expected.said == "9.5 .. 10.5 V"
+    assert sheet.by_id["rail.vin.voltage"].expected.in_words == "9.5 .. 10.5 V"
 
 
 def test_what_is_lost_on_the_way_in_follows_the_first_current(make: Make) -> None:

@@ -11,7 +11,7 @@ from coach.sprint.board import gate_rows
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import SystemClock
 from coach.sprint.fold import begin
-from coach.sprint.plan import course_of, plan_of
+from coach.sprint.plan import plan_of, progress_of
 from coach.sprint.starting import setup_of
 from coach.sprint.state import State
 from phases.kit.facts import find_fact
@@ -46,8 +46,8 @@ def test_each_bundled_brief_has_its_boxes_and_where_they_end(coach: Coach, name:
     for box in plan.boxes:
         row = next(line for line in lines if line.strip().startswith(f"{box.name} "))
         assert int(row.split()[-2]) == round(box.seconds / 60)
-    course = course_of(state, 0.0, plan)
-    assert f"{round(course.spare / 60)} min to spare." in answer.out
+    progress = progress_of(state, 0.0, plan)
+    assert f"{round(progress.spare / 60)} min to spare." in answer.out
 
 
 @pytest.mark.parametrize("name", BRIEFS)
@@ -106,7 +106,7 @@ def test_a_plan_that_does_not_fit_says_by_how_much_it_is_short(
     text = own_brief.read_text(encoding="utf-8").replace("minutes = 120", "minutes = 60", 1)
     own_brief.write_text(text, encoding="utf-8")
     out = coach("plan", str(own_brief)).out
-    short = -round(course_of(state_of(str(own_brief)), 0.0).spare / 60)
+    short = -round(progress_of(state_of(str(own_brief)), 0.0).spare / 60)
     assert short > 30
     assert f"short by {short} min." in out
 

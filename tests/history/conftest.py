@@ -11,7 +11,7 @@ import pytest
 from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.rehearsal.engineer import Engineer
-from coach.sprint.rehearsal.truth import Truth
+from coach.sprint.rehearsal.ground_truth import GroundTruth
 from coach.sprint.starting import start_sprint
 from coach.sprint.state import State
 from tests.history.copies import FIRST
@@ -40,7 +40,7 @@ def worked(
 ) -> Script:
     """A whole sprint of a simulated engineer."""
     clock = ManualClock(started)
-    truth = Truth(seed, pace, forget, overlook=overlook)
+    truth = GroundTruth(seed, pace, forget, overlook=overlook)
     with start_sprint(load_brief(brief), path, clock, rehearsed=rehearsed) as session:
         engineer = Engineer(session, clock, truth)
         engineer.work()

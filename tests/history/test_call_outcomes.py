@@ -11,7 +11,7 @@ from coach.sprint.events.event import Event, Stamped
 from coach.sprint.events.items import ItemMet, ItemWaived
 from coach.sprint.events.phases import PhaseEntered
 from coach.sprint.events.run import CallMade, CutOffMoved, Ended, ForecastMade, Undone
-from coach.sprint.pace.marks import FALLEN, LATEST_START, RECOVERED, RESERVE_EATEN
+from coach.sprint.pace.checkpoints import FALLEN, LATEST_START, RECOVERED, RESERVE_EATEN
 from tests.sprint.conftest import NINE, bench_setup
 from tests.sprint.lamp import CLOSING, PHASES, lamp_brief
 
@@ -43,7 +43,7 @@ def met(key: str) -> ItemMet:
 
 
 def about(*keys: str, cause: str = "last call") -> CallMade:
-    return CallMade(cause=cause, says="x", items=keys)
+    return CallMade(cause=cause, message="x", items=keys)
 
 
 def test_a_call_about_items_is_acted_on_as_far_as_they_are_closed_soon() -> None:
@@ -62,7 +62,7 @@ def test_what_was_closed_before_or_is_another_does_not_count() -> None:
 
 
 def test_what_was_taken_back_does_not_count() -> None:
-    one = told((5, about("a")), (6, met("a")), (7, Undone(command=1, says="x")))
+    one = told((5, about("a")), (6, met("a")), (7, Undone(command=1, message="x")))
     assert (one.acted_on, one.closed) == (False, 0)
 
 
@@ -79,38 +79,38 @@ def test_a_latest_start_is_acted_on_by_beginning_the_phase() -> None:
 
 
 def test_a_fallen_chance_is_acted_on_by_dropping_something_or_by_catching_up() -> None:
-    call = CallMade(cause=FALLEN, says="x")
+    call = CallMade(cause=FALLEN, message="x")
     assert told((30, call), (33, FeatureDropped(feature="talk"))).after == 180.0
     assert told((30, call), (40, RECOVERY)).acted_on is True
     assert told((30, call), (33, met("a"))).acted_on is False
 
 
 def test_an_upload_that_is_due_is_acted_on_by_making_it() -> None:
-    call = CallMade(cause="first upload due", says="x")
+    call = CallMade(cause="first upload due", message="x")
     assert told((100, call), (104, met("first-upload"))).acted_on is True
     assert told((100, call), (104, met("files-whole"))).acted_on is False
 
 
 def test_an_eaten_reserve_is_acted_on_by_going_to_the_closing_list() -> None:
-    call = CallMade(cause=RESERVE_EATEN, says="x")
+    call = CallMade(cause=RESERVE_EATEN, message="x")
     assert told((102, call), (103, PhaseEntered(phase="closing"))).acted_on is True
     assert told((102, call), (103, PhaseEntered(phase="layout"))).acted_on is False
 
 
 def test_a_call_that_only_says_the_time_asks_for_nothing() -> None:
     for cause in ("half", "quarter", "last five minutes"):
-        assert told((60, CallMade(cause=cause, says="x")), (61, met("a"))).acted_on is None
+        assert told((60, CallMade(cause=cause, message="x")), (61, met("a"))).acted_on is None
 
 
 def test_every_call_of_a_sprint_is_told() -> None:
-    calls = [CallMade(cause="half", says="x"), about("a"), CallMade(cause=FALLEN, says="x")]
+    calls = [CallMade(cause="half", message="x"), about("a"), CallMade(cause=FALLEN, message="x")]
     history = [Stamped(n, NINE, n * 60.0, 0, call) for n, call in enumerate(calls, start=1)]
     assert [one.call for one in call_outcomes(SETUP, history)] == calls
 
 
 def test_the_cut_off_is_acted_on_by_ordering_or_by_moving_it() -> None:
-    call = CallMade(cause=CUT_OFF, says="x")
-    moved = told((120, call), (122, CutOffMoved(deadline=9000.0, says="x")))
+    call = CallMade(cause=CUT_OFF, message="x")
+    moved = told((120, call), (122, CutOffMoved(deadline=9000.0, message="x")))
     assert (moved.acted_on, moved.after) == (True, 120.0)
     assert told((120, call), (125, Ended(accepted=True))).acted_on is True
     assert told((120, call), (125, Ended(accepted=False))).acted_on is False
@@ -120,6 +120,6 @@ def test_a_rule_of_ones_own_with_upload_in_its_id_is_no_first_upload() -> None:
     house = PHASES[0].items[0].model_copy(update={"id": "house-upload-of-the-firmware"})
     phases = (PHASES[0].model_copy(update={"items": (*PHASES[0].items, house)}), *PHASES[1:])
     setup = bench_setup(lamp_brief(), phases=phases, closing=CLOSING)
-    events: list[Event] = [CallMade(cause=UPLOAD_DUE, says="x"), met(house.id)]
+    events: list[Event] = [CallMade(cause=UPLOAD_DUE, message="x"), met(house.id)]
     history = [Stamped(n, NINE, 60.0 * n, n - 1, event) for n, event in enumerate(events, 1)]
     assert call_outcomes(setup, history)[0].acted_on is False

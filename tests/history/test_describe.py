@@ -38,7 +38,7 @@ from coach.sprint.events.calculations import (
     PartDrawn,
 )
 from coach.sprint.events.event import Event, Stamped, kinds
-from coach.sprint.events.items import ItemMet, ItemReopened, ItemSetAside, ItemTakenBack, ItemWaived
+from coach.sprint.events.items import ItemDeferred, ItemMet, ItemReopened, ItemTakenUp, ItemWaived
 from coach.sprint.events.notes import ThoughtParked, ThoughtSettled
 from coach.sprint.events.phases import (
     PhaseDrawn,
@@ -51,13 +51,13 @@ from coach.sprint.events.phases import (
 from coach.sprint.events.run import (
     CallMade,
     ClockStepped,
+    CoachClosed,
     CutOffMoved,
     EditAccepted,
     Ended,
     ForecastMade,
     HabitsRecalled,
     Interrupted,
-    Left,
     Quieted,
     Resumed,
     Started,
@@ -89,7 +89,7 @@ def session(tmp_path: Path) -> Iterator[Session]:
 
 
 def limit(name: str, verdict: str, says: str) -> dict[str, Any]:
-    return {"name": name, "title": name, "verdict": verdict, "unit": "K", "says": says}
+    return {"name": name, "title": name, "verdict": verdict, "unit": "K", "message": says}
 
 
 RECORD: dict[str, Any] = {
@@ -107,7 +107,7 @@ HELD = {**RECORD, "limits": RECORD["limits"][:1]}
 
 TOLD: list[tuple[Event, str]] = [
     (Started(), "The sprint began: USB bench meter."),
-    (Left(), "The coach was closed; the sprint went on."),
+    (CoachClosed(), "The coach was closed; the sprint went on."),
     (
         Resumed(gap=312.0),
         "The coach was opened again, 5 min after the last event.",
@@ -129,21 +129,21 @@ TOLD: list[tuple[Event, str]] = [
         "The machine slept for 2 min.",
     ),
     (
-        CutOffMoved(deadline=8400.0, says="Cut-off now 11:20, +20 min", why="a strike"),
+        CutOffMoved(deadline=8400.0, message="Cut-off now 11:20, +20 min", why="a strike"),
         "Cut-off now 11:20, +20 min. Reason: a strike.",
     ),
     (Interrupted(since=3700.0), "Interruption from 1:01, not counted."),
     (
-        CallMade(cause="half", says="Half the time is gone."),
+        CallMade(cause="half", message="Half the time is gone."),
         "Call: Half the time is gone.",
     ),
     (
-        CallMade(cause="half", says="Half the time is gone", rings=False),
+        CallMade(cause="half", message="Half the time is gone", rings=False),
         "Call (silent): Half the time is gone.",
     ),
     (
         ForecastMade(
-            mark=50,
+            checkpoint=50,
             chance_essentials=0.624,
             chance_all=0.41,
             expected=6900.0,
@@ -220,7 +220,7 @@ TOLD: list[tuple[Event, str]] = [
         "Finding 1 became the item r5-value, kept in house-rules.toml.",
     ),
     (Quieted(quiet=True), "Calls muted."),
-    (Undone(command=3, says="item waived"), "Undone: item waived."),
+    (Undone(command=3, message="item waived"), "Undone: item waived."),
     (
         SummedUp(
             ended_at=1.0,
@@ -234,7 +234,7 @@ TOLD: list[tuple[Event, str]] = [
     (Ended(accepted=False), "The sprint ended: the order was not accepted."),
     (PhaseEntered(phase="regulation"), "Entered regulation."),
     (
-        PhaseEntered(phase="closing", left="power-entry", skipped=(CC,)),
+        PhaseEntered(phase="closing", previous="power-entry", skipped=(CC,)),
         "Entered closing list. Left power entry with 1 essential open.",
     ),
     (PhaseSignedOff(phase="debug-access"), "Signed off: debug access."),
@@ -268,8 +268,8 @@ TOLD: list[tuple[Event, str]] = [
         ItemReopened(item="legend-size", because="a part was moved", doubt=True),
         "Reopened, to be confirmed: {legend-size}. Because: a part was moved.",
     ),
-    (ItemSetAside(item="legend-size"), "Set aside: {legend-size}."),
-    (ItemTakenBack(item="legend-size"), "Taken up again: {legend-size}."),
+    (ItemDeferred(item="legend-size"), "Deferred: {legend-size}."),
+    (ItemTakenUp(item="legend-size"), "Taken up again: {legend-size}."),
     (
         FactSet(subject="3v3", fact="regulator", value="switching"),
         "Main supply: {regulator} Switching.",
@@ -305,7 +305,7 @@ TOLD: list[tuple[Event, str]] = [
             id="linear-regulator@3v3.hot",
             because="V_in 5 V -> 6 V",
             held=True,
-            says="held again",
+            message="held again",
             record=RECORD,
         ),
         "Run again: linear regulator, hot (Main supply), because V_in 5 V -> 6 V: held again.",
@@ -332,7 +332,7 @@ def test_each_event_is_told_in_a_sentence(setup: Setup, event: Event, says: str)
     questions = {key: fact.question for key, fact in load_facts().items()}
     for key, words in {**statements, **questions}.items():
         says = says.replace(f"{{{key}}}", words)
-    assert [one.says for one in described(setup, [Stamped(1, NOW, 0.0, 0, event)])] == [says]
+    assert [one.message for one in described(setup, [Stamped(1, NOW, 0.0, 0, event)])] == [says]
 
 
 def test_no_kind_of_event_is_left_out(setup: Setup) -> None:
@@ -349,12 +349,15 @@ def test_an_item_or_phase_of_another_project_is_told_by_its_id(setup: Setup) -> 
 def test_a_subject_that_was_added_is_told_by_its_title(setup: Setup) -> None:
     added = SubjectAdded(id="5v", kind="rail", title="Supply of the fan")
     history = [Stamped(1, NOW, 0.0, 1, added), Stamped(2, NOW, 0.0, 2, SubjectDropped(id="5v"))]
-    says = [one.says for one in described(setup, history)]
+    says = [one.message for one in described(setup, history)]
     assert says[1] == "Taken off the board: Supply of the fan."
 
 
 def test_a_record_cannot_bring_an_escape_sequence_to_the_screen(setup: Setup) -> None:
-    plain = {**RECORD, "limits": [{**RECORD["limits"][1], "says": "\x1b]0;title\x07Junction hot"}]}
+    plain = {
+        **RECORD,
+        "limits": [{**RECORD["limits"][1], "message": "\x1b]0;title\x07Junction hot"}],
+    }
     saved = CalculationSaved.model_validate({"id": "strap", "record": plain})
     assert saved.told(Naming(setup)) == "Calculated: strap. Fails: Junction hot."
 

@@ -157,7 +157,7 @@ def test_what_leaves_with_a_feature_or_is_taken_back_was_not_dismissed(bench: Be
 
 def test_what_is_set_aside_asks_for_nothing(bench: Bench) -> None:
     bench.do(asked.EnterPhase("power-entry"))
-    bench.do(asked.SetAside(("entrance-clamp",)))
+    bench.do(asked.Defer(("entrance-clamp",)))
     bench.do(asked.End(True))
     assert of(summary(bench), "entrance-clamp") == {"here": 1}
 

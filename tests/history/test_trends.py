@@ -203,7 +203,7 @@ def test_forecasts_are_scored_at_each_mark_and_together() -> None:
     ]
     trends = trends_of([sprint(n, forecasts=(mark,)) for n, mark in enumerate(marks)])
     quarter, late, every = trends.calibration
-    assert (quarter.mark, late.mark, every.mark) == (25, 75, 0)
+    assert (quarter.checkpoint, late.checkpoint, every.checkpoint) == (25, 75, 0)
     assert every.brier == pytest.approx(0.225)
     assert every.base == pytest.approx(0.75 * 0.25)
     assert (every.forecasts, every.happened, every.covered, every.judged) == (4, 3, 2, 3)

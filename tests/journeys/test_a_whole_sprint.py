@@ -150,7 +150,7 @@ def tells_what_was_done_before_the_kill(events: Events, says: str) -> None:
     assert (proved["item"], proved["evidence"]) == ("cc-pull-downs@j-usb", "calculated")
     assert {event["by"] for event in more} == {proved["by"]}, "more than this was done"
     assert (waived["item"], waived["reason"]) == ("usb-data-pairs", REASON)
-    assert says in [event["says"] for event in events if event["what"] == "call-made"]
+    assert says in [event["message"] for event in events if event["what"] == "call-made"]
 
 
 def tells_what_was_done_after_it(events: Events, count: int) -> None:

@@ -13,7 +13,7 @@ import pytest
 from coach.sprint.pace.finishing import draw_finishing
 from coach.sprint.pace.pace import Pace
 from coach.sprint.pace.pert import ThreePoint, chance_by, path
-from coach.sprint.pace.work import Piece, Work
+from coach.sprint.pace.work import PhaseWork, Work
 
 TABLE = 1e-3
 
@@ -166,7 +166,7 @@ def test_finishing_times_agree_with_the_product_of_pace_and_work() -> None:
     E[K²] = exp(2 µ + 2 τ²)."""
     pace = Pace(0.2, 0.3)
     one = ThreePoint(300, 600, 1500)
-    work = Work(drawing=(Piece("layout", one),), walks=40.0)
+    work = Work(drawing=(PhaseWork("layout", one),), walks=40.0)
     drawn = draw_finishing(work, pace, draws=200_000, seed=5).essentials
     mean = pace.mean * one.expected
     square = math.exp(2 * 0.2 + 2 * 0.3**2) * (one.variance + one.expected**2)
@@ -177,7 +177,7 @@ def test_finishing_times_agree_with_the_product_of_pace_and_work() -> None:
 def test_one_pace_for_all_the_work_widens_the_spread() -> None:
     """Shared K: the variance of a sum has the covariances, var(K) te_i te_j, besides."""
     pace, one = Pace(0.0, 0.3), ThreePoint(300, 600, 900)
-    work = Work(drawing=tuple(Piece(name, one) for name in ("a", "b", "c", "d")))
+    work = Work(drawing=tuple(PhaseWork(name, one) for name in ("a", "b", "c", "d")))
     drawn = draw_finishing(work, pace, draws=200_000, seed=5).essentials
     k_var = math.exp(2 * 0.3**2) - math.exp(0.3**2)
     k_square = math.exp(2 * 0.3**2)

@@ -94,7 +94,7 @@ def limit(name: str, verdict: str, share: float | None, says: str) -> LimitRecor
             "share": share,
             "margin": margin,
             "unit": "K",
-            "says": says,
+            "message": says,
         }
     )
 
@@ -141,8 +141,8 @@ def forecast_chart() -> ForecastChart:
 
     return ForecastChart(
         (
-            (made(1, 1800.0, 0.71, 6600.0, 7140.0, 7900.0, mark=25), True),
-            (made(2, 3600.0, 0.44, 6900.0, 7300.0, 7800.0, mark=50), True),
+            (made(1, 1800.0, 0.71, 6600.0, 7140.0, 7900.0, checkpoint=25), True),
+            (made(2, 3600.0, 0.44, 6900.0, 7300.0, 7800.0, checkpoint=50), True),
             (made(3, 5200.0, 0.2, 7450.0, 7700.0, 8100.0, because="chance fell"), False),
         ),
         7200.0,
@@ -462,7 +462,7 @@ def with_names(report: Report, name: str) -> Report:
         forecasts=tuple(
             (
                 dataclasses.replace(
-                    made, event=made.event.model_copy(update={"mark": 0, "because": name})
+                    made, event=made.event.model_copy(update={"checkpoint": 0, "because": name})
                 ),
                 covered,
             )

@@ -27,6 +27,7 @@ from coach.report.sentences import sentences
 from coach.report.timeline import TimeChart, timeline
 from coach.sprint.commands import (
     Affirm,
+    Defer,
     Dismiss,
     DropSubject,
     End,
@@ -40,7 +41,6 @@ from coach.sprint.commands import (
     Park,
     ReachStage,
     Reopen,
-    SetAside,
     SetFact,
     Settle,
     SignOff,
@@ -196,10 +196,10 @@ def test_a_question_nobody_answered_is_asked_and_open(bench: Bench) -> None:
     assert said.evidence.startswith("Clock boot, not known whether it is needed, 6 s to check")
 
 
-def test_a_further_item_that_was_set_aside_says_so(bench: Bench) -> None:
-    bench.do(SetAside(("entrance-clamp",)))
+def test_a_check_that_was_deferred_says_so(bench: Bench) -> None:
+    bench.do(Defer(("entrance-clamp",)))
     (checks,) = forgotten(told_of(bench)).tables
-    assert "The entrance clamp is seen to (skipped)" in [row.cells[1] for row in checks.rows]
+    assert "The entrance clamp is seen to (deferred)" in [row.cells[1] for row in checks.rows]
 
 
 def test_a_waiver_is_told_with_its_reason(bench: Bench) -> None:
@@ -715,7 +715,7 @@ def test_a_plain_yes_is_no_thin_margin_and_a_plain_no_is_the_thinnest(bench: Ben
                     "verdict": verdict,
                     "share": share,
                     "unit": "V",
-                    "says": name,
+                    "message": name,
                 }
             )
             for name, verdict, share in limits
@@ -762,7 +762,7 @@ def test_calls_are_told_with_what_came_of_them(bench: Bench) -> None:
 
 
 def test_a_call_that_was_acted_on_by_beginning_a_phase_counts_no_closed_items() -> None:
-    call = CallMade(cause="latest start", says="Start now", items=("a", "b"))
+    call = CallMade(cause="latest start", message="Start now", items=("a", "b"))
     assert outcome(CallOutcome(60.0, call, 0, True, 240.0)) == "acted on after 4 min"
     assert outcome(CallOutcome(60.0, call, 0, False, None)) == "not acted on"
 
@@ -775,7 +775,7 @@ def test_a_silent_call_that_was_not_acted_on_says_where_to_look(bench: Bench) ->
     bench.at(50)
     bench.do(End(accepted=False))
     account = told_of(bench)
-    evidence = f"0:26: {call.says.rstrip('.')}"
+    evidence = f"0:26: {call.message.rstrip('.')}"
     assert (
         "Look at the SKIPPED line between two phases: 1 silent call named 2 items, and none of "
         "them was closed within 15 min.",
@@ -793,8 +793,8 @@ def test_an_item_that_several_calls_named_is_one_item(bench: Bench) -> None:
     bench.at(125)
     bench.do(End(accepted=False))
     account = told_of(bench)
-    one = CallOutcome(60.0, CallMade(cause="x", says="x", items=("a", "b")), 0, False, None)
-    more = CallMade(cause="x", says="x", items=("a", "b", "c"))
+    one = CallOutcome(60.0, CallMade(cause="x", message="x", items=("a", "b")), 0, False, None)
+    more = CallMade(cause="x", message="x", items=("a", "b", "c"))
     account.__dict__["calls"] = (one, replace(one, t=90.0, call=more))
     assert any("2 calls named 3 items" in text for text in texts(differently(account)))
 
@@ -822,7 +822,7 @@ def forecast(t: float, mark: int, chance: float, low: float, high: float) -> dic
     return {
         "t": t,
         "what": "forecast-made",
-        "mark": mark,
+        "checkpoint": mark,
         "chance_essentials": chance,
         "chance_all": chance / 2,
         "expected": (low + high) / 2,
@@ -868,7 +868,7 @@ def test_forecasts_at_the_marks_are_judged_and_one_sprint_says_little(
         "loss): 3 min. One sprint says little: its forecasts share one finish. Trends over ten "
         "sprints say more."
     )
-    assert [(m.event.mark, score and score.covered) for m, score in judged(account)] == [
+    assert [(m.event.checkpoint, score and score.covered) for m, score in judged(account)] == [
         (25, True),
         (0, None),
         (50, False),

@@ -52,7 +52,7 @@ def failing(*names: str, verdict: str = "fail", stale: str = "", unit: str = "V"
                 "margin": -1.0,
                 "share": -0.5,
                 "unit": unit,
-                "says": f"{name} is 3 V, limit 2 V.",
+                "message": f"{name} is 3 V, limit 2 V.",
             }
         )
         record = Record(calculator=name, version=1, inputs={}, outputs={}, limits=(limit,))

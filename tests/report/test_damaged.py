@@ -114,7 +114,7 @@ LIMIT = {
     "verdict": "pass",
     "unit": "V",
     "share": 0.5,
-    "says": "Level 1 V. 1 V to spare.",
+    "message": "Level 1 V. 1 V to spare.",
 }
 
 
@@ -180,7 +180,7 @@ def test_a_record_without_limits_is_counted_and_has_no_margin(source: Path, targ
 
 
 def test_what_fails_in_a_forged_record_is_told_by_its_limits(source: Path, target: Path) -> None:
-    made = record({**LIMIT, "verdict": "fail", "says": "Level 0 V. Short by 1 V."})
+    made = record({**LIMIT, "verdict": "fail", "message": "Level 0 V. Short by 1 V."})
     report = with_record(source, target, made)
     assert "Fails: level check. Level 0 V." in words_of(report.section("changeable"))
 
@@ -204,7 +204,7 @@ def test_a_curve_that_is_odd_is_drawn_or_left_out(source: Path, target: Path, cu
 def test_texts_of_a_record_are_cleaned(source: Path, target: Path) -> None:
     for hostile in HOSTILE:
         made = record(
-            {**LIMIT, "name": hostile, "says": hostile, "scenario": hostile},
+            {**LIMIT, "name": hostile, "message": hostile, "scenario": hostile},
             parts=[{"role": "R", "what": hostile, "where": "x"}],
             curve={
                 "title": hostile,
@@ -235,8 +235,8 @@ def test_a_cut_off_and_a_speed_that_are_none_are_refused(
 @pytest.mark.parametrize(
     "event",
     [
-        {"what": "cut-off-moved", "deadline": math.nan, "says": "moved"},
-        {"what": "cut-off-moved", "deadline": 1e308, "says": "moved"},
+        {"what": "cut-off-moved", "deadline": math.nan, "message": "moved"},
+        {"what": "cut-off-moved", "deadline": 1e308, "message": "moved"},
         {"what": "clock-stepped", "seconds": math.inf, "kind": "step", "deadline": 1.0},
         {
             "what": "clock-stepped",
@@ -251,7 +251,7 @@ def test_a_cut_off_and_a_speed_that_are_none_are_refused(
         {"what": "resumed", "gap": -1e308},
         {
             "what": "forecast-made",
-            "mark": 25,
+            "checkpoint": 25,
             "chance_essentials": math.nan,
             "chance_all": 7.0,
             "expected": math.inf,
@@ -263,7 +263,7 @@ def test_a_cut_off_and_a_speed_that_are_none_are_refused(
         },
         {
             "what": "forecast-made",
-            "mark": 50,
+            "checkpoint": 50,
             "chance_essentials": 0.5,
             "chance_all": 0.5,
             "expected": 1e29,
@@ -289,15 +289,15 @@ def test_an_event_with_a_figure_that_no_clock_shows_is_left_out_and_said(
 @pytest.mark.parametrize(
     "event",
     [
-        {"what": "cut-off-moved", "deadline": -1e9, "says": "moved"},
-        {"what": "cut-off-moved", "deadline": 1e10, "says": "moved"},
+        {"what": "cut-off-moved", "deadline": -1e9, "message": "moved"},
+        {"what": "cut-off-moved", "deadline": 1e10, "message": "moved"},
         {"what": "interrupted", "since": -1e9},
         {"what": "interrupted", "since": 1e9},
         {"what": "resumed", "gap": 1e9},
         {"what": "resumed", "gap": -1e9},
         {
             "what": "forecast-made",
-            "mark": 25,
+            "checkpoint": 25,
             "chance_essentials": 1.0,
             "chance_all": 0.0,
             "expected": -1e9,
@@ -308,17 +308,17 @@ def test_an_event_with_a_figure_that_no_clock_shows_is_left_out_and_said(
             "seed": 1,
         },
         {"what": "habits-recalled", "items": {"nothing": [3, 8], "debug-pins": [-1, 0]}},
-        {"what": "phase-entered", "phase": "nowhere", "left": "elsewhere"},
+        {"what": "phase-entered", "phase": "nowhere", "previous": "elsewhere"},
         {"what": "stage-reached", "stage": "moon"},
         {"what": "item-met", "item": "nothing@nowhere", "evidence": "inspected"},
         {"what": "item-reopened", "item": "nothing", "because": ""},
         {"what": "item-reopened", "item": "debug-pins", "because": ""},
         {"what": "walked", "of": "moon", "asked": -3, "closed": 2**62},
-        {"what": "call-made", "cause": "x", "says": "", "items": ["nothing"]},
+        {"what": "call-made", "cause": "x", "message": "", "items": ["nothing"]},
         {"what": "part-drawn", "id": "nothing", "role": "x", "words": "y"},
         {"what": "subject-dropped", "id": "nothing"},
         {"what": "fact-set", "fact": "layers", "value": -3.0},
-        {"what": "undone", "command": -1, "says": ""},
+        {"what": "undone", "command": -1, "message": ""},
         {"what": "ended", "accepted": True},
         {"what": "finding-noted", "number": -(2**62), "fault": "", "item": "nothing"},
         {"what": "finding-noted", "number": 7, "fault": "", "item": "debug-pins", "minutes": 0.0},

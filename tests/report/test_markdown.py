@@ -17,7 +17,7 @@ from markdown_it.token import Token
 
 from coach.report.markdown import escaped, markdown_of
 from coach.report.sections import Point, Section, Table, TableRow
-from phases.kit.text import line
+from phases.kit.text import one_line
 from tests.report.sample_report import bare, small_report, with_section, with_texts
 
 HOSTILE = (
@@ -90,13 +90,13 @@ def one_text(text: str) -> str:
 
 @pytest.mark.parametrize("typed", HOSTILE)
 def test_what_was_typed_stays_text(typed: str) -> None:
-    assert one_text(escaped(typed)) == line(typed)
+    assert one_text(escaped(typed)) == one_line(typed)
 
 
 @given(st.text(alphabet=st.sampled_from("ab1 .)#-+=>|<&;*_`~[]()!\\:/$\n\t\"'Ω"), max_size=24))
 def test_no_line_of_any_characters_gives_structure(typed: str) -> None:
-    if line(typed):
-        assert one_text(escaped(typed)) == line(typed)
+    if one_line(typed):
+        assert one_text(escaped(typed)) == one_line(typed)
 
 
 @given(*[st.text(alphabet="ab |\\-:`<*_\n", max_size=12)] * 2)
@@ -110,7 +110,7 @@ def test_a_table_keeps_its_cells_whatever_is_typed_into_them(name: str, evidence
         for token, following in pairwise(tokens)
         if token.type == "td_open"
     ]
-    assert cells == ["–", line(f"x{name}x"), line(f"x{evidence}x")]
+    assert cells == ["–", one_line(f"x{name}x"), one_line(f"x{evidence}x")]
 
 
 def test_hostile_texts_in_every_place_give_the_structure_of_harmless_ones() -> None:

@@ -94,7 +94,7 @@ class Bench:
 
 def rung(state: State, number: int) -> State:
     """The state after so many calls that rang."""
-    calls = (CallMade(cause=f"call {n}", says="") for n in range(number))
+    calls = (CallMade(cause=f"call {n}", message="") for n in range(number))
     return state.with_(kept={CallMade: tuple(Stamped(0, NINE, 60.0, 0, one) for one in calls)})
 
 

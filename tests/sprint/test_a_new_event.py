@@ -11,7 +11,7 @@ import pytest
 from coach.sprint.commands import Command, Undo
 from coach.sprint.events.event import Event, kinds
 from coach.sprint.naming import Naming
-from coach.sprint.rules.asked import Asked, Outcome, rule
+from coach.sprint.rules.rule import CommandContext, Outcome, rule
 from coach.sprint.state import State
 from phases.kit.text import Line
 from tests.sprint.conftest import Bench, kept, told_again
@@ -39,7 +39,7 @@ def bench(begin: object) -> Iterator[Bench]:
         who: str
 
     @rule(FetchCoffee)
-    def _fetch(state: State, command: FetchCoffee, asked: Asked) -> Outcome:
+    def _fetch(state: State, command: FetchCoffee, asked: CommandContext) -> Outcome:
         return [CoffeeFetched(who=command.who)], "Coffee is here"
 
     kinds.cache_clear()

@@ -29,7 +29,7 @@ def says(bench: Bench, key: str) -> str:
     """Why an item is not proved."""
     proof = proof_of(bench.state, bench.row(key))
     assert not proof.holds
-    return proof.says
+    return proof.message
 
 
 # ---- saving ----------------------------------------------------------------------------------
@@ -167,7 +167,7 @@ def test_an_item_of_a_rail_looks_to_the_calculation_of_the_board(bench: Bench) -
         row = bench.row(f"output-seen@{rail}")
         citing = replace(row, item=row.item.model_copy(update={"cites": ("sum-of-loads:source",)}))
         assert [one.id for one in calculations_for(bench.state, citing)] == ["sum-of-loads"]
-        assert "Over by 100 mA" in proof_of(bench.state, citing).says
+        assert "Over by 100 mA" in proof_of(bench.state, citing).message
 
 
 def test_a_limit_that_the_record_does_not_have_proves_nothing(bench: Bench) -> None:
@@ -175,7 +175,7 @@ def test_a_limit_that_the_record_does_not_have_proves_nothing(bench: Bench) -> N
     saved = bench.state.calculations["sum-of-loads"]
     older = Saved(saved.id, saved.record.model_copy(update={"limits": ()}), saved.t)
     proof = proof_of(replace(bench.state, calculations={saved.id: older}), bench.row("source-load"))
-    assert (proof.holds, proof.says) == (False, "sum-of-loads does not say source")
+    assert (proof.holds, proof.message) == (False, "sum-of-loads does not say source")
 
 
 def test_a_calculator_that_is_gone_proves_nothing(

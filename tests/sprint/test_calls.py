@@ -60,16 +60,16 @@ def test_a_quarter_is_called_where_the_reserve_does_not_begin_soon_after(begin: 
 
 def test_time_calls_say_how_much_is_left(bench: Bench) -> None:
     (half,) = called(bench, 60)
-    assert (half.says, half.rings) == ("Half the time is gone, 1 h left.", True)
+    assert (half.message, half.rings) == ("Half the time is gone, 1 h left.", True)
     called(bench, 110)
     (end,) = called(bench, 115)
-    assert end.says == "5 min left: order what you have now."
+    assert end.message == "5 min left: order what you have now."
 
 
 def test_a_call_stays_in_the_journal_and_in_the_list(bench: Bench) -> None:
     calls = called(bench, 60)
-    assert [(one.event.cause, one.event.says) for one in bench.state.of(CallMade)] == [
-        (calls[0].cause, calls[0].says)
+    assert [(one.event.cause, one.event.message) for one in bench.state.of(CallMade)] == [
+        (calls[0].cause, calls[0].message)
     ]
     assert bench.session.history[-1].by == 0
 
@@ -81,7 +81,7 @@ def test_a_first_upload_is_due_when_the_reserve_begins(bench: Bench) -> None:
     bench.session.do(ReachStage("files"))
     called(bench, 99)
     (call,) = called(bench, 100)
-    assert call.says == (
+    assert call.message == (
         "Reserve starts: upload a complete set now. You can replace it later; you cannot be late."
     )
 
@@ -89,7 +89,7 @@ def test_a_first_upload_is_due_when_the_reserve_begins(bench: Bench) -> None:
 def test_a_layout_that_is_not_finished_is_no_complete_upload(bench: Bench) -> None:
     called(bench, 99)
     (call,) = called(bench, 100)
-    assert call.says == (
+    assert call.message == (
         "Reserve starts, layout unfinished: get it orderable, then do a first upload."
     )
 
@@ -99,7 +99,7 @@ def test_an_upload_that_is_made_is_not_asked_for(bench: Bench) -> None:
     bench.session.do(Meet("first-upload"))
     close_all(bench)
     (call,) = called(bench, 100)
-    assert call.says == "Reserve starts, first upload done: go on with the closing list."
+    assert call.message == "Reserve starts, first upload done: go on with the closing list."
 
 
 def test_after_the_first_upload_the_reserve_begins_with_the_last_walk(bench: Bench) -> None:
@@ -107,7 +107,7 @@ def test_after_the_first_upload_the_reserve_begins_with_the_last_walk(bench: Ben
     bench.session.do(Meet("first-upload"))
     close_all(bench, "debug-pins")
     (call,) = called(bench, 100)
-    assert call.says == ("Reserve starts, first upload done: walk through 1 open essential now.")
+    assert call.message == ("Reserve starts, first upload done: walk through 1 open essential now.")
 
 
 def test_without_a_reserve_no_upload_is_called_for(bench: Bench) -> None:
@@ -126,7 +126,7 @@ def test_the_last_call_lists_the_open_essentials_by_severity(bench: Bench) -> No
     close_all(bench, "capacitors", "debug-pins", "no-back-feed", "entrance-clamp")
     called(bench, 109)
     (call,) = called(bench, 110)
-    assert call.says == (
+    assert call.message == (
         "Last call: 10 min left, 3 essentials open: No back feed (hazard), "
         "Debug pins (dead board) and Capacitors (degraded)."
     )
@@ -142,10 +142,10 @@ def test_what_is_open_is_told_from_what_was_skipped(bench: Bench) -> None:
     assert [row.key for row in skipped(bench.state)] == ["debug-pins"]
     called(bench, 109)
     (last,) = called(bench, 110)
-    assert "3 essentials open (1 skipped): No back feed" in last.says
+    assert "3 essentials open (1 skipped): No back feed" in last.message
     called(bench, 119)
     (passed,) = called(bench, 121)
-    assert "3 essentials open (1 skipped), order not accepted." in passed.says
+    assert "3 essentials open (1 skipped), order not accepted." in passed.message
 
 
 # ---- what is so still ------------------------------------------------------------------------
@@ -183,15 +183,15 @@ def test_the_worst_comes_first_and_the_others_are_counted(bench: Bench) -> None:
     assert call.items[0] == "no-back-feed"
     severities = [bench.row(key).item.severity for key in call.items]
     assert severities == sorted(severities, reverse=True)
-    assert "No back feed (hazard)" in call.says
-    assert call.says.endswith(f" and {len(call.items) - 4} more.")
+    assert "No back feed (hazard)" in call.message
+    assert call.message.endswith(f" and {len(call.items) - 4} more.")
 
 
 def test_where_nothing_is_open_the_last_call_says_so(bench: Bench) -> None:
     close_all(bench)
     called(bench, 109)
     (call,) = called(bench, 110)
-    assert (call.says, call.items) == ("Last call: 10 min left, every essential closed.", ())
+    assert (call.message, call.items) == ("Last call: 10 min left, every essential closed.", ())
 
 
 # ---- late and together -----------------------------------------------------------------------
@@ -199,16 +199,16 @@ def test_where_nothing_is_open_the_last_call_says_so(bench: Bench) -> None:
 
 def test_a_look_that_comes_late_says_the_minutes_that_are_left(bench: Bench) -> None:
     (half,) = called(bench, 60.9)
-    assert half.says == "Half the time is gone, 59 min left."
+    assert half.message == "Half the time is gone, 59 min left."
     called(bench, 109)
     (last,) = called(bench, 110.2)
-    assert last.says.startswith("Last call: 10 min left, ")
+    assert last.message.startswith("Last call: 10 min left, ")
 
 
 def test_of_time_marks_passed_together_only_the_latest_is_called(bench: Bench) -> None:
     calls = called(bench, 116)
     assert causes(calls) == ["last five minutes", "first upload due", "last call"]
-    assert next(c for c in calls if c.cause == "last call").says.startswith(
+    assert next(c for c in calls if c.cause == "last call").message.startswith(
         "Last call: 4 min left, "
     )
     assert called(bench, 117) == []
@@ -216,7 +216,7 @@ def test_of_time_marks_passed_together_only_the_latest_is_called(bench: Bench) -
 
 def test_half_the_time_that_is_long_gone_is_said_to_be_more(bench: Bench) -> None:
     (half,) = called(bench, 80)
-    assert half.says == "More than half the time is gone, 40 min left."
+    assert half.message == "More than half the time is gone, 40 min left."
 
 
 # ---- the cut-off -----------------------------------------------------------------------------
@@ -227,7 +227,7 @@ def test_the_cut_off_is_called_once_with_what_is_open_and_what_to_do(bench: Benc
     called(bench, 119)
     (call,) = called(bench, 120)
     assert (call.cause, call.rings) == ("cut-off passed", True)
-    assert call.says == (
+    assert call.message == (
         "The cut-off has passed: 2 essentials open, order not accepted. "
         "Order what you have now, or move the cut-off."
     )
@@ -238,12 +238,12 @@ def test_with_every_essential_closed_it_says_so(bench: Bench) -> None:
     close_all(bench)
     called(bench, 119)
     (call,) = called(bench, 120)
-    assert "passed: every essential closed, order not accepted." in call.says
+    assert "passed: every essential closed, order not accepted." in call.message
 
 
 def test_past_the_cut_off_nothing_else_is_called_any_more(bench: Bench) -> None:
     (call,) = called(bench, 150)
-    assert call.says.startswith("The cut-off passed 30 min ago: ")
+    assert call.message.startswith("The cut-off passed 30 min ago: ")
     assert called(bench, 160) == []
 
 
@@ -321,9 +321,9 @@ def test_half_and_quarter_are_of_the_time_as_it_stands_now(bench: Bench) -> None
     bench.do(MoveCutOff("+120 min"))
     assert called(bench, 60) == []
     (half,) = called(bench, 120)
-    assert half.says == "Half the time is gone, 2 h left."
+    assert half.message == "Half the time is gone, 2 h left."
     (quarter,) = called(bench, 180)
-    assert quarter.says == "A quarter of the time is left: 1 h left."
+    assert quarter.message == "A quarter of the time is left: 1 h left."
     bench.session.do(MoveCutOff("+200 min"))
     assert called(bench, 181) == []  # said once, and not true any more
 
@@ -331,7 +331,7 @@ def test_half_and_quarter_are_of_the_time_as_it_stands_now(bench: Bench) -> None
 def test_a_cut_off_moved_away_is_called_when_it_passes_again(bench: Bench) -> None:
     called(bench, 120)
     bench.session.do(MoveCutOff("+3 min"))
-    assert [call.says for call in called(bench, 120.5) if call.cause == "last five minutes"] == [
+    assert [call.message for call in called(bench, 120.5) if call.cause == "last five minutes"] == [
         "2 min left: order what you have now."
     ]
     assert causes(called(bench, 123)) == ["cut-off passed"]

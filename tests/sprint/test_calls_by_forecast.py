@@ -26,9 +26,15 @@ from coach.sprint.commands import (
     SetQuiet,
 )
 from coach.sprint.events.run import CallMade, ForecastMade
+from coach.sprint.pace.checkpoints import (
+    CHECKPOINTS,
+    FALLEN,
+    LATEST_START,
+    RECOVERED,
+    RESERVE_EATEN,
+)
 from coach.sprint.pace.forecast import Forecast, forecast
 from coach.sprint.pace.latest_start import LatestStart
-from coach.sprint.pace.marks import FALLEN, LATEST_START, MARKS, RECOVERED, RESERVE_EATEN
 from phases.kit.items import PHASE_IDS
 from tests.sprint.conftest import Bench, rung
 
@@ -67,7 +73,7 @@ def late(bench: Bench, key: str, at: float, *, with_phase: bool = False) -> Late
 def test_a_chance_under_the_threshold_is_called_once(bench: Bench) -> None:
     (call,) = look(bench, 30, chance_essentials=0.62)
     assert (call.cause, call.rings) == (FALLEN, True)
-    assert call.says == "Chance of finishing with all essentials: 62 % (target 80 %)."
+    assert call.message == "Chance of finishing with all essentials: 62 % (target 80 %)."
     assert look(bench, 31, chance_essentials=0.55) == []
     assert look(bench, 55, chance_essentials=0.30) == []
 
@@ -78,7 +84,7 @@ def test_it_says_what_to_drop(bench: Bench) -> None:
     bench.session.take_forecast(real)
     call = next(c for c in bench.session.tick() if c.cause == FALLEN)
     assert real.proposal is not None
-    assert call.says.endswith(real.proposal.says)
+    assert call.message.endswith(real.proposal.message)
 
 
 def test_in_the_first_fifth_of_the_time_nothing_is_called(bench: Bench) -> None:
@@ -139,7 +145,7 @@ def test_latest_starts_that_passed_make_one_call_the_worst_first(bench: Bench) -
     )
     (call,) = look(bench, 30, latest=passed)
     assert (call.cause, call.rings) == (LATEST_START, True)
-    assert call.says == (
+    assert call.message == (
         "To keep the reserve, start now: Debug pins (dead board) and Capacitors (degraded), "
         "then layout (1 essential)."
     )
@@ -152,7 +158,7 @@ def test_what_passes_meanwhile_comes_with_the_next_call(bench: Bench) -> None:
     assert look(bench, 26, latest=(first, second)) == []
     (call,) = look(bench, 26 + TOGETHER / MINUTE, latest=(first, second))
     assert call.items == ("capacitors",)
-    assert call.says == "To keep the reserve, start now: Capacitors (degraded)."
+    assert call.message == "To keep the reserve, start now: Capacitors (degraded)."
 
 
 def test_of_many_phases_the_first_three_are_named(bench: Bench) -> None:
@@ -166,7 +172,7 @@ def test_of_many_phases_the_first_three_are_named(bench: Bench) -> None:
         for p in bench.session.setup.phases[:5]
     )
     (call,) = look(bench, 30, latest=passed)
-    assert call.says == (
+    assert call.message == (
         "To keep the reserve, start now: power entry, then regulation, then debug access and "
         "2 more phases (5 essentials)."
     )
@@ -196,7 +202,7 @@ def test_drawing_in_the_reserve_is_called_after_four_minutes(bench: Bench) -> No
     bench.session.tick()
     assert RESERVE_EATEN not in causes(look(bench, 103))
     (call,) = look(bench, 104.5, drawing=12 * MINUTE, closing=6 * MINUTE)
-    assert call.says == (
+    assert call.message == (
         "Into the reserve: 16 min left, closing list needs 6 min, drawing 12 min more. "
         "Stop as soon as it can be ordered."
     )
@@ -224,7 +230,7 @@ def test_what_was_left_behind_is_called_silently_after_ten_minutes(bench: Bench)
     assert due_calls(bench.state, SKIPPED_FOR - 1) == []
     (call,) = due_calls(bench.state, SKIPPED_FOR)
     assert (call.cause, call.rings, call.items) == (SKIPPED, False, ("debug-pins",))
-    assert call.says == "Skipped 10 min ago, still open: Debug pins (dead board)."
+    assert call.message == "Skipped 10 min ago, still open: Debug pins (dead board)."
     bench.at(11)
     bench.session.tick()
     bench.at(40)
@@ -307,7 +313,7 @@ def test_a_forecast_for_another_cut_off_calls_nothing(bench: Bench) -> None:
 def test_forecasts_are_kept_at_their_marks_whatever_they_say(bench: Bench) -> None:
     for minute in range(1, 120):
         look(bench, minute, drawing=0.0)
-    assert [one.mark for one in kept(bench)] == list(MARKS)
+    assert [one.checkpoint for one in kept(bench)] == list(CHECKPOINTS)
     assert [round(one.t / MINUTE) for one in bench.state.of(ForecastMade)] == [30, 60, 90]
     assert {one.chance_essentials for one in kept(bench)} == {0.9}
 
@@ -316,15 +322,15 @@ def test_a_mark_nobody_looked_at_stays_missed(bench: Bench) -> None:
     look(bench, 70)
     look(bench, 80)
     look(bench, 91)
-    assert [one.mark for one in kept(bench)] == [50, 75]
+    assert [one.checkpoint for one in kept(bench)] == [50, 75]
 
 
 def test_one_that_changes_a_call_is_kept_with_its_cause(bench: Bench) -> None:
     look(bench, 40, chance_essentials=0.5)
-    assert [(one.mark, one.because) for one in kept(bench)] == [(25, FALLEN)]
+    assert [(one.checkpoint, one.because) for one in kept(bench)] == [(25, FALLEN)]
     look(bench, 45, chance_essentials=0.95)
     (first, second) = kept(bench)
-    assert (second.mark, second.because) == (0, RECOVERED)
+    assert (second.checkpoint, second.because) == (0, RECOVERED)
     assert first.chance_essentials == 0.5
 
 

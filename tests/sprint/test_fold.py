@@ -33,7 +33,7 @@ from coach.sprint.events.calculations import (
     PartDrawn,
 )
 from coach.sprint.events.event import Event, Stamped, kinds, stamped
-from coach.sprint.events.items import ItemMet, ItemReopened, ItemSetAside, ItemTakenBack, ItemWaived
+from coach.sprint.events.items import ItemDeferred, ItemMet, ItemReopened, ItemTakenUp, ItemWaived
 from coach.sprint.events.notes import ThoughtParked, ThoughtSettled
 from coach.sprint.events.phases import (
     PhaseDrawn,
@@ -46,13 +46,13 @@ from coach.sprint.events.phases import (
 from coach.sprint.events.run import (
     CallMade,
     ClockStepped,
+    CoachClosed,
     CutOffMoved,
     EditAccepted,
     Ended,
     ForecastMade,
     HabitsRecalled,
     Interrupted,
-    Left,
     Quieted,
     Resumed,
     Started,
@@ -98,7 +98,7 @@ RECORD = Record.model_validate(
                 "verdict": "pass",
                 "share": 0.3,
                 "unit": "V",
-                "says": "It holds.",
+                "message": "It holds.",
             }
         ],
         "parts": [{"role": "R", "what": "10 kΩ", "where": "BOOT to 3v3", "count": 1}],
@@ -108,15 +108,15 @@ RECORD = Record.model_validate(
 EVENTS: tuple[Event, ...] = (
     Started(),
     Resumed(gap=61.5),
-    Left(),
+    CoachClosed(),
     TailCut(size=12, kept_in="sprint.toml.tail-1"),
     EditAccepted(blocks=(3, 7)),
     ClockStepped(seconds=-3.25, kind="step", deadline=7203.25, shift=3.25),
-    CutOffMoved(deadline=8400.0, says="Cut-off now 11:20", why="[/]", at_an_instant=True),
+    CutOffMoved(deadline=8400.0, message="Cut-off now 11:20", why="[/]", at_an_instant=True),
     Interrupted(since=0.0),
-    CallMade(cause="half", says="Half.", items=("a", "b@c"), rings=False),
+    CallMade(cause="half", message="Half.", items=("a", "b@c"), rings=False),
     ForecastMade(
-        mark=25,
+        checkpoint=25,
         because="forecast fallen",
         chance_essentials=0.62,
         chance_all=0.41,
@@ -148,8 +148,8 @@ EVENTS: tuple[Event, ...] = (
     ),
     FindingMadeItem(number=1, item="r5-value", kept_in="house-rules.toml"),
     FindingWithdrawn(number=1),
-    Undone(command=4, says="item met"),
-    Ended(accepted=True, says="accepted and paid"),
+    Undone(command=4, message="item met"),
+    Ended(accepted=True, message="accepted and paid"),
     SummedUp(
         ended_at=7000.0,
         deadline=7200.0,
@@ -160,7 +160,7 @@ EVENTS: tuple[Event, ...] = (
         forecasts=(ForecastWent(25, 0.9, True), ForecastWent(50, 0.4, False, True, 12.5)),
         findings=(FoundLate("Lead too thin"), FoundLate("R5", "debug-pins", 25.0, "r5-value")),
     ),
-    PhaseEntered(phase="layout", left="regulation", skipped=("output-seen@3v3",)),
+    PhaseEntered(phase="layout", previous="regulation", skipped=("output-seen@3v3",)),
     PhaseSignedOff(phase="layout"),
     PhaseDrawn(phase="power-entry"),
     StageReached(stage="placement"),
@@ -177,8 +177,8 @@ EVENTS: tuple[Event, ...] = (
     ),
     ItemWaived(item="debug-pins", reason='"[[event]]"\n# check', depends_on={"fact:a@b": "c"}),
     ItemReopened(item="debug-pins", because="by hand", doubt=True),
-    ItemSetAside(item="rail-indicator@3v3"),
-    ItemTakenBack(item="rail-indicator@3v3"),
+    ItemDeferred(item="rail-indicator@3v3"),
+    ItemTakenUp(item="rail-indicator@3v3"),
     FactSet(subject="3v3", fact="regulator", value="linear"),
     ValueDeclared(name="board.consumers", value=({"consumer": "mcu", "rail": "3v3"},)),
     ChangeNoted(change="netlist"),
@@ -188,7 +188,7 @@ EVENTS: tuple[Event, ...] = (
     FeatureRestored(feature="talk", forgotten=("console",)),
     CalculationSaved(id="pull-up", record=RECORD),
     CalculationRecomputed(
-        id="pull-up", because="V 3.3 V -> 3.2 V", held=True, says="held again", record=RECORD
+        id="pull-up", because="V 3.3 V -> 3.2 V", held=True, message="held again", record=RECORD
     ),
     CalculationStale(id="pull-up", missing="rail.3v3.voltage is missing"),
     CalculationRemoved(id="pull-up"),
@@ -296,7 +296,7 @@ def test_time_goes_to_the_phase_that_was_worked_in(setup: Setup) -> None:
     events = line_of(
         PhaseEntered(phase="layout"),
         ChangeNoted(change="netlist"),
-        PhaseEntered(phase="labelling", left="layout"),
+        PhaseEntered(phase="labelling", previous="layout"),
         ChangeNoted(change="netlist"),
     )
     assert fold(setup, events).used == {"": 60.0, "layout": 120.0, "labelling": 60.0}
@@ -316,7 +316,7 @@ def test_time_never_runs_backwards(setup: Setup) -> None:
 def test_a_command_that_was_taken_back_still_took_its_time(setup: Setup) -> None:
     met = ItemMet(item="debug-pins", evidence="inspected")
     entered, ticked = line_of(PhaseEntered(phase="layout"), met, by=1)
-    taken_back = Stamped(3, NINE, 180.0, 2, Undone(command=1, says="both"))
+    taken_back = Stamped(3, NINE, 180.0, 2, Undone(command=1, message="both"))
     state = fold(setup, [entered, ticked, taken_back])
     assert (state.phase, state.items) == ("", {})
     assert state.used == {"": 180.0}

@@ -230,6 +230,6 @@ def test_a_limit_that_is_new_with_a_rail_can_get_worse_too(begin: Begin) -> None
     events = bench.events(DeclareValue("rail.5v.window", "5 V"))
     (again,) = [event for event in events if isinstance(event, CalculationRecomputed)]
     assert (again.id, again.held) == ("load-budget", False)
-    assert "fail" in again.says
+    assert "fail" in again.message
     bench.do(DropSubject("fan"))
     assert bench.state.calculations["load-budget"].record.verdict != "fail"

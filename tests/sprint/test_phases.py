@@ -48,7 +48,7 @@ def test_any_phase_can_follow_any_other(bench: Bench, first: str, second: str) -
     for phase in (first, second, first):
         bench.do(EnterPhase(phase))
         assert bench.state.phase == phase
-    assert bench.state.left == {first, second}
+    assert bench.state.exited == {first, second}
     assert bench.state.entered == {first, second}
 
 
@@ -74,7 +74,7 @@ def test_a_phase_may_be_left_and_what_was_skipped_is_said(bench: Bench) -> None:
     bench.do(Meet("supply-contacts"))
     (event,) = bench.events(EnterPhase("regulation"))
     assert isinstance(event, PhaseEntered)
-    assert (event.left, event.skipped) == ("power-entry", ("source-load",))
+    assert (event.previous, event.skipped) == ("power-entry", ("source-load",))
     said = bench.do(EnterPhase("debug-access"))
     count = len(skipped_in(bench.state, "regulation"))
     assert said == (

@@ -26,9 +26,9 @@ from coach.sprint.plan import (
     CHOOSING,
     PRIOR_PACE,
     Plan,
-    course_of,
     expected_minutes,
     plan_of,
+    progress_of,
     sizes,
     used_of,
 )
@@ -41,7 +41,7 @@ MINUTE = 60.0
 
 def still(bench: Bench, phase: str) -> float:
     """Minutes that are still to do in a phase."""
-    return course_of(bench.state, bench.session.t).phases[phase] / MINUTE
+    return progress_of(bench.state, bench.session.t).phases[phase] / MINUTE
 
 
 def close_gate(bench: Bench, phase: str) -> None:
@@ -125,36 +125,36 @@ def test_the_boxes_of_a_bundled_brief_can_fit_its_time(name: str) -> None:
 
 
 def test_at_the_start_the_whole_plan_is_to_do(bench: Bench) -> None:
-    course = course_of(bench.state, 0.0)
+    progress = progress_of(bench.state, 0.0)
     plan = plan_of(bench.state)
-    assert course.remaining == pytest.approx(plan.seconds)
-    assert course.ends == pytest.approx(plan.seconds)
-    assert course.spare == pytest.approx(120 * MINUTE - plan.seconds)
+    assert progress.remaining == pytest.approx(plan.seconds)
+    assert progress.ends == pytest.approx(plan.seconds)
+    assert progress.spare == pytest.approx(120 * MINUTE - plan.seconds)
 
 
 def test_a_plan_that_does_not_fit_says_by_how_much(begin: Begin) -> None:
     bench = begin(deadline=30 * MINUTE)
-    course = course_of(bench.state, 0.0)
-    assert course.spare == pytest.approx(30 * MINUTE - plan_of(bench.state).seconds)
-    assert course.spare < 0
-    assert course.remaining == pytest.approx(plan_of(bench.state).seconds)  # nothing is shrunk
+    progress = progress_of(bench.state, 0.0)
+    assert progress.spare == pytest.approx(30 * MINUTE - plan_of(bench.state).seconds)
+    assert progress.spare < 0
+    assert progress.remaining == pytest.approx(plan_of(bench.state).seconds)  # nothing is shrunk
 
 
 def test_work_within_its_box_does_not_move_the_end(bench: Bench) -> None:
     bench.session.do(EnterPhase("layout"))
-    ends = course_of(bench.state, bench.session.t).ends
+    ends = progress_of(bench.state, bench.session.t).ends
     bench.at(10)
-    assert course_of(bench.state, bench.session.t).ends == pytest.approx(ends)
+    assert progress_of(bench.state, bench.session.t).ends == pytest.approx(ends)
     assert used_of(bench.state, bench.session.t, "layout") == pytest.approx(600)
 
 
 def test_an_overrun_box_counts_for_what_its_open_gate_still_takes(bench: Bench) -> None:
     bench.session.do(EnterPhase("debug-access"))
     bench.at(20)
-    course = course_of(bench.state, bench.session.t)
-    assert course.phases["debug-access"] == 6.0
+    progress = progress_of(bench.state, bench.session.t)
+    assert progress.phases["debug-access"] == 6.0
     box = plan_of(bench.state).box("debug-access")
-    assert course.overrun == pytest.approx(20 * MINUTE - box.seconds)
+    assert progress.overrun == pytest.approx(20 * MINUTE - box.seconds)
     bench.session.do(Meet("debug-pins"))
     assert still(bench, "debug-access") == 0
 
@@ -174,10 +174,10 @@ def test_choosing_is_done_when_a_phase_is_entered(bench: Bench) -> None:
 
 
 def test_a_look_into_every_phase_makes_no_progress(bench: Bench) -> None:
-    before = course_of(bench.state, bench.session.t)
+    before = progress_of(bench.state, bench.session.t)
     for phase in (*PHASE_IDS, PHASE_IDS[0]):
         bench.do(EnterPhase(phase))
-    after = course_of(bench.state, bench.session.t)
+    after = progress_of(bench.state, bench.session.t)
     for phase in PHASE_IDS:
         assert after.phases[phase] == pytest.approx(before.phases[phase], abs=11)
 
@@ -193,11 +193,11 @@ def test_a_phase_left_half_way_keeps_what_its_box_has_left(bench: Bench) -> None
     bench.session.do(EnterPhase("clock-boot"))
     bench.session.do(Waive("boot-level", "tied"))
     bench.at(4)
-    before = course_of(bench.state, bench.session.t)
+    before = progress_of(bench.state, bench.session.t)
     bench.session.do(EnterPhase("layout"))
     box = plan_of(bench.state).box("clock-boot")
     assert still(bench, "clock-boot") == pytest.approx(box.seconds / 60 - 4)
-    assert course_of(bench.state, bench.session.t).ends == pytest.approx(before.ends)
+    assert progress_of(bench.state, bench.session.t).ends == pytest.approx(before.ends)
 
 
 def test_a_dropped_feature_takes_its_stated_minutes_off_the_drawing(bench: Bench) -> None:
@@ -221,10 +221,10 @@ def test_what_was_skipped_counts_with_its_own_minutes(bench: Bench) -> None:
     bench.do(EnterPhase("debug-access"))
     bench.clock.advance(30 * MINUTE)
     bench.do(EnterPhase("layout"))
-    course = course_of(bench.state, bench.session.t)
-    assert course.phases["debug-access"] == pytest.approx(4 * MINUTE)
+    progress = progress_of(bench.state, bench.session.t)
+    assert progress.phases["debug-access"] == pytest.approx(4 * MINUTE)
     bench.do(Meet("debug-pins"))
-    assert course_of(bench.state, bench.session.t).phases["debug-access"] == 0
+    assert progress_of(bench.state, bench.session.t).phases["debug-access"] == 0
 
 
 def test_the_closing_list_counts_until_it_is_closed(bench: Bench) -> None:
@@ -235,4 +235,4 @@ def test_the_closing_list_counts_until_it_is_closed(bench: Bench) -> None:
 
 def test_after_the_end_nothing_is_to_do(bench: Bench) -> None:
     bench.do(End(True))
-    assert course_of(bench.state, bench.session.t).remaining == 0
+    assert progress_of(bench.state, bench.session.t).remaining == 0

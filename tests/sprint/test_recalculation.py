@@ -75,7 +75,7 @@ def test_everything_downstream_is_run_again_with_its_picks_kept(calculated: Benc
 def test_where_nothing_got_worse_it_held_again_and_nothing_is_reopened(calculated: Bench) -> None:
     calculated.do(DeclareValue("rail.vin.window", "5.1 V"))
     saved = calculated.state.calculations["series-resistor@3v3"]
-    assert saved.said == "still passes: enough margin 33 % to 37 %"
+    assert saved.recomputed == "still passes: enough margin 33 % to 37 %"
     assert item(calculated, LEFT).status == MET
 
 
@@ -96,7 +96,7 @@ def test_what_depends_on_it_is_run_again_in_whatever_order_it_was_saved(bench: B
 def test_what_got_worse_is_reopened_with_the_reason(calculated: Bench) -> None:
     events = load(calculated, "180 mA")
     change = recomputed(events)["series-resistor@3v3"]
-    assert (change.held, change.says) == (
+    assert (change.held, change.message) == (
         False,
         "pass -> fail: Heat 324 mW, limit 250 mW. Over by 74 mW.",
     )

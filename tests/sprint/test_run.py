@@ -57,7 +57,7 @@ def test_the_cut_off_moves_as_it_is_typed(bench: Bench, to: str, minutes: float)
     event = bench.session.history[-1].event
     assert isinstance(event, CutOffMoved)
     assert event.why == "the fabricator called"
-    assert event.says.startswith("Cut-off now ")
+    assert event.message.startswith("Cut-off now ")
 
 
 def test_what_is_said_of_a_moved_cut_off_is_its_time_and_the_difference(bench: Bench) -> None:
@@ -341,6 +341,6 @@ def test_a_waived_order_line_is_no_order(bench: Bench) -> None:
     bench.at(105)
     thing = next_thing(bench.state, bench.session.t)
     assert thing is not None
-    assert (thing.kind, thing.says) == (END, "No order placed: end the sprint (E)")
+    assert (thing.kind, thing.message) == (END, "No order placed: end the sprint (E)")
     bench.do(End(True))
     assert bench.status("accepted-and-paid") == MET  # what is accepted is not waived

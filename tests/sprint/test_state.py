@@ -12,8 +12,8 @@ from tests.sprint.conftest import Bench
 
 def test_a_state_with_other_values_is_what_its_constructor_makes(bench: Bench) -> None:
     state = bench.state
-    changed = state.with_(t=99.0, aside=frozenset({"entrance-clamp"}))
-    assert changed == replace(state, t=99.0, aside=frozenset({"entrance-clamp"}))
+    changed = state.with_(t=99.0, deferred=frozenset({"entrance-clamp"}))
+    assert changed == replace(state, t=99.0, deferred=frozenset({"entrance-clamp"}))
     assert vars(changed).keys() == {field.name for field in fields(State)}
     assert type(changed) is State
 
@@ -21,9 +21,9 @@ def test_a_state_with_other_values_is_what_its_constructor_makes(bench: Bench) -
 def test_nothing_derived_is_left_over(bench: Bench) -> None:
     state = bench.state
     assert state.rows
-    changed = state.with_(aside=frozenset({"entrance-clamp"}))
-    assert [row.key for row in changed.rows if row.aside] == ["entrance-clamp"]
-    assert not any(row.aside for row in state.rows)
+    changed = state.with_(deferred=frozenset({"entrance-clamp"}))
+    assert [row.key for row in changed.rows if row.deferred] == ["entrance-clamp"]
+    assert not any(row.deferred for row in state.rows)
 
 
 def test_a_state_has_no_other_fields_and_no_other_values(bench: Bench) -> None:

@@ -9,7 +9,7 @@ from tests.sprint.conftest import Bench
 
 
 def said(bench: Bench) -> list[str]:
-    return [part.says for part in to_draw(bench.state)]
+    return [part.message for part in to_draw(bench.state)]
 
 
 def test_a_saved_calculation_says_what_is_to_draw_the_oldest_first(bench: Bench) -> None:

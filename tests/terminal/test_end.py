@@ -162,7 +162,7 @@ async def test_who_leaves_the_coach_there_leaves_a_sprint_that_is_running(tmp_pa
         assert drive.app.return_code == 0
     read = read_sprint(tmp_path / JOURNAL)
     assert not read.state.ended
-    assert read.history[-1].event.what == "left"
+    assert read.history[-1].event.what == "coach-closed"
 
 
 # ---- after the end ---------------------------------------------------------------------------

@@ -15,7 +15,7 @@ from coach.sprint.chances import in_ten
 from coach.sprint.clock import ManualClock
 from coach.sprint.next_thing import next_thing
 from coach.sprint.pace.forecast import Forecast, forecast
-from coach.sprint.plan import course_of, plan_of
+from coach.sprint.plan import plan_of, progress_of
 from coach.sprint.session import Session
 from coach.sprint.starting import start_sprint
 from coach.terminal.drawing.head import Moment, band_words, chance_words, will_it_do
@@ -68,7 +68,7 @@ def test_the_head_says_chance_and_band(made: Forecast) -> None:
 def moment(session: Session, forecast: Forecast | None) -> Moment:
     state = session.state
     plan, thing = plan_of(state), next_thing(state, 60.0)
-    return Moment(state, plan, course_of(state, 60.0, plan), thing, NINE, at, forecast=forecast)
+    return Moment(state, plan, progress_of(state, 60.0, plan), thing, NINE, at, forecast=forecast)
 
 
 def test_a_chance_under_the_threshold_is_due(session: Session, made: Forecast) -> None:

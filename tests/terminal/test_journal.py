@@ -18,7 +18,7 @@ async def test_every_event_is_told_in_order_as_the_journal_is_retold(tmp_path: P
     session.do(Meet("supply-contacts"))
     async with driven(session, size=(120, 36)) as drive:
         await drive.show(JournalScreen())
-        told = [one.says for one in described(session.setup, session.history)]
+        told = [one.message for one in described(session.setup, session.history)]
         places = [drive.text.find(says) for says in told]
         assert len(told) == 3
         assert -1 not in places and places == sorted(places)

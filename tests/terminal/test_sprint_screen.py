@@ -9,7 +9,7 @@ import pytest
 
 from coach.sprint.board import skipped
 from coach.sprint.calls import SKIPPED
-from coach.sprint.commands import End, EnterPhase, MoveCutOff, SaveCalculation, SetAside, SetFact
+from coach.sprint.commands import Defer, End, EnterPhase, MoveCutOff, SaveCalculation, SetFact
 from coach.sprint.events.run import CallMade
 from coach.sprint.rules.items import needs_page
 from coach.sprint.state import MET, OPEN, WAIVED
@@ -263,7 +263,7 @@ async def test_a_call_rings_and_stands_at_the_top_edge(tmp_path: Path) -> None:
 
 async def test_a_call_takes_two_lines_at_24_and_the_time_of_day_stays(tmp_path: Path) -> None:
     async with driven(begun(tmp_path)) as drive:
-        long = CallMade(cause="half", says="Half is gone. " * 25)
+        long = CallMade(cause="half", message="Half is gone. " * 25)
         drive.app._waiting_calls = [long]
         await drive.later(3500)
         assert drive.lines[1].startswith("   ") and "gone" in drive.lines[1]
@@ -324,11 +324,11 @@ async def test_a_call_without_a_ring_left_stands_there_silently(tmp_path: Path) 
     async with driven(begun(tmp_path)) as drive:
         rung: list[int] = []
         drive.app.bell = lambda: rung.append(1)  # type: ignore[method-assign]
-        drive.app._waiting_calls = [CallMade(cause="half", says="Half is gone.", rings=False)]
+        drive.app._waiting_calls = [CallMade(cause="half", message="Half is gone.", rings=False)]
         await drive.later(1)
         assert "Half is gone" in drive.lines[0]
         assert rung == []
-        drive.app._waiting_calls = [CallMade(cause=SKIPPED, says="Left behind.", rings=False)]
+        drive.app._waiting_calls = [CallMade(cause=SKIPPED, message="Left behind.", rings=False)]
         await drive.later(1)
         assert "Left behind" not in drive.text
 
@@ -445,10 +445,10 @@ async def test_a_further_item_that_was_set_aside_is_taken_up_again_with_one_key(
     session.do(EnterPhase("power-entry"))
     rows = session.state.rows_of("power-entry")
     aside = next(r for r in rows if not r.essential and r.applies and not r.closed)
-    session.do(SetAside((aside.key,)))
+    session.do(Defer((aside.key,)))
     async with driven(session) as drive:
         await drive.press("f")
         drive.screen.query_one("#items", Lines).put_cursor(aside.key)
         await drive.press("o")
-        assert not drive.state.by_key[aside.key].aside
+        assert not drive.state.by_key[aside.key].deferred
         assert "1 more check taken up again" in drive.text

@@ -10,7 +10,7 @@ import pytest
 
 from coach.sprint.commands import End, EnterPhase
 from coach.sprint.pace.forecast import forecast
-from coach.sprint.plan import course_of, plan_of
+from coach.sprint.plan import plan_of, progress_of
 from coach.sprint.session import Session
 from coach.terminal.drawing.lines import Line
 from coach.terminal.drawing.time_line import time_line
@@ -40,7 +40,7 @@ def drawn(session: Session, width: int, **ends: float) -> list[Line]:
     made = None
     if ends:
         made = replace(forecast(state, t, draws=200), **{k: v * 60 for k, v in ends.items()})
-    return time_line(state, plan, course_of(state, t, plan), width, forecast=made)
+    return time_line(state, plan, progress_of(state, t, plan), width, forecast=made)
 
 
 @pytest.mark.parametrize("width", WIDTHS)

@@ -30,7 +30,7 @@ async def test_parts_stand_below_the_calculation_that_implies_them(tmp_path: Pat
         order = ["Boot", "10 kΩ", "Main supply (3v3)"]
         places = [drive.text.find(words) for words in order]
         assert -1 not in places and places == sorted(places)
-        assert all(part.says[:40] in drive.text for part in parts)
+        assert all(part.message[:40] in drive.text for part in parts)
 
 
 @pytest.mark.parametrize("key", ["d", "enter"])
@@ -80,7 +80,7 @@ async def test_the_list_is_copied_out_and_it_says_where(tmp_path: Path) -> None:
         await drive.press("c")
         copy = (tmp_path / "sprint-to-draw.txt").read_text(encoding="utf-8")
         assert [line.partition("  (")[0] for line in copy.splitlines()] == [
-            part.says for part in to_draw(drive.state)
+            part.message for part in to_draw(drive.state)
         ]
         assert drive.app.clipboard == copy.rstrip("\n")
         assert "sprint-to-draw.txt" in drive.text

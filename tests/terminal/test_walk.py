@@ -144,7 +144,7 @@ async def test_its_keys_take_the_one_road_and_the_journal_tells_it(tmp_path: Pat
         assert {session.state.by_key[key].status for key in (first, second)} == {MET, WAIVED}
         assert "Every essential is closed; on with the closing list" in drive.text
         assert session.state.of(Walked)[-1].event.of == LAST_WALK
-        told = [one.says for one in described(session.setup, session.history)]
+        told = [one.message for one in described(session.setup, session.history)]
         assert "Last walk: 2 of 2 closed." in told
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from xml.etree import ElementTree
 
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 ROLES = ("ink", "quiet", "rule", "done", "due", "doubt", "next", "paper", "band")
 """Colours of the page, by what they mean."""
@@ -97,7 +97,7 @@ class Sheet:
             f"fill: var(--{role}); font-size: {size:g}px; text-anchor: {to}; "
             f"dominant-baseline: central{weight}"
         )
-        self._put("text", x=f"{x:.2f}", y=f"{y:.2f}", style=style).text = line(text)
+        self._put("text", x=f"{x:.2f}", y=f"{y:.2f}", style=style).text = one_line(text)
 
     def dimension(
         self,
@@ -119,7 +119,7 @@ class Sheet:
         self._root.attrib |= {
             "class": f"chart {classes}".strip(),
             "role": "img",
-            "aria-label": line(says),
+            "aria-label": one_line(says),
             "viewBox": f"0 0 {self.width:g} {self.height:g}",
         }
         return ElementTree.tostring(self._root, encoding="unicode", short_empty_elements=False)
@@ -130,5 +130,5 @@ class Sheet:
 
 def short(text: str, width: float, size: float = SIZE) -> str:
     """A text cut to what so many pixels hold; the tables have it in full."""
-    said, most = line(text), max(int(width / (LETTER * size)), 1)
+    said, most = one_line(text), max(int(width / (LETTER * size)), 1)
     return said if len(said) <= most else f"{said[: most - 1].rstrip()}…"

@@ -55,7 +55,7 @@ def _row(
     drawn: Sheet, scale: Scale, made: Stamped[ForecastMade], covered: bool | None, top: float
 ) -> None:
     one = made.event
-    because = f"{one.mark} %" if one.mark else one.because
+    because = f"{one.checkpoint} %" if one.checkpoint else one.because
     said = f"{elapsed(made.t)}, {because}: {in_ten(one.chance_essentials)} in time"
     drawn.words(LEFT, top + 8, short(said, drawn.width - LEFT - 8, 10), size=10)
     begin, y = scale.x(made.t), top + 22

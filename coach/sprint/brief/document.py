@@ -40,7 +40,7 @@ from phases.kit.low_voltage import refuse_high, refuse_mains
 from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal
 from phases.kit.shared_data import find_shared, is_path
-from phases.kit.text import Line, Text, line
+from phases.kit.text import Line, Text, one_line
 
 _MOST = 200
 """Tables of one kind: more is not a small board, but a file gone wrong."""
@@ -74,7 +74,7 @@ def _low_voltage(text: str) -> None:
 def _fact_value(value: object) -> object:
     if not isinstance(value, bool | int | float | str):
         raise RefusedError(Refusal("A fact is true or false, a text or a number"))
-    return line(value) if isinstance(value, str) else value
+    return one_line(value) if isinstance(value, str) else value
 
 
 Title = Annotated[Line, checked(refuse_mains)]
@@ -280,7 +280,7 @@ def load_brief(name_or_path: str | Path) -> Brief:
     A card named by path is looked for from the folder of the brief. Raises Refusal.
     """
     path = find_shared("briefs", str(name_or_path))
-    where, text = line(str(path)), read_text(path, kind="brief")
+    where, text = one_line(str(path)), read_text(path, kind="brief")
     brief = parse_brief(text, where)
     board, facts = brief.board, brief.facts
     faults: list[tuple[Location, Refusal]] = []

@@ -18,7 +18,7 @@ from coach.sprint.journal.sessions_folder import journal_path
 from phases.kit.documents import read_text
 from phases.kit.refusals import Refusal, from_system
 from phases.kit.shared_data import list_shared, shared_dir
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 _MOST_NAMED = 3
 
@@ -74,9 +74,9 @@ def _offer(path: Path, bundled: str = "") -> BriefOffer | None:
     cut_off, minutes = deadline.get("cut_off"), deadline.get("minutes", "?")
     when = f"cut-off {cut_off}" if cut_off is not None else f"{minutes} min"
     parts = board.get("parts")
-    title = line(str(data.get("title", path.stem)))
+    title = one_line(str(data.get("title", path.stem)))
     return BriefOffer(
-        bundled or str(path), title, line(when), parts if isinstance(parts, int) else 0, written
+        bundled or str(path), title, one_line(when), parts if isinstance(parts, int) else 0, written
     )
 
 

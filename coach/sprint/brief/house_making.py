@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from coach.sprint.atomic_write import write_atomically
 from coach.sprint.board import HOUSE_SOURCE
 from coach.sprint.brief.house_rules import checked_house_rules, parse_house_rules
 from coach.sprint.commands import MakeItemOf
@@ -18,11 +19,10 @@ from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.rules.after import unmade_finding
 from coach.sprint.session import Session
 from coach.sprint.state import State
-from coach.sprint.whole_file import write_whole
 from phases.kit.documents import validate
 from phases.kit.items import PHASE_IDS, Item, Severity, Stage, all_items
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import line, name_words
+from phases.kit.text import name_words, one_line
 
 SHORTEST, LONGEST = 10, 90
 """Characters of a statement and of a reason."""
@@ -128,7 +128,7 @@ def _alone(path: Path) -> Iterator[None]:
         lock.acquire()
     except Timeout:
         what = "Another coach is adding to the house rules"
-        raise Refusal(what, where=line(str(path)), do="Do it again in a moment") from None
+        raise Refusal(what, where=one_line(str(path)), do="Do it again in a moment") from None
     except (OSError, RuntimeError, ValueError):  # no such folder yet, a link to itself
         pass
     try:
@@ -142,7 +142,7 @@ def _put_back(path: Path, before: bytes | None) -> None:
         if before is None:
             path.unlink()
         else:
-            write_whole(path, before, what="The house rules")
+            write_atomically(path, before, what="The house rules")
 
 
 # ---- the item --------------------------------------------------------------------------------
@@ -156,7 +156,7 @@ def _item(
     *,
     essential: bool,
 ) -> Item:
-    said = {key: line(value) for key, value in given.items() if line(value)}
+    said = {key: one_line(value) for key, value in given.items() if one_line(value)}
     for key, known in _KNOWN.items():
         if key in said and said[key] not in known:
             raise unknown(key, said[key], map(str, known))
@@ -182,7 +182,7 @@ def _item(
         # never more than that takes, whatever it cost at the bench
         "left_out_min": min(finding.minutes or fixed_in_drawing, fixed_in_drawing),
         "reopened_by": [],
-        "source": f"{HOUSE_SOURCE}, finding {finding.number} of {line(brief.title)[:200]}, "
+        "source": f"{HOUSE_SOURCE}, finding {finding.number} of {one_line(brief.title)[:200]}, "
         f"{started:%Y-%m-%d}",
     }
     item = validate(plain, Item, where="house rule")
@@ -217,10 +217,10 @@ def _append(path: Path, before: bytes | None, item: Item) -> None:
     if old.strip():
         between = ends if old.endswith("\n") else 2 * ends
         text = old + between + table.replace("\n", ends)
-    where = line(str(path))
+    where = one_line(str(path))
     try:
         parse_house_rules(text.removeprefix("\ufeff"), where=where)
     except Refusal:
         what = "An item cannot be added to this file as it is written"
         raise Refusal(what, where=where, do="Write its items as [[item]] tables") from None
-    write_whole(path, text.encode("utf-8"), what="The house rules", make_folder=True)
+    write_atomically(path, text.encode("utf-8"), what="The house rules", make_folder=True)

@@ -27,7 +27,7 @@ from phases.kit.grammar import count
 from phases.kit.items import PHASE_IDS, Item, all_items, check_items
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.shared_data import find_shared, shared_dir
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 HOUSE_FILE = "house-rules.toml"
 
@@ -52,12 +52,12 @@ class HouseRules:
     """What was left out and why, a sentence each."""
 
     @property
-    def says(self) -> str:
+    def message(self) -> str:
         """ "3 house rules from FILE"; empty where there is none."""
         return self._counted([path for path, _ in self.files])
 
     @property
-    def said(self) -> tuple[str, str]:
+    def status_line(self) -> tuple[str, str]:
         """(what the screen says as the sprint begins, its role); what was left out comes first."""
         counted = self._counted([Path(path.parent.name, path.name) for path, _ in self.files])
         words = [*self.faults, f"{counted}." if counted else ""]
@@ -65,7 +65,7 @@ class HouseRules:
 
     def _counted(self, names: Sequence[Path]) -> str:
         return " and ".join(
-            f"{count(number, 'house rule')} from {line(str(name))}"
+            f"{count(number, 'house rule')} from {one_line(str(name))}"
             for name, (_, number) in zip(names, self.files, strict=True)
             if number
         )
@@ -90,7 +90,7 @@ def house_rules(name: str | Path, folder: Path) -> HouseRules:
         faults += told
         for item in found:
             if items.get(item.id, item) != item:
-                twice = f"{line(str(path))}: The item {item.id!r} is in another file too"
+                twice = f"{one_line(str(path))}: The item {item.id!r} is in another file too"
                 faults.append(f"Left out of the house rules: {twice}.")
         new = [item for item in found if item.id not in items]
         items |= {item.id: item for item in new}
@@ -108,7 +108,7 @@ def checked_house_rules(path: Path) -> tuple[Item, ...]:
     """The items of a file, none where there is no file. Raises Refusal for every fault in it."""
     if not os.path.lexists(path):
         return ()
-    return parse_house_rules(read_text(path, kind=_KIND), where=line(str(path)))
+    return parse_house_rules(read_text(path, kind=_KIND), where=one_line(str(path)))
 
 
 def parse_house_rules(text: str, *, where: str) -> tuple[Item, ...]:

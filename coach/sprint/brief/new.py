@@ -15,7 +15,7 @@ from datetime import UTC, datetime
 from coach.sprint.brief.new_text import Answers, brief_text
 from coach.sprint.cut_off import cut_off
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,14 +130,14 @@ def answers_to_brief_text(answers: Mapping[str, str], title: str) -> str:
     read = {one.id: checked_answer(one.id, answers.get(one.id, "")) for one in QUESTIONS}
     minutes, instant = _deadline(read.pop("deadline"))
     return brief_text(
-        Answers(title=line(title) or "New board", minutes=minutes, cut_off=instant, **read)
+        Answers(title=one_line(title) or "New board", minutes=minutes, cut_off=instant, **read)
     )
 
 
 def checked_answer(question_id: str, answer: str) -> str:
     """`answer` as it counts: trimmed, the default for an empty one. Raises Refusal."""
     question = _BY_ID[question_id]
-    text = line(answer) or question.default
+    text = one_line(answer) or question.default
     if not question.choices:
         _deadline(text)
         return text

@@ -40,17 +40,19 @@ class CalculationRecomputed(Event):
     because: Line
     held: bool
     """No verdict got worse."""
-    says: Line
+    message: Line
     record: Record
 
     kept: ClassVar[bool] = True
 
     def applied(self, state: State, t: float) -> State:
-        return _saved(state, Saved(CalculationKey(self.id), self.record, t, said=self.says))
+        return _saved(
+            state, Saved(CalculationKey(self.id), self.record, t, recomputed=self.message)
+        )
 
     def told(self, names: Naming) -> str:
         name = names.calculation(self.id)
-        return f"Run again: {name}, because {self.because}: {sentence(self.says)}"
+        return f"Run again: {name}, because {self.because}: {sentence(self.message)}"
 
 
 class CalculationStale(Event):
@@ -105,5 +107,5 @@ def _verdicts_of(record: Record) -> str:
     """The limits that fail or are marginal, or that all pass."""
     if record.verdict not in (FAIL, MARGINAL):
         return "All limits pass."
-    says = [sentence(one.says) for one in record.limits if one.verdict == record.verdict]
+    says = [sentence(one.message) for one in record.limits if one.verdict == record.verdict]
     return f"{'Fails' if record.verdict == FAIL else 'Marginal'}: {' '.join(says)}"

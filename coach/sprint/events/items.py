@@ -1,4 +1,4 @@
-"""Items: met, waived, reopened, set aside."""
+"""Items: met, waived, reopened, deferred."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ class Closed(Event):
             # It says how far its phase had come by then.
             ticked={**state.ticked, phase: state.used.get(phase, 0.0)},
             elsewhere=elsewhere,
-            aside=state.aside - {key},
+            deferred=state.deferred - {key},
         )
 
 
@@ -127,25 +127,25 @@ class ItemReopened(Event):
         return f"{how}: {sentence(names.item(self.item))} Because: {sentence(self.because)}"
 
 
-class ItemSetAside(Event):
-    """One of the more checks was skipped: nothing asks for it until it is taken up again."""
+class ItemDeferred(Event):
+    """One of the more checks was put off: nothing asks for it until it is taken up again."""
 
     item: Line
 
     def applied(self, state: State, t: float) -> State:
-        return state.with_(aside=state.aside | {Key(self.item)})
+        return state.with_(deferred=state.deferred | {Key(self.item)})
 
     def told(self, names: Naming) -> str:
-        return f"Set aside: {sentence(names.item(self.item))}"
+        return f"Deferred: {sentence(names.item(self.item))}"
 
 
-class ItemTakenBack(Event):
-    """One of the more checks that was set aside is asked for again."""
+class ItemTakenUp(Event):
+    """One of the more checks that was deferred is asked for again."""
 
     item: Line
 
     def applied(self, state: State, t: float) -> State:
-        return state.with_(aside=state.aside - {self.item})
+        return state.with_(deferred=state.deferred - {self.item})
 
     def told(self, names: Naming) -> str:
         return f"Taken up again: {sentence(names.item(self.item))}"

@@ -21,17 +21,17 @@ class PhaseEntered(Event):
     """Work moved to a phase."""
 
     phase: Line
-    left: Line = ""
+    previous: Line = ""
     """The phase before."""
     skipped: tuple[Line, ...] = ()
     """Keys of the essentials it was left with."""
 
     def applied(self, state: State, t: float) -> State:
-        phase, left = state.setup.known_phase(self.phase), self.left
+        phase, previous = state.setup.known_phase(self.phase), self.previous
         return state.with_(
             phase=phase,
             entered=state.entered | {phase},
-            left=state.left | {state.setup.known_phase(left)} if left else state.left,
+            exited=state.exited | ({state.setup.known_phase(previous)} if previous else set()),
             stretches=(*state.stretches, (phase, t)),
         )
 
@@ -39,7 +39,7 @@ class PhaseEntered(Event):
         left = ""
         if self.skipped:
             essentials = count(len(self.skipped), "essential")
-            left = f" Left {names.phase(self.left)} with {essentials} open."
+            left = f" Left {names.phase(self.previous)} with {essentials} open."
         return f"Entered {names.phase(self.phase)}.{left}"
 
 

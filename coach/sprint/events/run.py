@@ -36,7 +36,7 @@ class Resumed(Event):
         return f"The coach was opened again, {duration(self.gap)} after the last event."
 
 
-class Left(Event):
+class CoachClosed(Event):
     """The coach was closed; the sprint goes on."""
 
     def told(self, names: Naming) -> str:
@@ -92,7 +92,7 @@ class CutOffMoved(Event):
 
     deadline: Seconds
     """Elapsed seconds at which it is now."""
-    says: Line
+    message: Line
     why: Line = ""
     at_an_instant: bool = False
     """It is a time of day now, so that a corrected wall clock moves what is left."""
@@ -101,7 +101,7 @@ class CutOffMoved(Event):
         return state.with_(deadline=self.deadline, at_an_instant=self.at_an_instant)
 
     def told(self, names: Naming) -> str:
-        return sentence(self.says) + (f" Reason: {sentence(self.why)}" if self.why else "")
+        return sentence(self.message) + (f" Reason: {sentence(self.why)}" if self.why else "")
 
 
 class Interrupted(Event):
@@ -123,7 +123,7 @@ class CallMade(Event):
     """The coach said something unasked."""
 
     cause: Line
-    says: Line
+    message: Line
     items: tuple[Line, ...] = ()
     """The keys of the items it was about."""
     rings: bool = True
@@ -132,13 +132,13 @@ class CallMade(Event):
     stays: ClassVar[bool] = True
 
     def told(self, names: Naming) -> str:
-        return f"Call{'' if self.rings else ' (silent)'}: {sentence(self.says)}"
+        return f"Call{'' if self.rings else ' (silent)'}: {sentence(self.message)}"
 
 
 class ForecastMade(Event):
     """A forecast worth keeping, so that it can be judged by what came."""
 
-    mark: int = 0
+    checkpoint: int = 0
     """The per cent of the sprint it belongs to, 0 where it changed a call."""
     because: Line = ""
     """Which call it changed."""
@@ -160,8 +160,8 @@ class ForecastMade(Event):
     kept: ClassVar[bool] = True
 
     def told(self, names: Naming) -> str:
-        marks = [f"at {self.mark} % of the time"] if self.mark else []
-        when = ", ".join(marks + ([self.because] if self.because else []))
+        at = [f"at {self.checkpoint} % of the time"] if self.checkpoint else []
+        when = ", ".join(at + ([self.because] if self.because else []))
         ends = f"{elapsed(self.low)} to {elapsed(self.high)}, expected {elapsed(self.expected)}"
         return (
             f"Forecast, {when}: all essentials by the cut-off "
@@ -203,12 +203,12 @@ class Undone(Event):
     """A whole command was taken back."""
 
     command: int
-    says: Line
+    message: Line
 
     stays: ClassVar[bool] = True
 
     def told(self, names: Naming) -> str:
-        return f"Undone: {sentence(self.says)}"
+        return f"Undone: {sentence(self.message)}"
 
 
 class Ended(Event):
@@ -216,7 +216,7 @@ class Ended(Event):
 
     accepted: bool
     """The order was accepted and paid."""
-    says: Line = ""
+    message: Line = ""
 
     stays: ClassVar[bool] = True
 

@@ -68,9 +68,9 @@ class PhaseWent:
 
 @dataclass(frozen=True, slots=True)
 class ForecastWent:
-    """A forecast kept at a fixed mark, against what came."""
+    """A forecast kept at a checkpoint, against what came."""
 
-    mark: Number
+    checkpoint: Number
     chance: Chance
     """What was said of all essentials in time."""
     happened: bool

@@ -16,10 +16,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Self
 
+from coach.sprint.atomic_write import write_atomically
 from coach.sprint.journal.reading import Fault, Reading, Table, examine, recognise
 from coach.sprint.journal.sync import DiskSync
 from coach.sprint.journal.text import FIRST_CHECK, event_block, header_blocks, seal
-from coach.sprint.whole_file import write_whole
 from phases.kit.refusals import Refusal, from_system
 
 if TYPE_CHECKING:
@@ -90,7 +90,7 @@ class Journal:
         lock = _locked(path)
         try:
             _refuse_taken(path)
-            write_whole(path, data, what="The journal")
+            write_atomically(path, data, what="The journal")
             _sync_folder(path.parent)
             return cls(path, lock, examine(data, str(path)))
         except BaseException:

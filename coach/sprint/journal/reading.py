@@ -44,7 +44,7 @@ class Fault:
     """A clause for a person."""
 
     @property
-    def says(self) -> str:
+    def message(self) -> str:
         """The fault with its place, in a sentence."""
         return f"Line {self.line}: {self.text}."
 

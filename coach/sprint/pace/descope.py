@@ -12,11 +12,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
-from coach.sprint.commands import Command, DropFeature, SetAside
+from coach.sprint.commands import Command, Defer, DropFeature
 from coach.sprint.durations import duration
 from coach.sprint.pace.finishing import Draws
 from coach.sprint.pace.work import Work, further_share, work_of
-from coach.sprint.rules.asked import Asked, provisional, rule_of
+from coach.sprint.rules.rule import CommandContext, provisional, rule_of
 from coach.sprint.state import Row, State
 from phases.kit.arrays import Array
 from phases.kit.grammar import capital, count, listed
@@ -50,7 +50,7 @@ class Option:
     @property
     def command(self) -> Command:
         """What drops it."""
-        return DropFeature(self.feature) if self.feature else SetAside(self.items)
+        return DropFeature(self.feature) if self.feature else Defer(self.items)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,13 +77,13 @@ class Proposal:
         return sum(option.points for option in self.chosen)
 
     @property
-    def says(self) -> str:
+    def message(self) -> str:
         """What to drop and what comes of it, in a sentence."""
         short = duration(max(self.short, 60.0))
         if not self.options:
             return f"Nothing is left to drop: short by {short}."
         checks = sum(len(option.items) for option in self.chosen)
-        parts = [f"set aside {count(checks, 'more check')}"] if checks else []
+        parts = [f"defer {count(checks, 'more check')}"] if checks else []
         parts += [f"drop {o.title} ({count(o.points, 'point')})" for o in self.chosen if o.feature]
         what = listed(parts, len(parts))
         if self.restores:  # what is only drawn by chance is never certain
@@ -165,7 +165,7 @@ def _features(state: State, t: float, work: Work, draws: Draws) -> Iterable[tupl
 
 
 def _can_go(row: Row) -> bool:
-    return not row.essential and not row.closed and not row.aside
+    return not row.essential and not row.closed and not row.deferred
 
 
 def _counts(severity: Severity, number: int) -> tuple[float, float]:
@@ -174,9 +174,9 @@ def _counts(severity: Severity, number: int) -> tuple[float, float]:
 
 def _after(state: State, t: float, command: Command) -> State | None:
     """The state as it would be; None where the rules refuse it, because something hangs on it."""
-    asked = Asked(t, datetime.fromtimestamp(0, UTC), ())
+    context = CommandContext(t, datetime.fromtimestamp(0, UTC), ())
     try:
-        events, _ = rule_of(command)(state, command, asked)
+        events, _ = rule_of(command)(state, command, context)
     except Refusal:
         return None
     return provisional(state, *events)
@@ -188,10 +188,10 @@ def _saved(before: Work, after: Work, draws: Draws) -> Array:
     import numpy as np
 
     saved = np.full(len(draws.essentials), before.walks - after.walks)
-    still = {one.phase: one.open.expected for one in after.behind}
-    for one in before.behind:
+    still = {one.phase: one.open.expected for one in after.left_open}
+    for one in before.left_open:
         gone = 1 - still.pop(one.phase, 0.0) / one.open.expected
-        saved += draws.behind[one.phase] * max(gone, 0.0)
+        saved += draws.left_open[one.phase] * max(gone, 0.0)
     saved -= sum(still.values())  # of a phase that is drawn, now that less of it is asked for
     for piece in before.drawing:
         now = after.piece(piece.phase)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from coach.sprint.pace.pace import Pace
 from coach.sprint.pace.pert import ThreePoint
-from coach.sprint.pace.work import BY_ITEMS, USED_UP, Behind, Open, Piece, Work, rise
+from coach.sprint.pace.work import BY_ITEMS, USED_UP, LeftOpen, Open, PhaseWork, Work, rise
 from phases.kit.arrays import Array
 
 if TYPE_CHECKING:
@@ -30,12 +30,12 @@ LEAST_LEFT = 0.05
 class Draws:
     """Seconds from now, one value a draw. essentials: until all of them are in and the order is
     made; everything: with the more checks. drawing: what is left of each phase's drawing.
-    behind: what is left open in each phase that is drawn."""
+    left_open: what is left open in each phase that is drawn."""
 
     essentials: Array
     everything: Array
     drawing: dict[str, Array]
-    behind: dict[str, Array]
+    left_open: dict[str, Array]
 
 
 def draw_finishing(work: Work, pace: Pace, draws: int = DRAWS, seed: int = SEED) -> Draws:
@@ -49,17 +49,17 @@ def draw_finishing(work: Work, pace: Pace, draws: int = DRAWS, seed: int = SEED)
         left = _left_of(piece, multiplier, draws, seed)
         drawing[piece.phase] = left
         essentials += left
-    behind: dict[str, Array] = {}
-    for one in work.behind:
-        behind[one.phase] = _left_open(one, multiplier, draws, seed)
-        essentials += behind[one.phase]
+    left_open: dict[str, Array] = {}
+    for one in work.left_open:
+        left_open[one.phase] = _of_left_open(one, multiplier, draws, seed)
+        essentials += left_open[one.phase]
     essentials += _own([work.closing], "closing", draws, seed)
     everything = essentials + _own(work.further, "further", draws, seed)
     everything += work.further_walks
-    return Draws(essentials, everything, drawing, behind)
+    return Draws(essentials, everything, drawing, left_open)
 
 
-def _left_of(piece: Piece, multiplier: Array, draws: int, seed: int) -> Array:
+def _left_of(piece: PhaseWork, multiplier: Array, draws: int, seed: int) -> Array:
     """What is left of a piece: all of it, or where it was begun the rest of what takes longer
     than it took so far, and what its open items leave. The more of them are closed, and the more
     of its time is used up, the more they count; with all of them closed nothing is left."""
@@ -79,7 +79,7 @@ def _left_of(piece: Piece, multiplier: Array, draws: int, seed: int) -> Array:
     return _by_items(piece, left, drawn, multiplier, seed)
 
 
-def _by_items(piece: Piece, left: Array, drawn: Array, multiplier: Array, seed: int) -> Array:
+def _by_items(piece: PhaseWork, left: Array, drawn: Array, multiplier: Array, seed: int) -> Array:
     """The same, with its open items counted as far as they do; see `Piece.weight_of_items`."""
     import numpy as np
 
@@ -94,9 +94,9 @@ def _by_items(piece: Piece, left: Array, drawn: Array, multiplier: Array, seed: 
     return (1 - weight) * left + weight * items
 
 
-def _left_open(behind: Behind, multiplier: Array, draws: int, seed: int) -> Array:
-    anew = behind.anew.draw(_chance(seed, f"anew {behind.phase}"), draws) * multiplier
-    return _bounded(behind.open, anew, f"open {behind.phase}", draws, seed)
+def _of_left_open(one: LeftOpen, multiplier: Array, draws: int, seed: int) -> Array:
+    anew = one.anew.draw(_chance(seed, f"anew {one.phase}"), draws) * multiplier
+    return _bounded(one.open, anew, f"open {one.phase}", draws, seed)
 
 
 def _bounded(left: Open, anew: Array, name: str, draws: int, seed: int) -> Array:

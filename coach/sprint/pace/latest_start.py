@@ -107,7 +107,7 @@ def _skipped(state: State, work: Work, pace: float) -> list[_Link]:
     """What was left open in phases that are drawn, worst first. Together those of a phase take no
     longer than the forecast counts for them."""
     takes: dict[str, float] = {}
-    for one in work.behind:
+    for one in work.left_open:
         share = one.expected(pace) / one.open.expected if one.open.expected else 0.0
         takes |= {key: 60 * state.by_key[key].item.left_out_min * share for key in one.keys}
     rows = by_severity([state.by_key[key] for key in takes])
@@ -122,7 +122,7 @@ def _without(links: Iterable[_Link], chain: Iterable[_Link]) -> list[_Link]:
 def _phase(state: State, work: Work, phase: str, pace: float) -> _Link:
     """The drawing of a phase with its walk; without drawing, what is confirmed in a walk."""
     piece = work.piece(phase)
-    behind_it = {key for one in work.behind for key in one.keys}
+    behind_it = {key for one in work.left_open for key in one.keys}
     rows = [
         row
         for row in (state.rows_of(phase) if phase else ())

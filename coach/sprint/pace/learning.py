@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 
 from coach.sprint.pace.pace import NOISE, PRIOR, Pace
-from coach.sprint.pace.work import choosing, drawing_seconds, is_drawn, piece_of
+from coach.sprint.pace.work import choosing, drawing_seconds, is_drawn, phase_work
 from coach.sprint.plan import CHOOSING, used_of
 from coach.sprint.state import State
 
@@ -59,7 +59,7 @@ def observations(state: State, t: float) -> list[Observation]:
     for phase in state.setup.phases:
         if phase.id in state.drawn_before or not is_drawn(state, phase.id):
             continue
-        piece = piece_of(state, t, phase.id)
+        piece = phase_work(state, t, phase.id)
         # Signed off says that it is whole; else its open rows are work that was left.
         part = 1.0 if phase.id in state.signed_off else piece.shown
         expected = piece.whole.expected * piece.keep * part
@@ -100,7 +100,7 @@ def _with_unfinished_work(state: State, t: float, pace: Pace) -> Pace:
 
 
 def _with_unfinished(state: State, t: float, pace: Pace, phase: str) -> Pace:
-    piece = piece_of(state, t, phase)
+    piece = phase_work(state, t, phase)
     expected = piece.whole.expected * piece.keep
     if expected <= 0:
         return pace

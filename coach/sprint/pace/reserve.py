@@ -73,7 +73,7 @@ def _quickest(state: State, row: Row) -> tuple[str, float]:
         return f"Look whether it still holds; {otherwise}", item.confirm_s
     found = nexts.about(state, row)
     if found.kind == nexts.ASK:
-        return f"Answer: {found.says}", _ANSWERING
+        return f"Answer: {found.message}", _ANSWERING
     if found.kind == nexts.DRAW:
         return f"It is calculated: draw {found.answer}", made_good
     if found.kind == nexts.CURE:

@@ -16,7 +16,7 @@ from statistics import NormalDist
 from coach.sprint.board import open_essentials
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import ForecastMade
-from coach.sprint.pace.marks import MARKS
+from coach.sprint.pace.checkpoints import CHECKPOINTS
 from coach.sprint.state import State
 
 LOW, HIGH = 0.1, 0.9
@@ -80,7 +80,7 @@ class Scored:
 
 
 def scored(state: State) -> tuple[Scored, ...]:
-    """The forecasts kept at fixed marks of a sprint that has ended, scored; none before."""
+    """The forecasts kept at the checkpoints of a sprint that has ended, scored; none before."""
     if not state.ended or state.ended_at is None:
         return ()
     happened = all_essentials_in_time(state)
@@ -88,7 +88,7 @@ def scored(state: State) -> tuple[Scored, ...]:
     found = []
     for made in state.of(ForecastMade):
         one = made.event
-        if one.mark in MARKS:
+        if one.checkpoint in CHECKPOINTS:
             covered = _covered(one, finish, state.ended_at)
             loss = None
             if finish is not None:

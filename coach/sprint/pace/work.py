@@ -1,7 +1,7 @@
 """What is left to do, in pieces, as a state shows it.
 
 - Drawing work of each phase that is not drawn: three points, scaled to the board, taken at the
-  person's pace. Dropped features and more checks set aside take their share off it. The more
+  person's pace. Dropped features and deferred more checks take their share off it. The more
   of its time is used up, the more its open essentials count instead, each by its own minutes.
 - Essentials left open in a phase that is drawn, and the closing list, with their own minutes;
   walks with their seconds. These take no pace.
@@ -74,11 +74,11 @@ class Open:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class PhaseWork:
     """The drawing work of one phase, or of choosing parts (""), that is not done.
 
     whole: seconds of all of it at pace 1, nothing dropped. keep: the share that is not dropped or
-    set aside. spent: seconds that went into it so far. shown: the share its closed items show.
+    deferred. spent: seconds that went into it so far. shown: the share its closed items show.
     open: its essentials that are not closed.
     """
 
@@ -115,7 +115,7 @@ def rise(value: float, between: tuple[float, float]) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Behind:
+class LeftOpen:
     """What was left open in a phase that is drawn. anew: drawing all of it, seconds at pace 1."""
 
     phase: str
@@ -130,20 +130,20 @@ class Behind:
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """All that is left. drawing: takes the person's pace. behind: what was left open in phases
+    """All that is left. drawing: takes the person's pace. left_open: what was left open in phases
     that are drawn. closing: its own minutes in seconds. walks, further_walks: seconds to confirm
     essentials, and more checks. further: own minutes, in seconds, of more checks that were
     left behind.
     """
 
-    drawing: tuple[Piece, ...] = ()
-    behind: tuple[Behind, ...] = ()
+    drawing: tuple[PhaseWork, ...] = ()
+    left_open: tuple[LeftOpen, ...] = ()
     closing: ThreePoint = NOTHING
     walks: float = 0.0
     further: tuple[ThreePoint, ...] = ()
     further_walks: float = 0.0
 
-    def piece(self, phase: str) -> Piece | None:
+    def piece(self, phase: str) -> PhaseWork | None:
         return next((piece for piece in self.drawing if piece.phase == phase), None)
 
     @property
@@ -151,8 +151,8 @@ class Work:
         return self.closing.expected
 
     @property
-    def behind_count(self) -> int:
-        return sum(len(one.keys) for one in self.behind)
+    def left_open_count(self) -> int:
+        return sum(len(one.keys) for one in self.left_open)
 
 
 def work_of(state: State, t: float) -> Work:
@@ -161,9 +161,9 @@ def work_of(state: State, t: float) -> Work:
         return Work()
     built_on = layout_begun(state, t)
     drawn = [phase.id for phase in state.setup.phases if is_drawn(state, phase.id)]
-    left_open = tuple(one for one in (_behind(state, phase, built_on) for phase in drawn) if one)
+    left_open = tuple(one for one in (_left_open(state, phase, built_on) for phase in drawn) if one)
     alone = {key for one in left_open for key in one.keys}
-    rows = [r for r in state.rows if r.item.phase != CLOSING_ID and not r.closed and not r.aside]
+    rows = [r for r in state.rows if r.item.phase != CLOSING_ID and not r.closed and not r.deferred]
     walks = 0.0
     further: list[ThreePoint] = []
     further_walks = 0.0
@@ -184,7 +184,7 @@ def work_of(state: State, t: float) -> Work:
     )
 
 
-def _behind(state: State, phase_id: str, built_on: float) -> Behind | None:
+def _left_open(state: State, phase_id: str, built_on: float) -> LeftOpen | None:
     """The essentials left open in a phase that is drawn, worst first. Those of the place one works
     at come with the next walk; what is on the sheet is left when the phase is drawn."""
     last = max(Stage(stage) for stage in state.stages)
@@ -204,7 +204,7 @@ def _behind(state: State, phase_id: str, built_on: float) -> Behind | None:
     own = tuple(_own_minutes(row) for row in rows)
     on_it = built_on if _before_layout(state, phase_id) else 0.0
     anew = whole_of(state, phase_id).times(_kept(state, phase_id))
-    return Behind(phase_id, tuple(row.key for row in rows), Open(own, on_it), anew)
+    return LeftOpen(phase_id, tuple(row.key for row in rows), Open(own, on_it), anew)
 
 
 def layout_begun(state: State, t: float) -> float:
@@ -222,7 +222,7 @@ def _before_layout(state: State, phase_id: str) -> bool:
     return ids.index(phase_id) < ids.index(_LAYOUT)
 
 
-def behind(state: State) -> list[Row]:
+def skipped_past_stage(state: State) -> list[Row]:
     """Skipped essentials whose place is passed, worst first. Those of the place one works at come
     with the next walk; for what is on the sheet, leaving the phase is enough."""
     last = max(Stage(stage) for stage in state.stages)
@@ -259,13 +259,13 @@ def _closing_list(state: State, t: float) -> ThreePoint:
 # ---- drawing work ----------------------------------------------------------------------------
 
 
-def _drawing(state: State, t: float, built_on: float) -> Iterable[Piece]:
+def _drawing(state: State, t: float, built_on: float) -> Iterable[PhaseWork]:
     chosen = _choosing_left(state, t)
     if chosen > 0:
-        yield Piece(CHOOSING, choosing(state), chosen, used_of(state, t, CHOOSING))
+        yield PhaseWork(CHOOSING, choosing(state), chosen, used_of(state, t, CHOOSING))
     for phase in state.setup.phases:
         if not is_drawn(state, phase.id):
-            yield piece_of(state, t, phase.id, built_on)
+            yield phase_work(state, t, phase.id, built_on)
 
 
 def _choosing_left(state: State, t: float) -> float:
@@ -277,12 +277,12 @@ def _choosing_left(state: State, t: float) -> float:
     return max(1 - worked / choosing(state).expected, 0.0)
 
 
-def piece_of(state: State, t: float, phase_id: str, built_on: float = 0.0) -> Piece:
+def phase_work(state: State, t: float, phase_id: str, built_on: float = 0.0) -> PhaseWork:
     """The whole drawing work of a phase and how far it is, done or not."""
     spent = drawing_seconds(state, t, phase_id)
     rows = _open_rows(state, phase_id) if spent else ()
     on_it = built_on if rows and _before_layout(state, phase_id) else 0.0
-    return Piece(
+    return PhaseWork(
         phase_id,
         whole_of(state, phase_id),
         keep=_kept(state, phase_id),
@@ -341,13 +341,13 @@ def sizes(state: State, without: Feature | None = None) -> Mapping[Size, float]:
 
 
 def _kept(state: State, phase_id: str) -> float:
-    """The share of a phase's drawing that is neither dropped nor set aside."""
+    """The share of a phase's drawing that is neither dropped nor deferred."""
     dropped = sum(
         feature_share(state, feature, phase_id)
         for feature in state.setup.brief.features
         if feature.id in state.dropped
     )
-    return max(1 - dropped - aside_share(state, phase_id), 0.0)
+    return max(1 - dropped - deferred_share(state, phase_id), 0.0)
 
 
 def feature_share(state: State, feature: Feature, phase_id: str) -> float:
@@ -361,10 +361,10 @@ def feature_share(state: State, feature: Feature, phase_id: str) -> float:
     return 1 - drawing.factor(sizes(state, without=feature)) / now if now > 0 else 0.0
 
 
-def aside_share(state: State, phase_id: str) -> float:
-    """The share of a phase's drawing that goes with its more checks set aside."""
-    aside = [row for row in state.rows_of(phase_id) if row.aside and row.applies is not False]
-    return further_share(state, phase_id, aside)
+def deferred_share(state: State, phase_id: str) -> float:
+    """The share of a phase's drawing that goes with its deferred more checks."""
+    deferred = [row for row in state.rows_of(phase_id) if row.deferred and row.applies is not False]
+    return further_share(state, phase_id, deferred)
 
 
 def further_share(state: State, phase_id: str, rows: Iterable[Row]) -> float:
@@ -390,7 +390,7 @@ def was_drawn(state: State, t: float, phase_id: str) -> bool:
     """Whether a phase counts as drawn for whoever looks back: it is, or was worked in and left."""
     if is_drawn(state, phase_id):
         return True
-    if phase_id == state.phase or phase_id not in state.left:
+    if phase_id == state.phase or phase_id not in state.exited:
         return False
     expected = whole_of(state, phase_id).expected * _kept(state, phase_id)
     spent = drawing_seconds(state, t, phase_id)

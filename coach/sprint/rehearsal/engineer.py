@@ -18,11 +18,11 @@ from coach.sprint.board import (
 )
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import Command
+from coach.sprint.pace.checkpoints import due_checkpoint
 from coach.sprint.pace.forecast import forecast
-from coach.sprint.pace.marks import due_mark
 from coach.sprint.plan import sizes
 from coach.sprint.rehearsal.calculations import CALCULATING, calculate
-from coach.sprint.rehearsal.truth import Truth
+from coach.sprint.rehearsal.ground_truth import GroundTruth
 from coach.sprint.session import Session
 from coach.sprint.state import MET, REOPENED, WAIVED, Row, State
 from phases.kit.facts import find_fact
@@ -71,7 +71,7 @@ class Engineer:
     """
 
     def __init__(
-        self, session: Session, clock: ManualClock, truth: Truth, patience: float = PATIENCE
+        self, session: Session, clock: ManualClock, truth: GroundTruth, patience: float = PATIENCE
     ) -> None:
         self.session = session
         self.clock = clock
@@ -132,7 +132,7 @@ class Engineer:
 
     def _look_at_the_clock(self) -> None:
         t = self.session.t
-        if t >= self._next_forecast or due_mark(self.state, t):
+        if t >= self._next_forecast or due_checkpoint(self.state, t):
             self._next_forecast = t + _BETWEEN_FORECASTS
             self.session.take_forecast(forecast(self.state, t, draws=_DRAWS))
         self.session.tick()

@@ -1,5 +1,5 @@
 """Many rehearsals, to see how good the forecasts are: a thousand engineers, each with a truth of
-their own, and every forecast kept at a fixed mark judged by how that sprint really went.
+their own, and every forecast kept at a checkpoint judged by how that sprint really went.
 
 The engineers differ in pace, in how much they pass over at first, and in how they tick. They
 work on after the cut-off, so that it is known when the late ones would have been done. What is
@@ -17,7 +17,7 @@ from tempfile import TemporaryDirectory
 
 from coach.sprint.brief.document import Brief
 from coach.sprint.events.run import CallMade
-from coach.sprint.pace.marks import MARKS
+from coach.sprint.pace.checkpoints import CHECKPOINTS
 from coach.sprint.pace.scoring import (
     Scored,
     all_essentials_in_time,
@@ -111,7 +111,7 @@ class Calibration:
     compatible with. brier: of the chance of all essentials; base: of always saying the base rate.
     """
 
-    mark: int
+    checkpoint: int
     forecasts: int
     covered: float
     compatible: tuple[float, float]
@@ -121,7 +121,7 @@ class Calibration:
     @property
     def line(self) -> str:
         """In words, for a table."""
-        when = f"at {self.mark} %" if self.mark else "in all"
+        when = f"at {self.checkpoint} %" if self.checkpoint else "in all"
         low, high = self.compatible
         return (
             f"{when:>7}  {self.forecasts:5d} forecasts   80 % band held {self.covered:.1%} "
@@ -131,13 +131,16 @@ class Calibration:
 
 
 def calibration(sprints: Iterable[Sprint]) -> list[Calibration]:
-    """The forecasts of many sprints at each mark, then all together."""
+    """The forecasts of many sprints at each checkpoint, then all together."""
     every = [one for sprint in sprints for one in sprint.scored]
-    found = [_judged(mark, [s for s in every if s.made.event.mark == mark]) for mark in MARKS]
+    found = [
+        _judged(checkpoint, [s for s in every if s.made.event.checkpoint == checkpoint])
+        for checkpoint in CHECKPOINTS
+    ]
     return [*(one for one in found if one), *([last] if (last := _judged(0, every)) else [])]
 
 
-def _judged(mark: int, ones: Sequence[Scored]) -> Calibration | None:
+def _judged(checkpoint: int, ones: Sequence[Scored]) -> Calibration | None:
     bands = [
         (one.made.event.low, one.made.event.high, one.finish)
         for one in ones
@@ -147,7 +150,7 @@ def _judged(mark: int, ones: Sequence[Scored]) -> Calibration | None:
         return None
     covered = coverage(bands)
     return Calibration(
-        mark,
+        checkpoint,
         len(ones),
         covered,
         wilson(round(covered * len(bands)), len(bands)),

@@ -2,7 +2,7 @@
 
 For trying the coach, for sample journals and for tests. The engineer gives the same commands a
 person gives, so that a rehearsal goes the same road; how long things really take and what is
-forgotten is the engineer's own truth (rehearse_truth.py) and knows nothing of any forecast.
+forgotten is the engineer's own truth (ground_truth.py) and knows nothing of any forecast.
 The same brief, seed, pace and forgetfulness give the same journal, byte for byte.
 """
 
@@ -18,7 +18,7 @@ from coach.sprint.brief.document import Brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.cut_off import after, cut_off
 from coach.sprint.rehearsal.engineer import PATIENCE, Engineer
-from coach.sprint.rehearsal.truth import Truth
+from coach.sprint.rehearsal.ground_truth import GroundTruth
 from coach.sprint.starting import start_sprint
 from coach.sprint.state import MET, WAIVED, State
 from phases.kit.refusals import Refusal
@@ -81,7 +81,7 @@ def rehearse(
         if not 0.0 <= chance <= 1.0:
             raise Refusal(f"{chance:g} is no probability", do="Give 0 to 1, as in 0.1")
     clock = ManualClock(_begin(brief, seed))
-    truth = Truth(seed, pace, forget, overlook=overlook, burst=burst)
+    truth = GroundTruth(seed, pace, forget, overlook=overlook, burst=burst)
     with start_sprint(brief, path, clock, rehearsed=True) as session:
         engineer = Engineer(session, clock, truth, patience)
         engineer.work()

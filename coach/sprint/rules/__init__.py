@@ -18,7 +18,6 @@ from coach.sprint.events.event import Event
 from coach.sprint.events.items import ItemReopened
 from coach.sprint.rules import (
     after,
-    aside,
     board,
     calculations,
     items,
@@ -26,9 +25,9 @@ from coach.sprint.rules import (
     run,
     values,
 )
-from coach.sprint.rules.asked import Asked, provisional, rule_of
 from coach.sprint.rules.consequences import consequences
 from coach.sprint.rules.late import in_force
+from coach.sprint.rules.rule import CommandContext, provisional, rule_of
 from coach.sprint.state import State
 from phases.kit.grammar import count, sentences
 from phases.kit.refusals import Refusal
@@ -36,18 +35,18 @@ from phases.kit.refusals import Refusal
 __all__ = ["Decision", "decide", "provisional"]
 
 # Importing them registers their rules.
-_ROOMS = (after, aside, board, calculations, items, phases, run, values)
+_ROOMS = (after, board, calculations, items, phases, run, values)
 
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """The events of a command. says: what happened, for the person, in a sentence or none."""
+    """The events of a command. message: what happened, for the person, in a sentence or none."""
 
     events: tuple[Event, ...]
-    says: str
+    message: str
 
 
-def decide(state: State, command: Command, asked: Asked) -> Decision:
+def decide(state: State, command: Command, context: CommandContext) -> Decision:
     """What happens when `command` is asked for. Raises Refusal where it may not."""
     afterwards = isinstance(command, Afterwards)
     if afterwards and not state.ended:
@@ -55,14 +54,14 @@ def decide(state: State, command: Command, asked: Asked) -> Decision:
     if state.ended and not afterwards:
         raise Refusal("The sprint has ended", do="Start a new one with coach sprint BRIEF")
     try:
-        events, says = rule_of(command)(state, command, asked)
+        events, says = rule_of(command)(state, command, context)
         then = provisional(state, *events)
         # Once it has ended nothing of the board is asked for any more, not even by the end itself.
         followed = [] if then.ended else consequences(state, then, events)
     except ValidationError as fault:
         raise _unkept(fault) from None
     told = _told(followed)
-    made = tuple(in_force(state, (*events, *followed), asked))
+    made = tuple(in_force(state, (*events, *followed), context))
     return Decision(made, f"{says}. {told}" if says and told else says or told)
 
 

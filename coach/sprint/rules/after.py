@@ -22,12 +22,12 @@ from coach.sprint.events.afterwards import (
     PointMeasured,
     Verdict,
 )
-from coach.sprint.rules.asked import Asked, Outcome, rule
+from coach.sprint.rules.rule import CommandContext, Outcome, rule
 from coach.sprint.state import State
 from phases.kit.expected import Expected
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 _OPEN = frozenset({"ol", "o.l", "o.l.", "0l", "0.l", "open", "inf", "∞"})
 _BARE = re.compile(r"[+\-−]?[0-9.]+(?:[eE][+\-]?[0-9]+)?", re.ASCII)
@@ -37,7 +37,7 @@ _MINUTES = re.compile(r"(\d{1,5}(?:\.\d{1,3})?) ?(min|m|h)?", re.ASCII)
 
 def measured(command: MeasurePoint) -> PointMeasured:
     """What a command writes down. Raises Refusal where its reading cannot be read."""
-    board, text = board_number(command.board), line(command.text).strip()
+    board, text = board_number(command.board), one_line(command.text).strip()
     if not text:
         raise Refusal("There is no reading", do="Type what the meter shows, as in 3.31 V")
     is_open = command.unit == "Ω" and says_open(text)
@@ -62,25 +62,25 @@ def measured(command: MeasurePoint) -> PointMeasured:
 
 
 @rule(MeasurePoint)
-def _measure(state: State, command: MeasurePoint, asked: Asked) -> Outcome:
+def _measure(state: State, command: MeasurePoint, context: CommandContext) -> Outcome:
     one = measured(command)
     return [one], f"Board {one.board}, {one.title}: {one.text}, {one.verdict}"
 
 
 @rule(MeasurePoints)
-def _measure_all(state: State, command: MeasurePoints, asked: Asked) -> Outcome:
+def _measure_all(state: State, command: MeasurePoints, context: CommandContext) -> Outcome:
     events = [measured(one) for one in command.points]
     return [*events], f"{count(len(events), 'reading')} written down"
 
 
 def says_open(text: str) -> bool:
     """Whether an ohmmeter shows that nothing is connected: more than it can show."""
-    return line(text).strip().casefold() in _OPEN
+    return one_line(text).strip().casefold() in _OPEN
 
 
 def board_number(text: str) -> str:
     """The number of a board as it is written on it. Raises Refusal."""
-    number = line(text).strip()
+    number = one_line(text).strip()
     if not _BOARD.fullmatch(number):
         raise Refusal(
             f"{number!r} is not a board number", do="Give letters and digits, as in 1 or B07"
@@ -97,25 +97,27 @@ def _read(text: str, unit: str) -> float:
 
 
 @rule(WithdrawMeasurement)
-def _withdraw_measurement(state: State, command: WithdrawMeasurement, asked: Asked) -> Outcome:
+def _withdraw_measurement(
+    state: State, command: WithdrawMeasurement, context: CommandContext
+) -> Outcome:
     if (command.board, command.point) not in state.measured:
-        raise Refusal(f"Nothing was measured there on board {line(command.board)}")
+        raise Refusal(f"Nothing was measured there on board {one_line(command.board)}")
     return [MeasurementWithdrawn(board=command.board, point=command.point)], "Taken back"
 
 
 @rule(NoteFinding)
-def _note(state: State, command: NoteFinding, asked: Asked) -> Outcome:
-    fault = line(command.fault).strip()
+def _note(state: State, command: NoteFinding, context: CommandContext) -> Outcome:
+    fault = one_line(command.fault).strip()
     if not fault:
         raise Refusal("No fault given", do="Describe it in one line")
-    item = line(command.item).strip()
+    item = one_line(command.item).strip()
     if item and item not in state.by_key:
         raise Refusal(
             f"This sprint has no item {item!r}",
             do="Name one of its list, or leave it out where no item asks for it",
         )
     number = 1 + max(
-        (s.event.number for s in asked.history if isinstance(s.event, FindingNoted)), default=0
+        (s.event.number for s in context.history if isinstance(s.event, FindingNoted)), default=0
     )
     noted = FindingNoted(
         number=number,
@@ -123,14 +125,14 @@ def _note(state: State, command: NoteFinding, asked: Asked) -> Outcome:
         item=item,
         minutes=minutes_of(command.minutes),
         board=board_number(command.board) if command.board.strip() else "",
-        bodge=line(command.bodge).strip(),
+        bodge=one_line(command.bodge).strip(),
     )
     return [noted], f"Finding {number} noted"
 
 
 def minutes_of(text: str) -> float | None:
     """Minutes as typed: "25", "25 min", "1.5 h"; None for nothing. Raises Refusal."""
-    words = line(text).strip()
+    words = one_line(text).strip()
     if not words:
         return None
     read = _MINUTES.fullmatch(words)
@@ -143,7 +145,7 @@ def minutes_of(text: str) -> float | None:
 
 
 @rule(WithdrawFinding)
-def _withdraw_finding(state: State, command: WithdrawFinding, asked: Asked) -> Outcome:
+def _withdraw_finding(state: State, command: WithdrawFinding, context: CommandContext) -> Outcome:
     finding = _finding(state, command.number)
     made = state.made_items.get(finding.number)
     stays = f"; its item {made.item} stays in {made.kept_in}" if made else ""
@@ -151,7 +153,7 @@ def _withdraw_finding(state: State, command: WithdrawFinding, asked: Asked) -> O
 
 
 @rule(MakeItemOf)
-def _make_item(state: State, command: MakeItemOf, asked: Asked) -> Outcome:
+def _make_item(state: State, command: MakeItemOf, context: CommandContext) -> Outcome:
     finding = unmade_finding(state, command.number)
     event = FindingMadeItem(number=finding.number, item=command.item, kept_in=command.kept_in)
     return [event], f"Finding {finding.number} is item {command.item} now"

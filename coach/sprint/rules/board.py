@@ -26,7 +26,7 @@ from coach.sprint.events.calculations import CalculationRemoved
 from coach.sprint.events.event import Event
 from coach.sprint.fold import fold
 from coach.sprint.keys import Key
-from coach.sprint.rules.asked import Asked, Outcome, rule
+from coach.sprint.rules.rule import CommandContext, Outcome, rule
 from coach.sprint.rules.values import consumer_row, declared, values_of_subject
 from coach.sprint.state import State
 from phases.kit.facts import FactValue, check_value, find_fact
@@ -34,7 +34,7 @@ from phases.kit.field_types import check_name
 from phases.kit.grammar import listed
 from phases.kit.items import load_changes
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 _KINDS = ("rail", "bus", "connector", "clock", "load")
 
@@ -43,27 +43,27 @@ _KINDS = ("rail", "bus", "connector", "clock", "load")
 
 
 @rule(SetFact)
-def _set_fact(state: State, command: SetFact, asked: Asked) -> Outcome:
+def _set_fact(state: State, command: SetFact, context: CommandContext) -> Outcome:
     fact = find_fact(command.fact)
     value = check_value(fact, command.value)
     if fact.per == "board" and command.subject:
-        raise Refusal(f"{fact.id} is a fact of the board, not of {line(command.subject)}")
+        raise Refusal(f"{fact.id} is a fact of the board, not of {one_line(command.subject)}")
     of_kind = [s.id for s in state.subjects.values() if s.kind == fact.per]
     if fact.per != "board" and not command.subject:
         raise Refusal(
             f"{fact.id} is a fact of a {fact.per}", do=f"Say of which: {', '.join(of_kind)}"
         )
     if command.subject and command.subject not in of_kind:
-        raise unknown(fact.per, line(command.subject), of_kind, where=fact.id)
+        raise unknown(fact.per, one_line(command.subject), of_kind, where=fact.id)
     if state.knowledge.get(fact.id, command.subject) == value:
         raise Refusal("Already set", where=fact.id)
     return [FactSet(subject=command.subject, fact=fact.id, value=value)], ""
 
 
 @rule(NoteChange)
-def _note_change(state: State, command: NoteChange, asked: Asked) -> Outcome:
+def _note_change(state: State, command: NoteChange, context: CommandContext) -> Outcome:
     if command.change not in load_changes():
-        raise unknown("change", line(command.change), load_changes())
+        raise unknown("change", one_line(command.change), load_changes())
     return [ChangeNoted(change=command.change)], ""
 
 
@@ -78,20 +78,20 @@ def _was_there(state: State, name: str) -> bool:
 
 
 @rule(AddSubject)
-def _add_subject(state: State, command: AddSubject, asked: Asked) -> Outcome:
-    name = line(command.id)
+def _add_subject(state: State, command: AddSubject, context: CommandContext) -> Outcome:
+    name = one_line(command.id)
     check_name(name)
     kind = command.kind
     if kind not in _KINDS:
-        raise unknown("kind of subject", line(kind), _KINDS)
+        raise unknown("kind of subject", one_line(kind), _KINDS)
     if name in state.subjects:
         raise Refusal(f"{name} is on this board already", do="Choose another name")
     if _was_there(state, name):
         raise Refusal(
             f"{name} was on this board before", do="Restore its feature, or choose another name"
         )
-    parent = _parent(state, kind, line(command.parent))
-    title = line(command.title) or name
+    parent = _parent(state, kind, one_line(command.parent))
+    title = one_line(command.title) or name
     events: list[Event] = [SubjectAdded(id=name, kind=kind, parent=parent, title=title)]
     for fact_id, value in command.facts.items():
         fact = find_fact(fact_id)
@@ -114,9 +114,9 @@ def _parent(state: State, kind: str, parent: str) -> str:
 
 
 @rule(DropSubject)
-def _drop_subject(state: State, command: DropSubject, asked: Asked) -> Outcome:
+def _drop_subject(state: State, command: DropSubject, context: CommandContext) -> Outcome:
     if command.id not in state.subjects:
-        raise unknown("subject", line(command.id), state.subjects)
+        raise unknown("subject", one_line(command.id), state.subjects)
     return _dropped(state, [command.id]), f"{command.id} is off the board"
 
 
@@ -154,12 +154,12 @@ def _without_their_current(state: State, ids: Iterable[str]) -> list[Event]:
 def _feature(state: State, name: str) -> Feature:
     feature = state.feature(name)
     if feature is None:
-        raise unknown("feature", line(name), [f.id for f in state.setup.brief.features])
+        raise unknown("feature", one_line(name), [f.id for f in state.setup.brief.features])
     return feature
 
 
 @rule(DropFeature)
-def _drop_feature(state: State, command: DropFeature, asked: Asked) -> Outcome:
+def _drop_feature(state: State, command: DropFeature, context: CommandContext) -> Outcome:
     feature = _feature(state, command.feature)
     if feature.required:
         raise Refusal(f"{feature.title} is required by the brief", do="Drop an optional one")
@@ -173,7 +173,7 @@ def _drop_feature(state: State, command: DropFeature, asked: Asked) -> Outcome:
 
 
 @rule(RestoreFeature)
-def _restore_feature(state: State, command: RestoreFeature, asked: Asked) -> Outcome:
+def _restore_feature(state: State, command: RestoreFeature, context: CommandContext) -> Outcome:
     feature = _feature(state, command.feature)
     if feature.id not in state.dropped:
         raise Refusal(f"{feature.title} is not dropped")
@@ -185,7 +185,7 @@ def _restore_feature(state: State, command: RestoreFeature, asked: Asked) -> Out
     for subject in back:
         if subject.parent and subject.parent not in {*state.subjects, *feature.subjects}:
             raise Refusal(f"{subject.id} is fed from {subject.parent}, which is not on this board")
-    facts, forgotten = _facts_before(state, feature, asked)
+    facts, forgotten = _facts_before(state, feature, context)
     events: list[Event] = [FeatureRestored(feature=feature.id, forgotten=forgotten)]
     events += [SubjectAdded(id=s.id, kind=s.kind, parent=s.parent, title=s.title) for s in back]
     events += [FactSet(fact=fact, value=value) for fact, value in facts.items()]
@@ -193,7 +193,7 @@ def _restore_feature(state: State, command: RestoreFeature, asked: Asked) -> Out
 
 
 def _facts_before(
-    state: State, feature: Feature, asked: Asked
+    state: State, feature: Feature, context: CommandContext
 ) -> tuple[dict[str, FactValue], tuple[str, ...]]:
     """The feature's facts as they were before it was dropped, and those nobody knew then.
 
@@ -201,12 +201,12 @@ def _facts_before(
     """
     dropped = [
         number
-        for number, one in enumerate(asked.history)
+        for number, one in enumerate(context.history)
         if isinstance(one.event, FeatureDropped)
         and one.event.feature == feature.id
-        and not one.is_void(asked.undone)
+        and not one.is_void(context.undone)
     ]
-    then = fold(state.setup, asked.history[: dropped[-1]]) if dropped else state
+    then = fold(state.setup, context.history[: dropped[-1]]) if dropped else state
     before = {
         fact: then.knowledge.get(fact)
         for fact, value in feature.facts.items()

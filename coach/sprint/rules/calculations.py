@@ -6,7 +6,7 @@ from coach.sprint.commands import Draw, RemoveCalculation, SaveCalculation
 from coach.sprint.events.calculations import CalculationRemoved, CalculationSaved, PartDrawn
 from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger import Ledger
-from coach.sprint.rules.asked import Asked, Outcome, rule
+from coach.sprint.rules.rule import CommandContext, Outcome, rule
 from coach.sprint.state import State
 from coach.sprint.to_draw import undrawn
 from phases.kit.bounds import FAIL, MARGINAL
@@ -31,7 +31,7 @@ def check_subject(state: State, kind: type[Calculator], subject: str) -> None:
 
 
 @rule(SaveCalculation)
-def _save(state: State, command: SaveCalculation, asked: Asked) -> Outcome:
+def _save(state: State, command: SaveCalculation, context: CommandContext) -> Outcome:
     kind = calculator(command.calculator)
     check_subject(state, kind, command.subject)
     if command.label:
@@ -47,14 +47,14 @@ def _save(state: State, command: SaveCalculation, asked: Asked) -> Outcome:
 
 
 @rule(RemoveCalculation)
-def _remove(state: State, command: RemoveCalculation, asked: Asked) -> Outcome:
+def _remove(state: State, command: RemoveCalculation, context: CommandContext) -> Outcome:
     if command.id not in state.calculations:
         raise unknown("saved calculation", command.id, state.calculations)
     return [CalculationRemoved(id=command.id)], ""
 
 
 @rule(Draw)
-def _draw(state: State, command: Draw, asked: Asked) -> Outcome:
+def _draw(state: State, command: Draw, context: CommandContext) -> Outcome:
     waiting = {(part.calculation, part.role): part for part in undrawn(state)}
     for calculation, role in command.parts:
         if (calculation, role) not in waiting:

@@ -20,9 +20,9 @@ from coach.sprint.events.calculations import (
 from coach.sprint.events.event import Event
 from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
 from coach.sprint.ledger import Ledger
-from coach.sprint.rules.asked import provisional
 from coach.sprint.rules.dependence import Snapshot
 from coach.sprint.rules.proof import Proof, proof_of
+from coach.sprint.rules.rule import provisional
 from coach.sprint.state import MET, OPEN, REOPENED, WAIVED, ItemState, Row, Saved, State
 from phases.kit.bounds import FAIL, MARGINAL, PASS, VERDICTS
 from phases.kit.inputs import Reading
@@ -71,7 +71,7 @@ def _recomputed(state: State) -> Iterable[Event]:
         held, says = _compared(saved.record, new)
         because = ", ".join(_moved_words(saved, r) for r in moved) or "it can be run again"
         yield CalculationRecomputed(
-            id=saved.id, because=because[:400], held=held, says=says[:400], record=new
+            id=saved.id, because=because[:400], held=held, message=says[:400], record=new
         )
 
 
@@ -101,7 +101,7 @@ def _compared(before: Record, now: Record) -> tuple[bool, str]:
         verdict = then.verdict if then else before.verdict_of(one.name) or PASS
         rank = VERDICTS.index(one.verdict)
         if rank > max(VERDICTS.index(verdict), VERDICTS.index(PASS)):
-            worse.append((rank, f"{verdict} -> {one.verdict}: {one.says}"))
+            worse.append((rank, f"{verdict} -> {one.verdict}: {one.message}"))
         elif then and one.share is not None and one.share != then.share:
             kept.append((one.share, f"{one.name} {_margins(then, one)}"))
     if worse:
@@ -145,7 +145,7 @@ class _Settling:
         return ItemMet(
             item=row.key,
             evidence="calculated",
-            figure=proof.says,
+            figure=proof.message,
             auto=True,
             marginal=proof.verdict == MARGINAL,
             depends_on=self.snapshot.of(row, calculated=True),
@@ -154,12 +154,12 @@ class _Settling:
     def _followed(self, row: Row, item: ItemState, proof: Proof) -> Event | None:
         """A row met by calculation follows it; what the person saved just now is no surprise."""
         if not proof.holds:
-            return _reopened(row, proof.says)
+            return _reopened(row, proof.message)
         marginal = proof.verdict == MARGINAL
-        if self._renewed(proof) and (marginal, proof.says) != (item.marginal, item.figure):
+        if self._renewed(proof) and (marginal, proof.message) != (item.marginal, item.figure):
             return self._proved(row, proof)
         if marginal and not item.marginal:
-            return _reopened(row, f"now marginal: {proof.says}", doubt=True)
+            return _reopened(row, f"now marginal: {proof.message}", doubt=True)
         return self._proved(row, proof) if item.marginal and not marginal else None
 
     def _doubted(self, row: Row, item: ItemState) -> Event | None:
@@ -186,7 +186,7 @@ class _Settling:
             return None
         elif moved:
             return _reopened(row, moved, doubt=True)
-        as_before = calculated and was.figure == proof.says
+        as_before = calculated and was.figure == proof.message
         return _restored(row, was) if as_before else self._proved(row, proof)
 
     def _renewed(self, proof: Proof) -> bool:

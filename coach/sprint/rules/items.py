@@ -1,27 +1,29 @@
-"""Rules of items: met by evidence, waived with a reason, not on this board, reopened."""
+"""Rules of items: met by evidence, waived with a reason, not on this board, reopened, deferred."""
 
 from __future__ import annotations
 
-from coach.sprint.commands import Affirm, Dismiss, Meet, Reopen, Waive
+from collections.abc import Iterable
+
+from coach.sprint.commands import Affirm, Defer, Dismiss, Meet, Reopen, TakeUp, Waive
 from coach.sprint.events.board import FactSet
 from coach.sprint.events.event import Event
-from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
-from coach.sprint.rules.asked import Asked, Outcome, provisional, rule
+from coach.sprint.events.items import ItemDeferred, ItemMet, ItemReopened, ItemTakenUp, ItemWaived
 from coach.sprint.rules.dependence import Snapshot
 from coach.sprint.rules.proof import proof_of
+from coach.sprint.rules.rule import CommandContext, Outcome, provisional, rule
 from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, ItemState, Row, State
 from phases.kit.bounds import MARGINAL
 from phases.kit.facts import Fact, FactValue, Knowledge, check_value, find_fact
-from phases.kit.grammar import capital
-from phases.kit.items import Evidence
+from phases.kit.grammar import capital, count
+from phases.kit.items import CLOSING_ID, Evidence
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 
 def row_of(state: State, key: str) -> Row:
     """The row of that key. Raises Refusal with the nearest where there is none."""
     if key not in state.by_key:
-        raise unknown("item", line(key), state.by_key)
+        raise unknown("item", one_line(key), state.by_key)
     return state.by_key[key]
 
 
@@ -35,7 +37,7 @@ def _there(row: Row) -> Row:
 
 
 @rule(Meet)
-def _meet(state: State, command: Meet, asked: Asked) -> Outcome:
+def _meet(state: State, command: Meet, context: CommandContext) -> Outcome:
     row = _there(row_of(state, command.item))
     earlier = row.state.was if row.state and row.status == REOPENED and row.state.doubt else None
     if earlier is not None and not command.evidence:
@@ -47,7 +49,7 @@ def _meet(state: State, command: Meet, asked: Asked) -> Outcome:
             where=row.short,
             do="Met by: " + ", ".join(row.item.met_by),
         )
-    page, figure = line(command.page), line(command.figure)
+    page, figure = one_line(command.page), one_line(command.figure)
     if row.state and row.status == MET and _says_nothing_new(row.state, evidence, page, figure):
         raise Refusal("Met already", where=row.short)
     if evidence == Evidence.CALCULATED:
@@ -69,8 +71,8 @@ def _confirmed(state: State, row: Row, earlier: ItemState, command: Meet) -> Eve
     return ItemMet(
         item=row.key,
         evidence=earlier.evidence,
-        page=line(command.page) or earlier.page,
-        figure=line(command.figure) or earlier.figure,
+        page=one_line(command.page) or earlier.page,
+        figure=one_line(command.figure) or earlier.figure,
         depends_on=Snapshot(state).of(row),
     )
 
@@ -80,14 +82,14 @@ def _by_calculation(state: State, row: Row) -> Event:
     proof = proof_of(state, row)
     if not proof.holds:
         raise Refusal(
-            f"Needs a calculation that passes, and its parts drawn: {proof.says}",
+            f"Needs a calculation that passes, and its parts drawn: {proof.message}",
             where=row.short,
             do="Calculate it and draw it, or waive it with a reason",
         )
     return ItemMet(
         item=row.key,
         evidence="calculated",
-        figure=proof.says,
+        figure=proof.message,
         marginal=proof.verdict == MARGINAL,
         depends_on=Snapshot(state).of(row, calculated=True),
     )
@@ -141,20 +143,20 @@ def _answer_on(row: Row, fact: Fact, known: Knowledge, place: str) -> FactValue:
 
 
 @rule(Waive)
-def _waive(state: State, command: Waive, asked: Asked) -> Outcome:
+def _waive(state: State, command: Waive, context: CommandContext) -> Outcome:
     row = _there(row_of(state, command.item))
-    reason = line(command.reason)
+    reason = one_line(command.reason)
     if not reason:
         raise Refusal("A waiver needs its reason", do="Say in a few words why it may be left")
     return [ItemWaived(item=row.key, reason=reason, depends_on=Snapshot(state).of(row))], ""
 
 
 @rule(Reopen)
-def _reopen(state: State, command: Reopen, asked: Asked) -> Outcome:
+def _reopen(state: State, command: Reopen, context: CommandContext) -> Outcome:
     row = row_of(state, command.item)
     if row.status not in (MET, WAIVED):
         raise Refusal(f"{capital(row.status)} already", where=row.short)
-    because = line(command.because) or "by hand"
+    because = one_line(command.because) or "by hand"
     return [ItemReopened(item=row.key, because=because)], ""
 
 
@@ -162,7 +164,7 @@ def _reopen(state: State, command: Reopen, asked: Asked) -> Outcome:
 
 
 @rule(Dismiss)
-def _dismiss(state: State, command: Dismiss, asked: Asked) -> Outcome:
+def _dismiss(state: State, command: Dismiss, context: CommandContext) -> Outcome:
     row = row_of(state, command.item)
     if row.status == NOT_HERE:
         raise Refusal("Not on this board already", where=row.short)
@@ -188,7 +190,7 @@ def _why_it_stays(row: Row) -> str:
 
 
 @rule(Affirm)
-def _affirm(state: State, command: Affirm, asked: Asked) -> Outcome:
+def _affirm(state: State, command: Affirm, context: CommandContext) -> Outcome:
     row = row_of(state, command.item)
     name = row.question or row.item.asks
     if name is None:
@@ -199,3 +201,39 @@ def _affirm(state: State, command: Affirm, asked: Asked) -> Outcome:
     if state.knowledge.get(name, subject) == value:
         raise Refusal("Already set", where=f'"{fact.question}"')
     return [FactSet(subject=subject, fact=name, value=value)], ""
+
+
+# ---- deferred --------------------------------------------------------------------------------
+
+
+@rule(Defer)
+def _defer(state: State, command: Defer, context: CommandContext) -> Outcome:
+    rows = _rows(state, command.items)
+    for row in rows:
+        if row.essential or row.item.phase == CLOSING_ID:
+            kind = "part of the closing list" if row.item.phase == CLOSING_ID else "an essential"
+            raise Refusal(f"It is {kind}", where=row.short, do="Meet it, or waive it with a reason")
+        if row.closed or row.deferred:
+            status = "Deferred" if row.deferred else capital(row.status)
+            raise Refusal(f"{status} already", where=row.short)
+    return [ItemDeferred(item=row.key) for row in rows], f"{_checks(rows)} deferred"
+
+
+@rule(TakeUp)
+def _take_up(state: State, command: TakeUp, context: CommandContext) -> Outcome:
+    rows = _rows(state, command.items)
+    for row in rows:
+        if not row.deferred:
+            raise Refusal("Not deferred", where=row.short)
+    return [ItemTakenUp(item=row.key) for row in rows], f"{_checks(rows)} taken up again"
+
+
+def _rows(state: State, keys: Iterable[str]) -> list[Row]:
+    rows = [row_of(state, key) for key in dict.fromkeys(keys)]
+    if not rows:
+        raise Refusal("No item is named", do="Say which more checks")
+    return rows
+
+
+def _checks(rows: list[Row]) -> str:
+    return count(len(rows), "more check")

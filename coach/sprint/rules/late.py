@@ -8,14 +8,14 @@ from collections.abc import Iterable, Iterator
 from coach.sprint.events.event import Event
 from coach.sprint.events.items import Closed
 from coach.sprint.keys import Key
-from coach.sprint.rules.asked import Asked
+from coach.sprint.rules.rule import CommandContext
 from coach.sprint.state import REOPENED, State
 from phases.kit.items import Stage
 
 
-def in_force(state: State, events: Iterable[Event], asked: Asked) -> Iterator[Event]:
+def in_force(state: State, events: Iterable[Event], context: CommandContext) -> Iterator[Event]:
     """The events of one command, its closings with what was in force."""
-    passed = max(asked.t - state.t, 0.0)
+    passed = max(context.t - state.t, 0.0)
     for event in events:
         if isinstance(event, Closed):
             spent = _elsewhere(state, event, passed)
@@ -46,7 +46,7 @@ def _behind(state: State, key: Key) -> bool:
     if before is not None and before.status == REOPENED:
         return before.was is not None and before.was.late
     item = state.setup.items.get(key.item)
-    if item is None or item.phase not in state.left or item.phase == state.phase:
+    if item is None or item.phase not in state.exited or item.phase == state.phase:
         return False
     # What is on the schematic is passed with its phase; nothing comes after the files.
     beyond = [stage for stage in Stage if stage > item.stage] or [Stage.FILES]

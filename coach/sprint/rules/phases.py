@@ -21,41 +21,41 @@ from coach.sprint.events.phases import (
     StepByStepSet,
     Walked,
 )
-from coach.sprint.rules.asked import Asked, Outcome, provisional, rule
+from coach.sprint.rules.rule import CommandContext, Outcome, provisional, rule
 from coach.sprint.state import State
 from phases.kit.grammar import capital, count
 from phases.kit.items import CLOSING_ID, Stage
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 
 def _known(state: State, phase: str) -> str:
     ids = [p.id for p in state.setup.phases]
     if phase not in (*ids, CLOSING_ID):
-        raise unknown("phase", line(phase), (*ids, CLOSING_ID))
+        raise unknown("phase", one_line(phase), (*ids, CLOSING_ID))
     return phase
 
 
 @rule(EnterPhase)
-def _enter(state: State, command: EnterPhase, asked: Asked) -> Outcome:
+def _enter(state: State, command: EnterPhase, context: CommandContext) -> Outcome:
     phase = _known(state, command.phase)
     if phase == state.phase:
         raise Refusal("Already in this phase")
     skipped = [row.key for row in skipped_in(state, state.phase)]
-    entered = PhaseEntered(phase=phase, left=state.phase, skipped=tuple(skipped))
+    entered = PhaseEntered(phase=phase, previous=state.phase, skipped=tuple(skipped))
     return [entered], _left_open(state, entered) if skipped else ""
 
 
 def _left_open(state: State, entered: PhaseEntered) -> str:
     """How many essentials are left open in the phase, and how many the SKIPPED line counts then."""
     number, behind = len(entered.skipped), len(all_skipped(provisional(state, entered)))
-    name = capital(state.setup.phase(entered.left).name)
+    name = capital(state.setup.phase(entered.previous).name)
     more = f" ({behind} with those left before)" if behind > number else ""
     return f"{name}: {count(number, 'essential')} still open{more}, listed under SKIPPED"
 
 
 @rule(SignOff)
-def _sign_off(state: State, command: SignOff, asked: Asked) -> Outcome:
+def _sign_off(state: State, command: SignOff, context: CommandContext) -> Outcome:
     phase = _known(state, command.phase)
     if phase == CLOSING_ID:
         raise Refusal("The closing list is not signed off", do="Its last line ends the sprint")
@@ -79,7 +79,7 @@ def _sign_off(state: State, command: SignOff, asked: Asked) -> Outcome:
 
 
 @rule(JoinLate)
-def _join_late(state: State, command: JoinLate, asked: Asked) -> Outcome:
+def _join_late(state: State, command: JoinLate, context: CommandContext) -> Outcome:
     phase = _known(state, command.phase)
     if phase == CLOSING_ID or phase in state.drawn_before:
         raise Refusal("Nothing to join here")
@@ -87,9 +87,9 @@ def _join_late(state: State, command: JoinLate, asked: Asked) -> Outcome:
 
 
 @rule(ReachStage)
-def _reach(state: State, command: ReachStage, asked: Asked) -> Outcome:
+def _reach(state: State, command: ReachStage, context: CommandContext) -> Outcome:
     if command.stage not in list(Stage):
-        raise unknown("stage", line(command.stage), list(Stage))
+        raise unknown("stage", one_line(command.stage), list(Stage))
     wanted = Stage(command.stage)
     if wanted in state.stages:
         raise Refusal(f"{wanted.capitalize()} is reached already")
@@ -99,7 +99,7 @@ def _reach(state: State, command: ReachStage, asked: Asked) -> Outcome:
 
 
 @rule(FinishWalk)
-def _walked(state: State, command: FinishWalk, asked: Asked) -> Outcome:
+def _walked(state: State, command: FinishWalk, context: CommandContext) -> Outcome:
     if command.of not in (*Stage, LAST_WALK):
         _known(state, command.of)
     if not 0 <= command.closed <= command.asked:
@@ -108,5 +108,5 @@ def _walked(state: State, command: FinishWalk, asked: Asked) -> Outcome:
 
 
 @rule(SetStepByStep)
-def _step_by_step(state: State, command: SetStepByStep, asked: Asked) -> Outcome:
+def _step_by_step(state: State, command: SetStepByStep, context: CommandContext) -> Outcome:
     return [StepByStepSet(phase=_known(state, command.phase), on=command.on)], ""

@@ -14,12 +14,12 @@ from phases.kit.catalogue import calculators
 class Proof:
     """holds: it is proved now. verdict: the worst of the cited limits.
 
-    says: by what it is proved, or why it is not.
+    message: by what it is proved, or why it is not.
     """
 
     holds: bool
     verdict: str
-    says: str
+    message: str
     calculations: tuple[Saved, ...] = ()
 
 
@@ -77,7 +77,7 @@ def _title(name: str) -> str:
 
 
 def _says(saved: Saved, limit: str) -> str:
-    fails = (e.says for e in saved.record.limits if e.name == limit and e.verdict == FAIL)
+    fails = (e.message for e in saved.record.limits if e.name == limit and e.verdict == FAIL)
     return next(fails, limit)
 
 
@@ -89,4 +89,4 @@ def _thinnest(saved: list[Saved], cited: list[tuple[str, str]]) -> str:
         for entry in one.record.limits
         if (one.calculator, entry.name) in cited and entry.share is not None
     ]
-    return min(entries, key=lambda e: e.share or 0.0).says if entries else ""
+    return min(entries, key=lambda e: e.share or 0.0).message if entries else ""

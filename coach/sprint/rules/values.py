@@ -13,7 +13,7 @@ from coach.sprint.commands import DeclareValue
 from coach.sprint.events.board import FactSet, ValueDeclared
 from coach.sprint.events.event import Event
 from coach.sprint.ledger import STANDS_IN
-from coach.sprint.rules.asked import Asked, Outcome, provisional, rule
+from coach.sprint.rules.rule import CommandContext, Outcome, provisional, rule
 from coach.sprint.state import State
 from phases.kit.cards import load_capability, load_part
 from phases.kit.catalogue import calculators
@@ -21,7 +21,7 @@ from phases.kit.documents import RefusedError
 from phases.kit.fields import Field
 from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 _TABLES = ("board.consumers", "board.pins", "board.rails")
 _UNITS = {
@@ -42,8 +42,8 @@ Rows = list[dict[str, str]]
 
 
 @rule(DeclareValue)
-def _declare(state: State, command: DeclareValue, asked: Asked) -> Outcome:
-    name = line(command.name)
+def _declare(state: State, command: DeclareValue, context: CommandContext) -> Outcome:
+    name = one_line(command.name)
     value = checked_value(state, name, command.value)
     if value == board_values(state).get(name):
         raise Refusal("Already set", where=name)
@@ -84,7 +84,7 @@ def values_of_subject(
     names = _OF_KIND.get(subject.kind, {})
     for word in values:
         if word not in names:
-            raise unknown(f"value of a {subject.kind}", line(word), names)
+            raise unknown(f"value of a {subject.kind}", one_line(word), names)
     if subject.kind == "load":
         row = consumer_row(subject.title, subject.parent, values)
         rows = [*board_values(state).get("board.consumers", ()), row]
@@ -95,7 +95,9 @@ def values_of_subject(
 
 def consumer_row(title: str, rail: str, values: Mapping[str, Any]) -> dict[str, str]:
     """A load as a row of the table of consumers."""
-    said = {k: line(str(values[k])) for k in ("typical", "peak", "duty", "count") if k in values}
+    said = {
+        k: one_line(str(values[k])) for k in ("typical", "peak", "duty", "count") if k in values
+    }
     return {"consumer": title, "rail": rail, **said}
 
 
@@ -141,7 +143,7 @@ def _in_form(value: Any, is_table: bool) -> str | Rows:
     if isinstance(value, str):
         if is_table:
             raise Refusal("This is a table, not one value", do="Give its rows")
-        text = line(value)
+        text = one_line(value)
         if not text:
             raise Refusal("A value is missing", do="Write it with its unit")
         return text
@@ -149,7 +151,7 @@ def _in_form(value: Any, is_table: bool) -> str | Rows:
         raise Refusal("This is one value, not a table", do="Write it with its unit")
     if not isinstance(value, Sequence) or not all(isinstance(row, Mapping) for row in value):
         raise Refusal("This is a table", do="Give its rows")
-    return [{str(k): line(str(v)) for k, v in row.items()} for row in value]
+    return [{str(k): one_line(str(v)) for k, v in row.items()} for row in value]
 
 
 def _check_text(state: State, template: str, text: str) -> None:

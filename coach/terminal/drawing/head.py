@@ -13,7 +13,7 @@ from coach.sprint.chances import in_ten
 from coach.sprint.durations import countdown, duration, minutes_of
 from coach.sprint.next_thing import ASK, CLOSE, Next
 from coach.sprint.pace.forecast import Forecast
-from coach.sprint.plan import Course, Plan, used_of
+from coach.sprint.plan import Plan, Progress, used_of
 from coach.sprint.state import State
 from coach.sprint.to_draw import drawable
 from coach.terminal.drawing.lines import (
@@ -44,7 +44,7 @@ class Moment:
 
     state: State
     plan: Plan
-    course: Course
+    progress: Progress
     next: Next | None
     now: datetime
     at: AtTime
@@ -64,7 +64,7 @@ def head_lines(moment: Moment, width: int) -> list[Line]:
     found += time_line(
         moment.state,
         moment.plan,
-        moment.course,
+        moment.progress,
         max(width, 12),
         planned=moment.planned,
         forecast=moment.forecast,
@@ -79,12 +79,12 @@ def head_lines(moment: Moment, width: int) -> list[Line]:
 
 
 def left_words(moment: Moment) -> str:
-    left = moment.course.left
+    left = moment.progress.left
     return f"{countdown(left)} left" if left >= 0 else f"{countdown(-left)} past the cut-off"
 
 
 def _clock(moment: Moment, width: int) -> Line:
-    over = moment.course.left < 0
+    over = moment.progress.left < 0
     words = Span(left_words(moment), "due" if over else "title")
     if moment.state.ended:
         words = Span("Ended", "title")
@@ -100,7 +100,7 @@ def _clock(moment: Moment, width: int) -> Line:
     # Where it does not all fit, the cut-off is said shorter, then goes; the time of day stays.
     kept = [(now, words, Span("   "), cut_off), (now, words)]
     if not over and not moment.state.ended:
-        short = Span(countdown(moment.course.left), "title")
+        short = Span(countdown(moment.progress.left), "title")
         until = Span(f" to {moment.cut_off}", "quiet")
         kept = [kept[0], (now, short, until), (now, words), (now, short)]
     spans = next((spans for spans in kept if width_of_all(spans) <= room), (Span(" "), words))
@@ -126,7 +126,7 @@ def will_it_do(moment: Moment) -> tuple[Span, ...]:
     if forecast is not None:
         chance = Span(chance_words(forecast), "due" if forecast.fallen else "done")
         return chance, Span(f", {band_words(forecast, moment.at)}")
-    ends, spare = of_day(moment.at(moment.course.ends)), moment.course.spare
+    ends, spare = of_day(moment.at(moment.progress.ends)), moment.progress.spare
     words = f"{duration(spare)} to spare" if spare >= 0 else f"short by {duration(spare)}"
     return Span(f"plan ends {ends}, "), Span(words, "done" if spare >= 0 else "due")
 
@@ -159,8 +159,8 @@ def _words(moment: Moment) -> tuple[str, str, str]:
         return "Review what was missed, then quit", "", ""
     answer = thing.answer or moment.answer
     if thing.row is None or thing.kind == ASK:
-        return thing.says, "", answer
-    return short_name(thing.row), thing.says, answer
+        return thing.message, "", answer
+    return short_name(thing.row), thing.message, answer
 
 
 def _next(moment: Moment, width: int) -> list[Line]:
@@ -225,9 +225,9 @@ def _draw(moment: Moment, width: int) -> Line:
     label = " DRAW     " if width >= _NARROW else " DRAW "
     if not parts:
         return line(Span(label, "quiet"), Span("nothing to draw", "quiet"))
-    words, count = " · ".join(part.says for part in parts), f" {len(parts)} "
+    words, count = " · ".join(part.message for part in parts), f" {len(parts)} "
     if width < _NARROW:
-        words, count = parts[0].says, f" + {len(parts) - 1} " if len(parts) > 1 else " "
+        words, count = parts[0].message, f" + {len(parts) - 1} " if len(parts) > 1 else " "
     return spread_out((Span(label, "next"), Span(words)), (Span(count, "quiet"),), width)
 
 
@@ -254,10 +254,10 @@ def phase_lines(moment: Moment, width: int) -> list[Line]:
     titles = {one.id: (str(n), one.title) for n, one in enumerate(state.setup.phases, start=1)}
     box = moment.plan.box(phase)
     number, title = titles.get(phase, ("8" if phase == CLOSING_ID else "0", box.name))
-    used = minutes_of(used_of(state, moment.course.t, phase))
+    used = minutes_of(used_of(state, moment.progress.t, phase))
     time = Span(
         f"box {minutes_of(box.seconds)}  used {used}",
-        "due" if moment.course.overrun > 60 else "plain",
+        "due" if moment.progress.overrun > 60 else "plain",
     )
     gate = ("signed off  " if phase in state.signed_off else "") + gate_words(state)
     parked = f"parked {count}" if (count := parked_count(state)) else ""

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from coach.sprint.pace.forecast import Forecast
-from coach.sprint.plan import Course, Plan
+from coach.sprint.plan import Plan, Progress
 from coach.sprint.state import State
 from coach.terminal.drawing.lines import Line, Span, line
 from phases.kit.items import CLOSING_ID
@@ -30,20 +30,20 @@ class Stretch:
     past: bool
 
 
-def stretches(state: State, plan: Plan, course: Course) -> list[Stretch]:
+def stretches(state: State, plan: Plan, progress: Progress) -> list[Stretch]:
     """The line's pieces: phases as they were worked in, then what is left of each box."""
     short = {box.phase: box.short for box in plan.boxes}
-    begun = [*state.stretches, ("", course.t)]
+    begun = [*state.stretches, ("", progress.t)]
     past = [
         Stretch(short.get(phase, ""), start, begun[i + 1][1], True)
         for i, (phase, start) in enumerate(state.stretches)
         if begun[i + 1][1] > start
     ]
-    at, coming = course.t, []
+    at, coming = progress.t, []
     order = [state.phase, *(b.phase for b in plan.boxes if b.phase != state.phase)]
     closing_last = [p for p in order if p != CLOSING_ID] + [CLOSING_ID]
     for phase in closing_last:
-        length = course.phases.get(phase, 0.0)
+        length = progress.phases.get(phase, 0.0)
         if length > 0:
             coming.append(Stretch(short[phase], at, at + length, False))
             at += length
@@ -53,14 +53,14 @@ def stretches(state: State, plan: Plan, course: Course) -> list[Stretch]:
 def time_line(
     state: State,
     plan: Plan,
-    course: Course,
+    progress: Progress,
     width: int,
     *,
     planned: Sequence[float] = (),
     forecast: Forecast | None = None,
 ) -> list[Line]:
     """Two lines of `width` cells. planned: when each phase was to end, seconds from the start."""
-    end = max(state.deadline, course.ends, course.t, 60.0)
+    end = max(state.deadline, progress.ends, progress.t, 60.0)
     if forecast is not None:
         # A long tail would squeeze the rest: it leaves the line at a fifth beyond the cut-off.
         end = max(end, min(forecast.high, 1.2 * state.deadline))
@@ -69,9 +69,9 @@ def time_line(
     def x(seconds: float) -> int:
         return min(round(seconds / end * last), last)
 
-    now, cut_off = x(course.t), x(state.deadline)
+    now, cut_off = x(progress.t), x(state.deadline)
     cells = [Span("─", "quiet")] * width
-    pieces = stretches(state, plan, course)
+    pieces = stretches(state, plan, progress)
     for piece in pieces:
         stroke = Span("═", "done") if piece.past else Span("─")
         for i in range(x(piece.begin), x(piece.end)):
@@ -86,16 +86,16 @@ def time_line(
     for i, letter in enumerate("now" if width >= 60 else "", start=now + 1):
         if i < cut_off:
             cells[i] = Span(letter, "next")
-    finish = (course.ends, course.ends, course.ends)
+    finish = (progress.ends, progress.ends, progress.ends)
     if forecast is not None:
         finish = (forecast.low, forecast.expected, forecast.high)
-    below = _finish(state, course, finish, x, width)
+    below = _finish(state, progress, finish, x, width)
     if finish[2] > end and not state.ended:
         if below[last].text == "●":
             below[last - 1] = below[last]
         below[last] = Span("→", below[last].role)
     for seconds in planned:
-        if seconds < course.t and below[x(seconds)] == _EMPTY:
+        if seconds < progress.t and below[x(seconds)] == _EMPTY:
             below[x(seconds)] = Span("'", "quiet")
     return [_line(cells), _line(below)]
 
@@ -114,7 +114,7 @@ def _label(cells: list[Span], piece: Stretch, a: int, b: int, cut_off: int) -> N
 
 def _finish(
     state: State,
-    course: Course,
+    progress: Progress,
     finish: tuple[float, float, float],
     x: Callable[[float], int],
     width: int,
@@ -123,7 +123,7 @@ def _finish(
     cells = [_EMPTY] * width
     if state.ended:
         return cells
-    low, middle, high = (x(max(seconds, course.t)) for seconds in finish)
+    low, middle, high = (x(max(seconds, progress.t)) for seconds in finish)
     for i in range(low, high):
         cells[i] = Span("─", "quiet")
     cells[low], cells[high] = Span("├"), Span("┤")

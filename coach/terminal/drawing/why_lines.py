@@ -89,16 +89,16 @@ def _time_left(moment: Moment, history: Sequence[Stamped]) -> Iterator[Why]:
     valid = [stamped for stamped in history if not stamped.is_void(undone)]
     moves = [(s, s.event) for s in valid if isinstance(s.event, CutOffMoved)]
     steps = [(s, s.event) for s in valid if isinstance(s.event, ClockStepped)]
-    cut_off = f"cut-off {moment.cut_off}" if moment.course.left >= 0 else moment.cut_off
+    cut_off = f"cut-off {moment.cut_off}" if moment.progress.left >= 0 else moment.cut_off
     yield left_words(moment), f"{cut_off}, {'as it was moved' if moves else _set_by(state)}"
     for stamped, moved in moves[-1:]:
         who = " by you" if stamped.by else ""
         last = f", the last of {len(moves)} moves" if len(moves) > 1 else ""
-        yield moved.says, f"moved{who} at {of_day(stamped.at)}{last}"
+        yield moved.message, f"moved{who} at {of_day(stamped.at)}{last}"
         yield "", f"Reason: {clause(moved.why)}" if moved.why else "No reason was given"
     for stamped, step in steps[-1:]:
         yield "Wall clock", f"at {of_day(stamped.at)} {_step_words(step)}"
-    yield of_day(moment.now), f"the time now, {duration(moment.course.t)} after the start"
+    yield of_day(moment.now), f"the time now, {duration(moment.progress.t)} after the start"
     if state.setup.speed != 1.0:
         yield f"{state.setup.speed:g} times", "as fast as the wall clock: a rehearsal"
 
@@ -120,7 +120,7 @@ def _step_words(step: ClockStepped) -> str:
 
 
 def _will_it_do(moment: Moment) -> Iterator[Why]:
-    forecast, remaining = moment.forecast, duration(moment.course.remaining)
+    forecast, remaining = moment.forecast, duration(moment.progress.remaining)
     if forecast is None:
         ends, spare = (clause(span.text.rstrip(", ")) for span in will_it_do(moment))
         yield ends, f"boxes, skipped essentials and closing list still take {remaining}"
@@ -166,7 +166,7 @@ def _next(moment: Moment) -> Iterator[Why]:
 def _skipped(moment: Moment) -> Iterator[Why]:
     rows = skipped(moment.state)
     if rows:
-        longest = max(moment.course.t - left_behind_at(moment.state, row) for row in rows)
+        longest = max(moment.progress.t - left_behind_at(moment.state, row) for row in rows)
         yield f"Skipped {len(rows)}", f"essentials, the first {duration(longest)} ago"
         yield "", "The minutes beside each: what it takes to add by itself"
 
@@ -233,7 +233,7 @@ def _drawing(state: State, box: Box) -> Iterator[Why]:
 
 def _used(moment: Moment) -> Iterator[Why]:
     state = moment.state
-    used = minutes_of(used_of(state, moment.course.t, state.phase))
+    used = minutes_of(used_of(state, moment.progress.t, state.phase))
     yield f"Used {used} min", "time spent in this phase"
     if elsewhere := state.elsewhere.get(state.phase, 0.0):
         yield "", f"{duration(elsewhere)} of it went into items of other phases"
@@ -254,7 +254,7 @@ def _pace(moment: Moment) -> Iterator[Why]:
     yield f"Pace {forecast.pace.median:.1f}", f"times the estimate of drawing, {forecast.known()}"
     yield f"Pace {low:.1f} .. {high:.1f}", "80 % range"
     yield "", f"Before anything is seen: from your earlier sprints, else {PRIOR_PACE:g}"
-    seen = [one for one in observations(state, moment.course.t) if one.phase != CHOOSING]
+    seen = [one for one in observations(state, moment.progress.t) if one.phase != CHOOSING]
     if seen:
         told = ", ".join(f"{state.setup.phase(o.phase).name} {o.ratio:.1f}" for o in seen[-2:])
         yield "", f"Seen last: {told}"
@@ -264,5 +264,5 @@ def _reserve(moment: Moment) -> Iterator[Why]:
     reserve = moment.state.setup.reserve
     if reserve:
         begins = of_day(moment.at(moment.state.deadline - reserve))
-        closing = duration(moment.course.phases[CLOSING_ID])
+        closing = duration(moment.progress.phases[CLOSING_ID])
         yield f"Reserve {duration(reserve)}", f"from {begins} on; the closing list takes {closing}"

@@ -44,8 +44,8 @@ def short_name(row: Row) -> str:
 
 def status_of(row: Row) -> tuple[str, str]:
     """(word, role) of a row's state; a question has a word of its own."""
-    if row.aside and row.status == OPEN:
-        return "aside", "quiet"
+    if row.deferred and row.status == OPEN:
+        return "deferred", "quiet"
     if row.applies is None and row.status == OPEN:
         return "asked", "doubt"
     return _STATUS[row.status]

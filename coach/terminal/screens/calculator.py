@@ -74,7 +74,7 @@ class CalculatorScreen(PaintedScreen[bool]):
             self.app.said = (str(refusal), "due")
         call, (text, role) = self.app.call, self.app.said
         if call is not None:
-            text, role = f"! {call.says}", "due"
+            text, role = f"! {call.message}", "due"
         elif self.app.said is self.said_before:
             text = ""
         parts = wrapped(text, width - 2, 1 if self.is_low else 2)

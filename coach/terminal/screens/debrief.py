@@ -42,7 +42,7 @@ from coach.terminal.screens.one_journal import OneJournal
 from coach.terminal.screens.one_list import BACK, HELP, copy_out
 from coach.terminal.screens.prompts import ACCEPTED, LOOK, end_question
 from phases.kit.refusals import Refusal
-from phases.kit.text import line as one_line
+from phases.kit.text import one_line
 
 END = Action("end", "E", "end", "End the sprint, with the order accepted or without one", 1)
 AFTERWARDS = (

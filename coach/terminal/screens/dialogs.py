@@ -140,7 +140,7 @@ class Dialogs(ItemScreen[None]):
         if made.proposal is not None:
             chosen = made.proposal.chosen
             options = {str(n): option for n, option in enumerate(made.proposal.options)}
-            says = [made.proposal.says, *says, *([_OPTIONS_ARE] if options else [])]
+            says = [made.proposal.message, *says, *([_OPTIONS_ARE] if options else [])]
             room = room_of_choices(self.size.width)
             choices[:0] = [
                 (number, option_columns(option, room, chosen=option in chosen))

@@ -14,7 +14,7 @@ from phases.kit.grammar import count
 def told_lines(told: Described, width: int) -> list[Line]:
     """An event: elapsed time, its mark, the sentence."""
     mark, role = _mark(told)
-    says = f"{told.says} Undone later." if told.void else told.says
+    says = f"{told.message} Undone later." if told.void else told.message
     first, *more = wrapped(says, max(width - 12, 20), 4) or [""]
     when = Span(f" {elapsed(told.stamped.t):>5}", "quiet")
     found = [line(when, Span(f"  {mark}  {first}", role))]

@@ -34,7 +34,7 @@ from coach.terminal.screens.painted import PaintedScreen
 from coach.terminal.screens.prompts import AskLine, fault_of
 from coach.terminal.widgets.lines import Lines
 from phases.kit.refusals import Refusal
-from phases.kit.text import line as one_line
+from phases.kit.text import one_line
 
 TAKE = (
     Action("take", "enter", "OK", "Take the answer marked with this key, or what is typed", 1),
@@ -282,7 +282,7 @@ class NewScreen(PaintedScreen[None]):
         journal = journal_path(self.app.folder, made.title, self.clock.wall())
         brief, house = load_brief(path), house_rules(path, self.app.folder)
         self.app.take_session(start_sprint(brief, journal, self.clock, house=house.items))
-        words, role = house.said
+        words, role = house.status_line
         says = f"The brief is in {from_here(path)}; change it there for the next time"
         self.app.say(f"{says}. {words}" if words else says, role)
 

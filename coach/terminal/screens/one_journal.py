@@ -16,7 +16,7 @@ from coach.sprint.session import Session
 from coach.terminal.glyphs import shown
 from coach.terminal.screens.one_list import OneList
 from phases.kit.refusals import Refusal
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 T = TypeVar("T")
 
@@ -79,7 +79,7 @@ class OneJournal(OneList):
         except Refusal as refusal:
             self.post_message(self.Said(str(refusal), "due"))
         else:
-            self.post_message(self.Said(shown(line(f"{name} is in {path}")), "done"))
+            self.post_message(self.Said(shown(one_line(f"{name} is in {path}")), "done"))
 
     def on_one_journal_said(self, event: Said) -> None:
         self.app.say(event.text, event.role)

@@ -87,7 +87,7 @@ class PaintedScreen(Screen[T]):
         """A call at the top edge, in full where there is room."""
         if self.app.call is None:
             return []
-        parts = wrapped(self.app.call.says, width - 4, 2 if self.size.height < TALL else 3)
+        parts = wrapped(self.app.call.message, width - 4, 2 if self.size.height < TALL else 3)
         marks = (" ! ", *["   "] * len(parts))
         return [line(Span(mark + part, "due")) for mark, part in zip(marks, parts, strict=False)]
 

@@ -19,7 +19,7 @@ from phases.kit.facts import Fact, FactValue
 from phases.kit.grammar import are, count, yes_or_no
 from phases.kit.items import CLOSING_ID
 from phases.kit.refusals import Refusal
-from phases.kit.text import line as one_line
+from phases.kit.text import one_line
 
 if TYPE_CHECKING:
     from coach.terminal.app import CoachApp

@@ -24,12 +24,12 @@ from coach.sprint.commands import (
     SetQuiet,
     SetStepByStep,
     SignOff,
-    TakeBack,
+    TakeUp,
     Undo,
 )
 from coach.sprint.fold import begin
 from coach.sprint.pace.reserve import uploaded
-from coach.sprint.plan import course_of, plan_of, planned_ends
+from coach.sprint.plan import plan_of, planned_ends, progress_of
 from coach.sprint.state import Row
 from coach.sprint.to_draw import ToDraw, drawable
 from coach.terminal.actions import SPRINT, Action, bindings, key_line
@@ -103,7 +103,7 @@ class SprintScreen(Dialogs, StageWalks):
         return Moment(
             sprint.state,
             plan,
-            course_of(sprint.state, sprint.t, plan),
+            progress_of(sprint.state, sprint.t, plan),
             thing,
             sprint.now,
             at=sprint.wall_of,
@@ -307,7 +307,7 @@ class SprintScreen(Dialogs, StageWalks):
 
     def action_reopen(self) -> None:
         if row := self._with_row():
-            self.app.do(TakeBack((row.key,)) if row.aside else Reopen(row.key))
+            self.app.do(TakeUp((row.key,)) if row.deferred else Reopen(row.key))
 
     def action_fold(self) -> None:
         self.unfolded = not self.unfolded

@@ -254,7 +254,7 @@ class StartScreen(OneList):
         brief = load_brief(name)
         path = journal_path(self.app.folder, brief.title, self.clock.wall())
         house = house_rules(name, self.app.folder)
-        return start_sprint(brief, path, self.clock, house=house.items), house.said
+        return start_sprint(brief, path, self.clock, house=house.items), house.status_line
 
     def _take(self, opened: Callable[[], Opened]) -> None:
         """Goes over to the sprint; what hinders it is said in a line."""

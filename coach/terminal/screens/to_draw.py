@@ -75,4 +75,4 @@ def _key(part: ToDraw) -> str:
 
 def _part(part: ToDraw, width: int) -> Line:
     role = "doubt" if part.drawn_as else "plain"
-    return line(Span(cut(f"   {part.says}", width), role), key=_key(part))
+    return line(Span(cut(f"   {part.message}", width), role), key=_key(part))

@@ -75,7 +75,7 @@ def _paragraphs(walk: Walk, state: State, row: Row, answer: str) -> Iterator[tup
     yield f"If missed: {item.why[:1].lower()}{item.why[1:]}", "plain", 3
     if item.cites and not walk.is_last:
         proof = proof_of(state, row)
-        if compare := proof.says if proof.calculations else answer:
+        if compare := proof.message if proof.calculations else answer:
             yield compare, "next", 3
     if row.status == REOPENED:
         before = f". Before: {was.evidence} {was.page}".rstrip() if was else ""

@@ -14,7 +14,7 @@ from textual.widgets.input import Selection
 
 from coach.terminal import glyphs
 from coach.terminal.typed_rows import cell_at, cell_span
-from phases.kit.text import clean, line
+from phases.kit.text import clean, one_line
 
 _TURNS = {"left": -1, "right": 1, "ctrl+left": -1, "ctrl+right": 1}
 """Keys that take the next of a few words; a bare arrow only at the end of the text."""
@@ -93,8 +93,8 @@ class FieldLine(Input):
         event.prevent_default()
         if self.is_row and ("\n" in text.strip() or "\t" in text):
             self.post_message(self.Asked("paste", text=text))
-        elif line(text):
-            self.replace(line(text), *sorted(self.selection))
+        elif one_line(text):
+            self.replace(one_line(text), *sorted(self.selection))
 
     def action_copy_row(self) -> None:
         if self.is_row:

@@ -32,7 +32,7 @@ VOLTS = st.floats(1e-6, 900.0, allow_nan=False)
     ],
 )
 def test_a_window_is_said_as_it_would_be_written(expected: Expected, words: str) -> None:
-    assert expected.said == words
+    assert expected.in_words == words
 
 
 @given(VOLTS, VOLTS)

@@ -299,14 +299,14 @@ def test_limits_are_kept_with_value_bound_margin_corner_and_their_sentence() -> 
     assert (window["verdict"], window["value"], window["bound"]) == ("pass", 4.5, 3.0)
     assert (window["margin"], window["share"], window["unit"]) == (1.5, 0.5, "V")
     assert window["corner"] == {"V": 4.5}
-    assert window["says"] == "Window 4.5 V, at least 3 V. 1.5 V to spare."
+    assert window["message"] == "Window 4.5 V, at least 3 V. 1.5 V to spare."
     assert limits["each-load", "a"]["verdict"] == "fail"
     assert limits["each-load", "b"]["verdict"] == "pass"
-    assert limits["never", None]["says"] == "Never: does not apply. It never does."
+    assert limits["never", None]["message"] == "Never: does not apply. It never does."
     assert "value" not in limits["unknown-limit", None]
     assert limits["endless-limit", None]["verdict"] == "pass"
     assert "margin" not in limits["endless-limit", None]
-    assert limits["connections", None]["says"] == "CC2: It floats. Give it a pull-down."
+    assert limits["connections", None]["message"] == "CC2: It floats. Give it a pull-down."
 
 
 def test_parts_findings_listings_and_picks_are_kept() -> None:
@@ -337,7 +337,7 @@ class Hot(Calculator, name="hot", title="Hot", per="board", source="own arithmet
 
 def test_remedies_are_kept_in_words_and_as_intervals_with_open_ends() -> None:
     (one,) = record_of(judge(Hot())).remedies
-    assert one.says == "Passes with power 1 W or less"
+    assert one.message == "Passes with power 1 W or less"
     assert [(interval.min, interval.max) for interval in one.intervals] == [(None, 1.0)]
     assert (one.field, one.cures, one.unit) == ("P", ("power",), "W")
 
@@ -430,5 +430,5 @@ def test_a_blank_calculation_can_be_kept_too() -> None:
     assert one["inputs"]["R"] == {"text": "", "unit": "Ω", "origin": "blank"}
     assert record.published == {}
     assert "curve" not in one
-    assert one["limits"][0]["says"] == "Twice: Not evaluated: resistor is blank."
+    assert one["limits"][0]["message"] == "Twice: Not evaluated: resistor is blank."
     assert tomllib.loads(tomli_w.dumps(one)) == one

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import BaseModel, ValidationError
 
-from phases.kit.text import Line, Text, clean, line, name_words
+from phases.kit.text import Line, Text, clean, name_words, one_line
 
 DIRECTION = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
 # Strings in which escape sequences begin, end and lie inside one another.
@@ -69,22 +69,22 @@ def test_line_ends_become_one_kind_and_tabs_stay() -> None:
 
 
 def test_a_line_is_one_line_with_single_blanks() -> None:
-    assert line("  two\n lines\tand \u2028 more ") == "two lines and more"
+    assert one_line("  two\n lines\tand \u2028 more ") == "two lines and more"
 
 
 @given(st.one_of(st.text(), SEQUENCES))
 def test_nothing_that_steers_a_terminal_is_left(text: str) -> None:
-    for left in (clean(text), line(text)):
+    for left in (clean(text), one_line(text)):
         assert not set(left) & set(DIRECTION)
         categories = {unicodedata.category(c) for c in left if c not in "\n\t"}
         assert not categories & {"Cc", "Cs"}
-    assert len(line(text).splitlines()) <= 1
+    assert len(one_line(text).splitlines()) <= 1
 
 
 @given(st.one_of(st.text(), SEQUENCES))
 def test_cleaning_twice_is_cleaning_once(text: str) -> None:
     assert clean(clean(text)) == clean(text)
-    assert line(line(text)) == line(text)
+    assert one_line(one_line(text)) == one_line(text)
 
 
 @pytest.mark.parametrize(

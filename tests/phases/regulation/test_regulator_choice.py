@@ -33,7 +33,7 @@ def rows(**inputs: Any) -> dict[str, tuple[str, str]]:
 def broken(**inputs: Any) -> set[tuple[str, str]]:
     """(kind, limit) of what fails."""
     found = judge(RegulatorChoice(inputs)).later_listings()["limits_broken"]
-    return {(row["kind"], row["says"].split(" ")[0]) for row in found if row["verdict"] == FAIL}
+    return {(row["kind"], row["message"].split(" ")[0]) for row in found if row["verdict"] == FAIL}
 
 
 def test_it_gives_no_verdict_and_no_recommendation() -> None:

@@ -67,7 +67,7 @@ def state_with(brief: Brief, house: HouseRules) -> State:
 def test_without_a_file_there_are_none_and_nothing_is_said(tmp_path: Path, brief: Brief) -> None:
     house = found(tmp_path, brief)
     assert house == HouseRules()
-    assert (house.says, house.said) == ("", ("", "plain"))
+    assert (house.message, house.status_line) == ("", ("", "plain"))
 
 
 def test_a_rule_joins_its_phase_after_the_phases_own_items(
@@ -80,8 +80,8 @@ def test_a_rule_joins_its_phase_after_the_phases_own_items(
         ids = [item.id for item in phase.items]
         added = ["house-lamp"] if phase.id == "regulation" else []
         assert ids == [*(item.id for item in own.items), *added]
-    assert house.says == f"1 house rule from {rules}"
-    assert house.said == ("1 house rule from briefs/house-rules.toml.", "plain")
+    assert house.message == f"1 house rule from {rules}"
+    assert house.status_line == ("1 house rule from briefs/house-rules.toml.", "plain")
 
 
 def test_the_phases_of_the_project_stay_as_they_are(
@@ -137,7 +137,7 @@ def test_a_brief_in_a_folder_of_its_own_brings_the_rules_there_too(
     (own / rules.name).write_text(rule("house-teams"), encoding="utf-8")
     house = found(tmp_path, brief, beside)
     assert [item.id for item in house.items] == ["house-mine", "house-teams"]
-    assert house.says == f"1 house rule from {rules} and 1 house rule from {own / rules.name}"
+    assert house.message == f"1 house rule from {rules} and 1 house rule from {own / rules.name}"
     assert [item.id for item in found(tmp_path, brief).items] == ["house-mine"]
 
 
@@ -216,7 +216,7 @@ def test_a_faulty_file_stops_no_sprint_what_is_whole_counts_and_the_rest_is_said
     )
     house = found(tmp_path, brief)
     assert [item.id for item in house.items] == ["house-lamp", "house-three"]
-    said, role = house.said
+    said, role = house.status_line
     assert said.startswith(f"Left out of the house rules: {rules}, line 22, item[2].severity: ")
     assert said.endswith(" 2 house rules from briefs/house-rules.toml.")
     assert role == "due"

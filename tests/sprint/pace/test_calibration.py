@@ -9,7 +9,7 @@ import pytest
 
 from coach.sprint.brief.document import load_brief
 from coach.sprint.calls import MOST_RINGING
-from coach.sprint.pace.marks import MARKS
+from coach.sprint.pace.checkpoints import CHECKPOINTS
 from coach.sprint.pace.pace import PRIOR
 from coach.sprint.rehearsal.many import Sprint, calibration, engineers, rehearse_many
 
@@ -38,8 +38,8 @@ def test_the_chances_are_better_than_the_base_rate(sprints: list[Sprint]) -> Non
 
 
 def test_every_mark_that_was_reached_is_judged(sprints: list[Sprint]) -> None:
-    marks = [one.mark for one in calibration(sprints)]
-    assert marks == [*MARKS, 0]
+    marks = [one.checkpoint for one in calibration(sprints)]
+    assert marks == [*CHECKPOINTS, 0]
     assert calibration([]) == []
 
 

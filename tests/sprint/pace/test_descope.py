@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from coach.sprint.brief.document import load_brief
-from coach.sprint.commands import DropFeature, EnterPhase, JoinLate, SetAside
+from coach.sprint.commands import Defer, DropFeature, EnterPhase, JoinLate
 from coach.sprint.durations import duration
 from coach.sprint.pace.descope import Proposal, propose
 from coach.sprint.pace.finishing import Draws, draw_finishing
@@ -72,7 +72,7 @@ def test_what_a_feature_buys_is_what_dropping_it_brings(meter: Bench, feature: s
 
 def test_what_further_items_buy_is_what_setting_them_aside_brings(meter: Bench) -> None:
     option = max((o for o in proposed(meter).options if o.items), key=lambda o: o.seconds)
-    assert isinstance(option.command, SetAside)
+    assert isinstance(option.command, Defer)
     meter.session.do(option.command)
     assert chance(meter) == pytest.approx(option.chance, abs=0.002)
 
@@ -106,7 +106,7 @@ def test_where_nothing_restores_it_the_minutes_that_are_missing_are_said(meter: 
     assert not proposal.restores
     assert proposal.chosen == proposal.options
     assert proposal.short > 10 * 60
-    assert proposal.says.startswith(f"Short by {duration(proposal.short)} even if you set aside ")
+    assert proposal.message.startswith(f"Short by {duration(proposal.short)} even if you defer ")
     # With so much more time it would be enough.
     state, t = meter.state, meter.session.t
     work, draws = drawn(meter)
@@ -133,7 +133,7 @@ def test_what_was_dropped_or_set_aside_is_not_offered_again(meter: Bench) -> Non
     assert not {k for o in first.options for k in o.items} & {
         k for o in again.options for k in o.items
     }
-    assert again.says.startswith("Nothing is left to drop: short by ")
+    assert again.message.startswith("Nothing is left to drop: short by ")
 
 
 def test_of_phases_that_are_drawn_nothing_is_to_be_won(meter: Bench) -> None:
@@ -147,7 +147,7 @@ def test_of_phases_that_are_drawn_nothing_is_to_be_won(meter: Bench) -> None:
 def test_it_is_said_in_a_sentence(meter: Bench) -> None:
     proposal = proposed(meter, wanted=chance(meter) + 0.2)
     further = sum(len(option.items) for option in proposal.chosen)
-    assert proposal.says == (
-        f"Set aside {further} more checks and drop Serial console (5 points): "
+    assert proposal.message == (
+        f"Defer {further} more checks and drop Serial console (5 points): "
         f"chance {proposal.chance * 100:.0f} %."
     )

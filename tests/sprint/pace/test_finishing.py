@@ -8,19 +8,19 @@ import pytest
 from coach.sprint.pace.finishing import LEAST_LEFT, draw_finishing
 from coach.sprint.pace.pace import PRIOR, Pace
 from coach.sprint.pace.pert import ThreePoint
-from coach.sprint.pace.work import Behind, Open, Piece, Work
+from coach.sprint.pace.work import LeftOpen, Open, PhaseWork, Work
 
 ONE = ThreePoint(300, 600, 1140)
 KNOWN = Pace(0.0, 1e-6)
-LEFT = Behind("decoupling", ("a",), Open((ONE,), built_on=1.0), ONE)
+LEFT = LeftOpen("decoupling", ("a",), Open((ONE,), built_on=1.0), ONE)
 
 
 def layout(**more: object) -> Work:
-    return Work(drawing=(Piece("layout", ONE, **more),))  # type: ignore[arg-type]
+    return Work(drawing=(PhaseWork("layout", ONE, **more),))  # type: ignore[arg-type]
 
 
 def test_the_same_seed_gives_the_same_draws() -> None:
-    work = Work(drawing=(Piece("layout", ONE, spent=200),), behind=(LEFT,), closing=ONE)
+    work = Work(drawing=(PhaseWork("layout", ONE, spent=200),), left_open=(LEFT,), closing=ONE)
     one, other = (draw_finishing(work, PRIOR, draws=500, seed=4) for _ in range(2))
     assert (one.essentials == other.essentials).all()
     different = draw_finishing(work, PRIOR, draws=500, seed=5)
@@ -28,8 +28,8 @@ def test_the_same_seed_gives_the_same_draws() -> None:
 
 
 def test_a_piece_less_leaves_the_draws_of_the_others() -> None:
-    both = Work(drawing=(Piece("layout", ONE), Piece("labelling", ONE)))
-    alone = Work(drawing=(Piece("layout", ONE),))
+    both = Work(drawing=(PhaseWork("layout", ONE), PhaseWork("labelling", ONE)))
+    alone = Work(drawing=(PhaseWork("layout", ONE),))
     first = draw_finishing(both, PRIOR, draws=500)
     second = draw_finishing(alone, PRIOR, draws=500)
     assert (first.drawing["layout"] == second.drawing["layout"]).all()
@@ -37,7 +37,7 @@ def test_a_piece_less_leaves_the_draws_of_the_others() -> None:
 
 
 def test_only_drawing_takes_the_pace() -> None:
-    fixed = Work(behind=(LEFT,), closing=ONE, walks=90.0, further=(ONE,), further_walks=30.0)
+    fixed = Work(left_open=(LEFT,), closing=ONE, walks=90.0, further=(ONE,), further_walks=30.0)
     slow, fast = (draw_finishing(fixed, Pace(m, 0.3), draws=500) for m in (1.0, -1.0))
     assert (slow.essentials == fast.essentials).all()
     assert (slow.everything - slow.essentials).min() > 30.0
@@ -93,8 +93,8 @@ def test_what_was_left_open_takes_no_longer_than_drawing_it_anew() -> None:
     items = (ThreePoint(800, 900, 1000),) * 3
 
     def left(built_on: float, pace: Pace) -> float:
-        behind = (Behind("decoupling", ("a", "b", "c"), Open(items, built_on), ONE),)
-        return float(draw_finishing(Work(behind=behind), pace, draws=4000).essentials.mean())
+        left_open = (LeftOpen("decoupling", ("a", "b", "c"), Open(items, built_on), ONE),)
+        return float(draw_finishing(Work(left_open=left_open), pace, draws=4000).essentials.mean())
 
     anew = draw_finishing(layout(), KNOWN, draws=4000).essentials.mean()
     assert left(0.0, KNOWN) == pytest.approx(anew, rel=0.03)

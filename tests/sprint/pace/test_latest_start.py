@@ -23,7 +23,7 @@ from coach.sprint.commands import (
 )
 from coach.sprint.pace.latest_start import LatestStart, latest_starts, work_ends
 from coach.sprint.pace.pert import ThreePoint
-from coach.sprint.pace.work import behind, work_of
+from coach.sprint.pace.work import skipped_past_stage, work_of
 from phases.kit.items import PHASE_IDS, Severity
 from tests.sprint.conftest import Bench
 
@@ -115,7 +115,7 @@ def test_of_several_skipped_the_worst_is_begun_first(bench: Bench) -> None:
         bench.session.do(EnterPhase(phase))
         bench.clock.advance(4 * MINUTE)
     bench.session.do(EnterPhase("regulation"))
-    left = {row.key for row in behind(bench.state)}
+    left = {row.key for row in skipped_past_stage(bench.state)}
     alone = [one for one in latest_starts(bench.state, bench.session.t, 1.0) if one.key in left]
     ranks = [Severity(one.severity).rank for one in alone]
     assert ranks == sorted(ranks, reverse=True)

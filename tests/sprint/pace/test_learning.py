@@ -18,7 +18,7 @@ from coach.sprint.commands import (
 )
 from coach.sprint.pace.learning import noise_of, observations, pace_of
 from coach.sprint.pace.pace import NOISE, PRIOR, Pace
-from coach.sprint.pace.work import DRAWN, counted_rows, piece_of, shown
+from coach.sprint.pace.work import DRAWN, counted_rows, phase_work, shown
 from coach.sprint.plan import CHOOSING
 from tests.sprint.conftest import Begin, Bench
 
@@ -130,7 +130,7 @@ def test_a_phase_with_little_of_it_open_counts_for_what_is_closed(begin: Begin) 
     share = shown(bench.state, "clock-boot")
     assert DRAWN <= share < 1
     (seen,) = observations(bench.state, bench.session.t)
-    piece = piece_of(bench.state, bench.session.t, "clock-boot")
+    piece = phase_work(bench.state, bench.session.t, "clock-boot")
     assert seen.ratio == pytest.approx(piece.spent / (piece.whole.expected * share))
     assert seen.noise > noise_of(piece.whole.expected)
 

@@ -17,7 +17,7 @@ from coach.sprint.pace.scoring import (
 from tests.sprint.conftest import Bench, with_kept
 
 AT_HALF = ForecastMade(
-    mark=50,
+    checkpoint=50,
     chance_essentials=0.7,
     chance_all=0.4,
     expected=6000.0,
@@ -70,7 +70,9 @@ def test_a_sprint_that_goes_on_has_no_score(bench: Bench) -> None:
 
 def test_an_order_in_time_with_everything_closed_counts_as_it(bench: Bench) -> None:
     ended(bench, 95)
-    state = with_kept(bench.state, AT_HALF, AT_HALF.model_copy(update={"mark": 0, "because": "x"}))
+    state = with_kept(
+        bench.state, AT_HALF, AT_HALF.model_copy(update={"checkpoint": 0, "because": "x"})
+    )
     (one,) = scored(state)
     assert (one.happened, one.covered, one.finish) == (True, True, pytest.approx(95 * 60))
     assert one.squared == pytest.approx(0.09)

@@ -8,6 +8,7 @@ import pytest
 from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import (
     AddSubject,
+    Defer,
     DropFeature,
     End,
     EnterPhase,
@@ -15,7 +16,6 @@ from coach.sprint.commands import (
     Meet,
     ReachStage,
     Reopen,
-    SetAside,
     SetFact,
     SignOff,
     Waive,
@@ -24,7 +24,7 @@ from coach.sprint.pace.work import (
     FURTHER_SHARE,
     Work,
     drawing_seconds,
-    piece_of,
+    phase_work,
     shown,
     was_drawn,
     work_of,
@@ -60,7 +60,7 @@ def test_at_the_start_every_phase_is_to_be_drawn(bench: Bench) -> None:
     expected = {piece.phase: piece.whole.expected / MINUTE for piece in left.drawing}
     assert expected["layout"] == pytest.approx(20)
     assert sum(expected.values()) - expected[CHOOSING] == pytest.approx(52)
-    assert left.behind == ()
+    assert left.left_open == ()
     assert left.closing.expected == pytest.approx(6 * MINUTE)
 
 
@@ -69,7 +69,7 @@ def test_drawing_work_is_what_the_plan_takes_it_for(begin: Begin, name: str) -> 
     state = begin(load_brief(name)).state
     plan = plan_of(state, 1.0)
     for phase in PHASE_IDS:
-        assert piece_of(state, 0, phase).whole.expected == pytest.approx(plan.box(phase).drawing)
+        assert phase_work(state, 0, phase).whole.expected == pytest.approx(plan.box(phase).drawing)
     (first, *_) = work_of(state, 0).drawing
     assert first.whole.expected == pytest.approx(plan.box(CHOOSING).drawing)
 
@@ -81,9 +81,9 @@ def test_parts_that_are_chosen_are_no_work(bench: Bench) -> None:
 
 def test_a_board_that_grows_is_more_work(begin: Begin) -> None:
     bench = begin(load_brief("usb-bench-meter"))
-    before = piece_of(bench.state, 0, "regulation").whole.expected
+    before = phase_work(bench.state, 0, "regulation").whole.expected
     bench.do(AddSubject("5v", "rail", "vbus"))
-    assert piece_of(bench.state, 0, "regulation").whole.expected > before
+    assert phase_work(bench.state, 0, "regulation").whole.expected > before
 
 
 def test_what_is_signed_off_or_was_drawn_before_is_no_work(bench: Bench) -> None:
@@ -119,7 +119,7 @@ def test_a_look_into_a_phase_leaves_its_work_to_come(bench: Bench) -> None:
     bench.do(EnterPhase("power-entry"))
     left = work(bench)
     assert [piece.phase for piece in left.drawing] == list(PHASE_IDS)
-    assert left.behind == ()
+    assert left.left_open == ()
 
 
 def test_a_phase_worked_in_and_left_is_drawn_once_most_of_it_is_closed(bench: Bench) -> None:
@@ -154,11 +154,11 @@ def test_what_was_left_open_takes_its_own_minutes(bench: Bench) -> None:
     bench.session.do(SignOff("debug-access"))
     bench.session.do(EnterPhase("layout"))
     bench.session.do(Reopen("debug-pins"))
-    (left,) = work(bench).behind
+    (left,) = work(bench).left_open
     assert (left.phase, left.keys) == ("debug-access", ("debug-pins",))
     assert left.expected(1.0) == pytest.approx(4 * MINUTE)
     bench.session.do(Meet("debug-pins"))
-    assert work(bench).behind == ()
+    assert work(bench).left_open == ()
 
 
 def test_what_was_left_open_never_takes_longer_than_drawing_it_anew(bench: Bench) -> None:
@@ -195,9 +195,9 @@ def test_items_that_come_with_the_next_walk_are_not_skipped(bench: Bench) -> Non
     bench.session.do(SignOff("decoupling"))
     bench.session.do(EnterPhase("layout"))
     bench.session.do(ReachStage("placement"))
-    assert work(bench).behind == ()
+    assert work(bench).left_open == ()
     bench.session.do(ReachStage("routing"))
-    assert work(bench).behind_count == 1  # now its place is passed
+    assert work(bench).left_open_count == 1  # now its place is passed
 
 
 def test_walks_take_the_seconds_of_essentials_that_are_open(bench: Bench) -> None:
@@ -273,7 +273,7 @@ def test_work_that_is_done_is_not_saved_by_dropping(begin: Begin) -> None:
 def test_further_items_set_aside_take_their_share_off(bench: Bench) -> None:
     """Power entry has one more check, the entrance clamp: it stands for all of that share."""
     before = work(bench).further_walks
-    bench.session.do(SetAside(("entrance-clamp",)))
+    bench.session.do(Defer(("entrance-clamp",)))
     assert work(bench).further_walks == pytest.approx(before - 6)
     piece = work(bench).piece("power-entry")
     assert piece is not None

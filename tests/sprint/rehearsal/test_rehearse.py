@@ -180,9 +180,9 @@ def test_who_ticks_in_bursts_ticks_more_at_a_time(path: Path) -> None:
 
 def test_forecasts_are_kept_and_forecast_the_engineers_own_truth(path: Path) -> None:
     report = rehearsed(path, seed=1, forget=0.0)
-    marks = [one.event.mark for one in report.state.of(ForecastMade) if one.event.mark]
-    assert marks == [25, 50, 75]
-    last = next(one.event for one in report.state.of(ForecastMade) if one.event.mark == 75)
+    kept = [one.event.checkpoint for one in report.state.of(ForecastMade) if one.event.checkpoint]
+    assert kept == [25, 50, 75]
+    last = next(one.event for one in report.state.of(ForecastMade) if one.event.checkpoint == 75)
     assert last.low - 600 < report.elapsed < last.high + 600
 
 

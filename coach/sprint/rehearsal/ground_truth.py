@@ -28,7 +28,7 @@ _WAIVED = 0.04
 _FURTHER_LOOKED_AT = 0.35
 
 
-class Truth:
+class GroundTruth:
     """One engineer on one board. pace: of this run, about the one asked for.
 
     overlook: the chance that an item is passed over with its phase and met by a later walk.

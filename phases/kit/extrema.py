@@ -21,7 +21,9 @@ _MISSED = 1e-11
 _MOST_AT_ONCE = 2**22
 
 
-def turning(x: Array, formula: Callable[[Array], Array], at: Array | float | None = None) -> Array:
+def with_extrema(
+    x: Array, formula: Callable[[Array], Array], at: Array | float | None = None
+) -> Array:
     """`formula` at the corners of `x`, and where it turns between them.
 
     x: an input, or what is made of inputs that the formula reads through x alone; no column of a

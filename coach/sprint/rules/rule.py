@@ -19,7 +19,7 @@ Outcome = tuple[list[Event], str]
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class CommandContext:
     """The moment a command is asked at: elapsed seconds, wall time, and the history so far."""
 
     t: float
@@ -32,7 +32,7 @@ class Asked:
         return taken_back(self.history)
 
 
-Rule = Callable[[State, C, Asked], Outcome]
+Rule = Callable[[State, C, CommandContext], Outcome]
 
 _RULES: dict[type[Command], Rule[Any]] = {}
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.whole_file import write_whole
+from coach.sprint.atomic_write import write_atomically
 from phases.kit.refusals import Refusal
 
 
@@ -17,7 +17,7 @@ def test_it_takes_the_place_of_what_was_there_and_keeps_its_permissions(tmp_path
     path = tmp_path / "a.html"
     path.write_text("old", encoding="utf-8")
     path.chmod(0o640)
-    write_whole(path, b"new", what="The debrief")
+    write_atomically(path, b"new", what="The debrief")
     assert path.read_bytes() == b"new"
     assert stat.S_IMODE(path.stat().st_mode) == 0o640
     assert [one.name for one in tmp_path.iterdir()] == ["a.html"]
@@ -42,7 +42,7 @@ def test_on_a_full_disk_the_old_file_stays_and_nothing_is_left_beside_it(
 
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(Refusal) as refused:
-        write_whole(path, b"new", what="The debrief")
+        write_atomically(path, b"new", what="The debrief")
     assert str(refused.value).startswith(f"{path}: The debrief could not be written: ")
     assert says in str(refused.value)
     assert path.read_text(encoding="utf-8") == "old"
@@ -57,18 +57,18 @@ def test_a_folder_that_may_not_be_written_to_is_one_sentence(
 
     monkeypatch.setattr(Path, "open", forbidden)
     with pytest.raises(Refusal, match=r"permission denied\. Choose a folder you may write to"):
-        write_whole(tmp_path / "a.html", b"new", what="The debrief")
+        write_atomically(tmp_path / "a.html", b"new", what="The debrief")
 
 
 def test_a_missing_folder_a_folder_and_a_device_are_refused(tmp_path: Path) -> None:
     with pytest.raises(Refusal, match=r"no such folder\. Make the folder"):
-        write_whole(tmp_path / "no" / "a.html", b"", what="The debrief")
+        write_atomically(tmp_path / "no" / "a.html", b"", what="The debrief")
     with pytest.raises(Refusal, match="There is a folder of that name"):
-        write_whole(tmp_path, b"", what="The debrief")
+        write_atomically(tmp_path, b"", what="The debrief")
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe)
     with pytest.raises(Refusal, match="This is a device or a pipe"):
-        write_whole(pipe, b"", what="The debrief")
+        write_atomically(pipe, b"", what="The debrief")
     assert stat.S_ISFIFO(pipe.stat().st_mode)
 
 
@@ -76,13 +76,13 @@ def test_a_link_stays_a_link_and_a_ring_of_links_is_one_sentence(tmp_path: Path)
     (tmp_path / "real.md").write_text("old", encoding="utf-8")
     link = tmp_path / "link.md"
     link.symlink_to("real.md")
-    write_whole(link, b"new", what="The debrief")
+    write_atomically(link, b"new", what="The debrief")
     assert link.is_symlink()
     assert (tmp_path / "real.md").read_bytes() == b"new"
     ring = tmp_path / "ring.md"
     ring.symlink_to("ring.md")
     with pytest.raises(Refusal, match="The debrief could not be written"):
-        write_whole(ring, b"new", what="The debrief")
+        write_atomically(ring, b"new", what="The debrief")
 
 
 def test_where_a_ring_of_links_is_not_refused_by_the_system_it_stays_as_it_is(
@@ -93,19 +93,19 @@ def test_where_a_ring_of_links_is_not_refused_by_the_system_it_stays_as_it_is(
     ring.symlink_to("ring.md")
     monkeypatch.setattr(Path, "resolve", lambda self: self)
     with pytest.raises(Refusal, match="The debrief could not be written: too many levels of"):
-        write_whole(ring, b"new", what="The debrief")
+        write_atomically(ring, b"new", what="The debrief")
     assert ring.is_symlink()
 
 
 def test_the_folder_is_made_where_that_is_wanted(tmp_path: Path) -> None:
     path = tmp_path / "deep" / "down" / "a.toml"
-    write_whole(path, b"new", what="The house rules", make_folder=True)
+    write_atomically(path, b"new", what="The house rules", make_folder=True)
     assert path.read_bytes() == b"new"
     (tmp_path / "file").write_bytes(b"")
     with pytest.raises(Refusal, match="The house rules could not be written: "):
-        write_whole(tmp_path / "file" / "a", b"", what="The house rules", make_folder=True)
+        write_atomically(tmp_path / "file" / "a", b"", what="The house rules", make_folder=True)
 
 
 def test_a_path_with_a_null_byte_is_one_sentence() -> None:
     with pytest.raises(Refusal, match="could not be written"):
-        write_whole(Path("a\0b"), b"", what="The debrief")
+        write_atomically(Path("a\0b"), b"", what="The debrief")

@@ -11,7 +11,7 @@ from phases.kit import Bound, Calculator, Quantity, below, judge, limit, output
 from phases.kit import arrays as np
 from phases.kit.arrays import Array
 from phases.kit.bounds import FAIL, PASS
-from phases.kit.turning import turning
+from phases.kit.extrema import with_extrema
 from tests.phases.sampling import escapes
 
 
@@ -23,15 +23,15 @@ class Hill(Calculator, name="hill", title="Hill", per="board", source="a test"):
 
     @output("1", "closed")
     def closed(self) -> Array:
-        return turning(self.x, lambda x: self.a * x - x**2, at=self.a / 2)
+        return with_extrema(self.x, lambda x: self.a * x - x**2, at=self.a / 2)
 
     @output("1", "searched")
     def searched(self) -> Array:
-        return turning(self.x, lambda x: self.a * x - x**2)
+        return with_extrema(self.x, lambda x: self.a * x - x**2)
 
     @output("1", "valley")
     def valley(self) -> Array:
-        return turning(self.x, lambda x: self.a * x + self.a / x)
+        return with_extrema(self.x, lambda x: self.a * x + self.a / x)
 
     @limit("Height")
     def low_enough(self) -> Bound:
@@ -70,15 +70,15 @@ class Slopes(Calculator, name="slopes", title="Slopes", per="board", source="a t
 
     @output("1", "skew")
     def skew(self) -> Array:
-        return turning(self.x, lambda x: x * np.exp(-x))
+        return with_extrema(self.x, lambda x: x * np.exp(-x))
 
     @output("1", "steep")
     def steep(self) -> Array:
-        return turning(self.x, lambda x: x + 1 / x)
+        return with_extrema(self.x, lambda x: x + 1 / x)
 
     @output("1", "roof")
     def roof(self) -> Array:
-        return turning(self.x, lambda x: 5 - np.maximum(x - self.a, 3 * (self.a - x)))
+        return with_extrema(self.x, lambda x: 5 - np.maximum(x - self.a, 3 * (self.a - x)))
 
 
 @pytest.mark.parametrize("x", ["0.2 / 1.7 / 40", "0.9 .. 3", "0.99 .. 40", "0.02 .. 1.01"])

@@ -107,7 +107,7 @@ def _others(rows: list[Row], *, more: bool) -> Step:
 
 def _failed(board: Board, saved: Saved) -> Step:
     """A calculation that fails: its part is changed before power is put on it."""
-    said = [one.says for one in saved.record.limits if one.verdict == FAIL]
+    said = [one.message for one in saved.record.limits if one.verdict == FAIL]
     return replace(
         _step(
             f"calculation.{saved.id}",
@@ -132,7 +132,7 @@ def _thin(saved: Saved) -> str:
         or (one.verdict == PASS and one.share is not None and one.share < _THIN)
     ]
     thin.sort(key=lambda one: one.verdict != MARGINAL)
-    return thin[0].says if thin and saved.record.verdict != FAIL else ""
+    return thin[0].message if thin and saved.record.verdict != FAIL else ""
 
 
 def _little_margin(board: Board, thin: list[tuple[Saved, str]]) -> Step:

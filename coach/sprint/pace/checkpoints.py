@@ -12,7 +12,7 @@ from coach.sprint.events.run import CallMade, ForecastMade
 from coach.sprint.pace.forecast import Forecast
 from coach.sprint.state import State
 
-MARKS = (25, 50, 75)
+CHECKPOINTS = (25, 50, 75)
 """Per cent of the time from the start to the cut-off."""
 
 FALLEN, RECOVERED = "forecast fallen", "forecast recovered"
@@ -28,20 +28,20 @@ def forecast_to_keep(
     state: State, t: float, forecast: Forecast, calls: Sequence[CallMade]
 ) -> ForecastMade | None:
     """The forecast as an event where it is to be kept now."""
-    mark = due_mark(state, t)
+    checkpoint = due_checkpoint(state, t)
     made = {call.cause for call in calls}
     because = next((cause for cause in BY_FORECAST if cause in made), "")
     if not because and recovered(state, forecast):
         because = RECOVERED
-    return _event(forecast, mark, because) if mark or because else None
+    return _event(forecast, checkpoint, because) if checkpoint or because else None
 
 
-def due_mark(state: State, t: float) -> int:
-    """The mark that is passed and not kept yet; 0 for none. One that was missed stays missed."""
+def due_checkpoint(state: State, t: float) -> int:
+    """The checkpoint that is passed and not kept yet; 0 for none. A missed one stays missed."""
     if state.ended or state.deadline <= 0:
         return 0
-    passed = [mark for mark in MARKS if t >= state.deadline * mark / 100]
-    kept = max((one.event.mark for one in state.of(ForecastMade)), default=0)
+    passed = [checkpoint for checkpoint in CHECKPOINTS if t >= state.deadline * checkpoint / 100]
+    kept = max((one.event.checkpoint for one in state.of(ForecastMade)), default=0)
     return passed[-1] if passed and passed[-1] > kept else 0
 
 
@@ -58,9 +58,9 @@ def recovered(state: State, forecast: Forecast) -> bool:
     return is_fallen(state) and forecast.chance_essentials >= over
 
 
-def _event(forecast: Forecast, mark: int, because: str) -> ForecastMade:
+def _event(forecast: Forecast, checkpoint: int, because: str) -> ForecastMade:
     return ForecastMade(
-        mark=mark,
+        checkpoint=checkpoint,
         because=because,
         chance_essentials=round(forecast.chance_essentials, 4),
         chance_all=round(forecast.chance_all, 4),

@@ -11,19 +11,19 @@ from contextlib import suppress
 from pathlib import Path
 
 from phases.kit.refusals import Refusal, from_system
-from phases.kit.text import line
+from phases.kit.text import one_line
 
 _LOOKED_AT = 8192  # bytes at either end, by which a file shows what it is
 
 
-def write_whole(path: Path, data: bytes, *, what: str, make_folder: bool = False) -> None:
+def write_atomically(path: Path, data: bytes, *, what: str, make_folder: bool = False) -> None:
     """Puts `data` at `path`; what was there before goes only when all of it is on the disk.
 
     A link is followed, so that it stays one; the permissions of a file that is there are kept.
     what: what a person calls it, with a capital ("The debrief"). make_folder: also the folder it
     goes to. Raises Refusal, and leaves everything as it was then.
     """
-    where = line(str(path))
+    where = one_line(str(path))
     try:
         place = path.resolve()
         if place.is_dir():
@@ -45,10 +45,10 @@ def write_whole(path: Path, data: bytes, *, what: str, make_folder: bool = False
         raise from_system(error, f"{what} could not be written", path, do=do) from None
 
 
-def write_over_own(
+def overwrite_own(
     path: Path, text: str, *, what: str, none: str, own: Callable[[bytes, bytes], bool]
 ) -> None:
-    """Puts a text at `path` as `write_whole` does, and never over a file of something else.
+    """Puts a text at `path` as `write_atomically` does, and never over a file of something else.
 
     own: whether a file that begins and ends with these bytes is an earlier one of its kind; an
     empty file is nobody's. none: what another file is not ("is no debrief").
@@ -60,10 +60,10 @@ def write_over_own(
     if foreign:
         raise Refusal(
             f"There is a file of that name, and it {none}",
-            where=line(str(path)),
+            where=one_line(str(path)),
             do="Choose another name, or take it away first",
         )
-    write_whole(path, text.encode("utf-8", "replace"), what=what)
+    write_atomically(path, text.encode("utf-8", "replace"), what=what)
 
 
 def _is_own(path: Path, own: Callable[[bytes, bytes], bool]) -> bool:
