@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import inspect
 from collections.abc import Iterable
 from typing import Any
 
@@ -18,14 +17,10 @@ def listing_lines(kinds: Iterable[type[Calculator]]) -> list[str]:
     listed = list(kinds)
     width = max((len(kind.name) for kind in listed), default=0)
     for phase in load_phases():
-        of_phase = [(k.name.ljust(width), _question(k)) for k in listed if k.phase == phase.id]
+        of_phase = [(k.name.ljust(width), k.question) for k in listed if k.phase == phase.id]
         lines += [phase.title, *columns(of_phase), ""] if of_phase else []
     own = "Run one, with its defaults or your own values: coach calc NAME [field=value ...]"
     return [*lines, own]
-
-
-def _question(kind: type[Calculator]) -> str:
-    return inspect.cleandoc(kind.__doc__ or kind.title).partition("\n")[0]
 
 
 def described(kind: type[Calculator]) -> dict[str, Any]:
@@ -36,7 +31,7 @@ def described(kind: type[Calculator]) -> dict[str, Any]:
         "phase": kind.phase,
         "per": kind.per,
         "version": kind.version,
-        "question": _question(kind),
+        "question": kind.question,
         "source": kind.source,
         "fields": {name: field.described() for name, field in kind.fields.items()},
         "outputs": {

@@ -49,7 +49,18 @@ class Strap(
     per="board",
     source="TI SLVA485; Raspberry Pi, Hardware design with RP2040, sections 2.2 and 3.2",
 ):
-    """Is the boot level defined in every case?"""
+    """Is the boot level defined in every case?
+
+    A button with 1 kΩ against a pull-down of 8.06 kΩ (published, RP2040 hardware design, section
+    3.2.2: at least 2.93 V):
+
+    >>> pressed = [{"state": "button", "expect": "override", "path": "other"}]
+    >>> strap = Strap(
+    ...     V="3.3 V", R_pull="8.06 kΩ", R_tol="0 %", R_over="1 kΩ", I_leak="0 A", states=pressed
+    ... )
+    >>> round(judge(strap).rows("V_pin")["button"].typ, 2)
+    2.94
+    """
 
     pin = Words("pin", default="BOOT")
     level = Choice("wanted level", ("low", "high"), default="low")

@@ -54,7 +54,14 @@ class CapacitorSchedule(
     per="board",
     source="TI SLAAE76B hardware guide; EIA-198; common practice",
 ):
-    """Which capacitor at which supply pin, and the bulk of each rail?"""
+    """Which capacitor at which supply pin, and the bulk of each rail?
+
+    A core pin has exactly the capacitor that its data sheet states (published, SLAAE76B):
+
+    >>> core = [{"kind": "core", "count": "1"}]
+    >>> judge(CapacitorSchedule(pins=core, C_core="470 nF")).parts[0].what
+    '470 nF 0603, 10 V or more,'
+    """
 
     part = Card("part card of the microcontroller", default="", ledger="board.mcu")
     pins = Table(

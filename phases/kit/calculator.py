@@ -239,6 +239,8 @@ class Calculator:
 
     name: ClassVar[str]
     title: ClassVar[str]
+    question: ClassVar[str]
+    """What it answers: the first line of its docstring. What follows is for who reads the code."""
     per: ClassVar[str]
     source: ClassVar[str]
     phase: ClassVar[str]
@@ -262,6 +264,7 @@ class Calculator:
             if isinstance(v, (Field, _Method)) and taken in _TAKEN:
                 raise TypeError(f"{cls.__name__}: {taken} is a name of the contract itself")
         cls.name, cls.title, cls.per, cls.source, cls.version = name, title, per, source, version
+        cls.question = (cls.__doc__ or title).strip().partition("\n")[0]
         module = cls.__module__.split(".")
         cls.phase = module[1].replace("_", "-") if len(module) > 2 else ""
         cls.fields = {k: v for k, v in declared if isinstance(v, Field)}

@@ -45,7 +45,13 @@ class Indicator(
     per="rail",
     source="Lessons in Electric Circuits vol. III; University of Latvia, LED resistor table",
 ):
-    """Which series resistor, and how much current over the whole supply range?"""
+    """Which series resistor, and how much current over the whole supply range?
+
+    5 V, a forward voltage of 2.1 V and 20 mA (published, LED notes, University of Latvia: 150 Ω):
+
+    >>> judge(Indicator(V="5 V", V_F="2.1 V", I="20 mA")).picks["R"]
+    '150 Ω ± 5 %'
+    """
 
     V = SupplyVoltage(
         "supply", default="3.3 V ± 5 %", ledger="rail.{rail}.voltage", span=(1.0, 40.0)

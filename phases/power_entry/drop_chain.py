@@ -48,7 +48,14 @@ class DropChain(
     per="rail",
     source="TI SLVA037A; USB 2.0 and USB Type-C, cables and contacts; Nexperia, ideal diodes",
 ):
-    """What voltage is left at the regulator, and what does each way of blocking back-feed cost?"""
+    """What voltage is left at the regulator, and what does each way of blocking back-feed cost?
+
+    A Schottky diode of 0.45 V at 3 A loses 1.35 W (published, an article on ideal diodes):
+
+    >>> judged = judge(DropChain(blocking="Schottky diode", V_F="0.45 V", I="3 A"))
+    >>> round(judged.output("P_block").typ, 2)
+    1.35
+    """
 
     V_src = SupplyVoltage(
         "source voltage", default="4.75 .. 5.25 V", ledger="rail.{rail}.window", span=(1.0, 60.0)

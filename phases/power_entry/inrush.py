@@ -45,7 +45,14 @@ class Inrush(
     per="connector",
     source="USB 2.0, section 7.2.4.1; USB-IF inrush test; TI TPS22810 data sheet; LT AN 88",
 ):
-    """May this input capacitance be plugged in?"""
+    """May this input capacitance be plugged in?
+
+    10 µF on 5 V take the 50 µC that USB allows (published, USB 2.0 section 7.2.4.1):
+
+    >>> judged = judge(Inrush(C_bus="10 µF", C_after="0 F", V="5 V"))
+    >>> round(judged.output("Q_plug").typ * 1e6)
+    50
+    """
 
     V = SupplyVoltage("supply", default="4.75 .. 5.25 V", ledger="rail.{rail}.window", fixed=True)
     C_bus = Quantity(

@@ -52,7 +52,13 @@ class TypeCSink(
     per="connector",
     source="USB Type-C specification, releases 2.4 and 2.0, tables 4-20 to 4-36; USB 2.0",
 ):
-    """Will a Type-C source turn on, and how much current may I take?"""
+    """Will a Type-C source turn on, and how much current may I take?
+
+    The highest voltage that 22 kΩ to 5.5 V makes (published, release 2.4, table 4-36, 1.164 V):
+
+    >>> round(judge(TypeCSink()).rows("V_CC")["1.5 A, resistor"].high, 3)
+    1.164
+    """
 
     R_d = Quantity("Ω", "pull-down", default="5.1 kΩ ± 10 %", least=1.0, span=(100.0, 100e3))
     pulls = Choice("pull-downs of the two contacts", (SEPARATE, SHARED, ONE), default=SEPARATE)

@@ -55,7 +55,13 @@ class FeedbackDivider(
     per="rail",
     source="TI SLVA477, TPS7A25, SNVSCU9A; Renesas REJ03G1782; Microchip MCP16367 section 8.1",
 ):
-    """Which two resistors, how exact is the output?"""
+    """Which two resistors, how exact is the output?
+
+    1.8 V from a reference of 0.6 V over 6.04 kΩ (published, SLVSDC9B: 12.1 kΩ):
+
+    >>> judge(FeedbackDivider(V_out="1.8 V", V_REF="0.6 V", R2="6.04 kΩ")).picks["R1"]
+    '12.1 kΩ ± 1 %'
+    """
 
     V_out = SupplyWindow(
         "output wanted, and the range that all parts on the rail stand",

@@ -42,7 +42,16 @@ class LinearRegulator(
     per="rail",
     source="LT1763, MIC5219 and MIC5209 data sheets, thermal considerations; TI SPRA953D",
 ):
-    """Headroom, heat, will it survive?"""
+    """Headroom, heat, will it survive?
+
+    3.3 V from 4 to 6 V at 250 mA (published, LT1763 data sheet, thermal considerations; it
+    rounds on the way and prints 103.3 °C):
+
+    >>> sheet = {"I_GND": "5 mA", "theta_JA": "75 K/W", "k_board": "1", "T_A": "50 °C"}
+    >>> judged = judge(LinearRegulator(sheet, V_in="4 .. 6 V", V_out="3.3 V", I_out="250 mA"))
+    >>> round(judged.output("T_J").high, 1)
+    102.9
+    """
 
     V_in = SupplyVoltage(
         "input voltage", default="5 V ± 5 %", ledger="rail.{parent}.voltage", span=(1.0, 40.0)

@@ -38,7 +38,15 @@ class LoadBudget(
     per="board",
     source="own arithmetic; margins: J. Foutz, power-supply tutorial, load current margins",
 ):
-    """How much current does each rail need?"""
+    """How much current does each rail need?
+
+    A rating of 500 mA is twice a need of 250 mA (published, a rule of margin: twice the need):
+
+    >>> need = {"consumer": "all", "rail": "out", "typical": "250 mA", "peak": "250 mA"}
+    >>> rail = {"rail": "out", "voltage": "5 V", "rating": "500 mA"}
+    >>> judge(LoadBudget(consumers=[need], rails=[rail])).rows("ratio")["out"].typ
+    2.0
+    """
 
     consumers = Table(
         "consumers",

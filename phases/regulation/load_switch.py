@@ -53,7 +53,13 @@ class LoadSwitch(
     per="load",
     source="TI SLVA477B, TPS54540 (SLVSBX7), losses; coil energy: textbook (from memory)",
 ):
-    """Does this switch drive my load, and is it off in reset?"""
+    """Does this switch drive my load, and is it off in reset?
+
+    60 mΩ at 1 A lose 60 mW (published, onsemi training on low saturation, slide 6):
+
+    >>> round(judge(LoadSwitch(I="1 A", R_on="60 mΩ")).output("P").high * 1e3)
+    60
+    """
 
     V_S = SupplyVoltage(
         "supply of the load", default="12 V ± 10 %", ledger="rail.{rail}.voltage", span=(1.0, 60.0)

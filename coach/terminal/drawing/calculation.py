@@ -113,9 +113,8 @@ def _all_hanging(texts: Iterable[str], width: int, role: str = "plain") -> list[
 def name_line(kind: type[Calculator], subject: str, status: str, width: int) -> Line:
     """Which calculation this is. status: whether it is saved."""
     spans = [Span(kind.title, "title"), Span(f"  {subject}" if subject else "", "title")]
-    question = (kind.__doc__ or "").strip().partition("\n")[0]
     if width >= 70:
-        spans.append(Span(f"   {question}", "quiet"))
+        spans.append(Span(f"   {kind.question}", "quiet"))
     return spread_out(spans, (Span(status, "quiet"),), width)
 
 
