@@ -6,4 +6,10 @@ Nothing here computes engineering: values, verdicts and parts come from `phases`
 
 from __future__ import annotations
 
+import os
+
+# pydantic would read the metadata of every installed package to find plug-ins, and let them take
+# part in reading briefs and journals.
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+
 __version__ = "0.1.0"

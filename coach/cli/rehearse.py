@@ -12,7 +12,6 @@ from pathlib import Path
 
 from coach.cli import exit_codes
 from coach.cli.parser import Commands, Parser, add_brief, add_command, number_from
-from coach.history.describe import outcome
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 from phases.kit.text import one_line
@@ -90,6 +89,7 @@ def _many(args: argparse.Namespace) -> int:
 
 
 def _one(args: argparse.Namespace) -> int:
+    from coach.history.describe import outcome
     from coach.sprint.brief.document import load_brief
     from coach.sprint.journal.sessions_folder import journal_path, sessions_folder
     from coach.sprint.rehearsal.rehearse import DEFAULT_FORGET, DEFAULT_PACE, rehearse
