@@ -4,13 +4,14 @@ open."""
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from itertools import groupby
 from pathlib import Path
 from typing import Any
+
+import tomli
 
 from coach.bringup.board import Board, Figure
 from coach.bringup.calculated import calculated_points
@@ -75,7 +76,7 @@ class Point(Bench):
 
 @cache
 def _file() -> dict[str, Any]:
-    return tomllib.loads(Path(__file__).with_name("points.toml").read_text(encoding="utf-8"))
+    return tomli.loads(Path(__file__).with_name("points.toml").read_text(encoding="utf-8"))
 
 
 @cache

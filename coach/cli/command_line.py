@@ -45,9 +45,9 @@ _EXAMPLES = """examples:
 def main(argv: Sequence[str] | None = None) -> int:
     """Runs the coach with these words (those of the shell by default); returns the exit code."""
     words = sys.argv[1:] if argv is None else list(argv)
-    # Thousands of classes and functions come in and stay: looking for what has gone among them,
-    # as often as Python does, is a tenth of the time to the first frame.
-    gc.set_threshold(100_000, 20, 50)
+    # What comes in before the first frame stays: to look for garbage in it, as often as Python
+    # does, is a tenth of the time to that frame.
+    gc.set_threshold(200_000, 20, 50)
     _spell_what_cannot_be_shown()
     try:
         code = _run(words)

@@ -1,7 +1,7 @@
 """On which line of a TOML text a key stands: a small scan of headers and keys.
 
-tomllib does not keep lines. The scan is only used once a fault is known, on a text that
-tomllib has read already, so it may count on valid TOML.
+tomli does not keep lines. The scan is only used once a fault is known, on a text that
+tomli has read already, so it may count on valid TOML.
 """
 
 from __future__ import annotations

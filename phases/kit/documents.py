@@ -10,11 +10,11 @@ from __future__ import annotations
 import difflib
 import re
 import stat
-import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
+import tomli
 from pydantic import AfterValidator, BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
@@ -149,15 +149,15 @@ def _short(key: str) -> str:
 
 def _parse_toml(text: str, where: str) -> dict[str, Any]:
     try:
-        return tomllib.loads(text)
+        return tomli.loads(text)
     except RecursionError:
         raise Refusal("The values are nested too deeply", where=where) from None
     except ValueError as error:
-        # Besides its own errors tomllib passes on those of int() and datetime().
+        # Besides its own errors tomli passes on those of int() and datetime().
         message = one_line(str(error))
         at_line = re.search(r"\(at line (\d+), column \d+\)", message)
         reason = re.sub(r"\s*\(at [^)]*\)$", "", message)
-        if not isinstance(error, tomllib.TOMLDecodeError):
+        if not isinstance(error, tomli.TOMLDecodeError):
             reason = "a number or a date is out of range"
         elif "Cannot overwrite a value" in reason:
             reason = "a key appears twice"

@@ -5,9 +5,10 @@ They are data, not code: a calculator asks for its table when it first needs a f
 
 from __future__ import annotations
 
-import tomllib
 from functools import lru_cache
 from typing import Any
+
+import tomli
 
 from phases.kit.refusals import Refusal
 from phases.kit.shared_data import shared_dir
@@ -22,7 +23,7 @@ def spec_table(name: str) -> dict[str, Any]:
     path = shared_dir() / "tables" / f"{name}.toml"
     try:
         with path.open("rb") as file:
-            return tomllib.load(file)
+            return tomli.load(file)
     except (OSError, ValueError) as fault:
         raise Refusal(
             f"The table {name!r} cannot be read: {fault}", where=str(path), do="Install again"

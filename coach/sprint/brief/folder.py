@@ -5,12 +5,13 @@ A person's own are beside the journals, or in `briefs/` there, where those made 
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+
+import tomli
 
 from coach.sprint.brief.new import QUESTIONS, checked_answer
 from coach.sprint.journal.reading import recognise
@@ -64,7 +65,7 @@ def _is_journal(path: Path) -> bool:
 def _offer(path: Path, bundled: str = "") -> BriefOffer | None:
     """What a list shows of a brief; None for a file that is not one."""
     try:
-        data = tomllib.loads(read_text(path, kind="brief"))
+        data = tomli.loads(read_text(path, kind="brief"))
         written = None if bundled else datetime.fromtimestamp(path.stat().st_mtime, UTC)
     except (Refusal, OSError, ValueError, OverflowError, RecursionError):
         return None

@@ -11,12 +11,12 @@ is left out and why. Only who adds to the file is refused until it has no fault.
 from __future__ import annotations
 
 import os
-import tomllib
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+import tomli
 from pydantic import BaseModel, ConfigDict
 
 from coach.sprint.board import HOUSE_SOURCE, is_house_rule
@@ -149,7 +149,7 @@ def _read(path: Path) -> tuple[Sequence[Item], Sequence[str]]:
 def _without_fault(path: Path) -> Sequence[Item]:
     """The items that have no fault, of a file that has."""
     try:
-        rows = tomllib.loads(read_text(path, kind=_KIND)).get("item")
+        rows = tomli.loads(read_text(path, kind=_KIND)).get("item")
     except (Refusal, ValueError, RecursionError):
         return ()
     found: dict[str, Item] = {}

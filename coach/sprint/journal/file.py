@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Self
 
 from coach.sprint.atomic_write import write_atomically
-from coach.sprint.journal.reading import Fault, Reading, Table, examine, recognise
+from coach.sprint.journal.reading import Fault, Reading, Table, examine, follow, recognise
 from coach.sprint.journal.sync import DiskSync
 from coach.sprint.journal.text import FIRST_CHECK, event_block, header_blocks, seal
 from phases.kit.refusals import Refusal, from_system
@@ -92,7 +92,7 @@ class Journal:
             _refuse_taken(path)
             write_atomically(path, data, what="The journal")
             _sync_folder(path.parent)
-            return cls(path, lock, examine(data, str(path)))
+            return cls(path, lock, Reading(dict(header), [], (), follow(data)))
         except BaseException:
             if not path.exists():  # of what is not there no lock is left
                 with suppress(OSError):

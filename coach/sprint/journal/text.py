@@ -47,6 +47,8 @@ FIRST_CHECK = b"00000000"
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 # C1 controls need no escape in TOML; they get one so that a journal can be printed safely.
 _C1 = re.compile(r"[\x7f-\x9f]")
+# Nearly every text is one of these, which TOML writes between quotes as they are.
+_PLAIN = re.compile(r'[^"\\\x00-\x1f\x7f-\x9f]*')
 _INTEGER_LIMIT = 2**63  # what every reader of TOML must keep exactly
 _DEEPEST = 30  # readers recurse; a table nested deeper is a mistake
 
@@ -136,8 +138,12 @@ def _inline(value: object, name: str, depth: int = 1) -> str:
 
 def _scalar(value: object, name: str) -> str:
     match value:
-        case bool() | float():
+        case bool():
+            return "true" if value else "false"
+        case float():
             return _written(value)
+        case str() if _PLAIN.fullmatch(value):
+            return f'"{str.__str__(value)}"'
         case str():
             return _C1.sub(lambda c: f"\\u{ord(c[0]):04x}", _written(str.__str__(value)))
         case int() if -_INTEGER_LIMIT <= value < _INTEGER_LIMIT:

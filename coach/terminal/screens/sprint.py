@@ -83,7 +83,7 @@ class SprintScreen(Dialogs, StageWalks):
         self._last_offered = self.state.phase == CLOSING_ID and uploaded(self.state)
         self.items.focus()
         self.call_after_refresh(self._follow_next)
-        self.set_timer(FRAME_OUT, self.app.warm_up)
+        self.call_after_refresh(self.set_timer, FRAME_OUT, self.app.warm_up)
 
     def on_screen_resume(self) -> None:
         self.call_next(self._leave_closed)
