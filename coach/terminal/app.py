@@ -50,6 +50,9 @@ _CALL_STAYS = 90
 _CALL_STAYS_OF_SPRINT = 10 * 60.0
 """The same in seconds of the sprint, which a rehearsal runs through faster."""
 
+_FRAME_OUT = 0.1
+"""Seconds from the first refresh of the sprint screen, by which it is out in full."""
+
 QUIET = ("", "plain")
 """Nothing said."""
 
@@ -189,6 +192,9 @@ class CoachApp(App[int]):
 
     def warm_up(self) -> None:
         """Brings in what computing needs, after the first frame and off the event loop."""
+        self.set_timer(_FRAME_OUT, self._warm_up)
+
+    def _warm_up(self) -> None:
         self.run_worker(_bring_in, thread=True, exit_on_error=False, group="warm-up")
         self.ask_forecast()
 

@@ -107,7 +107,9 @@ async def driven(
 ) -> AsyncIterator[Driven]:
     """The app on a sprint, or on its start screen; the journal is closed afterwards."""
     app = CoachApp(session, folder=folder, new=new)
-    app.set_interval = lambda *_, **__: None  # type: ignore  # time passes by `later` alone
+    # Time passes by `later` alone; what only waits for the first frame comes at once.
+    app.set_interval = lambda *_, **__: None  # type: ignore
+    app.set_timer = lambda _, then, **__: app.call_later(then)  # type: ignore
     try:
         async with app.run_test(size=size, notifications=True) as pilot:
             drive = Driven(app, pilot)

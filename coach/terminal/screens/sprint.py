@@ -44,9 +44,6 @@ from phases.kit.items import CLOSING_ID
 WIDE, TALL = 116, 26
 """Cells from which the calculator is shown beside the items."""
 
-FRAME_OUT = 0.1
-"""Seconds from the opening until what computing needs is brought in: the first frame goes ahead."""
-
 
 class SprintScreen(Dialogs, StageWalks):
     """What a glance answers: how long, will it do, what next, what was skipped, what to draw."""
@@ -83,7 +80,7 @@ class SprintScreen(Dialogs, StageWalks):
         self._last_offered = self.state.phase == CLOSING_ID and uploaded(self.state)
         self.items.focus()
         self.call_after_refresh(self._follow_next)
-        self.call_after_refresh(self.set_timer, FRAME_OUT, self.app.warm_up)
+        self.call_after_refresh(self.app.warm_up)
 
     def on_screen_resume(self) -> None:
         self.call_next(self._leave_closed)
