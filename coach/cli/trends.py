@@ -138,11 +138,11 @@ def _name_faults(read: ManyRead, sprints: Sequence[EndedSprint]) -> None:
     """A sentence for each file that is no journal or not whole, up to five of each kind."""
     _some([*read.unread.values()], "that cannot be counted")
     says = [
-        f"{one_line(str(one.path))}: Not whole, counted as far as it is. {one_line(one.faults[0])}"
+        f"{one_line(str(one.path))}: Damaged, counted as far as it goes. {one_line(one.faults[0])}"
         for one in sprints
         if one.faults
     ]
-    _some(says, "that are not whole")
+    _some(says, "that are damaged")
 
 
 def _some(sentences: Sequence[str], what: str) -> None:

@@ -17,8 +17,8 @@ def add_to(commands: Commands[Parser]) -> None:
         commands,
         "verify",
         run=run,
-        does="check that a journal is whole, and tell what happened",
-        more="Needs no lock and never writes. Exit code 0: it is whole, 1: it is not.",
+        does="check that a journal is intact, and print what happened",
+        more="Needs no lock and never writes. Exit code 0: intact, 1: damaged.",
         examples=("coach verify sessions/sample-usb-bench-meter.toml",),
     )
     parser.add_argument("journal", metavar="JOURNAL", help="the journal of a sprint")
@@ -42,12 +42,12 @@ def run(args: argparse.Namespace) -> int:
     if read.faults:
         _print_faults(read.faults)
     else:
-        print(f"Whole: each of its {len(reading.chain.blocks)} blocks is as it was written.")
+        print(f"Intact: all {len(reading.chain.blocks)} blocks verify.")
     told = [one.line for one in described(read.setup, read.history)]
     print("\n".join(["", *told, "", *outcome(read.state)]))
     return exit_codes.FAILS if read.faults else exit_codes.HOLDS
 
 
 def _print_faults(faults: Sequence[str]) -> None:
-    print(f"Not whole: {count(len(faults), 'fault')}.")
+    print(f"Damaged: {count(len(faults), 'fault')}.")
     print("\n".join(f"  {fault}" for fault in faults))

@@ -40,7 +40,7 @@ class Described:
         """The event as a line of a list, with its elapsed time."""
         t = self.stamped.t
         when = elapsed(t) if t < _LONG_AFTER else f"{t / _DAY:.0f} d"
-        return f"{when:>5}  {self.message}" + (" (taken back later)" if self.void else "")
+        return f"{when:>5}  {self.message}" + (" (undone later)" if self.void else "")
 
 
 def described(setup: Setup, history: Sequence[Stamped]) -> list[Described]:

@@ -92,7 +92,7 @@ def margins(account: Account) -> Section:
         if limit is not thinnest(saved)
     ]
     table = Table(
-        "Where each saved calculation has least left",
+        "Tightest margin of each saved calculation",
         ("calculation", "limit", "verdict", "margin", "share", "in words"),
         (*first, *others),
         numbers=(3, 4),

@@ -16,7 +16,7 @@ def write_report(path: Path, text: str) -> None:
     Raises Refusal, and changes nothing, where another file is in its place (a journal, a brief) and
     where it cannot be written.
     """
-    overwrite_own(path, text, what="The debrief", none="is no debrief", own=_is_debrief)
+    overwrite_own(path, text, what="The debrief", none="is not a debrief", own=_is_debrief)
 
 
 def _is_debrief(head: bytes, end: bytes) -> bool:

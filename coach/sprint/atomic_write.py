@@ -51,7 +51,7 @@ def overwrite_own(
     """Puts a text at `path` as `write_atomically` does, and never over a file of something else.
 
     own: whether a file that begins and ends with these bytes is an earlier one of its kind; an
-    empty file is nobody's. none: what another file is not ("is no debrief").
+    empty file is nobody's. none: what another file is not ("is not a debrief").
     """
     try:
         foreign = path.is_file() and not _is_own(path, own)

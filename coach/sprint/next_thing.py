@@ -151,7 +151,7 @@ def _calculated(state: State, row: Row) -> Next:
 
 
 def _fault(saved: Saved) -> str:
-    """The first limit of a calculation that fails, and what would cure it; "" where all hold."""
+    """The first limit of a calculation that fails, and what would fix it; "" where all hold."""
     says = next((e.message for e in saved.record.limits if e.verdict == FAIL), "")
     cures = saved.record.remedies
     return f"{says} {cures[0].message}" if says and cures else says

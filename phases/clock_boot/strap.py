@@ -45,7 +45,7 @@ LEAST_RESISTANCE = 1e-3
 class Strap(
     Calculator,
     name="strap",
-    title="Boot or strap pin",
+    title="Boot strap resistor",
     per="board",
     source="TI SLVA485; Raspberry Pi, Hardware design with RP2040, sections 2.2 and 3.2",
 ):
@@ -64,21 +64,26 @@ class Strap(
 
     pin = Words("pin", default="BOOT")
     level = Choice("wanted level", ("low", "high"), default="low")
-    pull = Choice("what holds it", (RESISTOR, TIE, INTERNAL), default=RESISTOR)
+    pull = Choice("pull source", (RESISTOR, TIE, INTERNAL), default=RESISTOR)
     R_pull = Quantity("Ω", "pull resistor", free=True, span=(10.0, 10e6))
-    R_tol = Quantity("%", "its tolerance", default="5 %", fixed=True)
+    R_tol = Quantity("%", "pull resistor tolerance", default="5 %", fixed=True)
     V = SupplyVoltage("supply", default="3.3 V ± 5 %", ledger="rail.{mcu_rail}.voltage", fixed=True)
-    k_IL = Quantity("1", "greatest low level over supply", default="0.3", most=1.0, fixed=True)
-    k_IH = Quantity("1", "least high level over supply", default="0.7", most=1.0, fixed=True)
-    internal = Choice("pull inside the part, in reset", ("none", "up", "down"), default="none")
-    R_int = Quantity("Ω", "internal pull", default="20 / 40 / 60 kΩ", fixed=True)
+    k_IL = Quantity("1", "VIL max / VDD", default="0.3", most=1.0, fixed=True)
+    k_IH = Quantity("1", "VIH min / VDD", default="0.7", most=1.0, fixed=True)
+    internal = Choice("internal pull, in reset", ("none", "up", "down"), default="none")
+    R_int = Quantity("Ω", "internal pull resistance", default="20 / 40 / 60 kΩ", fixed=True)
     I_leak = Quantity(
         "A", "leakage of the pin, either sign", default="-1 .. 1 µA", least=-1e-3, fixed=True
     )
     R_over = Quantity(
-        "Ω", "in series with the override", default="1 kΩ ± 5 %", span=(LEAST_RESISTANCE, 1e6)
+        "Ω",
+        "resistor in series with the override",
+        default="1 kΩ ± 5 %",
+        span=(LEAST_RESISTANCE, 1e6),
     )
-    t = Quantity("s", "from supply or release until the pin is read", default="1 ms", fixed=True)
+    t = Quantity(
+        "s", "time from power-on or reset release until sampled", default="1 ms", fixed=True
+    )
     states = Table(
         "states",
         (
@@ -89,7 +94,7 @@ class Strap(
             Column(
                 "path",
                 "choice",
-                "a path to the other or the wanted level",
+                "path to the other or the wanted level",
                 default="none",
                 choices=("none", "other", "wanted"),
             ),
@@ -176,7 +181,7 @@ class Strap(
         u = u + (self._is("expect", "pull") * self.V - u) * left
         return u if self.level == "low" else self.V - u
 
-    @output("Ω", "greatest pull that holds in every state, capacitors settled")
+    @output("Ω", "max pull that holds in every state, capacitors settled")
     def R_most(self) -> Array:
         """1 / ((V G_other + I) / (s V) - G_other - G_also); s = k_IL, or 1 - k_IH for a high"""
         s = self.k_IL if self.level == "low" else 1.0 - self.k_IH
@@ -207,9 +212,7 @@ class Strap(
         return above(self.V_pin, self.k_IH * self.V, of=way, where=where, otherwise=otherwise)
 
     def parts(self) -> Sequence[Part]:
-        wanted, other = (
-            ("ground", "the supply") if self.level == "low" else ("the supply", "ground")
-        )
+        wanted, other = ("GND", "the supply") if self.level == "low" else ("the supply", "GND")
         found = []
         if self.pull == RESISTOR:
             found.append(Part("R_pull", self.text("R_pull"), f"{self.pin} to {wanted}"))
@@ -229,7 +232,7 @@ class Strap(
                 Finding(
                     self.pin,
                     "An internal pull counts only where the data sheet guarantees it during reset",
-                    "Look for its least and greatest value, and for what resets it",
+                    "Find its min and max, and whether reset changes it",
                     serious=False,
                 )
             ]

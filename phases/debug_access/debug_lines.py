@@ -30,7 +30,7 @@ _NEEDED = {
 
 @dataclass(frozen=True, slots=True)
 class DebugLine:
-    """One signal. own, internal: "up", "down" or "none". value: of the own pull, in Ω."""
+    """One signal. own: the board's pull, value in Ω; internal: the part's; "up", "down", "none"."""
 
     signal: str
     wired: bool
@@ -54,7 +54,7 @@ def settled(rows: Iterable[Mapping[str, Any]], card: PartCard | None) -> dict[st
     for row in rows:
         signal = row["signal"]
         if signal in lines:
-            raise Refusal(f"{signal} is there twice", where="signals", do="Keep one row")
+            raise Refusal(f"{signal} appears twice", where="signals", do="Keep one row")
         internal = inside.get(signal, "none") if row["internal"] == "card" else row["internal"]
         own = row["pull"]
         if own == "as needed":
@@ -83,7 +83,7 @@ def missing(lines: Mapping[str, DebugLine], pins: Sequence[str]) -> list[Finding
     absent = [s for s in _NEEDED if s not in lines or not lines[s].wired]
     homeless = [s for s, line in lines.items() if line.wired and s not in pins]
     return [Finding(s, _NEEDED[s], "Wire it to the connector") for s in absent] + [
-        Finding(s, "This connector has no pin for it", "Give it a pad") for s in homeless
+        Finding(s, "This connector has no pin for it", "Add a pad for it") for s in homeless
     ]
 
 
@@ -92,7 +92,7 @@ def floating(lines: Mapping[str, DebugLine]) -> list[Finding]:
     return [
         Finding(
             line.signal,
-            "It floats without the adapter: no own pull, and none known inside the part",
+            "Floats without the adapter: no board pull, and no internal one is known",
             f"Pull it {_ways()[line.signal]}, with the value of the part's data sheet",
         )
         for line in lines.values()
@@ -107,20 +107,20 @@ def mispulled(lines: Mapping[str, DebugLine]) -> list[Finding]:
 
 def _faults(line: DebugLine) -> list[Finding]:
     table = spec_table("debug-connectors")["pulls"]
-    least, greatest = table["least"], table["greatest"]
+    lowest, highest = table["least"], table["greatest"]
     faults = []
     if line.internal not in ("none", line.own):
-        what = f"Its pull {line.own} works against the pull {line.internal} inside the part"
+        what = f"Its pull-{line.own} opposes the internal pull-{line.internal}"
         faults.append(Finding(line.signal, what, f"Leave it out, or pull {line.internal}"))
     if line.own == "down" and line.signal == "nRESET":
-        faults.append(Finding(line.signal, "A pull down keeps the part in reset", "Pull it up"))
+        faults.append(Finding(line.signal, "A pull-down keeps the part in reset", "Pull it up"))
     elif line.own == "down" and _ways().get(line.signal) == "up":
-        what = "It is pulled down where the sources ask for up"
+        what = "Pulled down where vendor guidelines ask for a pull-up"
         faults.append(Finding(line.signal, what, "See the part's data sheet", serious=False))
-    if not least <= line.value <= greatest:
+    if not lowest <= line.value <= highest:
         what = (
-            f"{show(line.value, 'Ω')} lies outside {show(least, 'Ω')} to {show(greatest, 'Ω')}, "
-            "all that the sources ask for"
+            f"{show(line.value, 'Ω')} is outside {show(lowest, 'Ω')} to {show(highest, 'Ω')}, "
+            "the range of vendor guidelines"
         )
         faults.append(Finding(line.signal, what, "See the part's data sheet", serious=False))
     return faults

@@ -53,7 +53,7 @@ class DebugWiring(
     per="board",
     source="Arm DDI0314H 2.4.2; Arm 100893; NXP, Design Considerations for Debug; Microchip",
 ):
-    """Is the debug connection complete, defined and fast enough?
+    """Is the connection complete, defined and fast enough?
 
     5 m of cable delay by 26 ns (published, USB engineering change note of 1999):
 
@@ -75,15 +75,15 @@ class DebugWiring(
             Column(
                 "pull",
                 "choice",
-                "own pull",
+                "board pull",
                 default="as needed",
                 choices=("as needed", "up", "down", "none"),
             ),
-            Column("value", "Ω", "value of the own pull", default="100 kΩ", least=1.0),
+            Column("value", "Ω", "value of the board pull", default="100 kΩ", least=1.0),
             Column(
                 "internal",
                 "choice",
-                "pull inside the part",
+                "internal pull",
                 default="card",
                 choices=("card", "up", "down", "none"),
             ),
@@ -96,32 +96,38 @@ class DebugWiring(
             {"signal": "nRESET", "value": "10 kΩ"},
             {"signal": "SWO"},
         ),
-        note="as needed: an own pull where none is known inside; card: what the part card says",
+        note="as needed: a board pull where no internal one is known; card: from the part card",
     )
     part = Card("part card of the microcontroller", default="", ledger="board.mcu")
     rail = Words("rail of the microcontroller", default="3v3", ledger="board.mcu_rail")
     button = Flag("button or pads on reset", default="yes")
     f = Quantity("Hz", "clock wanted", default="4 MHz", span=(1e5, 1e8))
-    L = Quantity("mm", "length of the cable", default="150 mm", span=(0.01, 3.0))
+    L = Quantity("mm", "cable length", default="150 mm", span=(0.01, 3.0))
     C_l = Quantity(
         "F/m",
-        "capacitance of the cable per length",
+        "cable capacitance per length",
         default="50 pF/m",
         fixed=True,
-        note="Flat cable, from memory",
+        note="Flat cable, typical, no source",
     )
-    Z_0 = Quantity("Ω", "impedance of the cable", default="100 Ω", fixed=True)
+    Z_0 = Quantity("Ω", "cable impedance", default="100 Ω", fixed=True)
     C_in = Quantity(
-        "F", "pin, track and adapter", default="10 .. 20 pF", fixed=True, note="From memory"
+        "F",
+        "capacitance of pin, track and adapter",
+        default="10 .. 20 pF",
+        fixed=True,
+        note="Typical, no source",
     )
-    R_d = Quantity("Ω", "driver", default="25 .. 50 Ω", fixed=True, note="From memory")
+    R_d = Quantity(
+        "Ω", "driver resistance", default="25 .. 50 Ω", fixed=True, note="Typical, no source"
+    )
     R_s = Quantity("Ω", "series resistor", default="0 Ω", span=(0.0, 1000.0))
     t_out = Quantity(
         "s",
-        "answer of the part after the clock",
+        "output delay of the part after the clock",
         default="10 .. 15 ns",
         fixed=True,
-        note="From memory; the part's data sheet has it",
+        note="Typical, no source; the part's data sheet has it",
     )
 
     @output("F", "capacitance on the line")
@@ -134,12 +140,12 @@ class DebugWiring(
         """t_e = 2.2 (R_d + R_s) C"""
         return 2.2 * (self.R_d + self.R_s) * self.C
 
-    @output("s", "delay of the cable")
+    @output("s", "cable delay")
     def t_d(self) -> Array:
         """t_d = L Z_0 C_l"""
         return self.L * self.Z_0 * self.C_l
 
-    @output("s", "least half period")
+    @output("s", "minimum half period")
     def t_half(self) -> Array:
         """t_half = t_e + 2 t_d + t_out + setup, not less than the adapter's clock phase"""
         needed = self.t_e + 2 * self.t_d + self.t_out + self._figure("setup")
@@ -165,7 +171,7 @@ class DebugWiring(
     def complete(self) -> Findings:
         return found(*missing(self.lines(), self._connector()["pins"]))
 
-    @limit("Lines at rest")
+    @limit("Floating lines")
     def nothing_floating(self) -> Findings:
         return found(*floating(self.lines()))
 
@@ -180,9 +186,9 @@ class DebugWiring(
         if wired and self.button:
             return found()
         if wired:
-            what = "Only the adapter reaches it, no button and no pads"
+            what = "On the debug connector only: no button and no pads"
             return found(Finding("nRESET", what, "Add two pads or a button", serious=False))
-        what = "The adapter does not reach it: a part that switches debugging off stays lost"
+        what = "Not on the debug connector: a part that disables debugging is lost"
         return found(Finding("nRESET", what, "Wire it to the connector", serious=not self.button))
 
     @limit("Clock", unit="Hz")
@@ -205,11 +211,11 @@ class DebugWiring(
 
     def parts(self) -> Sequence[Part]:
         lines = self.lines()
-        ends = {"up": self.rail, "down": "ground"}
+        ends = {"up": self.rail, "down": "GND"}
         wired = ", ".join(s for s, line in lines.items() if line.wired)
         parts = [
             Part("J", str(self._connector()["title"]), f"with {wired}"),
-            Part("C", "100 nF", "VTref to ground at the connector"),
+            Part("C", "100 nF", "VTref to GND at the connector"),
         ]
         parts += [
             Part(f"R {line.signal}", show(line.value, "Ω"), f"{line.signal} to {ends[line.own]}")
@@ -226,15 +232,15 @@ class DebugWiring(
             (
                 float((2 * self.t_d).max()) > float(self.t_e.max()),
                 "cable",
-                "The edge is shorter than the way there and back: it will ring",
+                "The edge is faster than the cable's round trip: it will ring",
                 "Series resistor and driver together about "
                 f"{show(self._figure('series_and_driver'), 'Ω')}, or a shorter cable",
             ),
             (
                 any(line.own != "none" for line in lines.values()),
                 "pulls",
-                "The sources ask for values from 1 kΩ to 100 kΩ and do not agree",
-                "Take the one of the part's data sheet",
+                "Vendor guidelines differ, from 1 kΩ to 100 kΩ",
+                "Use the value in the part's data sheet",
             ),
             (
                 "SWO" not in lines or not lines["SWO"].wired,
@@ -245,7 +251,7 @@ class DebugWiring(
             (
                 self.part is not None and not self.part.pin_table,
                 "part card",
-                "It does not say which pulls are inside the part",
+                "It does not list the internal pulls",
                 "Enter them in the table, from the data sheet",
             ),
         ]

@@ -54,13 +54,13 @@ class CapacitorSchedule(
     per="board",
     source="TI SLAAE76B hardware guide; EIA-198; common practice",
 ):
-    """Which capacitor at which supply pin, and the bulk of each rail?
+    """Which capacitor at which pin, and on each rail?
 
     A core pin has exactly the capacitor that its data sheet states (published, SLAAE76B):
 
     >>> core = [{"kind": "core", "count": "1"}]
     >>> judge(CapacitorSchedule(pins=core, C_core="470 nF")).parts[0].what
-    '470 nF 0603, 10 V or more,'
+    '470 nF 0603, 10 V or more'
     """
 
     part = Card("part card of the microcontroller", default="", ledger="board.mcu")
@@ -110,12 +110,12 @@ class CapacitorSchedule(
 
     @output(
         "F",
-        "capacitance on the rail, as printed",
+        "capacitance on the rail, nominal",
         along="rails",
         publishes="rail.{row}.capacitance",
     )
     def C_rail(self) -> Array:
-        """C_rail = C_pin times its pins + what cards state + bulk C_bulk; no loss by voltage yet"""
+        """C_rail = C_pin times its pins + what cards state + bulk C_bulk; no DC bias loss yet"""
         names = self.rails.words("rail")
         seats = [seat for seat in self.seats() if seat.kind != "core"]
         chosen = [sum(s.count for s in seats if s.rail == r and not s.stated) for r in names]
@@ -158,7 +158,7 @@ class CapacitorSchedule(
             Finding(
                 seat.pin,
                 "The capacitor of the core supply is not known",
-                "Enter what the data sheet states; nothing else may hang there",
+                "Enter the data sheet's value; nothing else may connect there",
             )
             for seat in seats
             if seat.kind == "core" and not seat.value > 0
@@ -216,8 +216,8 @@ class CapacitorSchedule(
         return [
             Part(
                 f"C {s.pin}",
-                f"{show(s.value, 'F')} {self.case}{rated[s.rail]},",
-                f"{s.pin} to ground, within 3 mm",
+                f"{show(s.value, 'F')} {self.case}{rated[s.rail]}",
+                f"{s.pin} to GND, within 3 mm",
                 s.count,
             )
             for s in self.seats()
@@ -225,8 +225,8 @@ class CapacitorSchedule(
         ] + [
             Part(
                 f"bulk {row['rail']}",
-                f"{bulk} {self.case_bulk}{rated[row['rail']]},",
-                f"{row['rail']} to ground, bulk",
+                f"{bulk} {self.case_bulk}{rated[row['rail']]}",
+                f"{row['rail']} to GND, bulk",
                 row["bulk"],
             )
             for row in self.rails.data.rows
@@ -246,26 +246,26 @@ class CapacitorSchedule(
             (
                 True,
                 "bulk",
-                "A class 2 ceramic may keep a fifth of it or less under voltage",
-                "Rate it for 1.5 to 2 times the rail (from memory), see output-capacitor",
+                "A class 2 ceramic may keep a fifth of it or less under DC bias",
+                "Rate it for 1.5 to 2 times the rail, see output-capacitor",
             ),
             (
                 bool(asking),
                 ", ".join(asking),
-                "It may ask for more than a supply pin",
+                "It may need more than a supply pin",
                 "Compare it with the data sheet",
             ),
             (
                 heavy,
                 "entry",
-                f"More than {show(most, 'F')} hangs on it",
-                "On a USB bus that is the most: see inrush",
+                f"More than {show(most, 'F')} is on it",
+                "That is the max on a USB port: see inrush",
             ),
             (
                 bool(unsaid),
                 "part card",
                 f"It does not count these pins: {', '.join(unsaid)}",
-                "Look into the data sheet and complete the card",
+                "See the data sheet and complete the card",
             ),
         ]
         return self._on_high_rails() + [
@@ -288,7 +288,7 @@ class CapacitorSchedule(
                 Finding(
                     row["rail"],
                     f"As a class 2 ceramic {part}, it keeps {keeps} at {show(V, 'V')}",
-                    "Take a larger case, or an electrolytic beside a ceramic",
+                    "Use a larger case, or an electrolytic in parallel with a ceramic",
                     serious=False,
                 )
             )

@@ -93,7 +93,7 @@ def no_name_twice(names: Sequence[str], where: str) -> None:
     """A part to draw is known by its name, so that two of one name would be one."""
     for name in names:
         if names.count(name) > 1:
-            raise Refusal(f"{name!r} is there twice", where=where, do="Number them: 1, 2")
+            raise Refusal(f"{name!r} appears twice", where=where, do="Number them: 1, 2")
 
 
 def rating(voltage: float) -> float:

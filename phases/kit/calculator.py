@@ -46,7 +46,7 @@ class Part:
     """A part or connection that a saved calculation implies, still to be drawn.
 
     role: its place in this calculation ("R1"); a changed value replaces the part of that role.
-    what: the part ("5.1 kΩ ± 10 %"). where: how it is connected ("CC1 to ground").
+    what: the part ("5.1 kΩ ± 10 %"). where: how it is connected ("CC1 to GND").
     """
 
     role: str
@@ -57,7 +57,7 @@ class Part:
     @property
     def words(self) -> str:
         times = f"{self.count} x " if self.count > 1 else ""
-        return f"{times}{self.what} {self.where}".strip()
+        return f"{times}{self.what}, {self.where}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,7 +258,7 @@ class Calculator:
         cls, *, name: str, title: str, per: str, source: str, version: int = 1
     ) -> None:
         if per not in SUBJECT_KINDS:
-            raise TypeError(f"{cls.__name__}: per={per!r} is no kind of subject")
+            raise TypeError(f"{cls.__name__}: per={per!r} is not a kind of subject")
         declared = [(k, v) for c in reversed(cls.__mro__) for k, v in vars(c).items()]
         for taken, v in declared:
             if isinstance(v, (Field, _Method)) and taken in _TAKEN:

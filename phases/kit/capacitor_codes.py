@@ -42,7 +42,7 @@ def temperature_code(code: str) -> TemperatureCode:
         found = [table[part].get(sign) for part, sign in signs]
         if len(code) != 3 or None in found:
             raise Refusal(
-                f"{one_line(code)!r} is no temperature code", do="Write one like X7R or C0G"
+                f"{one_line(code)!r} is not a temperature code", do="Write one like X7R or C0G"
             )
         lowest, highest, change = found
     return TemperatureCode(lowest, highest, change[0] / 100, change[1] / 100)
@@ -80,7 +80,9 @@ def _reach(value: float, letter: str, code: str) -> tuple[float, float]:
             down, up = table[key][letter]
             return down * scale, up * scale
     known = [k for key in ("tolerance_pf", "tolerance") for k in table[key] if len(k) == 1]
-    raise Refusal(f"{letter} in {code!r} is no tolerance letter", do=f"One of: {', '.join(known)}")
+    raise Refusal(
+        f"{letter} in {code!r} is not a tolerance letter", do=f"One of: {', '.join(known)}"
+    )
 
 
 class Capacitance(Quantity):

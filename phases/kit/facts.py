@@ -69,7 +69,7 @@ class Fact(BaseModel):
         if (self.kind == "choice") != (len(self.choices) >= 2):
             raise RefusedError(Refusal("Two or more choices belong to a fact of kind choice"))
         if len(set(self.choices)) < len(self.choices):
-            raise RefusedError(Refusal("A choice is given twice"))
+            raise RefusedError(Refusal("A choice appears twice"))
         if self.unit and self.kind != "number":
             raise RefusedError(Refusal("A unit belongs to a fact of kind number"))
         if self.default is not None:
@@ -97,7 +97,7 @@ def load_facts() -> Mapping[str, Fact]:
     facts: dict[str, Fact] = {}
     for fact in read_document(FACTS_FILE, _FactsFile, kind="facts file").fact:
         if fact.id in facts:
-            raise Refusal(f"The fact {fact.id!r} is declared twice", where=str(FACTS_FILE))
+            raise Refusal(f"The fact {fact.id!r} appears twice", where=str(FACTS_FILE))
         facts[fact.id] = fact
     return MappingProxyType(facts)
 
@@ -128,7 +128,7 @@ def check_value(fact: Fact, value: object) -> FactValue:
         if number is not None:
             return number
     unit = f" in {fact.unit}" if fact.unit else ""
-    raise Refusal(f"{_shown(value)} is no number", where=where, do=f"Give a number{unit}")
+    raise Refusal(f"{_shown(value)} is not a number", where=where, do=f"Give a number{unit}")
 
 
 def _finite(value: int | float) -> float | None:

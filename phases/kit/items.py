@@ -351,7 +351,7 @@ def load_phases() -> tuple[Phase, ...]:
         phases.append(phase)
     counts = Counter(item.id for phase in phases for item in phase.items)
     if twice := [item for item, count in counts.items() if count > 1]:
-        raise Refusal(f"The item {twice[0]!r} stands in the phase files twice")
+        raise Refusal(f"The item {twice[0]!r} appears twice in the phase files")
     return tuple(phases)
 
 

@@ -1,7 +1,7 @@
 """Low voltage is all that is sized here: mains and whatever is higher is refused, in one wording.
 
-60 V DC and 30 V AC bound what may be touched in a dry place (IEC 62368-1, energy source class 1:
-from memory; UL class 2 circuits have the same two: from memory).
+60 V DC bounds what may be touched in a dry place (IEC 62368-1, energy source class 1: from memory;
+UL class 2 circuits have the same bound: from memory).
 """
 
 from __future__ import annotations
@@ -17,10 +17,10 @@ from phases.kit.spread import Spread
 from phases.kit.tables import Column
 from phases.kit.text import one_line
 
-HIGHEST_DC, HIGHEST_AC = 60.0, 30.0
-"""V. Above them nothing is sized."""
+HIGHEST_DC = 60.0
+"""V. Above it nothing is sized; AC is refused at any voltage."""
 
-LOW_SIDE = "start the board at its low-voltage side"
+LOW_SIDE = "start from the low-voltage DC side"
 
 _AC = re.compile(r"(?i)(?<![a-z])(?:mains|vac|v ac|ac)(?![a-z])|~")
 
@@ -34,9 +34,8 @@ def refuse_mains(text: str) -> None:
     """Raises Refusal where `text` names mains or an AC supply."""
     if names_mains(text):
         raise Refusal(
-            f"{text!r}: the coach sizes low-voltage boards and refuses mains and AC supplies "
-            f"(above {HIGHEST_AC:g} V AC in any case)",
-            do=f"Leave them to licensed practice and {LOW_SIDE}, with the direct voltage there",
+            f"{text!r}: low-voltage DC boards only, mains and AC supplies are refused",
+            do=f"Have a qualified person handle them; {LOW_SIDE} and give its voltage",
         )
 
 
@@ -44,9 +43,8 @@ def refuse_high(text: str, volts: float) -> None:
     """Raises Refusal where `volts`, which `text` reaches, is more than is sized here."""
     if volts > HIGHEST_DC:
         raise Refusal(
-            f"{text!r} is above {HIGHEST_DC:g} V DC; the coach sizes low-voltage boards "
-            "and refuses mains",
-            do=f"Leave it to licensed practice and {LOW_SIDE}",
+            f"{text!r} is above {HIGHEST_DC:g} V DC: low-voltage DC boards only, no mains",
+            do=f"Have a qualified person handle it; {LOW_SIDE}",
         )
 
 

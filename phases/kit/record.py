@@ -177,9 +177,9 @@ class PartRecord(_Entry):
 
     @property
     def words(self) -> str:
-        """On one line, no longer than an event keeps: "2 x 100 nF VDD to ground"."""
+        """On one line, no longer than an event keeps: "2 x 100 nF, VDD to GND"."""
         times = f"{self.count} x " if self.count > 1 else ""
-        return f"{times}{self.what} {self.where}".strip()[:400]
+        return f"{times}{self.what}, {self.where}"[:400]
 
 
 class FindingRecord(_Entry):

@@ -10,7 +10,7 @@ from phases.kit.judging import Verdict
 from phases.kit.say import show, show_difference
 
 _DIGITS, _MOST_DIGITS = 3, 5
-_LIMIT_WORDS = {"below": "limit", "above": "at least", "inside": "nearest end"}
+_LIMIT_WORDS = {"below": "limit", "above": "at least", "inside": "nearest limit"}
 _BEYOND_WORDS = {"below": "Over", "above": "Short", "inside": "Outside"}
 
 
@@ -18,13 +18,13 @@ def verdict_sentence(verdict: Verdict) -> str:
     """One limit in a sentence, with its number, its bound and its margin."""
     title = f"{verdict.title} ({verdict.scenario})" if verdict.scenario else verdict.title
     if verdict.verdict == NOT_APPLICABLE:
-        return f"{title}: does not apply. {sentence(verdict.reason)}".strip()
+        return f"{title}: {sentence(verdict.reason or 'not applicable')}"
     if verdict.findings:
         return " ".join(finding.words for finding in verdict.findings)
     if math.isnan(verdict.margin):
         if verdict.verdict == FAIL:
             return f"{title}: {sentence(verdict.reason or 'it cannot be evaluated')}"
-        return f"{title}: holds."
+        return f"{title}: passes."
     value, bound = _told_apart(verdict)
     return f"{title} {value}, {_LIMIT_WORDS[verdict.side]} {bound}. {_margin(verdict)}"
 

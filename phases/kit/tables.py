@@ -138,7 +138,7 @@ def rows_from_csv(text: str, columns: Mapping[str, Column]) -> list[dict[str, st
             if cell.lower() not in known:
                 raise unknown("column", cell, order, where="first line")
             if head.count(cell.lower()) > 1:
-                raise Refusal(f"Column {cell!r} stands there twice", where="first line")
+                raise Refusal(f"Column {cell!r} appears twice", where="first line")
         order = [known[cell] for cell in head]
         cells = cells[1:]
     for number, row in enumerate(cells, start=1):

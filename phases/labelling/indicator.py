@@ -45,7 +45,7 @@ class Indicator(
     per="rail",
     source="Lessons in Electric Circuits vol. III; University of Latvia, LED resistor table",
 ):
-    """Which series resistor, and how much current over the whole supply range?
+    """Which resistor, and what current over the supply?
 
     5 V, a forward voltage of 2.1 V and 20 mA (published, LED notes, University of Latvia: 150 Ω):
 
@@ -66,26 +66,26 @@ class Indicator(
         "drop of the switch or pin",
         default="0 V",
         fixed=True,
-        note="0 V straight from the rail; of a pin V_OL, or V_DD - V_OH, at this current",
+        note="0 V directly from the rail; for a pin V_OL, or VDD - V_OH, at this current",
     )
     driver = Choice("driven by", ("rail", "pin"), default="rail")
-    n = Count("indicators on it, each with its own resistor", default=1, least=1, most=1000)
+    n = Count("number of LEDs, each with its own resistor", default=1, least=1, most=1000)
     I_Fmax = Quantity(
         "A",
-        "greatest current of the LED",
+        "max LED current",
         default="30 mA",
         fixed=True,
-        note="Common practice for LEDs of 20 mA; the part's own sheet counts",
+        note="Common practice for LEDs of 20 mA; the data sheet decides",
     )
     I_pin = Quantity(
         "A",
-        "greatest current of the pin",
+        "max pin current",
         default="8 mA",
         fixed=True,
-        note="The figure of the part's sheet; counts where a pin drives it",
+        note="From the data sheet; used if a pin drives it",
     )
     I_vis = Quantity(
-        "A", "least visible current", default="0.5 mA", fixed=True, note="Common practice"
+        "A", "min visible current", default="0.5 mA", fixed=True, note="Common practice"
     )
 
     @proposal("R", tolerance="5 %")
@@ -99,7 +99,7 @@ class Indicator(
 
     @output(
         "V",
-        "left for the resistor",
+        "voltage across the resistor",
         bench=Bench(
             "indicators",
             title="{rail} LED",
@@ -130,7 +130,7 @@ class Indicator(
         """P_R = I_F² R"""
         return self.I_F**2 * self.R
 
-    @output("A", "current of all indicators together")
+    @output("A", "total current of all LEDs")
     def I_sum(self) -> Array:
         """I_sum = n I_F"""
         return self.n * self.I_F
@@ -142,14 +142,14 @@ class Indicator(
     @limit("Pin current", unit="A")
     def pin_current(self) -> Bound | NotApplicable:
         if self.driver != "pin":
-            return not_applicable("It hangs on the rail, no pin drives it")
+            return not_applicable("Fed from the rail, no pin drives it")
         return below(self.I_sum, self.I_pin)
 
-    @limit("Current when dimmest", unit="A")
+    @limit("Min LED current", unit="A")
     def visible(self) -> Bound:
         return above(self.I_F, self.I_vis)
 
-    @limit("Left for the resistor", unit="V")
+    @limit("Resistor voltage", unit="V")
     def headroom(self) -> Bound:
         return above(self.V_R, LEAST_FOR_RESISTOR)
 
@@ -166,7 +166,7 @@ class Indicator(
         forward = show(float(self.V_F.max()), "V")
         return (
             Part("R", self.text("R"), f"in series, {where}", self.n),
-            Part("D", f"LED of {forward} forward", f"as {where}", self.n),
+            Part("D", f"LED of {forward} forward", where, self.n),
         )
 
     def notes(self) -> Sequence[Finding]:
@@ -175,9 +175,9 @@ class Indicator(
             notes.append(
                 Finding(
                     "resistor",
-                    f"It turns {show(float(self.P_R.max()), 'W')} into heat, more than case 0603 "
-                    "carries (0.1 W, from memory)",
-                    "Take a larger case or less current",
+                    f"It dissipates {show(float(self.P_R.max()), 'W')}, more than the 0.1 W usual "
+                    "for case 0603",
+                    "Use a larger case or less current",
                     serious=False,
                 )
             )

@@ -1,4 +1,4 @@
-"""Trace: which width does this current need, and what does the track cost?
+"""Trace: what width, temperature rise and drop?
 
 Sources: current, rise and area, IPC-2221 (a fit to charts of 1956: I = k dT^0.44 A^0.725, A in
 mil², k 0.048 outer, 0.024 inner; it is kept to 35 A outer, 17.5 A inner, 100 K and 400 mil,
@@ -50,11 +50,11 @@ WIDTHS = tuple(
 class Trace(
     Calculator,
     name="trace",
-    title="Supply track",
+    title="Supply track width",
     per="rail",
     source="IPC-2221, current of conductors; Onderdonk (pcdandf 10293); IACS copper",
 ):
-    """Which width does this current need, and what does the track cost?
+    """What width, temperature rise and drop?
 
     1 A in 35 µm outside with a rise of 10 K (published, a table of widths: 11.8 mil):
 
@@ -77,12 +77,12 @@ class Trace(
     layer = Choice("layer", LAYERS, default="outer")
     t_outer = Quantity("µm", "copper, outer layers", default="1 oz", least=1e-7, fixed=True)
     t_inner = Quantity("µm", "copper, inner layers", default="0.5 oz", least=1e-7, fixed=True)
-    dT_max = Quantity("K", "rise allowed", default="10 K", least=0.1, span=(1.0, 100.0))
-    V_max = Quantity("V", "drop allowed", default="50 mV", least=1e-6, span=(1e-3, 1.0))
+    dT_max = Quantity("K", "allowed temperature rise", default="10 K", least=0.1, span=(1.0, 100.0))
+    V_max = Quantity("V", "allowed drop", default="50 mV", least=1e-6, span=(1e-3, 1.0))
     T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
     k_Cu = Quantity(
         "1",
-        "resistivity over annealed copper",
+        "resistivity / annealed copper",
         default="1 .. 1.1",
         least=0.5,
         fixed=True,
@@ -97,7 +97,7 @@ class Trace(
 
     @proposal("w", rank="narrow_and_cool")
     def practical(self) -> Iterator[float]:
-        """Widths people draw, from the least that can be made upwards; the first that passes."""
+        """Usual widths, from the narrowest that can be made; the first that passes"""
         least = float(self.w_least.max())
         yield from sorted({least, *(w for w in WIDTHS if w > least)})
 
@@ -119,7 +119,7 @@ class Trace(
         fit = spec_table("copper-tracks")["heating"]
         return fit[self.layer]["k"], fit["rise_power"], fit["area_power"]
 
-    @output("mm", "width needed for the rise")
+    @output("mm", "width needed for the temperature rise")
     def w_min(self) -> Array:
         """w_min = (I / (k dT_max^0.44))^(1 / 0.725) / t, area in mil²"""
         k, a, b = self._chart()
@@ -130,13 +130,13 @@ class Trace(
         """The track of the capability card"""
         return np.asarray(read_quantity(self.capability.track, "mm").high)
 
-    @output("A", "current for the rise allowed")
+    @output("A", "current for the allowed temperature rise")
     def I_max(self) -> Array:
         """I_max = k dT_max^0.44 A^0.725, A = w t in mil²"""
         k, a, b = self._chart()
         return k * self.dT_max**a * np.power(self._area(), b)
 
-    @output("K", "rise")
+    @output("K", "temperature rise")
     def dT(self) -> Array:
         """dT = (I / (k A^0.725))^(1 / 0.44), A = w t in mil²"""
         k, a, b = self._chart()
@@ -182,7 +182,7 @@ class Trace(
         decades: Array = np.log10(1 + left / (float(copper["offset"]) + self.T))
         return circular_mils * np.sqrt(decades / (float(copper["factor"]) * self.t_p))
 
-    @limit("Rise", unit="K")
+    @limit("Temperature rise", unit="K")
     def rise(self) -> Bound:
         return below(self.dT, self.dT_max)
 
@@ -194,7 +194,7 @@ class Trace(
     def makeable(self) -> Bound | Findings:
         if self.layer == "inner" and self.layers < 3:
             what = f"A board of {self.layers} layers has no inner layer"
-            return found(Finding("layer", what, "Lay the track outside"))
+            return found(Finding("layer", what, "Use an outer layer"))
         return above(self.w, self.w_least)
 
     @limit("Short pulse", unit="A", asked=0.5)
@@ -202,7 +202,7 @@ class Trace(
         return below(self.I_p, self.I_fuse)
 
     curves = (
-        Curve("Rise against width", x="w", y="dT", limit="rise", log=True),
+        Curve("Temperature rise against width", x="w", y="dT", limit="rise", log=True),
         Curve("Drop against width", x="w", y="V_drop", limit="drop", log=True),
     )
 
@@ -216,7 +216,7 @@ class Trace(
     def notes(self) -> Sequence[Finding]:
         """What the figures are worth here."""
         charts = spec_table("copper-tracks")["heating"]
-        greatest, widest = charts[self.layer]["most"], charts["most_width"]
+        highest, widest = charts[self.layer]["most"], charts["most_width"]
         I, width, rise = (float(x.max()) for x in (self.I, self.w_min, self.dT_max))  # noqa: E741
         said = [
             (
@@ -225,9 +225,9 @@ class Trace(
                 "Draw it as wide as there is room",
             ),
             (
-                greatest < I or width > widest or rise > charts["most_rise"],
-                f"The charts behind the width end at {show(greatest, 'A')}, "
-                f"{show(charts['most_rise'], 'K')} and {show(widest, 'mm')} (from memory)",
+                highest < I or width > widest or rise > charts["most_rise"],
+                f"The charts behind the width end at {show(highest, 'A')}, "
+                f"{show(charts['most_rise'], 'K')} and {show(widest, 'mm')}",
                 "Measure the rise on the board",
             ),
             (
@@ -238,7 +238,7 @@ class Trace(
             (
                 not self._copper_as_on_the_card(),
                 f"Capability card {self.capability.name} has other copper on this layer",
-                "Give the copper that will be ordered",
+                "Enter the copper that will be ordered",
             ),
             (
                 float(self.I_p.max()) > float(self.I_fuse.max()) / 2,

@@ -1,7 +1,7 @@
-"""Clamp: does the suppressor protect what is behind it?
+"""Clamp: does the clamp protect what is behind it?
 
 Sources: stand-off and choice, Littelfuse, suppressor selection; clamp voltage below the rated
-pulse, and greatest breakdown from the least, Vishay document 88446; dynamic resistance, temperature
+pulse, and max breakdown from the min, Vishay document 88446; dynamic resistance, temperature
 and pulse length, TI SLVAE37; surge current, and the series MOSFET behind a reversed surge, TI
 SNOSDE6C; levels and waveform of a discharge, IEC 61000-4-2; surge, IEC 61000-4-5.
 The figures, each with its source, stand in shared/tables/esd-levels.toml.
@@ -33,7 +33,7 @@ from phases.kit import arrays as np
 from phases.kit.arrays import Array
 from phases.kit.spec_tables import spec_table
 
-GIVEN, NARROW, WIDE = "as given", "least given, 1.11 times", "least given, 1.22 times"
+GIVEN, NARROW, WIDE = "as given", "min given, 1.11 times", "min given, 1.22 times"
 SHEET, DYNAMIC = "rated pulse", "dynamic resistance"
 SHORT, LONG = "8/20 µs", "10/1000 µs"
 NO_SURGE = "No surge reaches this connector"
@@ -47,11 +47,11 @@ def _figure(group: str, name: str) -> float:
 class Clamp(
     Calculator,
     name="clamp",
-    title="Clamp at the entrance",
+    title="Input clamp (TVS)",
     per="connector",
     source="Vishay document 88446; TI SLVAE37 and SNOSDE6C; IEC 61000-4-2 and 61000-4-5",
 ):
-    """Does the suppressor protect what is behind it?
+    """Does the clamp protect what is behind it?
 
     A reversed surge of 150 V through 10 Ω is 15 A (published, SNOSDE6C):
 
@@ -60,14 +60,14 @@ class Clamp(
     """
 
     V_work = SupplyVoltage(
-        "highest working voltage", default="4.75 .. 5.25 V", ledger="rail.{rail}.window", fixed=True
+        "max working voltage", default="4.75 .. 5.25 V", ledger="rail.{rail}.window", fixed=True
     )
     V_RWM = Quantity("V", "stand-off", default="5.5 V", span=(1.0, 100.0))
     V_BR = Quantity("V", "breakdown", default="6.4 .. 7.2 V", inside=True, fixed=True)
-    breakdown = Choice("what the breakdown is", (GIVEN, NARROW, WIDE), default=GIVEN)
+    breakdown = Choice("breakdown voltage given as", (GIVEN, NARROW, WIDE), default=GIVEN)
     V_C = Quantity("V", "clamp voltage at the rated pulse", default="9.2 V", fixed=True)
     I_PP = Quantity("A", "rated pulse", default="65 A", least=1e-3, fixed=True)
-    method = Choice("clamp voltage by", (SHEET, DYNAMIC), default=SHEET)
+    method = Choice("clamp voltage from", (SHEET, DYNAMIC), default=SHEET)
     R_dyn = Quantity("Ω", "dynamic resistance", default="50 mΩ", fixed=True)
     T_A = Quantity("°C", "ambient", default="25 °C", ledger="board.ambient", fixed=True)
     alpha_T = Quantity(
@@ -77,17 +77,19 @@ class Clamp(
         fixed=True,
         note="0.057 % for 6.8 V to 0.1 % for 33 V (SLVAE37)",
     )
-    V_abs = Quantity("V", "absolute maximum of the part behind", default="16 V", span=(2.0, 200.0))
-    V_DS = Quantity("V", "series MOSFET in front of it, its greatest voltage", span=(5.0, 200.0))
+    V_abs = Quantity("V", "abs. max. of the protected part", default="16 V", span=(2.0, 200.0))
+    V_DS = Quantity("V", "V_DS rating of the series MOSFET", span=(5.0, 200.0))
     surge = Flag(
         "can a surge come in (long or field wiring)?",
         default="no",
         note="No for a desk device: only people discharge into it",
     )
-    V_surge = Quantity("V", "surge, open circuit", default="42 V", most=6e3, span=(10.0, 6e3))
+    V_surge = Quantity(
+        "V", "surge voltage, open circuit", default="42 V", most=6e3, span=(10.0, 6e3)
+    )
     R_surge = Quantity("Ω", "source resistance of the surge", default="2 Ω", least=1e-3, fixed=True)
     less_clamp = Flag(
-        "does the clamp voltage count against the surge?",
+        "subtract the clamp voltage from the surge?",
         default="no",
         note="No is the worse case: V_surge / R_surge",
     )
@@ -95,27 +97,27 @@ class Clamp(
     wave = Choice("wave of the surge", (SHORT, LONG), default=SHORT)
     P_PP = Quantity("W", "rated pulse power", default="600 W", span=(10.0, 1e5))
     rated = Choice("wave of the rated power", (SHORT, LONG), default=LONG)
-    discharge = Choice("discharge by hand", ("contact", "air"), default="contact")
-    level = Choice("level of the discharge", ("1", "2", "3", "4"), default="4")
+    discharge = Choice("ESD discharge (contact or air)", ("contact", "air"), default="contact")
+    level = Choice("ESD test level", ("1", "2", "3", "4"), default="4")
     V_ESD = Quantity(
         "V",
-        "discharge the suppressor is rated for",
+        "ESD rating of the clamp",
         default="15 kV",
         most=1e5,
         span=(500.0, 5e4),
-        note="By IEC 61000-4-2, same way: a human body model figure of a chip is another test",
+        note="IEC 61000-4-2, same method; an IC's human body model rating is another test",
     )
-    C_T = Quantity("F", "capacitance of the suppressor", default="0.5 pF", span=(1e-13, 1e-8))
+    C_T = Quantity("F", "capacitance of the clamp", default="0.5 pF", span=(1e-13, 1e-8))
     R_line = Quantity("Ω", "source resistance of a data line", default="45 Ω", fixed=True)
 
     def _surges(self) -> bool:
         return self.surge or bool(self.text("I_test"))
 
-    # ---- the suppressor ----------------------------------------------------------------------
+    # ---- the clamp ---------------------------------------------------------------------------
 
-    @output("V", "breakdown counted with")
+    @output("V", "max breakdown voltage")
     def V_BRmax(self) -> Array:
-        """V_BRmax = V_BR; 1.11 (suffix A) or 1.22 times its least where only that is known"""
+        """V_BRmax = V_BR; 1.11 (suffix A) or 1.22 times its min where only that is known"""
         if self.breakdown == GIVEN:
             return self.V_BR
         return self.V_BR * _figure("breakdown", "narrow" if self.breakdown == NARROW else "wide")
@@ -127,12 +129,12 @@ class Clamp(
             return self.R_dyn
         return (self.V_C - self.V_BRmax) / self.I_PP
 
-    @output("1", "clamp voltage, hot over 25 °C")
+    @output("1", "clamp voltage, hot / 25 °C")
     def k_T(self) -> Array:
         """k_T = 1 + alpha_T (T_A - 25 °C)"""
         return 1 + self.alpha_T * (self.T_A - 25)
 
-    @output("A", "current in it")
+    @output("A", "clamp current")
     def I_P(self) -> Array:
         """I_P = V_surge / R_surge, or (V_surge - V_BRmax) / (R_surge + R_d), or I_test"""
         if self.text("I_test"):
@@ -156,7 +158,7 @@ class Clamp(
         """P = V_C25 I_P"""
         return self.V_C25 * self.I_P
 
-    @output("W", "pulse power it takes of this wave")
+    @output("W", "pulse power rating for this wave")
     def P_wave(self) -> Array:
         """P_wave = P_PP; 8/20 µs 5.75 times 10/1000 µs"""
         ratio = _figure("pulse", "short_over_long")
@@ -164,19 +166,19 @@ class Clamp(
             return self.P_PP
         return self.P_PP * ratio if self.wave == SHORT else self.P_PP / ratio
 
-    @output("V", "across a series MOSFET when the surge is reversed")
+    @output("V", "series MOSFET voltage, reversed surge")
     def V_rev(self) -> Array:
         """V_rev = V_CT + V_work"""
         return self.V_CT + self.V_work
 
-    @output("V", "clamp voltage that the series MOSFET leaves")
+    @output("V", "max clamp voltage for the series MOSFET")
     def V_left(self) -> Array:
         """V_left = V_DS - V_work"""
         return self.V_DS - self.V_work
 
-    # ---- the discharge -----------------------------------------------------------------------
+    # ---- the ESD discharge -------------------------------------------------------------------
 
-    @output("V", "discharge")
+    @output("V", "ESD test voltage")
     def V_test(self) -> Array:
         """Level of IEC 61000-4-2: contact 2, 4, 6, 8 kV; air 2, 4, 8, 15 kV"""
         return np.asarray(spec_table("esd-levels")["level"][self.discharge][self.level])
@@ -187,39 +189,39 @@ class Clamp(
             _figure("generator", figure) if self.discharge == "contact" else np.nan
         )
 
-    @output("A", "first peak")
+    @output("A", "ESD current, first peak")
     def I_first(self) -> Array:
         """I_first = 3.75 A/kV V_test"""
         return self._per_volt("first_peak")
 
-    @output("A", "after 30 ns")
+    @output("A", "ESD current at 30 ns")
     def I_30(self) -> Array:
         """I_30 = 2 A/kV V_test"""
         return self._per_volt("at_30_ns")
 
-    @output("A", "after 60 ns")
+    @output("A", "ESD current at 60 ns")
     def I_60(self) -> Array:
         """I_60 = 1 A/kV V_test"""
         return self._per_volt("at_60_ns")
 
-    @output("J", "energy of the discharge")
+    @output("J", "ESD energy")
     def E(self) -> Array:
         """E = C V_test² / 2, C 150 pF"""
         return _figure("generator", "C") * self.V_test**2 / 2
 
-    @output("s", "time constant of the discharge")
+    @output("s", "ESD time constant")
     def tau(self) -> Array:
         """tau = R C, 330 Ω and 150 pF"""
         return np.asarray(_figure("generator", "R") * _figure("generator", "C"))
 
     # ---- on a data line ----------------------------------------------------------------------
 
-    @output("s", "edge it leaves on a data line")
+    @output("s", "rise time on the data line")
     def t_edge(self) -> Array:
         """t_edge = 2.2 R_line C_T"""
         return 2.2 * self.R_line * self.C_T
 
-    @output("Hz", "bandwidth it leaves on a data line")
+    @output("Hz", "bandwidth on the data line")
     def f_c(self) -> Array:
         """f_c = 1 / (2 π R_line C_T)"""
         return np.where(self.C_T > 0, 1 / (2 * np.pi * self.R_line * self.C_T), np.inf)
@@ -236,9 +238,9 @@ class Clamp(
         """V_BR above V_RWM and V_work: a part that breaks down below these conducts"""
         return above(self.V_BR, np.maximum(self.V_RWM, self.V_work))
 
-    @limit("Discharge rating", unit="V", asked=0.0)
+    @limit("ESD rating", unit="V", asked=0.0)
     def discharge_rating(self) -> Bound:
-        """V_ESD above V_test. No clamp verdict: a direct maximum says nothing about nanoseconds"""
+        """V_ESD above V_test. Clamping is not judged: a DC maximum tells nothing of ns"""
         return above(self.V_ESD, self.V_test)
 
     @limit("Clamp voltage", unit="V")
@@ -273,30 +275,28 @@ class Clamp(
 
     def parts(self) -> Sequence[Part]:
         connector = self.inputs.names.get("connector", "the connector")
-        what = f"suppressor, stand-off {show(float(self.V_RWM.max()), 'V')}"
-        power = f", {show(float(self.P_PP.max()), 'W')}," if self._surges() else ","
-        return (Part("D", what + power, f"to ground, first behind {connector}"),)
+        what = f"TVS, stand-off {show(float(self.V_RWM.max()), 'V')}"
+        power = f", {show(float(self.P_PP.max()), 'W')}" if self._surges() else ""
+        return (Part("D", what + power, f"to GND, first after {connector}"),)
 
     def notes(self) -> Sequence[Finding]:
         said = [
             (
                 True,
-                "For a discharge by hand its level and the suppressor's own rating are compared; "
-                "what is left behind it lasts nanoseconds, and no direct maximum judges that",
-                "Put it first behind the connector, with its own way to ground as short as can be",
+                "For ESD the test level is compared with the clamp's rating; the pulse left after "
+                "it lasts nanoseconds, and no DC maximum judges that",
+                "Put it first after the connector, with the shortest path to GND",
             ),
             (
                 self._surges(),
-                "A surge from the mains side or from outdoor wiring can hurt people",
-                "Leave surge tests to who has the generator and the cage; local codes decide",
+                "A surge from the mains side or from outdoor wiring can injure people",
+                "Leave surge tests to an equipped lab; local codes apply",
             ),
             (
                 self._surges() and not self.text("V_DS"),
                 "A series MOSFET sees the clamp voltage and the supply together when the surge is "
                 "reversed",
-                "Give its greatest voltage where there is one",
+                "Enter its V_DS rating if there is one",
             ),
         ]
-        return [
-            Finding("suppressor", what, cure, serious=False) for says, what, cure in said if says
-        ]
+        return [Finding("clamp", what, cure, serious=False) for says, what, cure in said if says]

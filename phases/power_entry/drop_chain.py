@@ -1,4 +1,4 @@
-"""Drop chain: what voltage is left at the regulator, and what does blocking back-feed cost?
+"""Drop chain: what reaches the regulator, at what loss, with which reverse blocking?
 
 Sources: drops and losses of diode, MOSFET and regulated ideal diode, Elektor, ideal diode
 controller, Nexperia, ideal diodes (30 mV), onsemi, low-VCE(sat) training; resistance a port switch
@@ -44,11 +44,11 @@ NONE, DIODE, MOSFET, SWITCH = "none", "Schottky diode", "MOSFET", "low-drop swit
 class DropChain(
     Calculator,
     name="drop-chain",
-    title="Drop on the way in",
+    title="Input voltage drop",
     per="rail",
     source="TI SLVA037A; USB 2.0 and USB Type-C, cables and contacts; Nexperia, ideal diodes",
 ):
-    """What voltage is left at the regulator, and what does each way of blocking back-feed cost?
+    """What reaches the regulator, at what loss?
 
     A Schottky diode of 0.45 V at 3 A loses 1.35 W (published, an article on ideal diodes):
 
@@ -65,18 +65,20 @@ class DropChain(
     )
     R_wire = Quantity(
         "Ω",
-        "cable, supply conductor",
+        "cable resistance, supply",
         default="100 mΩ",
         span=(1e-3, 10.0),
-        note="0 where the source voltage is that at the board's own connector",
+        note="0 if the source voltage is given at the board's connector",
     )
-    R_return = Quantity("Ω", "cable, ground conductor", default="100 mΩ", span=(1e-3, 10.0))
-    R_contact = Quantity("Ω", "one contact", default="40 mΩ", fixed=True)
-    n_contact = Count("contacts in series, both legs", default=4, most=100)
-    R_fuse = Quantity("Ω", "fuse", default="0 Ω", ledger="rail.{rail}.fuse_resistance", fixed=True)
-    R_trace = Quantity("Ω", "tracks, supply and ground", default="20 mΩ", span=(1e-4, 10.0))
-    V_other = Quantity("V", "other drop, of no resistance", default="0 V", fixed=True)
-    blocking = Choice("what blocks back-feed", (NONE, DIODE, MOSFET, SWITCH), default=NONE)
+    R_return = Quantity("Ω", "cable resistance, return", default="100 mΩ", span=(1e-3, 10.0))
+    R_contact = Quantity("Ω", "resistance of one contact", default="40 mΩ", fixed=True)
+    n_contact = Count("contacts in series, supply + return", default=4, most=100)
+    R_fuse = Quantity(
+        "Ω", "fuse resistance", default="0 Ω", ledger="rail.{rail}.fuse_resistance", fixed=True
+    )
+    R_trace = Quantity("Ω", "track resistance, supply + return", default="20 mΩ", span=(1e-4, 10.0))
+    V_other = Quantity("V", "other fixed drop", default="0 V", fixed=True)
+    blocking = Choice("reverse-current blocking", (NONE, DIODE, MOSFET, SWITCH), default=NONE)
     V_F = Quantity(
         "V", "diode: forward voltage at this load", default="0.35 .. 0.5 V", span=(0.05, 1.5)
     )
@@ -85,32 +87,34 @@ class DropChain(
         "diode: reverse leakage, hot",
         default="200 µA",
         span=(1e-9, 0.1),
-        note="At the hottest: it doubles about every 10 K (common practice)",
+        note="At max temperature: doubles about every 10 K (common practice)",
     )
     R_DS = Quantity(
-        "Ω", "MOSFET: on-resistance at its real gate voltage", default="60 mΩ", span=(1e-3, 1.0)
+        "Ω", "MOSFET: on-resistance at its gate voltage", default="60 mΩ", span=(1e-3, 1.0)
     )
     k_hot = Quantity(
         "1",
-        "MOSFET: hot over cold",
+        "MOSFET: on-resistance, hot / 25 °C",
         default="1 / 1.3 / 1.6",
         fixed=True,
-        note="1.3 to 1.6 (from memory); 1 where the resistance is given hot",
+        note="Typically 1.3 to 1.6; 1 if the on-resistance is given hot",
     )
     I_DSS = Quantity("A", "MOSFET: leakage", default="1 µA", span=(1e-9, 0.1))
     R_sw = Quantity("Ω", "switch: on-resistance", default="100 mΩ", span=(1e-3, 1.0))
-    V_reg = Quantity("V", "switch: drop it regulates, 0 for none", default="30 mV", fixed=True)
+    V_reg = Quantity("V", "switch: regulated drop, 0 if none", default="30 mV", fixed=True)
     I_sw = Quantity("A", "switch: reverse leakage", default="10 µA", span=(1e-9, 0.1))
-    second = Flag("can another supply be there at the same time?", default="no")
+    second = Flag("can another supply be present at the same time?", default="no")
     I_back = Quantity(
         "A",
-        "current the source takes back",
+        "allowed reverse current",
         default="26 µA",
         fixed=True,
-        note="USB: 400 mV over 15 kΩ (from memory). A cell that is not charged: by its sheet",
+        note="USB: 400 mV over 15 kΩ. Primary cell: see its data sheet",
     )
-    V_need = SupplyVoltage("least input of the regulator", default="3.7 V", span=(1.0, 60.0))
-    P_max = Quantity("W", "what the blocking part may lose", default="0.5 W", span=(0.01, 20.0))
+    V_need = SupplyVoltage("min input of the regulator", default="3.7 V", span=(1.0, 60.0))
+    P_max = Quantity(
+        "W", "max dissipation of the blocking part", default="0.5 W", span=(0.01, 20.0)
+    )
 
     def _drop(self, kind: str) -> Array:
         """What a blocking part of that kind drops at this load."""
@@ -130,7 +134,7 @@ class DropChain(
         """What is left at the regulator with a blocking part of that kind."""
         return self.V_fuse - self._drop(kind) - self.I * self.R_trace - self.V_other
 
-    @output("Ω", "cable and contacts")
+    @output("Ω", "cable and contact resistance")
     def R_cable(self) -> Array:
         """R_cable = R_wire + R_return + n_contact R_contact; 2 R_wire where the legs are alike"""
         return self.R_wire + self.R_return + self.n_contact * self.R_contact
@@ -140,12 +144,12 @@ class DropChain(
         """V_conn = V_src - I R_cable"""
         return self.V_src - self.I * self.R_cable
 
-    @output("V", "behind the fuse")
+    @output("V", "after the fuse")
     def V_fuse(self) -> Array:
         """V_fuse = V_conn - I R_fuse"""
         return self.V_conn - self.I * self.R_fuse
 
-    @output("V", "behind the blocking part")
+    @output("V", "after the blocking part")
     def V_block(self) -> Array:
         """V_block = V_fuse - V_F (diode), - I R_DS k_hot (MOSFET), - max(V_reg, I R_sw) (switch)"""
         return self.V_fuse - self._drop(self.blocking)
@@ -155,19 +159,19 @@ class DropChain(
         """V_in = V_block - I R_trace - V_other"""
         return self._left(self.blocking)
 
-    @output("Ω", "wires, fuse and tracks", publishes="rail.{rail}.way_resistance")
+    @output("Ω", "resistance of cable, fuse and tracks", publishes="rail.{rail}.way_resistance")
     def R_way(self) -> Array:
         """R_way = R_cable + R_fuse + R_trace"""
         return self.R_cable + self.R_fuse + self.R_trace
 
-    @output("V", "lost besides, at this load", publishes="rail.{rail}.way_drop")
+    @output("V", "other drop at this load", publishes="rail.{rail}.way_drop")
     def V_way(self) -> Array:
         """V_way = V_other, and what the blocking part drops"""
         return self.V_other + self._drop(self.blocking)
 
     @output(
         "V",
-        "voltage of the rail, from full load to none",
+        "rail voltage, full load to no load",
         publishes="rail.{rail}.voltage",
         when={"regulator": "none"},
         bench=Bench(
@@ -197,32 +201,32 @@ class DropChain(
         """P_block = I V_drop"""
         return self.I * self._drop(self.blocking)
 
-    @output("W", "loss in the tracks and what else drops")
+    @output("W", "loss in tracks and other drops")
     def P_trace(self) -> Array:
         """P_trace = I² R_trace + I V_other"""
         return self.I**2 * self.R_trace + self.I * self.V_other
 
-    @output("W", "loss in all")
+    @output("W", "total loss")
     def P_loss(self) -> Array:
         """P_loss = I (V_src - V_in)"""
         return self.I * (self.V_src - self.V_in)
 
-    @output("%", "share that arrives")
+    @output("%", "efficiency of the input path")
     def eta(self) -> Array:
         """eta = V_in / V_src"""
         return self.V_in / self.V_src
 
-    @output("W", "a Schottky diode would lose")
+    @output("W", "loss with a Schottky diode")
     def P_diode(self) -> Array:
         """P_diode = V_F I"""
         return self.I * self._drop(DIODE)
 
-    @output("W", "a MOSFET would lose")
+    @output("W", "loss with a MOSFET")
     def P_MOSFET(self) -> Array:
         """P_MOSFET = I² R_DS k_hot"""
         return self.I * self._drop(MOSFET)
 
-    @output("W", "a low-drop switch would lose")
+    @output("W", "loss with a low-drop switch")
     def P_switch(self) -> Array:
         """P_switch = V_reg I; I² R_sw where that is more"""
         return self.I * self._drop(SWITCH)
@@ -232,22 +236,22 @@ class DropChain(
         """I_even = V_F / (R_DS k_hot)"""
         return self.V_F / (self.R_DS * self.k_hot)
 
-    @output("V", "drop the blocking part may have")
+    @output("V", "max drop of the blocking part")
     def V_spare(self) -> Array:
         """V_spare = V_src - V_need - I (R_cable + R_fuse + R_trace) - V_other"""
         return self._left(NONE) - self.V_need
 
-    @output("Ω", "resistance the blocking part may have")
+    @output("Ω", "max resistance of the blocking part")
     def R_most(self) -> Array:
         """R_most = V_spare / I"""
         return np.where(self.I > 0, self.V_spare / self.I, np.inf)
 
-    @output("A", "leakage back into the source")
+    @output("A", "reverse leakage into the source")
     def I_leak(self) -> Array:
         """I_R (diode), I_DSS (MOSFET), I_sw (switch); unlimited with none"""
         return self._leak(self.blocking)
 
-    @listing("ways of blocking back-feed")
+    @listing("reverse-current blocking compared")
     def comparison(self) -> list[dict[str, Any]]:
         """Each way at its worst over all corners: drop, loss, leakage, and what is left."""
         worst = self.under(CORNERS)
@@ -271,7 +275,7 @@ class DropChain(
             or "nothing",
         }
 
-    @limit("Input of the regulator", unit="V")
+    @limit("Regulator input", unit="V")
     def regulator_input(self) -> Bound:
         return above(self.V_in, self.V_need)
 
@@ -284,12 +288,12 @@ class DropChain(
     @limit("Dissipation", unit="W")
     def dissipation(self) -> Bound | NotApplicable:
         if self.blocking == NONE:
-            return not_applicable("Nothing blocks")
+            return not_applicable("No blocking part")
         return below(self.P_block, self.P_max)
 
     curves = (
         Curve(
-            "At the regulator against load",
+            "Regulator input against load",
             x="I",
             y="V_in",
             span=(0.0, 3.0),
@@ -310,9 +314,9 @@ class DropChain(
             show(float(self._drop(self.blocking).max()), "V"),
         )
         what = {
-            DIODE: f"Schottky diode, {most} or less at {load},",
-            MOSFET: f"MOSFET, {show(float(self.R_DS.max()), 'Ω')} or less,",
-            SWITCH: f"low-drop switch, {show(float(self.R_sw.max()), 'Ω')} or less,",
+            DIODE: f"Schottky diode, {most} or less at {load}",
+            MOSFET: f"MOSFET, {show(float(self.R_DS.max()), 'Ω')} or less",
+            SWITCH: f"low-drop switch, {show(float(self.R_sw.max()), 'Ω')} or less",
         }
         if self.blocking not in what:
             return ()
@@ -323,18 +327,20 @@ class DropChain(
         said = [
             (
                 self.blocking == MOSFET,
-                "A P-channel MOSFET with its gate at ground stops swapped leads, not back-feed",
-                "Let the source itself hold its gate, or put two back to back",
+                "A P-channel MOSFET with its gate at GND blocks reverse polarity, not back-feed",
+                "Drive its gate from the source side, or use two back to back",
             ),
             (
                 self.blocking == DIODE,
                 "Cold it drops more, hot it leaks more",
-                "Take the forward voltage at the coldest, the leakage at the hottest",
+                "Use the forward voltage at min temperature, the leakage at max temperature",
             ),
             (
                 float(self.R_wire.max()) > 0,
-                "The cable is counted from where the source voltage is stated",
-                "Set it to 0 where that is the board's own connector",
+                "The cable is counted from the point the source voltage is given at",
+                "Set it to 0 if that is the board's connector",
             ),
         ]
-        return [Finding("way in", what, cure, serious=False) for says, what, cure in said if says]
+        return [
+            Finding("input path", what, cure, serious=False) for says, what, cure in said if says
+        ]

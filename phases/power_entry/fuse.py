@@ -1,7 +1,7 @@
-"""Fuse: which hold and trip current, or which rated current?
+"""Fuse: which fuse rating, or hold and trip current?
 
 Sources: resettable fuses, Bourns MF-MSMF and Littelfuse 1812L data sheets (hold current by the
-part's own table, trip, voltage, fault current; greatest resistance one hour after a trip or after
+part's own table, trip, voltage, fault current; max resistance one hour after a trip or after
 soldering, R1max: the definition from memory). One-shot fuses: Littelfuse, Fuseology (75 % of the
 rating at 25 °C); TA-I CP04 and Daito (70 %; thin chip fuses below 50 %); UL 248-14; IEC 60127.
 Pulses: Littelfuse, fuse selection, I²t by shape and count.
@@ -57,7 +57,7 @@ class Fuse(
     per="rail",
     source="Littelfuse, Fuseology; Bourns MF-MSMF and Littelfuse 1812L data sheets; UL 248-14",
 ):
-    """Which hold and trip current, or which rated current?
+    """Which fuse rating, or hold and trip current?
 
     A part of 5 A holds 3.6 A at 60 °C (published, MF-RG500 data sheet):
 
@@ -70,25 +70,21 @@ class Fuse(
         "A", "steady load", default="400 mA", ledger="rail.{rail}.peak", span=(1e-3, 20.0)
     )
     kind = Choice("kind of part", (RESETTABLE, ONE_SHOT), default=RESETTABLE)
-    I_N = Quantity(
-        "A", "rating, of a resettable one its hold current", free=True, span=(0.01, 30.0)
-    )
+    I_N = Quantity("A", "rating (hold current if resettable)", free=True, span=(0.01, 30.0))
     T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
     derating = Table(
         "derating",
         (Column("T", "°C", "ambient"), Column("k", "%", "share of the rating", least=0.01)),
         default=Following("kind", usual_derating),
-        note="The table of the part; without it a usual one of its kind",
+        note="The part's own table; default: typical of its kind",
     )
     k_T = Quantity(
         "1", "temperature factor, instead of the table", least=0.01, most=3.0, fixed=True
     )
-    convention = Choice(
-        "what the rating of a one-shot fuse means", CONVENTIONS, default="UL 248-14"
-    )
+    convention = Choice("rating standard of a one-shot fuse", CONVENTIONS, default="UL 248-14")
     k_N = Quantity(
         "%",
-        "share of a UL rating for the steady load",
+        "allowed share of a UL rating",
         default="75 %",
         least=0.01,
         most=1.0,
@@ -96,30 +92,30 @@ class Fuse(
         note="75 % (Littelfuse), 70 % (TA-I, Daito), below 50 % for a thin chip fuse",
     )
     k_trip = Quantity("1", "trip over hold current", default="2", least=1.0, fixed=True)
-    I_wire = Quantity("A", "what track and connector stand", default="3 A", span=(0.1, 50.0))
+    I_wire = Quantity("A", "current rating of track and connector", default="3 A", span=(0.1, 50.0))
     R_1max = Quantity(
         "Ω",
-        "greatest resistance, a usual one where blank",
+        "max resistance; typical if blank",
         fixed=True,
-        note="Of a resettable one after a trip or after soldering",
+        note="Resettable: after a trip or after soldering",
     )
     V = SupplyVoltage("supply", default="5 V ± 5 %", ledger="rail.{rail}.window", fixed=True)
     V_max = Quantity(
         "V",
-        "voltage of the part",
+        "voltage rating",
         default=Following("kind", {RESETTABLE: "15 V", ONE_SHOT: "63 V"}),
     )
-    I_fault = Quantity("A", "greatest fault current of the source", default="5 A", fixed=True)
-    I_max = Quantity("A", "fault current the part may interrupt", default="40 A")
-    I_p = Quantity("A", "inrush pulse", default="2 A", note="As the inrush calculator has it")
-    t_p = Quantity("s", "its duration, of a decay its time constant", default="50 µs")
-    shape = Choice("its shape", ("square", "half sine", "triangle", "decay"), default="decay")
-    pulses = Choice("pulses in its life", ("100", "1000", "10000", "100000"), default="10000")
-    I2t_melt = Quantity("A²s", "melting integral of the part", default="0.05 A²s")
+    I_fault = Quantity("A", "max fault current of the source", default="5 A", fixed=True)
+    I_max = Quantity("A", "interrupting rating", default="40 A")
+    I_p = Quantity("A", "inrush pulse", default="2 A", note="From the inrush calculator")
+    t_p = Quantity("s", "pulse duration (time constant if decaying)", default="50 µs")
+    shape = Choice("pulse shape", ("square", "half sine", "triangle", "decay"), default="decay")
+    pulses = Choice("pulses over its life", ("100", "1000", "10000", "100000"), default="10000")
+    I2t_melt = Quantity("A²s", "melting I²t", default="0.05 A²s")
 
     @proposal("I_N", rank="small_but_holding")
     def ratings(self) -> Sequence[float]:
-        """The ratings one can buy; the least that passes"""
+        """Stock ratings; the smallest that passes"""
         return self._ratings()
 
     def _ratings(self) -> Sequence[float]:
@@ -128,7 +124,7 @@ class Fuse(
         return found
 
     def small_but_holding(self) -> Array:
-        """The least first that carries the load; then the greatest of those that do not."""
+        """The smallest first that carries the load; then the largest of those that do not."""
         return np.where(self.I_hold >= self.I_load, self.I_N, 1e6 / self.I_N)
 
     def _factor(self, of: str, word: str) -> float:
@@ -144,9 +140,7 @@ class Fuse(
         rows = [(row["T"].typ, row["k"].typ) for row in self.derating.data.rows]
         for (T, k), (T_next, k_next) in pairwise(rows):
             if T_next <= T or k_next > k:
-                raise Refusal(
-                    "Its temperatures have to rise and its factors to fall", where="derating"
-                )
+                raise Refusal("Temperatures must rise and factors must fall", where="derating")
         T_all, k_all = self.derating["T"], self.derating["k"]
         return [
             (self.derating.pick(T_all, i), self.derating.pick(k_all, i)) for i in range(len(rows))
@@ -171,12 +165,12 @@ class Fuse(
         """What of the rating the steady load may use at the reference temperature."""
         return self.k_N if self.kind == ONE_SHOT and not self._meaning()["carries"] else 1.0
 
-    @output("A", "current it carries for ever", publishes="rail.{rail}.fuse_hold")
+    @output("A", "hold current at this ambient", publishes="rail.{rail}.fuse_hold")
     def I_hold(self) -> Array:
         """I_hold = I_N k; of a fuse with a UL rating I_N k k_N"""
         return self.I_N * self.k * self._share()
 
-    @output("A", "current that opens it for certain")
+    @output("A", "guaranteed trip current")
     def I_trip(self) -> Array:
         """I_trip = k_trip I_N k; of a one-shot fuse 2 I_N k (UL) or 2.1 I_N k (IEC)"""
         times = self.k_trip if self.kind == RESETTABLE else self._meaning()["opens"]
@@ -187,14 +181,14 @@ class Fuse(
         """I_need = I_load / k; of a fuse with a UL rating I_load / (k_N k)"""
         return self.I_load / (self.k * self._share())
 
-    @output("A", "next rating one can buy")
+    @output("A", "next stock rating")
     def I_next(self) -> Array:
-        """The least rating not below I_need"""
+        """The smallest rating not below I_need"""
         enough = (1 - 1e-9) * self.I_need
         none = np.where(np.isnan(enough), np.nan, np.inf)
         return reduce(lambda n, r: np.where(r >= enough, r, n), reversed(self._ratings()), none)
 
-    @output("Ω", "resistance, for the drop", publishes="rail.{rail}.fuse_resistance")
+    @output("Ω", "fuse resistance", publishes="rail.{rail}.fuse_resistance")
     def R_f(self) -> Array:
         """R_f = R_1max; where blank 0.5 V / I_N (resettable), 0.15 V / I_N (one-shot)"""
         if self.text("R_1max"):
@@ -211,24 +205,24 @@ class Fuse(
         """P = I_load² R_f"""
         return self.I_load**2 * self.R_f
 
-    @output("A²s", "melting integral of the pulse")
+    @output("A²s", "I²t of the pulse")
     def I2t(self) -> Array:
         """I2t = s I_p² t_p; s: square 1, half sine 1/2, triangle 1/3, decay 1/2"""
         return self._factor("shape", self.shape) * self.I_p**2 * self.t_p
 
-    @output("A²s", "melting integral needed")
+    @output("A²s", "melting I²t needed")
     def I2t_need(self) -> Array:
         """I2t_need = I2t / f; f by the number of pulses: 0.48, 0.38, 0.29, 0.22"""
         return self.I2t / self._factor("pulses", self.pulses)
 
-    @limit("Current it carries", unit="A")
+    @limit("Hold current", unit="A")
     def hold(self) -> Bound:
-        """I_hold at the hottest above I_load"""
+        """I_hold at max temperature above I_load"""
         return above(self.I_hold, self.I_load)
 
-    @limit("Current that opens it", unit="A")
+    @limit("Trip current", unit="A")
     def trip(self) -> Bound:
-        """I_trip at the coldest below what track and connector stand"""
+        """I_trip at min temperature below the rating of track and connector"""
         return below(self.I_trip, self.I_wire)
 
     @limit("Voltage", unit="V", asked=0.0)
@@ -248,7 +242,7 @@ class Fuse(
 
     curves = (
         Curve(
-            "Current it carries against ambient",
+            "Hold current against ambient",
             x="T_A",
             y="I_hold",
             span=(-20.0, 80.0),
@@ -269,29 +263,29 @@ class Fuse(
         said = [
             (
                 never,
-                "The source gives less than opens it: it may never open",
-                "Take a lower rating, or rely on the source's own limit",
+                "The source's fault current is below the trip current: the fuse may never open",
+                "Use a lower rating, or rely on the source's own limit",
             ),
             (
                 resettable,
-                "Tripped it is hot, over 100 °C, and still lets a little current through (common "
-                "practice): it is no switch",
+                "When tripped it is over 100 °C and still passes a little current (common "
+                "practice): it is not a switch",
                 "Keep plastics and fingers away; take the supply off before touching the board",
             ),
             (
                 not self.text("R_1max"),
-                "Its resistance is taken from that of usual parts (common practice)",
-                "Give the greatest of its sheet",
+                "Its resistance is that of typical parts (common practice)",
+                "Enter the max of its data sheet",
             ),
             (
                 resettable,
                 "Its resistance, rating and temperature factors belong together",
-                "Take all from the sheet of the part that is fitted",
+                "Take all from the data sheet of the fitted part",
             ),
             (
                 not resettable,
-                f"The current that opens it for certain may flow {slow} before it does",
-                "Give what track and connector stand for that long",
+                f"The trip current may flow for {slow} before the fuse opens",
+                "Enter what track and connector withstand for that long",
             ),
         ]
         return [Finding("fuse", what, cure, serious=False) for says, what, cure in said if says]

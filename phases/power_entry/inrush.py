@@ -1,4 +1,4 @@
-"""Inrush: may this input capacitance be plugged in?
+"""Inrush: is it acceptable to the source?
 
 Sources: charge and capacitance at a USB port, USB 2.0 section 7.2.4.1 and the USB-IF inrush test
 (Agilent AN 1400); charging at a slew rate or at a current limit, TI TPS22810, TPS22992, TPS22918
@@ -45,7 +45,7 @@ class Inrush(
     per="connector",
     source="USB 2.0, section 7.2.4.1; USB-IF inrush test; TI TPS22810 data sheet; LT AN 88",
 ):
-    """May this input capacitance be plugged in?
+    """Is the inrush acceptable to the source?
 
     10 µF on 5 V take the 50 µC that USB allows (published, USB 2.0 section 7.2.4.1):
 
@@ -57,59 +57,61 @@ class Inrush(
     V = SupplyVoltage("supply", default="4.75 .. 5.25 V", ledger="rail.{rail}.window", fixed=True)
     C_bus = Quantity(
         "F",
-        "capacitance straight on the supply",
+        "capacitance directly on the supply",
         default="4.7 µF",
         span=(1e-7, 1e-3),
-        note="Nominal: bias takes more off a ceramic one than its tolerance adds (common practice)",
+        note="Nominal: DC bias takes off more than the tolerance adds (common practice)",
     )
     C_after = Quantity(
         "F",
-        "capacitance behind limiter or regulator",
+        "capacitance after limiter or regulator",
         default="4.7 µF",
         ledger="rail.{mcu_rail}.output_capacitance",
         span=(1e-7, 1e-2),
     )
     V_after = SupplyVoltage(
-        "voltage it is charged to, the supply where blank",
+        "its final voltage; the supply if blank",
         ledger="rail.{mcu_rail}.voltage",
         fixed=True,
     )
     limiter = Choice(
-        "what limits its charging",
+        "inrush limited by",
         (NONE, SLEW, RISE, CURRENT),
         default=NONE,
-        note="A soft start states one of them",
+        note="A soft start is specified as one of these",
     )
     dV_dt = Quantity("V/s", "slew rate", default="2 kV/s", least=1e-3, span=(10.0, 1e6))
     t_r = Quantity("s", "rise time", default="1 ms", least=1e-9, span=(1e-6, 1.0))
     I_lim = Quantity("A", "current limit", default="400 mA", least=1e-9, span=(1e-3, 10.0))
     step = Choice(
-        "what rise time and charging time span",
+        "rise and charging time cover",
         (WHOLE, PART),
         default=WHOLE,
         note="Data sheets differ: the whole step, or its 80 % from 10 to 90 %",
     )
-    I_load = Quantity("A", "load meanwhile", default="0 A", span=(0.0, 5.0))
+    I_load = Quantity("A", "load current during charging", default="0 A", span=(0.0, 5.0))
     I_src = Quantity(
-        "A", "current the source may give", default="500 mA", ledger="source.allowed", fixed=True
+        "A", "max source current", default="500 mA", ledger="source.allowed", fixed=True
     )
     R_src = Quantity(
-        "Ω", "source, cable and contacts", default="0.5 Ω", least=1e-4, span=(0.01, 10.0)
+        "Ω", "resistance of source, cable, contacts", default="0.5 Ω", least=1e-4, span=(0.01, 10.0)
     )
-    ESR = Quantity("Ω", "series resistance of the capacitor", default="10 mΩ", span=(1e-3, 10.0))
+    ESR = Quantity("Ω", "ESR of the capacitor", default="10 mΩ", span=(1e-3, 10.0))
     L = Quantity(
         "H",
-        "inductance of the cable",
+        "cable inductance",
         default="1 µH",
         least=1e-10,
         span=(1e-8, 1e-5),
         note="About 1 µH a metre (common practice)",
     )
-    I_sw = Quantity("A", "peak that contacts and switch stand", default="15 A", span=(0.1, 200.0))
-    V_abs = Quantity(
-        "V", "least absolute maximum at the entrance", default="16 V", span=(3.0, 100.0)
+    I_sw = Quantity(
+        "A", "peak current rating of contacts and switch", default="15 A", span=(0.1, 200.0)
     )
-    source_kind = Choice("what the source is", ("USB", "other"), default="USB")
+    V_abs = Quantity(
+        "V", "lowest abs. max. of the parts at the input", default="16 V", span=(3.0, 100.0)
+    )
+    source_kind = Choice("kind of source", ("USB", "other"), default="USB")
 
     # ---- what is charged ---------------------------------------------------------------------
 
@@ -161,24 +163,24 @@ class Inrush(
         Q_C = self.C_after * self._V_after()
         return np.maximum(self.Q_plug, np.where(self.I_C > 0, Q_C * over / self.I_C, 0.0))
 
-    @output("F", "capacitance that 50 µC charge")
+    @output("F", "max capacitance for 50 µC")
     def C_most(self) -> Array:
         """C_most = 50 µC / V"""
         return np.asarray(spec_table("usb-inrush")["charge"]["most"]) / self.V
 
-    @output("J", "energy stored, and lost once more on the way")
+    @output("J", "stored energy (the same again is dissipated)")
     def E(self) -> Array:
         """E = C_plug V² / 2"""
         return self.C_plug * self.V**2 / 2
 
     # ---- the peaks of a straight plug --------------------------------------------------------
 
-    @output("Ω", "resistance in the way")
+    @output("Ω", "total loop resistance")
     def R(self) -> Array:
         """R = R_src + ESR"""
         return self.R_src + self.ESR
 
-    @output("1", "damping")
+    @output("1", "damping ratio")
     def zeta(self) -> Array:
         """zeta = (R / 2) √(C_bus / L); cable and capacitor ring below 1"""
         return self.R / 2 * np.sqrt(self.C_bus / self.L)
@@ -196,7 +198,7 @@ class Inrush(
         over: Array = np.where(rings, np.exp(-np.pi * self.zeta / left), 0.0)
         return self.V * (1 + over)
 
-    @output("Ω", "resistance that keeps the peak within what the switch stands")
+    @output("Ω", "min resistance for the peak current rating")
     def R_need(self) -> Array:
         """R_need = V / I_sw"""
         return np.where(self.I_sw > 0, self.V / self.I_sw, np.inf)
@@ -207,7 +209,7 @@ class Inrush(
         """A figure of USB, where the supply is that of a USB port before it negotiates another."""
         table: dict[str, Any] = spec_table("usb-inrush")
         if self.source_kind != "USB":
-            return not_applicable("The source is no USB port")
+            return not_applicable("The source is not a USB port")
         highest = table["supply"]["most"]
         return below(
             value,
@@ -230,7 +232,7 @@ class Inrush(
     def source_(self) -> Bound | NotApplicable:
         """I_C + I_load within I_src"""
         if self.limiter == NONE:
-            return not_applicable("Nothing limits the current: charge and peak decide")
+            return not_applicable("No limiter: charge and peak current decide")
         return below(self.I_C + self.I_load, self.I_src)
 
     @limit("Peak current", unit="A")
@@ -266,10 +268,10 @@ class Inrush(
         found = []
         if float(self.C_bus.max()) > 0:
             what = f"capacitor {show(float(self.C_bus.max()), 'F')}"
-            found.append(Part("C", what, f"from the supply to ground at {connector}"))
+            found.append(Part("C", what, f"from the supply to GND at {connector}"))
         if self.limiter != NONE:
             current = show(float((self.I_C + self.I_load).max()), "A")
-            found.append(Part("U", f"soft start of {current} or less", f"behind {connector}"))
+            found.append(Part("U", f"soft start of {current} or less", f"after {connector}"))
         return found
 
     def notes(self) -> Sequence[Finding]:
@@ -279,13 +281,13 @@ class Inrush(
             (
                 rings,
                 "Cable and ceramic capacitors ring at plug-in",
-                f"A capacitor of several times theirs with some {show(ohms, 'Ω', 2)} in series "
-                "damps it, or a clamp takes the peak",
+                f"Damp it with several times the capacitance and about {show(ohms, 'Ω', 2)} in "
+                "series, or clamp the peak",
             ),
             (
                 self.limiter == NONE and float(self.C_after.max()) > 0,
-                "What hangs behind a regulator without soft start counts as plugged in",
-                "Say how its charging is limited where it is",
+                "Capacitance after a regulator without soft start counts as plugged in",
+                "Enter how its charging is limited, if it is",
             ),
             (
                 float(self.V.max()) > 12,

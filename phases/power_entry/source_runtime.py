@@ -1,4 +1,4 @@
-"""Source runtime: how long does the battery last, and can it give the peaks?
+"""Source runtime: how long does the battery last, and can it supply the peaks?
 
 Sources: duty cycle and charge, applied-ee, battery-life estimation; pulse of a coin cell, TI
 SWRA349 and interactive-matter; Peukert, electrotechnik.net (C / I^k) and the rated-hour form (from
@@ -63,7 +63,7 @@ class SourceRuntime(
     per="rail",
     source="applied-ee, battery-life estimation; TI SWRA349; Xantrex Link 20 manual, page 26",
 ):
-    """How long does the battery last, can it give the peaks?
+    """How long does it last, can it supply the peaks?
 
     A fresh coin cell that may sag by 1.2 V across its 20 Ω gives 60 mA (published, a pulse
     measurement):
@@ -74,29 +74,29 @@ class SourceRuntime(
     """
 
     cell = Choice("kind of cell", CELLS, default=COIN)
-    Q = Quantity("mAh", "capacity of a cell", default=usual("Q"), span=(36.0, 3.6e6))
+    Q = Quantity("mAh", "cell capacity", default=usual("Q"), span=(36.0, 3.6e6))
     I_load = Quantity(
         "A", "average load", default="20 µA", ledger="rail.{rail}.load", span=(1e-7, 10.0)
     )
     I_peak = Quantity(
-        "A", "greatest pulse", default="12 mA", ledger="rail.{rail}.peak", span=(1e-6, 20.0)
+        "A", "peak load", default="12 mA", ledger="rail.{rail}.peak", span=(1e-6, 20.0)
     )
     V_OC = SupplyVoltage(
-        "open-circuit voltage of a cell, tired to fresh", default=usual("V_OC"), fixed=True
+        "open-circuit voltage of a cell, empty to fresh", default=usual("V_OC"), fixed=True
     )
     R_int = Quantity("Ω", "internal resistance of a cell", default=usual("R_int"), fixed=True)
     V_need = SupplyWindow(
         "voltage the rail needs", default="2 .. 3.6 V", ledger="rail.{rail}.window"
     )
     V_cut = Quantity("V", "end voltage of a cell", default=usual("V_cut"), fixed=True)
-    I_cont = Quantity("A", "steady current a cell may give", default=usual("I_cont"), fixed=True)
-    I_pulse = Quantity("A", "pulse a cell may give", default=usual("I_pulse"), fixed=True)
-    s = Quantity("%", "self-discharge in a year", default=usual("s"), most=100.0, fixed=True)
+    I_cont = Quantity("A", "max continuous current of a cell", default=usual("I_cont"), fixed=True)
+    I_pulse = Quantity("A", "max pulse current of a cell", default=usual("I_pulse"), fixed=True)
+    s = Quantity("%", "self-discharge per year", default=usual("s"), most=100.0, fixed=True)
     cells = Count("cells in series", default=1, least=1, most=20)
-    beside = Count("such strings side by side", default=1, least=1, most=20)
+    beside = Count("strings in parallel", default=1, least=1, most=20)
     usable = Quantity(
         "%",
-        "share of the capacity that is got out",
+        "usable capacity",
         default="100 %",
         least=0.01,
         most=1.0,
@@ -110,10 +110,10 @@ class SourceRuntime(
             Column("t", "s", "time in it"),
         ),
         default=(),
-        note="Instead of the average load and the greatest pulse",
+        note="Instead of the average load and the peak load",
     )
-    T = Quantity("s", "period, the sum of the times where blank", least=1e-9, fixed=True)
-    C_bulk = Quantity("F", "capacitor beside the cell", default="0 F", span=(1e-6, 1.0))
+    T = Quantity("s", "period; sum of the times if blank", least=1e-9, fixed=True)
+    C_bulk = Quantity("F", "capacitor across the cell", default="0 F", span=(1e-6, 1.0))
     t_p = Quantity("s", "duration of the pulse", default="10 ms", span=(1e-6, 10.0))
     law = Choice("capacity against current", (STRAIGHT, PEUKERT, PEUKERT_RATED), default=STRAIGHT)
     k = Quantity("1", "Peukert exponent", default="1.2", least=1.0, most=3.0, fixed=True)
@@ -146,16 +146,16 @@ class SourceRuntime(
         """Q_year = I_avg 8760 h"""
         return self.I_avg * YEAR
 
-    @output("A", "greatest current")
+    @output("A", "peak current")
     def I_p(self) -> Array:
-        """I_p = the greatest of the states; without states the greatest pulse"""
+        """I_p = the max of the states; without states the peak load"""
         rows = range(len(self.states))
         currents = [self.states.pick(self.states["I"], row) for row in rows]
         return reduce(np.maximum, currents) if currents else self.I_peak
 
     # ---- how long ----------------------------------------------------------------------------
 
-    @output("mAh", "charge that is got out")
+    @output("mAh", "usable charge")
     def Q_usable(self) -> Array:
         """Q_usable = beside Q usable"""
         return self.beside * self.Q * self.usable
@@ -197,48 +197,48 @@ class SourceRuntime(
         """R = cells R_int / beside"""
         return self.cells * self.R_int / self.beside
 
-    @output("A", "greatest current out of a cell")
+    @output("A", "peak current of a cell")
     def I_cell(self) -> Array:
         """I_cell = I_p / beside; with a capacitor times (1 - exp(-t_p / (R C_bulk)))"""
         RC = self.R * self.C_bulk
         risen = np.where(RC > 0, -np.expm1(-self.t_p / np.where(RC > 0, RC, 1.0)), 1.0)
         return self.I_p * risen / self.beside
 
-    @output("V", "voltage under the greatest current")
+    @output("V", "voltage at peak current")
     def V_peak(self) -> Array:
         """V_peak = V_0 - beside I_cell R"""
         return self.V_0 - self.beside * self.I_cell * self.R
 
-    @output("V", "voltage under the average current")
+    @output("V", "voltage at average current")
     def V_avg(self) -> Array:
         """V_avg = V_0 - I_avg R"""
         return self.V_0 - self.I_avg * self.R
 
-    @output("A", "pulse that leaves what the rail needs")
+    @output("A", "max pulse for the rail's minimum")
     def I_most(self) -> Array:
         """I_most = (V_0 - V_need) / R"""
         return np.where(self.R > 0, (self.V_0 - self.V_need.low) / self.R, np.inf)
 
     # ---- limits ------------------------------------------------------------------------------
 
-    @limit("Voltage under the greatest current", unit="V")
+    @limit("Voltage at peak current", unit="V")
     def peak_voltage(self) -> Bound:
-        """V_peak above the least the rail needs"""
+        """V_peak above the rail's minimum"""
         return above(self.V_peak, self.V_need.low)
 
-    @limit("Pulse out of a cell", unit="A")
+    @limit("Pulse current of a cell", unit="A")
     def pulse(self) -> Bound:
         return below(self.I_cell, self.I_pulse)
 
-    @limit("Steady current out of a cell", unit="A")
+    @limit("Continuous current of a cell", unit="A")
     def steady(self) -> Bound:
         return below(self.I_avg / self.beside, self.I_cont)
 
     @limit("End voltage", unit="V", asked=0.0)
     def cut_off(self) -> Bound | NotApplicable:
-        """The least the rail needs above cells V_cut: the board stops before the cell is empty"""
+        """The rail's minimum above cells V_cut: the board stops before the cell is empty"""
         if self.cell not in (LITHIUM_ION, OTHER):
-            return not_applicable("A cell that is not charged again may be emptied")
+            return not_applicable("A primary cell may be fully discharged")
         return above(np.asarray(self.V_need.low), self.cells * self.V_cut)
 
     @limit("Runtime", unit="h")
@@ -260,7 +260,7 @@ class SourceRuntime(
             "Voltage against average current", x="I_load", y="V_avg", span=(1e-6, 1e-1), log=True
         ),
         Curve(
-            "Voltage against the greatest pulse",
+            "Voltage against peak load",
             x="I_peak",
             y="V_peak",
             span=(1e-3, 5e-2),
@@ -270,10 +270,10 @@ class SourceRuntime(
 
     def parts(self) -> Sequence[Part]:
         rail = self.inputs.names.get("rail", "its rail")
-        cell = Part("BT", f"cell, {show(float(self.Q.max()), 'mAh')} or more,", f"feeding {rail}")
+        cell = Part("BT", f"cell, {show(float(self.Q.max()), 'mAh')} or more", f"feeding {rail}")
         if float(self.C_bulk.max()) == 0:
             return (cell,)
-        bulk = Part("C", f"capacitor {show(float(self.C_bulk.max()), 'F')}", f"beside {rail}")
+        bulk = Part("C", f"capacitor {show(float(self.C_bulk.max()), 'F')}", f"{rail} to GND")
         return (cell, bulk)
 
     def notes(self) -> Sequence[Finding]:
@@ -284,12 +284,12 @@ class SourceRuntime(
             (
                 self.law == STRAIGHT,
                 "A capacity holds only for its load, temperature and end voltage",
-                "Take that of the cell's sheet at your load and at the coldest",
+                "Use the data sheet's capacity at your load and min temperature",
             ),
             (
                 self.law != STRAIGHT and self.cell != OTHER,
-                "Peukert's law is one of lead-acid cells",
-                "Take the sheet's capacity at your load, and let the pulse decide",
+                "Peukert's law applies to lead-acid cells",
+                "Use the data sheet's capacity at your load; the pulse limit decides",
             ),
             *self._cautions(),
         ]
@@ -301,17 +301,17 @@ class SourceRuntime(
                 self.cell == LITHIUM_ION,
                 "A lithium-ion cell that is shorted, overcharged, emptied or charged in the cold "
                 "can burn",
-                "Give it its protection and the charger of its sheet; at the first power-on a "
-                "current-limited supply takes its place",
+                "Fit its protection and the charger its data sheet asks for; for the first "
+                "power-on use a current-limited supply instead",
             ),
             (
                 self.cell == COIN,
-                "A lithium coin cell is never charged, shorted or left to children",
+                "Never charge or short a lithium coin cell, and keep it away from children",
                 "Block every other supply from it",
             ),
             (
                 self.cell == ALKALINE,
-                "Alkaline cells are not charged and leak when emptied",
+                "Never charge alkaline cells; they leak when empty",
                 "Block every other supply from them",
             ),
         ]

@@ -1,7 +1,7 @@
 """USB Type-C sink: will a source turn on, and how much may be taken?
 
 Sources: USB Type-C specification, release 2.4 (October 2024), tables 4-20, 4-27, 4-28, 4-36, and
-release 2.0 (August 2019), tables 4-24, 4-25, 4-35, 4-36, as quoted in engineering notes; USB 2.0
+release 2.0 (August 2019), tables 4-24, 4-25, 4-35, 4-36, as engineering notes quote them; USB 2.0
 for the current of a data device; Leung and Scorpia on a resistor shared by both contacts.
 The figures, each with its source, stand in shared/tables/usb-type-c.toml.
 """
@@ -36,7 +36,7 @@ from phases.kit.arrays import Array
 from phases.kit.spec_tables import spec_table
 
 ADVERTISED = ("default", "1.5 A", "3 A")
-SEPARATE, SHARED, ONE = "separate", "shared", "one contact only"
+SEPARATE, SHARED, ONE = "separate", "shared", "one pin only"
 DATA, POWER = "data device", "power only"
 
 
@@ -52,7 +52,7 @@ class TypeCSink(
     per="connector",
     source="USB Type-C specification, releases 2.4 and 2.0, tables 4-20 to 4-36; USB 2.0",
 ):
-    """Will a Type-C source turn on, and how much current may I take?
+    """Will a source turn on, how much may I take?
 
     The highest voltage that 22 kΩ to 5.5 V makes (published, release 2.4, table 4-36, 1.164 V):
 
@@ -61,7 +61,7 @@ class TypeCSink(
     """
 
     R_d = Quantity("Ω", "pull-down", default="5.1 kΩ ± 10 %", least=1.0, span=(100.0, 100e3))
-    pulls = Choice("pull-downs of the two contacts", (SEPARATE, SHARED, ONE), default=SEPARATE)
+    pulls = Choice("pull-downs of the two CC pins", (SEPARATE, SHARED, ONE), default=SEPARATE)
     reads = Flag("does the sink read the advertisement?", default="no")
     use = Choice("what the connector is for", (DATA, POWER), default=DATA)
     I_load = Quantity(
@@ -69,7 +69,7 @@ class TypeCSink(
     )
     I_start = Quantity(
         "A",
-        "load until the host has configured the device",
+        "load before USB configuration",
         default="60 mA",
         span=(1e-3, 5.0),
         note="Counts for a data device only",
@@ -94,7 +94,7 @@ class TypeCSink(
         return self.sources.constant([figures[w] for w in self.sources.words("advertised")])
 
     def _R_seen(self) -> Array:
-        """What the source sees: R_d; with an e-marked cable on shared contacts R_d beside R_a."""
+        """What the source sees: R_d; with an e-marked cable on shared pins R_a in parallel."""
         R_a = self.sources["R_a"]
         if self.pulls != SHARED:
             return self.R_d * self.sources[""]
@@ -102,13 +102,13 @@ class TypeCSink(
 
     @output(
         "Ω",
-        "each CC contact to ground",
+        "each CC pin to GND",
         bench=Bench(
             "resistance",
-            title="CC1 and CC2 of {connector} to ground",
-            do="Each contact by itself; CC1 to CC2 twice as much",
+            title="CC1 and CC2 of {connector} to GND",
+            do="Each pin separately; CC1 to CC2 reads twice as much",
             where="CC1 and CC2 of the receptacle",
-            first="One resistor for both contacts, a bridge between them, or none fitted",
+            first="One resistor for both pins, a bridge between them, or none fitted",
             point="connector.{connector}.cc-resistance",
             when={"connector_kind": "usb-c", "cc_in_part": False},
         ),
@@ -144,7 +144,7 @@ class TypeCSink(
 
     @output("A", "current the load may take", publishes="source.allowed")
     def I_may_take(self) -> Array:
-        """Least I_allowed of the sources that must carry the planned load"""
+        """Min I_allowed of the sources that must carry the planned load"""
         must = np.where(self.sources["must"] > 0, self.I_allowed, np.inf)
         rows = (self.sources.pick(must, row) for row in range(len(self.sources)))
         return reduce(np.minimum, rows, np.asarray(np.inf))
@@ -156,7 +156,7 @@ class TypeCSink(
 
     @limit("CC voltage", unit="V", asked=0.0, along="sources")
     def cc_window(self) -> Bound:
-        """Asks for no margin of its own: the windows hold every tolerance that is allowed."""
+        """No extra margin: the windows include every allowed tolerance"""
         table = spec_table("usb-type-c")
         if not self.reads:
             low, high = table["unread"]["window"]
@@ -166,7 +166,7 @@ class TypeCSink(
         high = self._by_advertisement({a: windows[a][1] for a in ADVERTISED})
         return inside(self.V_CC, low, high, digit=windows["digit"])
 
-    @limit("Source found both ways up")
+    @limit("Works in both orientations")
     def both_ways_up(self) -> Findings:
         if self.pulls == SHARED:
             return found(
@@ -174,7 +174,7 @@ class TypeCSink(
                     "CC1 and CC2",
                     "They share one pull-down: with an e-marked cable the source takes the board "
                     "for an audio accessory and gives no power",
-                    "Give each contact a resistor of its own",
+                    "Fit a separate resistor on each pin",
                 )
             )
         if self.pulls == ONE:
@@ -182,7 +182,7 @@ class TypeCSink(
                 Finding(
                     "CC2",
                     "It has no pull-down: the plug works one way up only",
-                    "Give it a resistor of its own",
+                    "Fit a separate resistor",
                 )
             )
         return found()
@@ -211,8 +211,8 @@ class TypeCSink(
     def parts(self) -> Sequence[Part]:
         what = self.text("R_d")
         if self.pulls == SHARED:
-            return [Part("Rd1", what, "CC1 with CC2 to ground")]
-        first, second = Part("Rd1", what, "CC1 to ground"), Part("Rd2", what, "CC2 to ground")
+            return [Part("Rd1", what, "CC1 with CC2 to GND")]
+        first, second = Part("Rd1", what, "CC1 to GND"), Part("Rd2", what, "CC2 to GND")
         return [first] if self.pulls == ONE else [first, second]
 
     def notes(self) -> Sequence[Finding]:
@@ -222,8 +222,8 @@ class TypeCSink(
             Finding("CC voltage", f"Judged by {windows['source']}", serious=False),
             Finding(
                 "CC1, CC2",
-                "Some port parts hold the pull-downs inside; a second pair halves them",
-                "Look in the data sheet of the part behind the connector",
+                "Some port controllers include the pull-downs; a second pair halves them",
+                "See the data sheet of the part behind the connector",
                 serious=False,
             ),
         ]

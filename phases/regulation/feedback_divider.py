@@ -1,7 +1,7 @@
-"""Feedback divider: which two resistors, how exact is the output?
+"""Feedback divider: which two resistors, and what output accuracy?
 
 Sources: output and top resistor, every regulator's data sheet (Microchip MCP16367 section 8.1, TI
-TPS54531 SLVSBI5 equations 4 and 5); greatest resistances, TI TPS7A25 and SLVA477 (a hundred times
+TPS54531 SLVSBI5 equations 4 and 5); max resistances, TI TPS7A25 and SLVA477 (a hundred times
 the bias current through the divider); exact worst case, Renesas REJ03G1782 page 17; first order
 and root sum of squares, TI AN-1378 (SNVA112A) and SNVSCU9A. The nearest preferred value is the
 one nearest by ratio, because IEC 60063 is a geometric series. Common practice: 20 to 500 µA.
@@ -55,7 +55,7 @@ class FeedbackDivider(
     per="rail",
     source="TI SLVA477, TPS7A25, SNVSCU9A; Renesas REJ03G1782; Microchip MCP16367 section 8.1",
 ):
-    """Which two resistors, how exact is the output?
+    """Which two resistors, and what output accuracy?
 
     1.8 V from a reference of 0.6 V over 6.04 kΩ (published, SLVSDC9B: 12.1 kΩ):
 
@@ -64,7 +64,7 @@ class FeedbackDivider(
     """
 
     V_out = SupplyWindow(
-        "output wanted, and the range that all parts on the rail stand",
+        "output wanted, with the range the rail's parts accept",
         default="3.3 V ± 5 %",
         ledger="rail.{rail}.window",
     )
@@ -72,9 +72,9 @@ class FeedbackDivider(
         "V", "reference at the feedback pin", default="0.8 V ± 1 %", least=1e-3, fixed=True
     )
     R1 = Quantity("Ω", "top resistor, output to feedback", free=True, least=1e-3)
-    R2 = Quantity("Ω", "bottom resistor, feedback to ground", free=True, least=1e-3)
-    series = Choice("series of the resistors", ("E24", "E96", "E192"), default="E96")
-    tol = Quantity("%", "their tolerance", default="1 %", most=0.2, fixed=True)
+    R2 = Quantity("Ω", "bottom resistor, feedback to GND", free=True, least=1e-3)
+    series = Choice("resistor series", ("E24", "E96", "E192"), default="E96")
+    tol = Quantity("%", "resistor tolerance", default="1 %", most=0.2, fixed=True)
     I_FB = Quantity(
         "A",
         "bias current into the feedback pin",
@@ -87,13 +87,13 @@ class FeedbackDivider(
     )
     I_least = Quantity(
         "A",
-        "least divider current",
+        "min divider current",
         default="20 µA",
         fixed=True,
         note="Common practice, against noise and leakage; 100 times I_FB where that is more",
     )
     I_most = Quantity(
-        "A", "most divider current", default="500 µA", fixed=True, note="Common practice"
+        "A", "max divider current", default="500 µA", fixed=True, note="Common practice"
     )
 
     @proposal("R1", "R2", tolerance="tol", rank="worst_error_then_current")
@@ -141,7 +141,7 @@ class FeedbackDivider(
         """V_set = (V_REF (1 + R1 / R2) + I_FB R1) (1 + dV_reg)"""
         return (self.V_REF * (1 + self.R1 / self.R2) + self.I_FB * self.R1) * (1 + self.dV_reg)
 
-    @output("%", "error of the output, worst case")
+    @output("%", "output error, worst case")
     def error(self) -> Array:
         """V_set / V_out - 1"""
         return self.V_set / self.target - 1
@@ -161,12 +161,12 @@ class FeedbackDivider(
         """I_R = V_REF / R2"""
         return self.V_REF / self.R2
 
-    @output("Ω", "greatest bottom resistor for the bias current")
+    @output("Ω", "max bottom resistor for the bias current")
     def R2_max(self) -> Array:
         """V_REF / (100 I_FB)"""
         return np.where(self.I_FB > 0, self.V_REF / (TIMES_BIAS * self.I_FB), np.inf)
 
-    @output("Ω", "greatest sum of both for the bias current")
+    @output("Ω", "max sum of both for the bias current")
     def R_max(self) -> Array:
         """V_out / (100 I_FB)"""
         return np.where(self.I_FB > 0, self.target / (TIMES_BIAS * self.I_FB), np.inf)
@@ -181,7 +181,7 @@ class FeedbackDivider(
         """(V_REF,max - V_REF,min) / (V_REF,max + V_REF,min)"""
         return np.asarray(_reach(self._spread("V_REF")))
 
-    @output("%", "share of the resistors, root sum of squares")
+    @output("%", "error from the resistors, root sum of squares")
     def dR_rss(self) -> Array:
         """√2 δR (1 - V_REF / V_out)"""
         return 2**0.5 * self._dR() * self._gain()
@@ -197,19 +197,19 @@ class FeedbackDivider(
         reference, resistors = _reach(self._spread("V_REF")), self._dR() * self._gain()
         return np.sqrt(reference**2 + 2 * resistors**2)
 
-    @output("%", "least output, resistors by root sum of squares")
+    @output("%", "min output error, resistors by root sum of squares")
     def error_low(self) -> Array:
-        """least dV_REF - dR_rss + least dV_reg"""
+        """min dV_REF - dR_rss + min dV_reg"""
         V_REF = self._spread("V_REF")
         return V_REF.low / V_REF.typ - 1 - self.dR_rss + self._spread("dV_reg").low
 
-    @output("%", "greatest output, resistors by root sum of squares")
+    @output("%", "max output error, resistors by root sum of squares")
     def error_high(self) -> Array:
-        """greatest dV_REF + dR_rss + greatest dV_reg"""
+        """max dV_REF + dR_rss + max dV_reg"""
         V_REF = self._spread("V_REF")
         return V_REF.high / V_REF.typ - 1 + self.dR_rss + self._spread("dV_reg").high
 
-    @output("%", "half of what lies between these two")
+    @output("%", "half the span of these two")
     def error_centred(self) -> Array:
         """(error_high - error_low) / 2"""
         return (self.error_high - self.error_low) / 2
@@ -268,7 +268,7 @@ class FeedbackDivider(
         rail = self.inputs.names.get("rail", "output")
         return (
             Part("R1", self.text("R1"), f"{rail} to feedback"),
-            Part("R2", self.text("R2"), "feedback to ground"),
+            Part("R2", self.text("R2"), "feedback to GND"),
         )
 
     def notes(self) -> Sequence[Finding]:
@@ -278,19 +278,19 @@ class FeedbackDivider(
                 float(self.target) < self._spread("V_REF").high,
                 "divider",
                 "The output cannot be set below the reference",
-                "Take a part with a lower reference, or tie feedback to the output",
+                "Use a part with a lower reference, or tie feedback to the output",
             ),
             (
                 bool(exact),
                 " and ".join(exact),
                 "Given without a tolerance: counted as exact",
-                f"Write it as 10 kΩ ± {self._spread('tol').high * 100:g} %",
+                f"Enter 10 kΩ ± {self._spread('tol').high * 100:g} %",
             ),
             (
                 True,
                 "feedback",
-                "Some parts limit the resistances otherwise, for stability or soft start",
-                "Look in the data sheet; join the divider to the output at the load",
+                "Some parts limit R1 and R2 for other reasons (stability, soft start)",
+                "See the data sheet; sense the divider at the load",
             ),
         ]
         return [Finding(where, what, do, serious=False) for is_so, where, what, do in said if is_so]

@@ -1,7 +1,7 @@
-"""Linear regulator: headroom, heat, will it survive?
+"""Linear regulator: enough headroom, cool enough?
 
 Sources: dissipation and junction, Linear Technology LT1763 data sheet, thermal considerations;
-greatest input and current, Micrel MIC5219 data sheet, thermal considerations; what a heat sink or
+max input and current, Micrel MIC5219 data sheet, thermal considerations; what a heat sink or
 copper may have, Micrel MIC5209 data sheet. Thermal resistance on a board of one's own: TI SPRA953D
 (a data sheet's figure compares packages, it is no property of the board); 1.3 to 2 times that
 figure on a small two-layer board is common practice.
@@ -42,7 +42,7 @@ class LinearRegulator(
     per="rail",
     source="LT1763, MIC5219 and MIC5209 data sheets, thermal considerations; TI SPRA953D",
 ):
-    """Headroom, heat, will it survive?
+    """Enough headroom, cool enough?
 
     3.3 V from 4 to 6 V at 250 mA (published, LT1763 data sheet, thermal considerations; it
     rounds on the way and prints 103.3 °C):
@@ -70,25 +70,25 @@ class LinearRegulator(
         "junction to ambient, data sheet",
         default="75 K/W",
         span=(5.0, 500.0),
-        note="The figure of a test board; the spread of your own board is applied on top",
+        note="For the data sheet's test board; your board's factor is applied on top",
     )
     k_board = Quantity(
         "1",
-        "own board over test board",
+        "θJA factor: your board / data sheet",
         default="1.3 / 1.6 / 2",
         fixed=True,
         note="Small two-layer board 1.3 to 2 (common practice); 1 for the data sheet's own board",
     )
-    T_Jmax = Quantity("°C", "junction limit", default="125 °C", fixed=True)
-    V_inmax = Quantity("V", "greatest input voltage, absolute maximum", default="16 V", fixed=True)
-    P_pkg = Quantity("W", "power the package may dissipate", default="1 W", fixed=True)
+    T_Jmax = Quantity("°C", "max junction temperature", default="125 °C", fixed=True)
+    V_inmax = Quantity("V", "absolute maximum input voltage", default="16 V", fixed=True)
+    P_pkg = Quantity("W", "max package dissipation", default="1 W", fixed=True)
     theta_JC = Quantity("K/W", "junction to case", default="15 K/W", fixed=True)
     theta_CS = Quantity(
         "K/W",
         "case to heat sink or copper",
         default="0 K/W",
         fixed=True,
-        note="With junction to case it counts for what the sink may have, and for nothing else",
+        note="Used with junction to case for the heat-sink resistance only",
     )
 
     @output(
@@ -136,28 +136,28 @@ class LinearRegulator(
         """T_J = T_A + theta P_D"""
         return self.T_A + self.theta * self.P_D
 
-    @output("W", "greatest dissipation at this ambient")
+    @output("W", "max dissipation at this ambient")
     def P_Dmax(self) -> Array:
         """P_Dmax = (T_Jmax - T_A) / theta"""
         return (self.T_Jmax - self.T_A) / self.theta
 
-    @output("K/W", "greatest junction to ambient for this dissipation")
+    @output("K/W", "max junction to ambient for this dissipation")
     def theta_max(self) -> Array:
         """theta_max = (T_Jmax - T_A) / P_D"""
         return np.where(self.P_D > 0, (self.T_Jmax - self.T_A) / self.P_D, np.inf)
 
-    @output("K/W", "of this, left for heat sink or copper to ambient")
+    @output("K/W", "of this, left for heat sink or copper")
     def theta_SA(self) -> Array:
         """theta_SA = theta_max - theta_JC - theta_CS"""
         return self.theta_max - self.theta_JC - self.theta_CS
 
-    @output("A", "greatest load at this ambient")
+    @output("A", "max load at this ambient")
     def I_max(self) -> Array:
         """I_max = (P_Dmax - V_in I_GND) / (V_in - V_out), not below zero"""
         spare = np.maximum(self.P_Dmax - self.V_in * self.I_GND, 0.0)
         return np.where(self.V_in > self.V_out, spare / (self.V_in - self.V_out), np.inf)
 
-    @output("V", "greatest input voltage at this load and ambient")
+    @output("V", "max input voltage at this load and ambient")
     def V_max(self) -> Array:
         """V_max = (P_Dmax + V_out I_out) / (I_out + I_GND)"""
         return (self.P_Dmax + self.V_out * self.I_out) / (self.I_out + self.I_GND)
@@ -174,7 +174,7 @@ class LinearRegulator(
 
     @output(
         "A",
-        "of this, to ground",
+        "of this, to GND",
         publishes="rail.{rail}.ground_current",
         when=_MADE_HERE,
     )
@@ -218,7 +218,7 @@ class LinearRegulator(
     def parts(self) -> Sequence[Part]:
         names = self.inputs.names
         volts, load = show(float(self.V_out.max()), "V"), show(float(self.I_out.max()), "A")
-        what = f"linear regulator, {volts}, {load} or more,"
+        what = f"linear regulator, {volts}, {load} or more"
         return (Part("U", what, f"{names.get('parent', 'input')} to {names.get('rail', 'rail')}"),)
 
     def notes(self) -> Sequence[Finding]:

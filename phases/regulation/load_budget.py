@@ -49,14 +49,14 @@ class LoadBudget(
     """
 
     consumers = Table(
-        "consumers",
+        "loads",
         (
-            Column("consumer", "text", "consumer"),
+            Column("consumer", "text", "load"),
             Column("rail", "text", "rail"),
-            Column("typical", "A", "current while it is on"),
-            Column("peak", "A", "greatest current"),
-            Column("duty", "%", "share of time it is on", default="100 %", most=1.0),
-            Column("count", "count", "how many", default="1"),
+            Column("typical", "A", "current while on"),
+            Column("peak", "A", "peak current"),
+            Column("duty", "%", "share of time on", default="100 %", most=1.0),
+            Column("count", "count", "quantity", default="1"),
         ),
         default=(
             {"consumer": "microcontroller", "rail": "3v3", "typical": "40 mA", "peak": "80 mA"},
@@ -72,8 +72,10 @@ class LoadBudget(
             Column("parent", "text", "rail it is made from", default=""),
             Column("kind", "choice", "what makes it", default="", choices=KINDS),
             SupplyColumn("voltage", least=0.1),
-            Column("efficiency", "%", "of a switching one", default="85 %", least=0.01, most=1.0),
-            Column("rating", "A", "current it may give, 0 where not known", default="0 A"),
+            Column(
+                "efficiency", "%", "efficiency, if switching", default="85 %", least=0.01, most=1.0
+            ),
+            Column("rating", "A", "rated current, 0 if unknown", default="0 A"),
         ),
         default=(
             {"rail": "vbus", "voltage": "4.75 / 5 / 5.25 V", "rating": "500 mA"},
@@ -90,7 +92,7 @@ class LoadBudget(
     )
     I_source = Quantity(
         "A",
-        "current the source may give",
+        "max source current",
         default="500 mA",
         ledger="source.allowed",
         span=(1e-3, 20.0),
@@ -103,7 +105,7 @@ class LoadBudget(
             raise Refusal("There is no rail", where="rails", do="Give the entry rail a row")
         for number, (name, parent) in enumerate(zip(names, parents, strict=True), start=1):
             if name in names[: number - 1]:
-                raise Refusal(f"Rail {name} stands there twice", where=f"rails, row {number}")
+                raise Refusal(f"Rail {name} appears twice", where=f"rails, row {number}")
             if parent and parent not in names:
                 raise unknown("rail", parent, names, where=f"rails, row {number}")
         for number, rail in enumerate(self.consumers.words("rail"), start=1):
@@ -158,13 +160,13 @@ class LoadBudget(
         loads = self.consumers
         return self._drawn(loads["count"] * loads["duty"] * loads["typical"])
 
-    @output("A", "greatest current", along="rails", publishes="rail.{row}.peak")
+    @output("A", "peak current", along="rails", publishes="rail.{row}.peak")
     def peak(self) -> Array:
         """Sum of count peak (typical where that is more), all at once, and what child rails take"""
         loads = self.consumers
         return self._drawn(loads["count"] * np.maximum(loads["peak"], loads["typical"]))
 
-    @output("1", "rating over greatest current", along="rails")
+    @output("1", "rating / peak current", along="rails")
     def ratio(self) -> Array:
         """rating / peak; unknown without a rating"""
         rating = self.rails["rating"]
@@ -207,8 +209,8 @@ class LoadBudget(
                 said.append(
                     Finding(
                         name,
-                        "What makes it is not said: its current counts for its parent as it is",
-                        "Say what makes it",
+                        "What makes it is unknown: its current counts unchanged for its parent",
+                        "Enter what makes it",
                         serious=False,
                     )
                 )

@@ -2,11 +2,11 @@
 
 For an N-channel MOSFET between load and ground; of a P-channel one above the load, give its
 gate voltages as they stand between gate and source. Sources: conduction and switching loss, TI
-SLVA477B and TPS54540 (SLVSBX7), equations 49 and 50, for this switch; energy of a coil and its
-decay through a diode or into a clamp, textbook (from memory): the supply feeds the clamp while
-the current falls, so that it takes V_cl / (V_cl - V_S) of what the coil had stored. Common
-practice: 10 kΩ from gate to ground; on-resistance as the sheet states it at a gate voltage that is
-really there, and hot.
+SLVA477B and TPS54540 (SLVSBX7), equations 49 and 50, for this switch; energy of an inductance and
+its decay through a diode or into a clamp, textbook (from memory): the supply feeds the clamp while
+the current falls, so that it takes V_cl / (V_cl - V_S) of what the load had stored. Common
+practice: 10 kΩ from gate to ground; on-resistance as the data sheet states it at a gate voltage
+that is really there, and hot.
 """
 
 from __future__ import annotations
@@ -51,9 +51,9 @@ class LoadSwitch(
     name="load-switch",
     title="Load switch",
     per="load",
-    source="TI SLVA477B, TPS54540 (SLVSBX7), losses; coil energy: textbook (from memory)",
+    source="TI SLVA477B, TPS54540 (SLVSBX7), losses; energy of an inductive load: textbook",
 ):
-    """Does this switch drive my load, and is it off in reset?
+    """Does it drive the load, is it off in reset?
 
     60 mΩ at 1 A lose 60 mW (published, onsemi training on low saturation, slide 6):
 
@@ -71,7 +71,7 @@ class LoadSwitch(
         default="500 mA",
         ledger="load.{load}.peak",
         span=(1e-3, 50.0),
-        note="The greatest: of a motor the current it starts with, or is stalled with",
+        note="Maximum: for a motor the starting or stall current",
     )
     L = Quantity("H", "inductance of the load", default="10 mH", fixed=True)
     V_G = SupplyVoltage(
@@ -81,13 +81,13 @@ class LoadSwitch(
         span=(1.0, 20.0),
     )
     R_on = Quantity(
-        "Ω", "on-resistance, hot, as stated at V_spec", default="40 / 55 / 90 mΩ", span=(1e-3, 10.0)
+        "Ω", "on-resistance, hot, at V_spec", default="40 / 55 / 90 mΩ", span=(1e-3, 10.0)
     )
-    V_spec = Quantity("V", "gate voltage it is stated at", default="2.5 V", span=(1.0, 12.0))
+    V_spec = Quantity("V", "gate voltage of that figure", default="2.5 V", span=(1.0, 12.0))
     V_th = Quantity("V", "threshold", default="0.6 / 0.9 / 1.4 V", fixed=True)
-    V_GSmax = Quantity("V", "greatest gate voltage, absolute maximum", default="8 V", fixed=True)
-    V_DSmax = Quantity("V", "greatest voltage of the switch, absolute maximum", default="40 V")
-    R_pd = Quantity("Ω", "pull-down, gate to ground", free=True, least=1.0)
+    V_GSmax = Quantity("V", "absolute maximum gate voltage", default="8 V", fixed=True)
+    V_DSmax = Quantity("V", "absolute maximum V_DS", default="40 V")
+    R_pd = Quantity("Ω", "pull-down, gate to GND", free=True, least=1.0)
     R_G = Quantity("Ω", "series resistor, pin to gate", default="100 Ω ± 5 %", span=(1.0, 1e5))
     I_leak = Quantity(
         "A",
@@ -103,26 +103,26 @@ class LoadSwitch(
         fixed=True,
         note="Blank: it has none",
     )
-    D = Quantity("%", "share of time it is on", default="100 %", most=1.0, fixed=True)
+    D = Quantity("%", "duty cycle", default="100 %", most=1.0, fixed=True)
     f = Quantity("Hz", "switching frequency", default="0 Hz", span=(1.0, 1e6))
     t_sw = Quantity("s", "rise and fall time together", default="200 ns", fixed=True)
     flyback = Choice("path of the current at turn-off", (DIODE, CLAMP, NOTHING), default=DIODE)
     V_F = Quantity("V", "forward voltage of the diode", default="0.7 / 0.9 / 1.1 V", least=0.01)
     I_FD = Quantity("A", "rated current of the diode", default="1 A")
-    V_cl = Quantity("V", "voltage of the clamp, switch to ground", default="30 / 33 / 36 V")
-    E_cl = Quantity("J", "energy the clamp takes at once", default="10 mJ")
+    V_cl = Quantity("V", "clamp voltage, switch to GND", default="30 / 33 / 36 V")
+    E_cl = Quantity("J", "clamp energy rating, single pulse", default="10 mJ")
     T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
     theta_JA = Quantity(
         "K/W", "junction to ambient, data sheet", default="100 K/W", span=(5.0, 500.0)
     )
     k_board = Quantity(
         "1",
-        "own board over test board",
+        "θJA factor: your board / data sheet",
         default="1.3 / 1.6 / 2",
         fixed=True,
         note="Small two-layer board 1.3 to 2 (common practice); 1 for the data sheet's own board",
     )
-    T_Jmax = Quantity("°C", "junction limit", default="150 °C", fixed=True)
+    T_Jmax = Quantity("°C", "max junction temperature", default="150 °C", fixed=True)
 
     @proposal("R_pd", tolerance="5 %")
     def pull_downs(self) -> Iterator[float]:
@@ -189,7 +189,7 @@ class LoadSwitch(
         """T_A + k_board theta_JA P"""
         return self.T_A + self.k_board * self.theta_JA * self.P
 
-    @output("A", "greatest load at this ambient")
+    @output("A", "max load at this ambient")
     def I_max(self) -> Array:
         """The current at which P is (T_Jmax - T_A) / (k_board theta_JA)"""
         P = np.maximum(self.T_Jmax - self.T_A, 0.0) / (self.k_board * self.theta_JA)
@@ -200,14 +200,14 @@ class LoadSwitch(
 
     @output("V", "peak at turn-off")
     def V_peak(self) -> Array:
-        """V_S; of a coil V_S + V_F with a diode across it, V_cl with a clamp, else no end"""
+        """V_S; of an inductive load V_S + V_F with a diode, V_cl with a clamp, else unlimited"""
         if self.load == RESISTIVE:
             return self.V_S
         if self.flyback == DIODE:
             return self.V_S + self.V_F
         return np.maximum(self.V_S, self.V_cl if self.flyback == CLAMP else np.inf)
 
-    @output("J", "energy of the coil")
+    @output("J", "energy stored in the load")
     def E_L(self) -> Array:
         """L I² / 2"""
         return self._L() * self.I**2 / 2
@@ -222,7 +222,7 @@ class LoadSwitch(
         over = self.V_cl - self.V_S
         return np.where(over > 0, self.E_L * self.V_cl / over, np.inf)
 
-    @output("s", "time until the current has ended")
+    @output("s", "current decay time")
     def t_off(self) -> Array:
         """L I / V_S ln(1 + V_S / V_F) with a diode, L I / (V_cl - V_S) at most with a clamp"""
         flux = self._L() * self.I
@@ -242,7 +242,7 @@ class LoadSwitch(
 
     @limit("Gate drive", unit="V")
     def drive(self) -> Bound:
-        """V_GS above V_spec: the on-resistance is stated for what is really there"""
+        """V_GS above V_spec: the on-resistance holds only at a gate voltage really reached"""
         return above(self.V_GS, self.V_spec)
 
     @limit("Gate voltage", unit="V")
@@ -255,7 +255,7 @@ class LoadSwitch(
 
     @limit("Off in reset", unit="V", asked=0.2)
     def off_in_reset(self) -> Bound:
-        """V_reset below the least threshold"""
+        """V_reset below the min threshold"""
         return below(self.V_reset, self.V_th)
 
     @limit("Peak at turn-off", unit="V")
@@ -269,7 +269,7 @@ class LoadSwitch(
         if self.load == RESISTIVE:
             return not_applicable("The load stores no energy")
         if self.flyback == NOTHING:
-            what = "The current of the coil has no path when it is switched off"
+            what = "The load current has no path at turn-off"
             return found(Finding("load", what, "Put a diode across it, or a clamp"))
         if self.flyback == CLAMP:
             return not_applicable("A clamp takes the current")
@@ -279,7 +279,7 @@ class LoadSwitch(
     def clamp_energy(self) -> Bound | NotApplicable:
         """E_off below E_cl"""
         if self.load == RESISTIVE or self.flyback != CLAMP:
-            return not_applicable("No clamp takes the energy of a coil")
+            return not_applicable("No clamp takes the energy of the load")
         return below(self.E_off, self.E_cl)
 
     curves = (Curve("Junction against load", x="I", y="T_J", span=(0.0, 5.0), limit="junction"),)
@@ -289,27 +289,27 @@ class LoadSwitch(
         load, rail = names.get("load", "load"), names.get("rail", "supply")
         volts, ohms = show(float(self.V_DSmax.max()), "V"), show(float(self.R_on.max()), "Ω")
         gate = show(float(self.V_spec.max()), "V")
-        what = f"MOSFET, {volts} or more, {ohms} at a gate of {gate},"
-        drawn = [Part("Q", what, f"{load} to ground")]
+        what = f"MOSFET, {volts} or more, {ohms} at a gate of {gate}"
+        drawn = [Part("Q", what, f"{load} to GND")]
         if self.text("R_pd"):
-            drawn.append(Part("R_pd", self.text("R_pd"), f"gate to ground, switch of {load}"))
+            drawn.append(Part("R_pd", self.text("R_pd"), f"gate to GND, switch of {load}"))
         if float(self.R_G.max()) > 0:
             drawn.append(Part("R_G", self.text("R_G"), f"pin to gate, switch of {load}"))
         if self.load == INDUCTIVE and self.flyback == DIODE:
             drawn.append(
                 Part(
                     "D",
-                    f"diode, {show(float(self.I_FD.max()), 'A')} or more,",
+                    f"diode, {show(float(self.I_FD.max()), 'A')} or more",
                     f"switch of {load} to {rail}",
                 )
             )
         if self.load == INDUCTIVE and self.flyback == CLAMP:
-            what = f"clamp, {show(float(self.V_cl.max()), 'V')},"
+            what = f"clamp, {show(float(self.V_cl.max()), 'V')}"
             drawn.append(Part("D", what, f"across the switch of {load}"))
         return drawn
 
     def notes(self) -> Sequence[Finding]:
-        coil = self.load == INDUCTIVE
+        inductive = self.load == INDUCTIVE
         said = [
             (
                 float(self.T_J.max()) > TOO_HOT_TO_TOUCH,
@@ -318,22 +318,22 @@ class LoadSwitch(
                 "Keep fingers and plastics away from it; measure it at the first power-on",
             ),
             (
-                coil,
+                inductive,
                 "load",
-                "A motor takes several times its running current at the start (common practice)",
+                "A motor takes several times its running current at start-up (common practice)",
                 "First power-on: without the motor, from a current-limited supply",
             ),
             (
-                coil and self.flyback == DIODE and float(self.f.max()) == 0,
+                inductive and self.flyback == DIODE and float(self.f.max()) == 0,
                 "diode",
-                "It holds the current for a while: a relay or valve lets go late",
-                "Take a clamp where it has to be quick",
+                "Current decays slowly: a relay or valve releases late",
+                "Use a clamp if it must release fast",
             ),
             (
                 True,
                 "threshold",
-                "It falls as the switch gets hot, by some mV a kelvin (common practice)",
-                "Take the least value of the sheet, hot",
+                "It falls as the switch gets hot, by a few mV/K (common practice)",
+                "Use the data sheet's minimum, hot",
             ),
         ]
         return [Finding(where, what, do, serious=False) for is_so, where, what, do in said if is_so]

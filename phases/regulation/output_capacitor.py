@@ -71,7 +71,7 @@ class OutputCapacitor(
     per="rail",
     source="TI SLUSEA4D, Maxim APP5527; EIA-198 (TI SLAA701B, table 1-16); IEC 60384-9",
 ):
-    """Is the regulator stable with this capacitor, in the worst corner?
+    """Is the regulator stable with it, worst case?
 
     Two of 10 µF at 24 V keep 6.9 µF (published, SLUSEA4D):
 
@@ -88,8 +88,8 @@ class OutputCapacitor(
         span=(1e-8, 1e-3),
         note="10 µF ± 10 %, or the code on the part: 106K",
     )
-    n = Count("how many side by side", default=1, least=1, most=100)
-    tol = Quantity("%", "tolerance of one that is proposed", default="10 %", most=0.5, fixed=True)
+    n = Count("number in parallel", default=1, least=1, most=100)
+    tol = Quantity("%", "tolerance of a proposed one", default="10 %", most=0.5, fixed=True)
     V = SupplyVoltage(
         "voltage across it",
         default="3.3 V ± 2 %",
@@ -109,22 +109,22 @@ class OutputCapacitor(
         fixed=True,
     )
     bias = Table(
-        "curve under bias",
-        (Column("V", "V", "voltage"), Column("left", "%", "share left", most=1.5)),
+        "DC bias curve",
+        (Column("V", "V", "voltage"), Column("left", "%", "share remaining", most=1.5)),
         default=(),
-        note="Points of the part's own curve; without them a usual loss stands in",
+        note="Points of the part's own curve; typical loss if empty",
     )
     k_bias = Quantity(
         "1",
-        "k of the usual loss",
+        "bias-loss factor",
         default=Following("case", _usual_bias),
         least=0.1,
         fixed=True,
-        note="Own fit, common practice; counts without points of the part's curve",
+        note="Own fit, common practice; used if no curve is given",
     )
     k_age = Quantity(
         "%",
-        "loss by age, each decade of hours",
+        "ageing loss per decade of hours",
         default=Following("dielectric", _losses),
         most=0.5,
         fixed=True,
@@ -137,11 +137,11 @@ class OutputCapacitor(
         fixed=True,
         note="Hours since it was last above 125 °C",
     )
-    reference = Choice("age the nominal belongs to", ("1000 h", "1 h"), default="1000 h")
-    ageing = Choice("losses of the decades", (ADDED, COMPOUNDED), default=ADDED)
-    ESR = Quantity("Ω", "series resistance of one", default="2 / 5 / 10 mΩ", span=(1e-4, 10.0))
-    C_need = Window("F", "capacitance the regulator asks for", default="1 .. 100 µF")
-    ESR_need = Window("Ω", "series resistance it stands", default="0 .. 0.5 Ω")
+    reference = Choice("age at the nominal value", ("1000 h", "1 h"), default="1000 h")
+    ageing = Choice("ageing losses of the decades", (ADDED, COMPOUNDED), default=ADDED)
+    ESR = Quantity("Ω", "ESR of one", default="2 / 5 / 10 mΩ", span=(1e-4, 10.0))
+    C_need = Window("F", "capacitance range for stability", default="1 .. 100 µF")
+    ESR_need = Window("Ω", "ESR range for stability", default="0 .. 0.5 Ω")
 
     @proposal("C", tolerance="tol")
     def stocked(self) -> Iterator[float]:
@@ -154,7 +154,7 @@ class OutputCapacitor(
         points = [(row["V"].typ, row["left"].typ) for row in self.bias.data.rows]
         for (V, left), (V_next, left_next) in pairwise(points):
             if V_next <= V or left_next > left:
-                raise Refusal("Its voltages have to rise and its shares to fall", where="bias")
+                raise Refusal("Voltages must rise and shares must fall", where="bias")
         V_all, all_left = self.bias["V"], self.bias["left"]
         steps = [
             (self.bias.pick(V_all, i), self.bias.pick(all_left, i)) for i in range(len(points))
@@ -163,7 +163,7 @@ class OutputCapacitor(
             steps.insert(0, (steps[0][0] * 0.0, steps[0][1] * 0.0 + 1.0))
         return steps
 
-    @output("%", "left under bias")
+    @output("%", "remaining under DC bias")
     def k_V(self) -> Array:
         """Straight between the points, unknown beyond them; or 1 / (1 + V² C / (volume V_R k²))"""
         if self.dielectric in CLASS_1:
@@ -180,7 +180,7 @@ class OutputCapacitor(
             found = found + (left_1 - left_0) * way
         return np.where(steps[-1][0] >= V, found, np.nan)
 
-    @output("%", "left with age")
+    @output("%", "remaining after ageing")
     def k_t(self) -> Array:
         """1 - k_age log10(t / t_ref), or (1 - k_age)^log10(t / t_ref)"""
         hours = spec_table("capacitor-temperature-codes")["reference"][self.reference]
@@ -209,24 +209,24 @@ class OutputCapacitor(
         """n C (1 + TCC) k_V k_t"""
         return self.n * self.C * (1 + self.TCC) * self.k_V * self.k_t
 
-    @output("%", "left of the nominal")
+    @output("%", "remaining of nominal")
     def left(self) -> Array:
         """C_eff over n times the nominal C"""
         nominal = self.inputs.reading("C").value
         return self.C_eff / (self.n * (nominal.typ if nominal else self.C))
 
-    @output("Ω", "series resistance of all")
+    @output("Ω", "ESR of all")
     def ESR_all(self) -> Array:
         """ESR / n"""
         return self.ESR / self.n
 
-    @output("%", "its place in the window, 0 at the low end, 100 at the high one")
+    @output("%", "ESR position in its range, 0 low, 100 high")
     def ESR_place(self) -> Array:
         """(ESR_all - low) / (high - low)"""
         low, high = self.ESR_need
         return (self.ESR_all - low) / (high - low if high > low else np.nan)
 
-    @output("%", "voltage over rated voltage")
+    @output("%", "voltage / rated voltage")
     def V_share(self) -> Array:
         """V / V_R"""
         return self.V / self.V_R
@@ -236,7 +236,7 @@ class OutputCapacitor(
         """C_eff inside C_need; above it where that is one value"""
         return _within(self.C_eff, *self.C_need)
 
-    @limit("Series resistance", unit="Ω")
+    @limit("ESR", unit="Ω")
     def series_resistance(self) -> Bound:
         """ESR_all inside ESR_need; below it where that is one value"""
         low, high = self.ESR_need
@@ -260,7 +260,7 @@ class OutputCapacitor(
         rail = self.inputs.names.get("rail", "output")
         volts = show(float(self.V_R.max()), "V")
         what = f"{self.text('C')} {self.dielectric} {volts} {self.case}"
-        return (Part("C", what, f"{rail} to ground, at the regulator", self.n),)
+        return (Part("C", what, f"{rail} to GND, at the regulator", self.n),)
 
     def notes(self) -> Sequence[Finding]:
         class_2, points = self.dielectric not in CLASS_1, self.bias.data.rows
@@ -269,27 +269,26 @@ class OutputCapacitor(
             (
                 class_2 and not points,
                 "bias",
-                "The loss under bias is a usual one by case, rating and capacitance (own fit, "
-                "common practice)",
-                "Give points of the part's own curve",
+                "Bias loss is typical of case, rating and capacitance (own fit, common practice)",
+                "Enter points of the part's own curve",
             ),
             (
                 class_2 and beyond,
                 "bias",
-                "The curve ends below the voltage across it: nothing is known there",
-                "Give a point at or above that voltage",
+                "The curve ends below the voltage across it: the loss there is unknown",
+                "Enter a point at or above that voltage",
             ),
             (
                 self.dielectric in ("Y5V", "Z5U"),
                 "dielectric",
-                "Little is left of it when it is cold, hot or under voltage",
-                "Take X5R or X7R",
+                "Loses most of its capacitance when cold, hot or under bias",
+                "Use X5R or X7R",
             ),
             (
                 bool(self.text("C")) and self.inputs.reading("C").value.is_exact,
                 "C",
                 "Given without a tolerance: counted as exact",
-                "Write it as 10 µF ± 10 %, or by its code, 106K",
+                "Enter 10 µF ± 10 %, or its code, 106K",
             ),
         ]
         return [Finding(where, what, do, serious=False) for is_so, where, what, do in said if is_so]

@@ -85,24 +85,24 @@ class RegulatorChoice(
         "output voltage", default="3.3 V ± 2 %", ledger="rail.{rail}.set_voltage", least=1e-3
     )
     I_out = Quantity(
-        "A", "greatest load", default="150 mA", ledger="rail.{rail}.peak", span=(1e-3, 10.0)
+        "A", "max load", default="150 mA", ledger="rail.{rail}.peak", span=(1e-3, 10.0)
     )
     I_avg = Quantity(
         "A", "average load", default="60 mA", ledger="rail.{rail}.load", span=(1e-6, 10.0)
     )
     T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient")
-    dV = Quantity("V", "ripple that what hangs on the rail stands", default="30 mV")
-    V_inmax = Quantity("V", "greatest input voltage of either part", default="30 V")
-    k_board = Quantity("1", "own board over test board", default="1.3 / 1.6 / 2")
-    T_Jmax = Quantity("°C", "junction limit of either part", default="125 °C")
+    dV = Quantity("V", "max ripple the rail's parts accept", default="30 mV")
+    V_inmax = Quantity("V", "absolute maximum input voltage of either part", default="30 V")
+    k_board = Quantity("1", "θJA factor: your board / data sheet", default="1.3 / 1.6 / 2")
+    T_Jmax = Quantity("°C", "max junction temperature of either part", default="125 °C")
     V_DO = Quantity("V", "linear: dropout at this load, hot", default="0.3 V")
     I_GND = Quantity("A", "linear: ground current", default="5 mA")
     theta_linear = Quantity("K/W", "linear: junction to ambient, data sheet", default="75 K/W")
-    P_linear = Quantity("W", "linear: power the package may dissipate", default="1 W")
+    P_linear = Quantity("W", "linear: max package dissipation", default="1 W")
     f = Quantity("Hz", "switching: frequency", default="500 kHz ± 10 %", least=1.0)
     L = Quantity("H", "switching: inductance", free=True, least=1e-9)
-    R_hi = Quantity("Ω", "switching: high switch, hot", default="80 / 120 / 180 mΩ")
-    R_lo = Quantity("Ω", "switching: low switch, hot", default="50 / 80 / 120 mΩ")
+    R_hi = Quantity("Ω", "switching: high-side on-resistance, hot", default="80 / 120 / 180 mΩ")
+    R_lo = Quantity("Ω", "switching: low-side on-resistance, hot", default="50 / 80 / 120 mΩ")
     C_out = Quantity(
         "F",
         "switching: output capacitance, effective",
@@ -113,20 +113,20 @@ class RegulatorChoice(
     theta_switching = Quantity(
         "K/W", "switching: junction to ambient, data sheet", default="60 K/W"
     )
-    t_min = Quantity("s", "switching: least on-time of the part", default="100 ns")
-    area_linear = Count("linear: rank of its area, 1 the least", default=1, least=1, most=9)
-    area_switching = Count("switching: rank of its area", default=2, least=1, most=9)
-    cost_linear = Count("linear: rank of its parts' cost, 1 the least", default=1, least=1, most=9)
-    cost_switching = Count("switching: rank of its parts' cost", default=2, least=1, most=9)
+    t_min = Quantity("s", "switching: min on-time", default="100 ns")
+    area_linear = Count("linear: area rank, 1 = smallest", default=1, least=1, most=9)
+    area_switching = Count("switching: area rank", default=2, least=1, most=9)
+    cost_linear = Count("linear: parts cost rank, 1 = lowest", default=1, least=1, most=9)
+    cost_switching = Count("switching: parts cost rank", default=2, least=1, most=9)
 
     @proposal("L", tolerance="20 %")
-    def coil(self) -> Iterator[float]:
-        """The coil the step-down converter would offer"""
+    def inductance(self) -> Iterator[float]:
+        """The inductor the step-down converter would offer"""
         converter = StepDown(self._given(_OF_SWITCHING, without="L"))
         for candidate in propose(converter, StepDown.proposals[0]):
             yield StepDown(candidate.values).L.item()
 
-    # ---- The two, at the greatest load and at the average one ----------------------------
+    # ---- The two, at max load and at the average one -------------------------------------
 
     def _spread(self, name: str) -> Spread:
         value: Spread = self.inputs.reading(name).value
@@ -147,7 +147,7 @@ class RegulatorChoice(
 
     @cached_property
     def _switching(self) -> StepDown:
-        self.L  # noqa: B018  # blank as long as there is no coil
+        self.L  # noqa: B018  # blank as long as there is no inductor
         return StepDown(self._given(_OF_SWITCHING))
 
     def _answer(self, kind: str, name: str, load: str = "I_out") -> Array:
@@ -177,27 +177,27 @@ class RegulatorChoice(
         """step-down T_J"""
         return self._answer(SWITCHING, "T_J")
 
-    @output("%", "efficiency at the greatest load, linear")
+    @output("%", "efficiency at max load, linear")
     def eta_linear(self) -> Array:
         """linear-regulator eta"""
         return self._answer(LINEAR, "eta")
 
-    @output("%", "efficiency at the greatest load, switching")
+    @output("%", "efficiency at max load, switching")
     def eta_switching(self) -> Array:
         """step-down eta"""
         return self._answer(SWITCHING, "eta")
 
-    @output("A", "current from the input at the average load, linear")
+    @output("A", "input current at the average load, linear")
     def I_in_linear(self) -> Array:
         """linear-regulator I_in at I_avg"""
         return self._answer(LINEAR, "I_in", "I_avg")
 
-    @output("A", "current from the input at the average load, switching")
+    @output("A", "input current at the average load, switching")
     def I_in_switching(self) -> Array:
         """step-down I_in at I_avg"""
         return self._answer(SWITCHING, "I_in", "I_avg")
 
-    @output("1", "runtime, switching over linear")
+    @output("1", "runtime, switching / linear")
     def runtime(self) -> Array:
         """I_in_linear / I_in_switching"""
         return self.I_in_linear[:, None, 0] / self.I_in_switching[None, :, 0]
@@ -238,16 +238,16 @@ class RegulatorChoice(
         thin = [_limits(judgement, MARGINAL) for judgement in self._judged.values()]
         return [
             *rows,
-            _pair("runtime over that of the linear one", "1", _words(longer, "1")),
-            _pair("ripple of its own", "none", ripple),
+            _pair("runtime / runtime of the linear one", "1", _words(longer, "1")),
+            _pair("ripple it adds", "none", ripple),
             _pair("parts besides capacitors", *parts),
             _pair("rank of area", str(self.area_linear), str(self.area_switching)),
             _pair("rank of cost", str(self.cost_linear), str(self.cost_switching)),
-            _pair("limits it would break", *broken),
-            _pair("limits with little to spare", *thin),
+            _pair("limits it fails", *broken),
+            _pair("marginal limits", *thin),
         ]
 
-    @listing("limits broken or thin", later=True)
+    @listing("failed and marginal limits", later=True)
     def limits_broken(self) -> list[dict[str, Any]]:
         if not self.text("L"):
             return []
@@ -267,14 +267,13 @@ class RegulatorChoice(
 
     def notes(self) -> Sequence[Finding]:
         said = [
-            "Both stand side by side; which one the board wants is yours to say",
-            "Figures not asked for here stand at the usual values of linear-regulator and "
-            "step-down; coil, switch and capacitors are taken to be rated for twice the load",
-            "Below some tens of per cent of the load a converter saves pulses or loses more than "
-            "is counted here: its own curve decides",
+            "Both are shown; the choice is yours",
+            "Inputs not asked here use the defaults of linear-regulator and step-down; inductor, "
+            "switch and capacitors are taken as rated for twice the load",
+            "At light load a converter skips pulses; use its efficiency curve",
         ]
         if not self.text("L"):
-            said = ["Neither makes a rail above its input: there is no coil to compare with"]
+            said = ["Neither makes a rail above its input: there is nothing to compare"]
         return [Finding("choice", what, serious=False) for what in said]
 
 

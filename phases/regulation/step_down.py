@@ -1,6 +1,6 @@
-"""Step-down converter: duty, inductor, capacitors, losses, for continuous current in its coil.
+"""Step-down converter: duty, inductor, capacitors, losses, in continuous conduction.
 
-Sources: duty, inductor, peak current and output capacitor, TI SLVA477B; currents of coil and
+Sources: duty, inductor, peak current and output capacitor, TI SLVA477B; currents of inductor and
 capacitors, onsemi NCP3170 data sheet, equations 3 to 21; output capacitor at load steps and
 losses, TI TPS54540 (SLVSBX7), equations 26 to 35 and 49 to 53; input ripple at the worst duty, TI
 TPS5430 (SLVS632), equation 2; soft start, TI TPS54531 (SLVSBI5); continuous current, Hart, Power
@@ -61,7 +61,7 @@ class StepDown(
     per="rail",
     source="TI SLVA477B, TPS54540 (SLVSBX7), TPS5430 (SLVS632); onsemi NCP3170 data sheet",
 ):
-    """Duty, inductor, capacitors, losses: does this converter carry its load?
+    """Does this converter carry its load?
 
     36 V to 5 V at 1 A, with a ripple of a fifth (published, an open-hardware notebook: 43 µH):
 
@@ -90,44 +90,48 @@ class StepDown(
     f = Quantity("Hz", "switching frequency", default="500 kHz ± 10 %", least=1.0, span=(50e3, 5e6))
     K = Quantity(
         "%",
-        "ripple of the coil current over the load, wanted",
+        "wanted inductor ripple / load current",
         default="30 %",
         least=1e-3,
         fixed=True,
         note="20 to 40 %: SLVA477B",
     )
     L = Quantity("H", "inductance", free=True, least=1e-9)
-    tol_L = Quantity("%", "its tolerance", default="20 %", most=0.5, fixed=True)
-    coil = Choice("inductance that counts", (WHOLE, FOUR_FIFTHS), default=WHOLE)
-    DCR = Quantity("Ω", "resistance of the coil", default="60 / 80 / 100 mΩ", span=(1e-3, 2.0))
-    I_sat = Quantity("A", "saturation current of the coil", default="1.2 A", span=(0.01, 50.0))
-    duty = Choice("form of the duty", (IDEAL, WITH_EFFICIENCY), default=IDEAL)
+    tol_L = Quantity("%", "inductance tolerance", default="20 %", most=0.5, fixed=True)
+    coil = Choice("inductance counted", (WHOLE, FOUR_FIFTHS), default=WHOLE)
+    DCR = Quantity("Ω", "inductor resistance (DCR)", default="60 / 80 / 100 mΩ", span=(1e-3, 2.0))
+    I_sat = Quantity("A", "saturation current of the inductor", default="1.2 A", span=(0.01, 50.0))
+    duty = Choice("duty cycle formula", (IDEAL, WITH_EFFICIENCY), default=IDEAL)
     eta_D = Quantity(
         "%",
-        "efficiency in the duty",
+        "efficiency in the duty cycle",
         default="85 %",
         least=0.1,
         most=1.0,
         fixed=True,
-        note="Counts in the form with efficiency only",
+        note="Used in the formula with efficiency only",
     )
     rectifier = Choice("low side", (SWITCH, DIODE), default=SWITCH)
-    R_hi = Quantity("Ω", "high switch, hot", default="80 / 120 / 180 mΩ", span=(1e-3, 2.0))
-    R_lo = Quantity("Ω", "low switch, hot", default="50 / 80 / 120 mΩ", span=(1e-3, 2.0))
+    R_hi = Quantity(
+        "Ω", "high-side on-resistance, hot", default="80 / 120 / 180 mΩ", span=(1e-3, 2.0)
+    )
+    R_lo = Quantity(
+        "Ω", "low-side on-resistance, hot", default="50 / 80 / 120 mΩ", span=(1e-3, 2.0)
+    )
     V_F = Quantity("V", "forward voltage of the diode", default="0.35 / 0.4 / 0.5 V", fixed=True)
-    C_j = Quantity("F", "capacitance of the diode", default="100 pF", fixed=True)
+    C_j = Quantity("F", "diode capacitance", default="100 pF", fixed=True)
     I_FD = Quantity("A", "rated current of the diode", default="1 A")
     V_RD = Quantity("V", "rated reverse voltage of the diode", default="40 V")
     t_r = Quantity("s", "rise time at the switch", default="10 ns", fixed=True)
     Q_G = Quantity("C", "gate charge", default="3 nC", fixed=True)
-    I_Q = Quantity("A", "supply current of the part", default="0.2 mA", fixed=True)
+    I_Q = Quantity("A", "quiescent current", default="0.2 mA", fixed=True)
     I_lim = Quantity("A", "current limit of the switch", default="1.2 / 1.5 / 1.8 A", fixed=True)
-    V_inmax = Quantity("V", "greatest input voltage, absolute maximum", default="30 V", fixed=True)
+    V_inmax = Quantity("V", "absolute maximum input voltage", default="30 V", fixed=True)
     C_SS = Quantity("F", "soft-start capacitor", default="10 nF", fixed=True)
     I_SS = Quantity("A", "soft-start current", default="2 µA", least=1e-9, fixed=True)
-    V_REF = Quantity("V", "reference of the part", default="0.8 V", fixed=True)
-    t_min = Quantity("s", "least on-time of the part", default="100 ns", fixed=True)
-    D_max = Quantity("%", "greatest duty of the part", default="95 %", most=1.0, fixed=True)
+    V_REF = Quantity("V", "reference voltage", default="0.8 V", fixed=True)
+    t_min = Quantity("s", "min on-time", default="100 ns", fixed=True)
+    D_max = Quantity("%", "max duty cycle", default="95 %", most=1.0, fixed=True)
     C_out = Quantity(
         "F",
         "output capacitance, effective",
@@ -136,36 +140,36 @@ class StepDown(
         ledger="rail.{rail}.output_capacitance",
         span=(1e-6, 1e-3),
     )
-    ESR = Quantity("Ω", "its series resistance", default="2 / 4 / 8 mΩ", span=(1e-4, 1.0))
-    ESL = Quantity("H", "its series inductance", default="1 nH", fixed=True)
-    ripple_form = Choice("its two ripples add as", (SUM, ROOT), default=SUM)
-    dV = Quantity("V", "output ripple allowed, peak to peak", default="30 mV", fixed=True)
+    ESR = Quantity("Ω", "ESR of the output capacitor", default="2 / 4 / 8 mΩ", span=(1e-4, 1.0))
+    ESL = Quantity("H", "ESL of the output capacitor", default="1 nH", fixed=True)
+    ripple_form = Choice("how the two ripple terms add", (SUM, ROOT), default=SUM)
+    dV = Quantity("V", "allowed output ripple, peak to peak", default="30 mV", fixed=True)
     I_L = Quantity("A", "load step, lower load", default="100 mA", fixed=True)
     I_H = Quantity("A", "load step, upper load", default="350 mA", fixed=True)
     dV_step = Quantity(
-        "V", "swing allowed at the load step", default="150 mV", least=1e-6, fixed=True
+        "V", "allowed swing at the load step", default="150 mV", least=1e-6, fixed=True
     )
-    overshoot = Choice("form of the overshoot", (ENERGY, FIRST_ORDER, DOUBLE), default=ENERGY)
+    overshoot = Choice("overshoot formula", (ENERGY, FIRST_ORDER, DOUBLE), default=ENERGY)
     C_in = Quantity("F", "input capacitance, effective", default="4 / 6 / 10 µF", least=1e-12)
-    ESR_in = Quantity("Ω", "its series resistance", default="2 / 4 / 8 mΩ")
-    I_Crms = Quantity("A", "its rated ripple current", default="1 A", note="Common practice")
-    dV_in = Quantity("V", "input ripple allowed, peak to peak", default="100 mV", fixed=True)
+    ESR_in = Quantity("Ω", "ESR of the input capacitor", default="2 / 4 / 8 mΩ")
+    I_Crms = Quantity("A", "input capacitor ripple rating", default="1 A", note="Common practice")
+    dV_in = Quantity("V", "allowed input ripple, peak to peak", default="100 mV", fixed=True)
     T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
     theta_JA = Quantity(
         "K/W", "junction to ambient, data sheet", default="60 K/W", span=(5.0, 500.0)
     )
     k_board = Quantity(
         "1",
-        "own board over test board",
+        "θJA factor: your board / data sheet",
         default="1.3 / 1.6 / 2",
         fixed=True,
         note="Small two-layer board 1.3 to 2 (common practice); 1 for the data sheet's own board",
     )
-    T_Jmax = Quantity("°C", "junction limit", default="125 °C", fixed=True)
+    T_Jmax = Quantity("°C", "max junction temperature", default="125 °C", fixed=True)
 
     @proposal("L", tolerance="tol_L")
     def stocked(self) -> Iterator[float]:
-        """E12 values, the nearest by ratio to L_min at the greatest input and load first"""
+        """E12 values, the nearest by ratio to L_min at max input and load first"""
         V_in, V_out, load = (self._spread(name) for name in ("V_in", "V_out", "I_out"))
         most = V_out.typ * (V_in.high - V_out.typ) / V_in.high
         if most > 0 and load.high > 0:
@@ -176,7 +180,7 @@ class StepDown(
         value: Spread = self.inputs.reading(name).value
         return value
 
-    # ---- The coil ------------------------------------------------------------------------
+    # ---- The inductor --------------------------------------------------------------------
 
     def _duty(self, V_in: Array, V_out: Array) -> Array:
         return V_out / (V_in * (self.eta_D if self.duty == WITH_EFFICIENCY else 1.0))
@@ -193,12 +197,12 @@ class StepDown(
         return self.L * (0.8 if self.coil == FOUR_FIFTHS else 1.0)
 
     def _over_output(self, scale: Array) -> Array:
-        """_ripple / scale; over the spread of the output it is greatest at half the input."""
+        """_ripple / scale; over the spread of the output it is highest at half the input."""
         return with_extrema(
             self.V_out, lambda V_out: self._ripple(self.V_in, V_out) / scale, at=self.V_in / 2
         )
 
-    @output("%", "duty")
+    @output("%", "duty cycle")
     def D(self) -> Array:
         """V_out / V_in, or V_out / (V_in eta_D)"""
         return self._duty(self.V_in, self.V_out)
@@ -213,12 +217,12 @@ class StepDown(
         """(V_in - V_out) D / (f K I_out)"""
         return self._over_output(self.f * self.K * self.I_out)
 
-    @output("H", "least inductance for continuous current")
+    @output("H", "min inductance for continuous current")
     def L_continuous(self) -> Array:
         """(V_in - V_out) D / (2 f I_out)"""
         return self._over_output(2 * self.f * self.I_out)
 
-    @output("A", "ripple of the coil current, peak to peak")
+    @output("A", "inductor ripple current, peak to peak")
     def dI_L(self) -> Array:
         """(V_in - V_out) D / (f L)"""
         return self._over_output(self.f * self._L())
@@ -233,12 +237,12 @@ class StepDown(
         """I_out - dI_L / 2"""
         return self.I_out - self.dI_L / 2
 
-    @output("A", "coil current, RMS")
+    @output("A", "inductor current, RMS")
     def I_RMS(self) -> Array:
         """√(I_out² + dI_L² / 12)"""
         return np.sqrt(self.I_out**2 + self.dI_L**2 / 12)
 
-    @output("A", "greatest load of this part")
+    @output("A", "max load at the current limit")
     def I_max(self) -> Array:
         """I_lim - dI_L / 2"""
         return self.I_lim - self.dI_L / 2
@@ -246,7 +250,7 @@ class StepDown(
     # ---- The capacitors ------------------------------------------------------------------
 
     def _Z(self) -> Array:
-        """Output ripple over coil ripple."""
+        """Output ripple over inductor ripple."""
         own = 1 / (8 * self.f * self.C_out)
         return own + self.ESR if self.ripple_form == SUM else np.sqrt(own**2 + self.ESR**2)
 
@@ -269,7 +273,7 @@ class StepDown(
         """dI_L (1 / (8 f C_out) + ESR), or dI_L √((1 / (8 f C_out))² + ESR²)"""
         return self.dI_L * self._Z()
 
-    @output("%", "output ripple over output")
+    @output("%", "output ripple / output voltage")
     def ripple_share(self) -> Array:
         """V_ripple / V_out"""
         return self._ripple(self.V_in, self.V_out) / self.V_out / (self.f * self._L()) * self._Z()
@@ -279,7 +283,7 @@ class StepDown(
         """dI_L / (8 f dV)"""
         return self.dI_L / (8 * self.f * self.dV)
 
-    @output("Ω", "greatest series resistance for the ripple")
+    @output("Ω", "max ESR for the ripple")
     def ESR_max(self) -> Array:
         """dV / dI_L"""
         return self.dV / self.dI_L
@@ -300,17 +304,17 @@ class StepDown(
         twice: Array = self._L() * step * step / (self.V_out * self.dV_step)
         return twice / 2 if self.overshoot == FIRST_ORDER else twice
 
-    @output("V", "jump over the series resistance at the load step")
+    @output("V", "ESR step at the load step")
     def V_jump(self) -> Array:
         """(I_H - I_L) ESR"""
         return (self.I_H - self.I_L) * self.ESR
 
-    @output("V", "step over the series inductance, switch on")
+    @output("V", "ESL step, switch on")
     def V_ESL_on(self) -> Array:
         """ESL dI_L f / D"""
         return self.ESL * np.maximum(self.V_in - self.V_out, 0.0) / self._L()
 
-    @output("V", "step over the series inductance, switch off")
+    @output("V", "ESL step, switch off")
     def V_ESL_off(self) -> Array:
         """ESL dI_L f / (1 - D), at the ideal duty ESL V_out / L"""
         return self.ESL * self.V_out / self._L()
@@ -322,16 +326,16 @@ class StepDown(
 
     @output("A", "input capacitor current, RMS")
     def I_CIN(self) -> Array:
-        """I_out √(D (1 - D)), greatest at D = 0.5"""
+        """I_out √(D (1 - D)), max at D = 0.5"""
         D = self._share(self.V_in)
         return with_extrema(D, lambda d: self.I_out * np.sqrt(d * (1 - d)), at=0.5)
 
-    @output("A", "input capacitor current at any duty, RMS")
+    @output("A", "input capacitor current, worst duty, RMS")
     def I_CIN_worst(self) -> Array:
         """I_out / 2, at D = 0.5"""
         return self.I_out / 2
 
-    @output("A", "input capacitor current, RMS, with the coil's ripple")
+    @output("A", "input capacitor current with inductor ripple, RMS")
     def I_CIN_ripple(self) -> Array:
         """√(D (I_out² (1 - D) + dI_L² / 12))"""
 
@@ -359,7 +363,7 @@ class StepDown(
 
     # ---- The losses ----------------------------------------------------------------------
 
-    @output("W", "loss of the high switch while it conducts")
+    @output("W", "high-side conduction loss")
     def P_COND(self) -> Array:
         """I_out² R_hi D"""
         return self.I_out**2 * self.R_hi * self._share(self.V_in)
@@ -369,7 +373,7 @@ class StepDown(
         """I_out (1 - D)"""
         return self.I_out * (1 - self._share(self.V_in))
 
-    @output("W", "loss of the low side")
+    @output("W", "low-side loss")
     def P_low(self) -> Array:
         """I_out² R_lo (1 - D); of a diode V_F I_out (1 - D) + C_j f (V_in + V_F)² / 2"""
         if self.rectifier == SWITCH:
@@ -386,22 +390,22 @@ class StepDown(
         """V_in Q_G f"""
         return self.V_in * self.Q_G * self.f
 
-    @output("W", "loss by the supply current")
+    @output("W", "quiescent loss")
     def P_Q(self) -> Array:
         """V_in I_Q"""
         return self.V_in * self.I_Q
 
-    @output("W", "loss of the coil")
+    @output("W", "inductor loss")
     def P_CU(self) -> Array:
         """I_RMS² DCR"""
         return self.I_RMS**2 * self.DCR
 
-    @output("W", "loss of the input capacitor")
+    @output("W", "input capacitor loss")
     def P_CIN(self) -> Array:
         """I_CIN² ESR_in"""
         return self.I_CIN**2 * self.ESR_in
 
-    @output("W", "loss of the output capacitor")
+    @output("W", "output capacitor loss")
     def P_CO(self) -> Array:
         """I_CO² ESR"""
         return self.I_CO**2 * self.ESR
@@ -434,12 +438,12 @@ class StepDown(
         R = self.R_hi * D + (self.R_lo * (1 - D) if self.rectifier == SWITCH else 0.0)
         return I**2 * R + V_in * (self.f * I * self.t_r + self.Q_G * self.f + self.I_Q)
 
-    @output("W", "loss of the part itself")
+    @output("W", "loss inside the converter")
     def P_IC(self) -> Array:
         """P_COND + P_SW + P_GD + P_Q, and P_low of a switch"""
         return with_extrema(self.V_in, self._loss_of_part)
 
-    @output("W", "loss altogether")
+    @output("W", "total loss")
     def P(self) -> Array:
         """P_COND + P_low + P_SW + P_GD + P_Q + P_CU + P_CIN + P_CO"""
         return with_extrema(self.V_in, self._loss)
@@ -471,7 +475,7 @@ class StepDown(
         """(V_out I_out + P) / V_in"""
         return (self.V_out * self.I_out + self._loss(self.V_in)) / self.V_in
 
-    @output("s", "time of the soft start")
+    @output("s", "soft-start time")
     def t_SS(self) -> Array:
         """C_SS V_REF / I_SS"""
         return self.C_SS * self.V_REF / self.I_SS
@@ -523,7 +527,7 @@ class StepDown(
     def on_time(self) -> Bound:
         return above(self.t_on, self.t_min)
 
-    @limit("Duty", unit="%", asked=0.0)
+    @limit("Duty cycle", unit="%", asked=0.0)
     def duty_(self) -> Bound:
         """D below D_max: above it the output falls with the input"""
         return below(self.D, self.D_max)
@@ -550,14 +554,14 @@ class StepDown(
     def diode_current(self) -> Bound | NotApplicable:
         """I_F below I_FD"""
         if self.rectifier == SWITCH:
-            return not_applicable("The low side is a switch of the part")
+            return not_applicable("Synchronous converter, no diode")
         return below(self.I_F, self.I_FD)
 
     @limit("Diode voltage", unit="V")
     def diode_voltage(self) -> Bound | NotApplicable:
         """V_in below V_RD"""
         if self.rectifier == SWITCH:
-            return not_applicable("The low side is a switch of the part")
+            return not_applicable("Synchronous converter, no diode")
         return below(self.V_in, self.V_RD)
 
     @limit("Junction", unit="°C")
@@ -577,16 +581,16 @@ class StepDown(
         names = self.inputs.names
         rail, parent = names.get("rail", "rail"), names.get("parent", "input")
         volts, load = show(float(self.V_out.max()), "V"), show(float(self.I_out.max()), "A")
-        found = [Part("U", f"step-down converter, {volts}, {load} or more,", f"{parent} to {rail}")]
+        found = [Part("U", f"step-down converter, {volts}, {load} or more", f"{parent} to {rail}")]
         if self.text("L"):
-            greatest = float(self.under(CORNERS).I_PK.max())
-            what = f"{self.text('L')} coil, {show(greatest, 'A')} or more,"
+            highest = float(self.under(CORNERS).I_PK.max())
+            what = f"inductor {self.text('L')}, {show(highest, 'A')} or more"
             found.append(Part("L", what, f"switch node to {rail}"))
         if self.rectifier == DIODE:
-            found.append(Part("D", "Schottky diode", "ground to switch node"))
-        found.append(Part("C_in", f"{self.text('C_in')} effective", f"{parent} to ground, at U"))
+            found.append(Part("D", "Schottky diode", "GND to switch node"))
+        found.append(Part("C_in", f"{self.text('C_in')} effective", f"{parent} to GND, at U"))
         if self.inputs.reading("C_out").origin not in ("ledger", "brief"):
-            found.append(Part("C_out", f"{self.text('C_out')} effective", f"{rail} to ground"))
+            found.append(Part("C_out", f"{self.text('C_out')} effective", f"{rail} to GND"))
         return found
 
     def notes(self) -> Sequence[Finding]:
@@ -600,22 +604,22 @@ class StepDown(
             ),
             (
                 bool(self.text("L")) and float(self.I_valley.min()) < 0,
-                "coil",
-                "At this load its current is not continuous: duty, ripple and losses hold for "
+                "inductor",
+                "Not in continuous conduction at this load: duty, ripple and losses hold for "
                 "continuous current only",
-                "Judge light load by the part's own curves",
+                "At light load use the part's efficiency curve",
             ),
             (
                 self.coil == FOUR_FIFTHS and not self.inputs.reading("L").value.is_exact,
-                "coil",
-                "Counted at 0.8 and with its tolerance: that is twice the same caution",
-                "Give the inductance without a tolerance, or count the whole of it",
+                "inductor",
+                "Counted at 0.8 and with its tolerance: the same margin twice",
+                "Enter the inductance without a tolerance, or count the whole of it",
             ),
             (
                 True,
                 "converter",
                 "Stability is not judged here",
-                "Keep coil, output capacitor and compensation as in the part's application circuit",
+                "Keep inductor, output capacitor and compensation as in its application circuit",
             ),
         ]
         return [Finding(where, what, do, serious=False) for is_so, where, what, do in said if is_so]

@@ -82,7 +82,7 @@ def test_a_long_journal_is_verified_in_three_times_what_its_toml_takes(
     long: Path, floor: float, capsys: pytest.CaptureFixture[str]
 ) -> None:
     seconds = processor_seconds(lambda: main(["verify", str(long)]))
-    assert capsys.readouterr().out.startswith(f"Whole: each of its {EVENTS + 4} blocks")
+    assert capsys.readouterr().out.startswith(f"Intact: all {EVENTS + 4} blocks")
     said("verify", seconds, floor, 3.0)
 
 

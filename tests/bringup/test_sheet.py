@@ -98,7 +98,7 @@ def test_few_lines_stand_between_the_bridges_and_the_first_ohm(make: Make) -> No
 def test_a_calculation_that_fails_forbids_power_and_names_its_part(make: Make) -> None:
     step = make("pump-driver-24v", "clamp@j-supply").step("look.calculation.clamp@j-supply")
     assert step.title == "Clamp (Supply terminals): calculation failed"
-    assert "suppressor" in step.where
+    assert "TVS" in step.where
     assert "Short by" in step.why
     assert step.forbids_power
     assert step.caution.startswith("Do not power this board until the part is changed or its data")
@@ -115,7 +115,7 @@ def test_thin_calculations_share_one_line(make: Make) -> None:
 
 
 def test_parts_never_said_to_be_drawn_are_looked_for(make: Make) -> None:
-    assert "BOOT to ground" in make("usb-bench-meter", "strap").step("look.undrawn").where
+    assert "BOOT to GND" in make("usb-bench-meter", "strap").step("look.undrawn").where
 
 
 def test_a_late_finding_is_looked_for_on_the_next_board(make: Make) -> None:

@@ -110,7 +110,7 @@ def test_no_other_file_is_ever_overwritten(
         before = path.read_bytes()
         sentence = coach("debrief", str(journal), form, str(path)).sentence
         assert sentence == (
-            f"{path}: There is a file of that name, and it is no debrief. "
+            f"{path}: There is a file of that name, and it is not a debrief. "
             "Choose another name, or take it away first."
         )
         assert path.read_bytes() == before

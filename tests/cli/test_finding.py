@@ -129,7 +129,7 @@ def test_a_finding_that_was_a_mistake_is_taken_back_and_its_number_not_used_agai
 ) -> None:
     coach("finding", str(journal), FAULT)
     answer = coach("finding", str(journal), "--take-back", "1")
-    assert (answer.code, answer.out) == (0, "Finding 1 taken back.\n")
+    assert (answer.code, answer.out) == (0, "Finding 1 undone.\n")
     assert findings(journal) == []
     coach("finding", str(journal), FAULT)
     assert findings(journal)[0].number == 2
@@ -166,7 +166,7 @@ def test_a_finding_becomes_a_house_rule_that_the_plan_then_shows(
     assert "R5 is one kiloohm on the sheet" in plan.out
     assert plan.err == ""
     taken = coach("finding", str(journal), "--take-back", "1")
-    assert taken.out == f"Finding 1 taken back; its item {item.id} stays in {rules}.\n"
+    assert taken.out == f"Finding 1 undone; its item {item.id} stays in {rules}.\n"
 
 
 def test_the_rules_go_where_they_are_wanted(coach: Coach, journal: Path, tmp_path: Path) -> None:
@@ -257,7 +257,7 @@ def test_the_newest_is_taken_but_one_given_up_at_once_and_it_says_which(
         session.do(End(accepted=False))
     os.utime(late, (2e9, 2e9))
     answer = coach("finding", "--take-back", "1")
-    assert answer.out == "Finding 1 taken back.\n"
+    assert answer.out == "Finding 1 undone.\n"
     assert answer.err == (
         f"Of USB bench meter, 2031-05-05: {kept}\n"
         "1 newer sprint, given up at once, is passed over\n"
@@ -278,7 +278,7 @@ def test_an_edited_journal_is_refused_unless_it_is_accepted(coach: Coach, journa
     journal.write_bytes(data.replace(b"accepted = true", b"accepted = false"))
     sentence = coach("finding", str(journal), FAULT).sentence
     assert "was changed after it was written" in sentence
-    assert f"or take it as it stands: coach finding {journal} --accept-edit" in sentence
+    assert f"or accept it as edited: coach finding {journal} --accept-edit" in sentence
     answer = coach("finding", str(journal), FAULT, "--accept-edit")
     assert answer.code == 0
     assert read_sprint(journal).state.findings[1].fault == FAULT

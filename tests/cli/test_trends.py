@@ -128,7 +128,7 @@ def test_a_damaged_journal_is_named_and_counted_as_far_as_it_is_whole(
     path.write_bytes(path.read_bytes().replace(b'\nphase = "closing"\n', b'\nphase = "layout"\n'))
     answer = coach("trends", str(folder))
     assert answer.err.count("\n") == 1
-    assert answer.err.startswith(f"{path}: Not whole, counted as far as it is. Line ")
+    assert answer.err.startswith(f"{path}: Damaged, counted as far as it goes. Line ")
     assert answer.out.startswith("2 sprints")
     assert answer.code == 0
     told = " ".join(coach("trends", "--help").out.split())

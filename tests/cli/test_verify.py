@@ -58,7 +58,7 @@ def test_a_whole_journal_is_told_from_beginning_to_end(coach: Coach, journal: Pa
     assert (answer.code, answer.err) == (0, "")
     lines = answer.out.splitlines()
     events = tomllib.loads(journal.read_text(encoding="utf-8"))["event"]
-    assert lines[0] == f"Whole: each of its {len(events) + 4} blocks is as it was written."
+    assert lines[0] == f"Intact: all {len(events) + 4} blocks verify."
     told = [line for line in lines if line[:2].strip().isdigit() and line[2:3] == ":"]
     assert len(told) == len(events)
     assert told[0].startswith(" 0:00  The sprint began: ")
@@ -81,7 +81,7 @@ def test_a_torn_journal_is_not_whole_and_told_up_to_there(coach: Coach, journal:
     answer = coach("verify", str(journal))
     assert answer.code == 1
     lines = answer.out.splitlines()
-    assert lines[0] == "Not whole: 1 fault."
+    assert lines[0] == "Damaged: 1 fault."
     assert "The end is torn" in lines[1]
     assert "  The sprint began: " in answer.out
     assert "Still running, " in answer.out
@@ -111,7 +111,7 @@ def test_a_header_that_was_edited_away_leaves_the_faults(coach: Coach, journal: 
     edit(journal, b"[journal.brief]", b"[journal.letter]")
     answer = coach("verify", str(journal))
     assert answer.code == 1
-    assert answer.out.startswith("Not whole: 1 fault.")
+    assert answer.out.startswith("Damaged: 1 fault.")
     assert "What happened cannot be told." in answer.out
 
 

@@ -262,10 +262,10 @@ def test_an_editor_that_changes_all_line_ends_has_edited_the_journal(path: Path)
 @pytest.mark.parametrize(
     ("order", "what"),
     [
-        ([0, 1, 2, 4, 5], "Check 5 stands where check 4 belongs"),
-        ([0, 1, 3, 2, 4], "Check 4 stands where check 3 belongs"),
-        ([0, 1, 2, 2, 3], "Check 3 stands where check 4 belongs"),
-        ([1, 2, 3], "Check 2 stands where check 1 belongs"),
+        ([0, 1, 2, 4, 5], "Check 5 is where check 4 belongs"),
+        ([0, 1, 3, 2, 4], "Check 4 is where check 3 belongs"),
+        ([0, 1, 2, 2, 3], "Check 3 is where check 4 belongs"),
+        ([1, 2, 3], "Check 2 is where check 1 belongs"),
     ],
     ids=["missing", "swapped", "twice", "headless"],
 )

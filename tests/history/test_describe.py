@@ -196,7 +196,7 @@ TOLD: list[tuple[Event, str]] = [
     ),
     (
         MeasurementWithdrawn(board="2", point="look-first"),
-        "Board 2: the reading at look first was taken back.",
+        "Board 2, reading at look first: undone.",
     ),
     (
         FindingNoted(
@@ -214,7 +214,7 @@ TOLD: list[tuple[Event, str]] = [
         FindingNoted(number=2, fault="The fan hums"),
         "Found late: The fan hums. No item asks for it.",
     ),
-    (FindingWithdrawn(number=2), "Finding 2 was taken back."),
+    (FindingWithdrawn(number=2), "Finding 2 undone."),
     (
         FindingMadeItem(number=1, item="r5-value", kept_in="house-rules.toml"),
         "Finding 1 became the item r5-value, kept in house-rules.toml.",
@@ -366,10 +366,10 @@ def test_what_was_taken_back_is_told_and_marked(session: Session) -> None:
     session.do(Waive("supply-contacts", "the wrong row"))
     session.do(Undo())
     lines = [told.line for told in described(session.setup, session.history)]
-    assert lines[-2].endswith("Reason: the wrong row. (taken back later)")
+    assert lines[-2].endswith("Reason: the wrong row. (undone later)")
     assert lines[-1].startswith(" 0:00  Undone: Waived: ")
     assert lines[-1].endswith("Reason: the wrong row.")
-    assert sum("taken back later" in line for line in lines) == 1
+    assert sum("undone later" in line for line in lines) == 1
 
 
 def test_the_summary_counts_essentials_and_names_the_open_ones(session: Session) -> None:

@@ -59,7 +59,7 @@ def work_on_the_power_entry(terminal: Terminal) -> list[str]:
     terminal.wait_for("pull-down  5.1 kΩ", "Passes")
     terminal.press("enter")
     terminal.wait_for("Saved. All limits pass")
-    assert "5.1 kΩ ± 10 % CC1 to ground" in terminal.line_with("DRAW")
+    assert "5.1 kΩ ± 10 %, CC1 to GND" in terminal.line_with("DRAW")
     terminal.press("D")
     terminal.wait_for("2 parts drawn", "gate 2 of")
     assert "nothing to draw" in terminal.line_with("DRAW")
@@ -145,8 +145,8 @@ def tells_what_was_done_before_the_kill(events: Events, says: str) -> None:
     assert (met["item"], met["evidence"]) == ("supply-contacts", "inspected")
     assert (saved["what"], saved["id"]) == ("calculation-saved", "type-c-sink@j-usb")
     assert {event["what"] for event in (one, other)} == {"part-drawn"}
-    assert one["words"] == "5.1 kΩ ± 10 % CC1 to ground"
-    assert other["words"] == "5.1 kΩ ± 10 % CC2 to ground"
+    assert one["words"] == "5.1 kΩ ± 10 %, CC1 to GND"
+    assert other["words"] == "5.1 kΩ ± 10 %, CC2 to GND"
     assert (proved["item"], proved["evidence"]) == ("cc-pull-downs@j-usb", "calculated")
     assert {event["by"] for event in more} == {proved["by"]}, "more than this was done"
     assert (waived["item"], waived["reason"]) == ("usb-data-pairs", REASON)

@@ -113,7 +113,7 @@ def test_below_the_rated_pulse_the_clamp_voltage_lies_on_a_line() -> None:
 
 
 @pytest.mark.parametrize(
-    ("what", "printed"), [("least given, 1.11 times", "7.10"), ("least given, 1.22 times", "7.81")]
+    ("what", "printed"), [("min given, 1.11 times", "7.10"), ("min given, 1.22 times", "7.81")]
 )
 def test_greatest_breakdown_from_the_least(what: str, printed: str) -> None:
     # Vishay document 88446: 1.11 with suffix A, 1.22 without; of 6.40 V (derived). Makers print

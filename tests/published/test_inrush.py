@@ -73,7 +73,7 @@ def test_resistance_and_energy_by_the_thermistor_note() -> None:
     assert part.R_need.item() == pytest.approx(1.6)
     assert part.E.item() == pytest.approx(0.5 * 2350e-6 * 48**2)
     for mains in ("480 V AC", "746.59 V"):
-        with pytest.raises(Refusal, match="low-voltage boards and refuses mains"):
+        with pytest.raises(Refusal, match="low-voltage DC boards only"):
             straight("2350 µF", mains).E.item()
 
 

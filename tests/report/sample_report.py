@@ -105,7 +105,7 @@ def margin_chart() -> MarginChart:
             ("strap (boot strap)", limit("low level", "fail", -0.08, "0.54 V, limit 0.5 V.")),
             ("linear regulator (3V3)", limit("junction", "marginal", 0.06, "Junction 120 °C.")),
             ("indicator (D1)", limit("current", "pass", 0.55, "Current 2 mA, limit 10 mA.")),
-            ("capacitors", limit("every pin", "pass", None, "Supply pins: holds.")),
+            ("capacitors", limit("every pin", "pass", None, "Supply pins: passes.")),
         )
     )
 
@@ -310,7 +310,7 @@ def small_report() -> Report:
             "4 saved calculations.",
             tables=(
                 Table(
-                    "Where each saved calculation has least left",
+                    "Tightest margin of each saved calculation",
                     ("calculation", "limit", "verdict", "margin", "share", "in words"),
                     (
                         TableRow(

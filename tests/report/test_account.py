@@ -623,7 +623,7 @@ def test_what_is_calculated_and_never_drawn_is_told_by_calculation(bench: Bench)
     (undrawn,) = [one for one in changeable(told_of(bench)).points if "never drawn" in one.text]
     assert undrawn.text == "2 parts were calculated and never drawn. Draw what is meant."
     assert [one.text for one in undrawn.below] == [
-        "pull up: 10 kΩ BOOT to 3v3; 100 nF BOOT to ground"
+        "pull up: 10 kΩ, BOOT to 3v3; 100 nF, BOOT to GND"
     ]
 
 

@@ -154,7 +154,7 @@ class PullUp(Calculator, name="pull-up", title="Pull-up", per="board", source="O
     def parts(self) -> Sequence[Part]:
         return [
             Part("R", self.text("R"), "BOOT to 3v3"),
-            Part("C", "100 nF", "BOOT to ground"),
+            Part("C", "100 nF", "BOOT to GND"),
         ]
 
 

@@ -339,7 +339,7 @@ def test_a_declared_table_of_consumers_gets_back_what_is_restored(begin: Begin) 
         ("board.ambient", "5 V", "board.ambient"),
         ("clock.main.frequency", "8 V", "clock.main.frequency: "),
         ("clock.main.tolerance", "8 V", "clock.main.tolerance: "),
-        ("load.lamp.peak", "1 A", "load.lamp.peak follows the table of consumers"),
+        ("load.lamp.peak", "1 A", "load.lamp.peak follows the table of loads"),
         ("board.layers", "two", "board.layers"),
         ("board.mcu", "no-such-part", "board.mcu"),
         ("board.mcu", "gauge-16", "board.mcu: Part card gauge-16 is a"),

@@ -42,7 +42,7 @@ def test_evidence_may_carry_a_figure_of_ones_own(bench: Bench) -> None:
 
 def test_evidence_by_data_sheet_needs_its_page(bench: Bench) -> None:
     said = bench.refused(Meet("crystal-starts@main", "data sheet"))
-    assert said == "Data sheet evidence needs its page. Give the sheet and the page."
+    assert said == "Data sheet evidence needs its page. Give the data sheet and the page."
     assert "needs its page" in bench.refused(Meet("entrance-clamp", "data sheet", page=" \t"))
     bench.do(Meet("entrance-clamp", "data sheet", page="clamp, page 4"))
     assert bench.state.items["entrance-clamp"].page == "clamp, page 4"
@@ -62,7 +62,7 @@ def test_what_is_calculated_cannot_be_ticked_by_hand(bench: Bench, evidence: str
         "resistor is not calculated. Calculate it and draw it, or waive it with a reason."
     )
     bench.save("series-resistor", "3v3")
-    assert "to draw: 10 Ω into 3v3" in bench.refused(Meet("enough-left@3v3", evidence))
+    assert "to draw: 10 Ω, into 3v3" in bench.refused(Meet("enough-left@3v3", evidence))
     assert bench.status("enough-left@3v3") == OPEN
 
 

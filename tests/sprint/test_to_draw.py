@@ -15,18 +15,18 @@ def said(bench: Bench) -> list[str]:
 def test_a_saved_calculation_says_what_is_to_draw_the_oldest_first(bench: Bench) -> None:
     bench.save("pull-up")
     bench.save("series-resistor", "3v3")
-    assert said(bench) == ["10 kΩ BOOT to 3v3", "100 nF BOOT to ground", "10 Ω into 3v3"]
+    assert said(bench) == ["10 kΩ, BOOT to 3v3", "100 nF, BOOT to GND", "10 Ω, into 3v3"]
 
 
 def test_the_part_of_a_failing_calculation_says_that_it_fails(bench: Bench) -> None:
     bench.save("series-resistor", "3v3", V_least="4.95 V")
-    assert said(bench) == ["10 Ω into 3v3 (its calculation fails)"]
+    assert said(bench) == ["10 Ω, into 3v3 (its calculation fails)"]
 
 
 def test_what_is_drawn_is_off_the_list(bench: Bench) -> None:
     bench.save("pull-up")
     assert bench.do(Draw((("pull-up", "R"),))) == "1 part drawn"
-    assert said(bench) == ["100 nF BOOT to ground"]
+    assert said(bench) == ["100 nF, BOOT to GND"]
     bench.save("series-resistor", "3v3")
     assert bench.do(Draw((("pull-up", "C"), ("series-resistor@3v3", "R")))) == "2 parts drawn"
     assert said(bench) == []
@@ -36,7 +36,7 @@ def test_a_changed_value_comes_back_as_a_change(bench: Bench) -> None:
     bench.save("series-resistor", "3v3", R="10 Ω")
     bench.draw_all()
     bench.save("series-resistor", "3v3", R="4.7 Ω")
-    assert said(bench) == ["change 10 Ω into 3v3 to 4.7 Ω into 3v3"]
+    assert said(bench) == ["change 10 Ω, into 3v3 to 4.7 Ω, into 3v3"]
     assert bench.status("enough-left@3v3") == REOPENED
     bench.draw_all()
     assert bench.status("enough-left@3v3") == MET
@@ -70,7 +70,7 @@ def test_undoing_a_drawn_part_puts_it_back_on_the_list(bench: Bench) -> None:
     bench.save("series-resistor", "3v3")
     bench.draw_all()
     bench.do(Undo())
-    assert said(bench) == ["10 Ω into 3v3"]
+    assert said(bench) == ["10 Ω, into 3v3"]
 
 
 def test_only_what_is_waiting_can_be_drawn(bench: Bench) -> None:
@@ -78,7 +78,7 @@ def test_only_what_is_waiting_can_be_drawn(bench: Bench) -> None:
     assert bench.refused(Draw(())) == "Nothing to draw."
     refused = bench.refused(Draw((("pull-up", "R"), ("pull-up", "L"))))
     assert refused == "L of pull-up is not on the draw list."
-    assert said(bench) == ["10 kΩ BOOT to 3v3", "100 nF BOOT to ground"]
+    assert said(bench) == ["10 kΩ, BOOT to 3v3", "100 nF, BOOT to GND"]
 
 
 def test_the_list_can_be_copied_out(bench: Bench) -> None:
@@ -88,9 +88,9 @@ def test_the_list_can_be_copied_out(bench: Bench) -> None:
     bench.save("series-resistor", "3v3", R="8.2 Ω")
     bench.save("pull-up", label="boot1")
     assert as_text(to_draw(bench.state)) == (
-        "change 10 Ω into 3v3 to 8.2 Ω into 3v3  (series-resistor@3v3)\n"
-        "10 kΩ BOOT to 3v3  (pull-up.boot1)\n"
-        "100 nF BOOT to ground  (pull-up.boot1)"
+        "change 10 Ω, into 3v3 to 8.2 Ω, into 3v3  (series-resistor@3v3)\n"
+        "10 kΩ, BOOT to 3v3  (pull-up.boot1)\n"
+        "100 nF, BOOT to GND  (pull-up.boot1)"
     )
 
 

@@ -129,7 +129,7 @@ def test_cells_of_a_table_stand_under_the_names_of_their_columns() -> None:
 def test_the_line_below_names_the_cell_one_is_in() -> None:
     field = calculator("load-budget").fields["consumers"]
     one = InputLine("consumers#0", "consumers", "consumers", "a | b", "hand", row=0)
-    assert texts(hint_lines(field, one, 2, 80, "")) == ["typical: current while it is on, in A"]
+    assert texts(hint_lines(field, one, 2, 80, "")) == ["typical: current while on, in A"]
     assert texts(hint_lines(field, one, 9, 80, "")) == ["There is no such column"]
 
 
@@ -224,7 +224,7 @@ def test_what_would_fix_it_and_what_drives_it_follow() -> None:
     lines = calculation_lines(judgement, width=78, advice=advice_on(judgement))
     assert "  Passes with load current 222 mA or less" in section(lines, "What would fix it")
     assert section(lines, "Largest contributors")[0].startswith(
-        "  Junction: own board over test board"
+        "  Junction: θJA factor: your board / data sheet"
     )
 
 

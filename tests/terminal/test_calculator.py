@@ -280,7 +280,7 @@ async def test_a_question_mark_shows_the_source_but_in_a_text_it_is_a_letter(
 async def test_a_row_is_typed_cell_by_cell(tmp_path: Path) -> None:
     async with calculator(tmp_path, "load-budget", "") as drive:
         await drive.press("tab", "tab")
-        assert "typical: current while it is on, in A" in drive.text
+        assert "typical: current while on, in A" in drive.text
         await drive.type("20 mA")
         assert row(drive).split()[1:5] == ["Microcontroller", "3v3", "20", "mA"]
         await drive.press("down")
@@ -445,7 +445,7 @@ async def test_a_preview_follows_and_takes_no_key(tmp_path: Path) -> None:
         assert "▸" not in drive.text
         assert not look.query(FieldLine)
         look.preview(STRAP)
-        await until(drive, lambda: "Boot or strap pin" in drive.text)
+        await until(drive, lambda: "Boot strap resistor" in drive.text)
         assert "linear" not in drive.text.lower()
 
 

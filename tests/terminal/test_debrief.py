@@ -386,7 +386,7 @@ async def test_a_file_of_that_name_that_is_no_debrief_stays(journal: Path) -> No
     mine.write_text("mine", encoding="utf-8")
     async with debriefed(journal) as drive:
         await drive.press("k")
-        assert "it is no debrief" in drive.app.said[0]
+        assert "it is not a debrief" in drive.app.said[0]
     assert mine.read_text(encoding="utf-8") == "mine"
 
 
@@ -515,7 +515,7 @@ async def test_a_finding_is_taken_back_with_one_key(journal: Path) -> None:
         await drive.press("f")
         await answer(drive, FAULT, "", "", "", "")
         await drive.press("x")
-        assert drive.app.said[0] == "Finding 1 taken back"
+        assert drive.app.said[0] == "Finding 1 undone"
         assert FAULT not in drive.text
     assert read_sprint(journal).state.findings == {}
 

@@ -78,7 +78,7 @@ async def test_a_little_of_everything_that_went_wrong_is_there(tmp_path: Path) -
         "Open again: Supply connector pinout",
         "Because: A connector changed",
         "Reason: The port is known to give it",
-        "BOOT to ground",
+        "BOOT to GND",
         "Maximum supply incl. transients",
         "Closed 0:20, due 0:15. Found unprompted.",
         "Still to come: ",

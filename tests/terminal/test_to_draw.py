@@ -92,7 +92,7 @@ async def test_both_lists_hold_at_every_size(tmp_path: Path, size: tuple[int, in
     session.do(Park("whether the reset line needs a filter"))
     async with driven(session, size=size) as drive:
         await drive.show(ToDrawScreen())
-        assert drive.line_with("10 kΩ ± 5 % BOOT to ground") and "d drawn" in drive.lines[-1]
+        assert drive.line_with("10 kΩ ± 5 %, BOOT to GND") and "d drawn" in drive.lines[-1]
         await drive.press("escape")
         await drive.show(ParkedScreen())
         assert drive.line_with("whether the reset line") and "a park" in drive.lines[-1]

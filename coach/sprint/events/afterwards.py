@@ -27,7 +27,7 @@ class PointMeasured(Event):
     """A point of a board was measured at power-on."""
 
     board: Line
-    """Its number, as it is written on it."""
+    """The number written on the board."""
     point: Line
     """Its id on the bring-up sheet."""
     title: Line
@@ -35,7 +35,7 @@ class PointMeasured(Event):
     text: Line
     """As typed, a bare number with its unit."""
     value: Number | None = None
-    """As read, in `unit` (SI, °C); None for a reading that is no number ("dark")."""
+    """As read, in `unit` (SI, °C); None for a reading that is not a number ("dark")."""
     unit: Line = ""
     low: Number | None = None
     """The ends of what was expected then, None where there is none."""
@@ -66,7 +66,7 @@ class MeasurementWithdrawn(Event):
         return state.with_(measured={k: v for k, v in state.measured.items() if k != gone})
 
     def told(self, names: Naming) -> str:
-        return f"Board {self.board}: the reading at {self.point.replace('-', ' ')} was taken back."
+        return f"Board {self.board}, reading at {self.point.replace('-', ' ')}: undone."
 
 
 class FindingNoted(Event):
@@ -106,7 +106,7 @@ class FindingWithdrawn(Event):
         return state.with_(findings=kept)
 
     def told(self, names: Naming) -> str:
-        return f"Finding {self.number} was taken back."
+        return f"Finding {self.number} undone."
 
 
 class FindingMadeItem(Event):

@@ -276,7 +276,7 @@ def _acceptable(data: bytes, path: Path, accept_edit: bool) -> Reading:
             do = f"See what it says with: coach verify {path}"
             if fault.kind == "edited":
                 again = "finding" if _has_ended(reading) else "resume"
-                do += f", or take it as it stands: coach {again} {path} --accept-edit"
+                do += f", or accept it as edited: coach {again} {path} --accept-edit"
             raise Refusal(fault.text, where=f"{path}, line {fault.line}", do=do)
     return reading
 

@@ -165,7 +165,7 @@ def follow(data: bytes) -> Chain:
         start, check = chain.length, match[2]
         block = Block(int(match[1]), start, data[start : match.start() + 1], check)
         if block.number != number + 1:
-            text = f"Check {block.number} stands where check {number + 1} belongs"
+            text = f"Check {block.number} is where check {number + 1} belongs"
             chain.faults.append(_fault("order", block.number, data, start, text))
         # The recorded check is followed, so that one edit shows as one.
         elif check != check_digits(block.data, before):
@@ -191,6 +191,6 @@ def tables(data: bytes) -> tuple[Table, list[Table]]:
     if not isinstance(header, dict) or not isinstance(events, list):
         raise ValueError("not the tables of a journal")
     if not all(isinstance(event, dict) for event in events):
-        raise ValueError("an event that is no table")
+        raise ValueError("an event that is not a table")
     header.pop("version", None)
     return header, events

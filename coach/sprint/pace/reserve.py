@@ -70,14 +70,14 @@ def _quickest(state: State, row: Row) -> tuple[str, float]:
     item, made_good = row.item, row.item.left_out_min * 60
     otherwise = f"if not, {item.left_out_min:g} min or a waiver with its reason"
     if row.doubtful:
-        return f"Look whether it still holds; {otherwise}", item.confirm_s
+        return f"Check that it still holds; {otherwise}", item.confirm_s
     found = nexts.about(state, row)
     if found.kind == nexts.ASK:
         return f"Answer: {found.message}", _ANSWERING
     if found.kind == nexts.DRAW:
         return f"It is calculated: draw {found.answer}", made_good
     if found.kind == nexts.CURE:
-        return f"Its calculation fails: cure it, or waive it with a reason. {found.answer}", (
+        return f"Its calculation fails: fix it, or waive it with a reason. {found.answer}", (
             made_good
         )
     if Evidence.DATA_SHEET in item.met_by and Evidence.INSPECTED not in item.met_by:

@@ -79,7 +79,7 @@ def rehearse(
         raise Refusal(f"Nobody works at a pace of {pace:g}", do="Give 0.1 to 10, as in 1.3")
     for chance in (forget, overlook):
         if not 0.0 <= chance <= 1.0:
-            raise Refusal(f"{chance:g} is no probability", do="Give 0 to 1, as in 0.1")
+            raise Refusal(f"{chance:g} is not a probability", do="Give 0 to 1, as in 0.1")
     clock = ManualClock(_begin(brief, seed))
     truth = GroundTruth(seed, pace, forget, overlook=overlook, burst=burst)
     with start_sprint(brief, path, clock, rehearsed=True) as session:

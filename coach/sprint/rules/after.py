@@ -102,7 +102,7 @@ def _withdraw_measurement(
 ) -> Outcome:
     if (command.board, command.point) not in state.measured:
         raise Refusal(f"Nothing was measured there on board {one_line(command.board)}")
-    return [MeasurementWithdrawn(board=command.board, point=command.point)], "Taken back"
+    return [MeasurementWithdrawn(board=command.board, point=command.point)], "Undone"
 
 
 @rule(NoteFinding)
@@ -149,7 +149,7 @@ def _withdraw_finding(state: State, command: WithdrawFinding, context: CommandCo
     finding = _finding(state, command.number)
     made = state.made_items.get(finding.number)
     stays = f"; its item {made.item} stays in {made.kept_in}" if made else ""
-    return [FindingWithdrawn(number=finding.number)], f"Finding {finding.number} taken back{stays}"
+    return [FindingWithdrawn(number=finding.number)], f"Finding {finding.number} undone{stays}"
 
 
 @rule(MakeItemOf)

@@ -55,7 +55,7 @@ def _meet(state: State, command: Meet, context: CommandContext) -> Outcome:
     if evidence == Evidence.CALCULATED:
         return [_by_calculation(state, row)], ""
     if evidence == Evidence.DATA_SHEET and not page:
-        raise Refusal("Data sheet evidence needs its page", do="Give the sheet and the page")
+        raise Refusal("Data sheet evidence needs its page", do="Give the data sheet and the page")
     answered = _answered_by_meeting(state, row)
     depends_on = Snapshot(provisional(state, *answered)).of(row)
     met = ItemMet(item=row.key, evidence=evidence, page=page, figure=figure, depends_on=depends_on)

@@ -113,7 +113,7 @@ def checked_value(state: State, name: str, value: Any) -> str | Rows:
         )
     if template.startswith("load."):
         raise Refusal(
-            f"{name} follows the table of consumers", do="Change it there, in board.consumers"
+            f"{name} follows the table of loads", do="Change it there, in board.consumers"
         )
     try:
         kept = _in_form(value, name in _TABLES)

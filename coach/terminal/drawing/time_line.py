@@ -4,7 +4,7 @@ A line with end marks from the start to the cut-off (or to where the plan ends, 
 later). Its segments are the phases: what is past as it really was, drawn double; what is to
 come by its time boxes, drawn single. Below it a tick where each past phase was planned to end,
 a second dimension where the finish is expected, and the cut-off's own mark. An arrow at its end
-says that it goes on beyond the line.
+says that it runs past the edge of the line.
 """
 
 from __future__ import annotations

@@ -32,12 +32,12 @@ def words(judged: Judgement) -> list[str]:
 # ---- The ordinary board ------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("level", "rail"), [("low", "ground"), ("high", "the supply")])
+@pytest.mark.parametrize(("level", "rail"), [("low", "GND"), ("high", "the supply")])
 def test_10_k_is_proposed_and_holds_in_every_state(level: str, rail: str) -> None:
     judged = strap(level=level, pin="BOOT0 of the bus side")
     assert judged.picks == {"R_pull": "10 kΩ ± 5 %"}
     assert judged.verdict == "pass"
-    assert words(judged)[0] == f"10 kΩ ± 5 % BOOT0 of the bus side to {rail}"
+    assert words(judged)[0] == f"10 kΩ ± 5 %, BOOT0 of the bus side to {rail}"
 
 
 def test_low_and_high_mirror_each_other() -> None:
@@ -63,7 +63,7 @@ def test_a_direct_tie_holds_and_cannot_be_overridden() -> None:
     judged = strap(ALONE, BUTTON, pull="direct tie")
     assert judged.limit("level") == "pass"
     assert judged.limit("override") == "fail"
-    assert words(judged)[0] == "Tie BOOT to ground"
+    assert words(judged)[0] == "Tie, BOOT to GND"
     assert judged.picks == {}
 
 
@@ -181,12 +181,12 @@ def test_level_and_override_each_judge_their_own_states() -> None:
 def test_without_an_override_there_is_no_verdict_on_it() -> None:
     judged = strap(ALONE)
     assert judged.limit("override") == "not applicable"
-    assert words(judged) == ["10 kΩ ± 5 % BOOT to ground"]
+    assert words(judged) == ["10 kΩ ± 5 %, BOOT to GND"]
 
 
 def test_the_override_is_among_the_parts_with_its_resistor() -> None:
     assert words(strap(ALONE, BUTTON, level="high", R_over="470 Ω"))[1] == (
-        "Button in series with 470 Ω, BOOT to ground"
+        "Button, in series with 470 Ω, BOOT to GND"
     )
 
 

@@ -122,12 +122,12 @@ def test_an_own_pull_is_weighed_against_the_parts_and_the_sources(
 def test_a_fight_is_said_with_its_cure() -> None:
     wiring = DebugWiring(signals=rows(SWCLK={"pull": "up", "internal": "down"}))
     (found,) = findings("pulls", wiring)
-    assert found.what == "Its pull up works against the pull down inside the part"
+    assert found.what == "Its pull-up opposes the internal pull-down"
     assert found.cure == "Leave it out, or pull down"
 
 
 def test_that_the_sources_disagree_is_said_where_a_pull_is_fitted() -> None:
-    assert "do not agree" in " ".join(note.what for note in judge(DebugWiring()).notes)
+    assert "Vendor guidelines differ" in " ".join(note.what for note in judge(DebugWiring()).notes)
 
 
 # ---- The part card -------------------------------------------------------------------------
@@ -159,7 +159,7 @@ def test_card_and_rail_come_from_the_brief() -> None:
     }
     wiring = DebugWiring(lookup=ledger.get, signals=rows(SWDIO={"pull": "up"}))
     assert wiring.lines()["SWCLK"].internal == "down"
-    assert "100 kΩ SWDIO to cell" in [part.words for part in judge(wiring).parts]
+    assert "100 kΩ, SWDIO to cell" in [part.words for part in judge(wiring).parts]
 
 
 # ---- Reset ---------------------------------------------------------------------------------
@@ -215,12 +215,12 @@ def test_a_cable_longer_than_the_edge_is_said_to_ring() -> None:
 
 def test_what_is_to_draw_is_the_connector_the_pulls_and_what_was_chosen() -> None:
     assert [part.words for part in judge(DebugWiring(R_s="22 Ω")).parts] == [
-        "debug header, 2 x 5, 1.27 mm with SWDIO, SWCLK, GND, VTref, nRESET, SWO",
-        "100 nF VTref to ground at the connector",
-        "100 kΩ SWDIO to 3v3",
-        "100 kΩ SWCLK to ground",
-        "10 kΩ nRESET to 3v3",
-        "22 Ω in series with SWDIO, beside the part",
+        "debug header, 2 x 5, 1.27 mm, with SWDIO, SWCLK, GND, VTref, nRESET, SWO",
+        "100 nF, VTref to GND at the connector",
+        "100 kΩ, SWDIO to 3v3",
+        "100 kΩ, SWCLK to GND",
+        "10 kΩ, nRESET to 3v3",
+        "22 Ω, in series with SWDIO, beside the part",
     ]
 
 

@@ -161,9 +161,9 @@ def test_what_is_to_draw_has_a_role_for_each_pin_and_each_rail() -> None:
     others = [{"part": "flash", "pins": "2"}]
     parts = judge(CapacitorSchedule(others=others)).parts
     assert [part.words for part in parts][-3:] == [
-        "2 x 100 nF 0603, 10 V or more, flash to ground, within 3 mm",
-        "10 µF 0805, 16 V or more, vbus to ground, bulk",
-        "10 µF 0805, 10 V or more, 3v3 to ground, bulk",
+        "2 x 100 nF 0603, 10 V or more, flash to GND, within 3 mm",
+        "10 µF 0805, 16 V or more, vbus to GND, bulk",
+        "10 µF 0805, 10 V or more, 3v3 to GND, bulk",
     ]
     assert len({part.role for part in parts}) == len(parts)
 
@@ -177,7 +177,7 @@ def test_own_values_and_cases_are_taken() -> None:
 
 def test_a_rail_whose_voltage_is_not_known_gets_no_rating() -> None:
     schedule = CapacitorSchedule(rails=[{"rail": "3v3"}])
-    assert judge(schedule).parts[-1].words == "10 µF 0805, 3v3 to ground, bulk"
+    assert judge(schedule).parts[-1].words == "10 µF 0805, 3v3 to GND, bulk"
 
 
 def cautions(**inputs: Any) -> str:
@@ -185,12 +185,12 @@ def cautions(**inputs: Any) -> str:
 
 
 def test_the_loss_under_voltage_is_always_said() -> None:
-    assert "under voltage" in cautions()
+    assert "under DC bias" in cautions()
 
 
 def test_more_than_10_uf_on_a_5_v_entry_is_said() -> None:
-    assert "hangs on it" in cautions(others=[{"part": "driver", "rail": "vbus"}])
-    assert "hangs on it" not in cautions()
+    assert "is on it" in cautions(others=[{"part": "driver", "rail": "vbus"}])
+    assert "is on it" not in cautions()
 
 
 def test_pins_that_a_thin_card_does_not_count_are_said() -> None:
@@ -198,8 +198,8 @@ def test_pins_that_a_thin_card_does_not_count_are_said() -> None:
 
 
 def test_an_analogue_pin_with_the_usual_value_is_to_be_compared_with_the_data_sheet() -> None:
-    assert "It may ask for more than a supply pin" in cautions()
-    assert "It may ask for more than a supply pin" not in cautions(part="brindle-48")
+    assert "It may need more than a supply pin" in cautions()
+    assert "It may need more than a supply pin" not in cautions(part="brindle-48")
 
 
 # ---- The worst case ------------------------------------------------------------------------

@@ -235,7 +235,7 @@ def test_a_fact_declared_twice_is_refused(tmp_path: Path, monkeypatch: pytest.Mo
     path = tmp_path / "facts.toml"
     path.write_text((GOOD + 'kind = "yes/no"\n') * 2)
     monkeypatch.setattr(facts_module, "FACTS_FILE", path)
-    with pytest.raises(Refusal, match="declared twice"):
+    with pytest.raises(Refusal, match="appears twice"):
         load_facts.__wrapped__()
 
 

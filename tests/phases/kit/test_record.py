@@ -124,7 +124,7 @@ class Everything(Calculator, name="everything", title="", per="rail", source="ow
     curves = (Curve("Pole against supply", x="V", y="pole", span=(1.0, 5.0), limit="current"),)
 
     def parts(self) -> list[Part]:
-        return [Part("R", self.text("R"), "V to ground", 2)]
+        return [Part("R", self.text("R"), "V to GND", 2)]
 
     def notes(self) -> list[Finding]:
         return [Finding("R", "It is warm", serious=False)]
@@ -206,7 +206,7 @@ def test_what_no_calculator_wrote_is_no_record(spoilt: dict[str, Any]) -> None:
 def test_texts_of_a_record_are_cleaned_where_they_come_in() -> None:
     part = {"role": "R", "what": "10 k\x1b[31mΩ", "where": "a\nb"}
     record = Record.model_validate({**kept(), "parts": [part]})
-    assert record.parts[0].words == "10 kΩ a b"
+    assert record.parts[0].words == "10 kΩ, a b"
 
 
 def test_a_record_is_small() -> None:
@@ -302,7 +302,7 @@ def test_limits_are_kept_with_value_bound_margin_corner_and_their_sentence() -> 
     assert window["message"] == "Window 4.5 V, at least 3 V. 1.5 V to spare."
     assert limits["each-load", "a"]["verdict"] == "fail"
     assert limits["each-load", "b"]["verdict"] == "pass"
-    assert limits["never", None]["message"] == "Never: does not apply. It never does."
+    assert limits["never", None]["message"] == "Never: It never does."
     assert "value" not in limits["unknown-limit", None]
     assert limits["endless-limit", None]["verdict"] == "pass"
     assert "margin" not in limits["endless-limit", None]
@@ -311,9 +311,7 @@ def test_limits_are_kept_with_value_bound_margin_corner_and_their_sentence() -> 
 
 def test_parts_findings_listings_and_picks_are_kept() -> None:
     one = kept()
-    assert one["parts"] == [
-        {"role": "R", "what": "10 kΩ ± 1 %", "where": "V to ground", "count": 2}
-    ]
+    assert one["parts"] == [{"role": "R", "what": "10 kΩ ± 1 %", "where": "V to GND", "count": 2}]
     assert one["findings"] == [
         {"where": "CC2", "what": "It floats", "cure": "Give it a pull-down", "kind": "fault"},
         {"where": "R", "what": "It is warm", "kind": "caution"},

@@ -37,11 +37,11 @@ def verdict(word: str, side: str, numbers: tuple[float, float, float], unit: str
         ),
         (
             verdict("pass", "inside", (3.0, 2.5, 0.5), "V"),
-            "Junction 3 V, nearest end 2.5 V. 500 mV to spare.",
+            "Junction 3 V, nearest limit 2.5 V. 500 mV to spare.",
         ),
         (
             verdict("fail", "inside", (2.0, 2.5, -0.5), "V"),
-            "Junction 2 V, nearest end 2.5 V. Outside by 500 mV.",
+            "Junction 2 V, nearest limit 2.5 V. Outside by 500 mV.",
         ),
         (
             verdict("pass", "below", (5.0, math.inf, math.inf), "A"),
@@ -74,8 +74,8 @@ def bare(word: str, **more: object) -> Verdict:
 
 def test_what_does_not_apply_says_why() -> None:
     says = verdict_sentence(bare("not applicable", reason="There is no heat"))
-    assert says == "Junction: does not apply. There is no heat."
-    assert verdict_sentence(bare("not applicable")) == "Junction: does not apply."
+    assert says == "Junction: There is no heat."
+    assert verdict_sentence(bare("not applicable")) == "Junction: not applicable."
 
 
 def test_what_cannot_be_evaluated_says_so() -> None:
@@ -85,7 +85,7 @@ def test_what_cannot_be_evaluated_says_so() -> None:
 
 
 def test_a_check_that_holds_just_holds() -> None:
-    assert verdict_sentence(bare("pass")) == "Junction: holds."
+    assert verdict_sentence(bare("pass")) == "Junction: passes."
 
 
 def test_a_row_is_named() -> None:

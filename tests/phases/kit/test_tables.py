@@ -168,7 +168,7 @@ def test_the_separator_is_that_of_the_first_line() -> None:
     ("text", "says"),
     [
         ("consumer,peek\na,1 A", "first line: There is no column 'peek'. Nearest: peak."),
-        ("consumer,peak,Peak\na,1 A,2 A", "first line: Column 'peak' stands there twice."),
+        ("consumer,peak,Peak\na,1 A,2 A", "first line: Column 'peak' appears twice."),
         (
             "a,1 A,100 %,1,chip,no,more",
             "row 1: There are 7 cells for 6 columns. "

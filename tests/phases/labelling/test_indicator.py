@@ -44,8 +44,8 @@ def test_a_resistor_from_the_drawer_is_judged_by_the_same_limits() -> None:
 def test_what_is_to_draw_is_a_resistor_and_an_led_for_each_indicator() -> None:
     lamp = Indicator(V="3.3 V", V_F="2.1 V", I="2 mA", n=3, names={"rail": "3v3"})
     assert [part.words for part in judge(lamp).parts] == [
-        "3 x 620 Ω ± 5 % in series, indicator on 3v3",
-        "3 x LED of 2.1 V forward as indicator on 3v3",
+        "3 x 620 Ω ± 5 %, in series, indicator on 3v3",
+        "3 x LED of 2.1 V forward, indicator on 3v3",
     ]
 
 
@@ -87,7 +87,7 @@ def test_no_pin_is_asked_for_an_indicator_on_the_rail() -> None:
     lamp = Indicator(V="5 V", V_F="2 V", R="1 kΩ", n=100, driver="rail")
     (pin,) = (v for v in judge(lamp).verdicts if v.limit == "pin-current")
     assert pin.verdict == NOT_APPLICABLE
-    assert pin.reason == "It hangs on the rail, no pin drives it"
+    assert pin.reason == "Fed from the rail, no pin drives it"
 
 
 def test_the_drop_of_the_pin_comes_off_the_resistor() -> None:

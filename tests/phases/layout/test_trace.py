@@ -58,7 +58,9 @@ def test_inner_copper_is_half_an_ounce_unless_given() -> None:
 
 def test_what_is_to_draw_is_a_track_of_that_width() -> None:
     judgement = judge(Trace(I="1 A", w="0.8 mm", names={"rail": "3v3"}))
-    assert [p.words for p in judgement.parts] == ["track 0.8 mm wide or wider for 3v3, outer layer"]
+    assert [p.words for p in judgement.parts] == [
+        "track 0.8 mm wide or wider, for 3v3, outer layer"
+    ]
 
 
 def test_current_and_card_come_from_the_ledger() -> None:

@@ -200,7 +200,7 @@ def test_source_and_load_are_those_of_its_rail() -> None:
 def test_the_blocking_part_is_to_be_drawn_and_none_is_not() -> None:
     assert chain().parts == ()
     judged = chain(blocking=DIODE, V_F="0.45 V", I="300 mA")
-    assert [p.what for p in judged.parts] == ["Schottky diode, 450 mV or less at 300 mA,"]
+    assert [p.what for p in judged.parts] == ["Schottky diode, 450 mV or less at 300 mA"]
     assert "low-drop switch, 100 mΩ" in chain(blocking=SWITCH).parts[0].what
 
 

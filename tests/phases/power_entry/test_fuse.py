@@ -100,7 +100,7 @@ def test_a_factor_given_by_hand_stands_instead_of_the_table() -> None:
     ],
 )
 def test_a_table_that_no_fuse_has_is_refused(rows: list[dict[str, str]]) -> None:
-    with pytest.raises(Refusal, match="temperatures have to rise and its factors to fall"):
+    with pytest.raises(Refusal, match="Temperatures must rise and factors must fall"):
         fuse(derating=rows)
 
 
@@ -127,8 +127,8 @@ def test_the_greatest_resistance_is_published_for_the_drop() -> None:
 def test_without_a_resistance_a_usual_one_stands_in_and_is_said() -> None:
     assert fuse(I_N="500 mA").output("R_f").typ == pytest.approx(1.0)
     assert fuse(I_N="2 A").output("R_f").typ == pytest.approx(0.25)
-    assert any("usual parts" in note.what for note in fuse().notes)
-    assert not any("usual parts" in note.what for note in fuse(R_1max="1 Ω").notes)
+    assert any("typical parts" in note.what for note in fuse().notes)
+    assert not any("typical parts" in note.what for note in fuse(R_1max="1 Ω").notes)
 
 
 @pytest.mark.parametrize(("supply", "verdict"), [("15 V", PASS), ("10 .. 16 V", FAIL)])
@@ -149,7 +149,7 @@ def test_pulses_wear_a_one_shot_fuse(melt: str, verdict: str) -> None:
 
 def test_a_source_that_gives_less_than_opens_it_is_named() -> None:
     said = [note.what for note in fuse(I_fault="1 A").notes]
-    assert "The source gives less than opens it: it may never open" in said
+    assert "The source's fault current is below the trip current: the fuse may never open" in said
 
 
 def test_the_heat_of_a_tripped_part_is_cautioned_about() -> None:

@@ -165,15 +165,15 @@ def test_supply_allowance_and_capacitance_come_from_the_ledger() -> None:
     )
     assert judged.limit("source") == FAIL
     assert judged.output("t_C").high == pytest.approx(10e-6 * 3.3 / 0.35)
-    assert judged.parts[0].where == "from the supply to ground at j-usb"
+    assert judged.parts[0].where == "from the supply to GND at j-usb"
 
 
 def test_capacitor_and_soft_start_are_to_be_drawn() -> None:
     assert [part.role for part in inrush().parts] == ["C"]
     soft = inrush(limiter="current limit", I_lim="200 mA", I_load="50 mA")
     assert [part.words for part in soft.parts] == [
-        "capacitor 4.7 µF from the supply to ground at the connector",
-        "soft start of 250 mA or less behind the connector",
+        "capacitor 4.7 µF, from the supply to GND at the connector",
+        "soft start of 250 mA or less, after the connector",
     ]
     assert inrush(C_bus="0 F").parts == ()
 

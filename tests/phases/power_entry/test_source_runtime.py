@@ -130,7 +130,7 @@ def test_a_capacitor_beside_the_cell_takes_a_short_pulse() -> None:
     assert helped.limit("peak-voltage") == helped.limit("pulse") == PASS
     assert [part.words for part in helped.parts] == [
         "cell, 230 mAh or more, feeding its rail",
-        "capacitor 470 µF beside its rail",
+        "capacitor 470 µF, its rail to GND",
     ]
     assert {"C_bulk", "I_peak"} <= {r.field for r in remedies(bare)}
 
@@ -187,7 +187,11 @@ def test_a_cell_that_is_charged_again_is_not_emptied(kind: str, need: str, verdi
 
 @pytest.mark.parametrize(
     ("kind", "words"),
-    [("lithium-ion", "can burn"), ("coin-cell", "never charged"), ("alkaline", "not charged")],
+    [
+        ("lithium-ion", "can burn"),
+        ("coin-cell", "Never charge or short"),
+        ("alkaline", "Never charge alkaline"),
+    ],
 )
 def test_each_cell_has_its_caution(kind: str, words: str) -> None:
     assert any(words in note.what for note in cell(cell=kind).notes)

@@ -36,7 +36,7 @@ def test_two_resistors_of_5_1_k_pass_with_every_source() -> None:
     judged = sink()
     assert judged.verdict == "pass"
     assert set(verdicts(judged, "cc-window").values()) == {"pass"}
-    assert words(judged) == ["5.1 kΩ ± 10 % CC1 to ground", "5.1 kΩ ± 10 % CC2 to ground"]
+    assert words(judged) == ["5.1 kΩ ± 10 %, CC1 to GND", "5.1 kΩ ± 10 %, CC2 to GND"]
 
 
 def test_the_planned_load_is_the_peak_of_the_entry_rail() -> None:
@@ -71,9 +71,9 @@ def test_separate_resistors_do_not_see_the_cable_s_termination() -> None:
 
 
 def test_one_contact_alone_works_one_way_up_only() -> None:
-    judged = sink(pulls="one contact only")
+    judged = sink(pulls="one pin only")
     assert judged.limit("both-ways-up") == "fail"
-    assert words(judged) == ["5.1 kΩ ± 10 % CC1 to ground"]
+    assert words(judged) == ["5.1 kΩ ± 10 %, CC1 to GND"]
 
 
 # ---- Windows and tolerance ---------------------------------------------------------------

@@ -179,7 +179,7 @@ def test_it_takes_its_load_and_the_voltages_of_its_rails_from_the_ledger() -> No
     assert (readings["V_S"], readings["V_G"]) == ("10 .. 28 V", "3.2 .. 3.4 V")
     assert readings["I"] == "800 mA"
     assert record_of(judgement).published == {}
-    assert judgement.parts[0].where == "pump to ground"
+    assert judgement.parts[0].where == "pump to GND"
     assert judgement.parts[3].where == "switch of pump to vin"
 
 
@@ -200,9 +200,9 @@ def said(**inputs: Any) -> str:
 def test_cautions_stand_beside_the_numbers_they_belong_to() -> None:
     assert "too hot to touch" in said(I="2 A")
     assert "too hot to touch" not in said(I="0.1 A")
-    assert "motor" in said() and "lets go late" in said()
+    assert "motor" in said() and "releases late" in said()
     assert "motor" not in said(load="resistive")
-    assert "lets go late" not in said(f="20 kHz")
+    assert "releases late" not in said(f="20 kHz")
 
 
 def test_a_clamp_is_drawn_in_the_place_of_the_diode() -> None:

@@ -66,7 +66,7 @@ def test_bias_is_straight_between_the_points_and_unknown_beyond_them() -> None:
     ],
 )
 def test_a_curve_that_is_none_of_a_capacitor_is_refused(points: list[dict[str, str]]) -> None:
-    with pytest.raises(Refusal, match="voltages have to rise"):
+    with pytest.raises(Refusal, match="Voltages must rise"):
         judge(exact(dielectric="X7R", bias=points))
 
 
@@ -86,7 +86,7 @@ def test_the_usual_loss_grows_with_charge_and_falls_with_the_case() -> None:
 
 def test_class_1_loses_nothing_under_bias() -> None:
     assert exact(V="16 V").k_V.item() == 1
-    assert "usual one" not in " ".join(note.what for note in judge(exact()).notes)
+    assert "Bias loss is typical" not in " ".join(note.what for note in judge(exact()).notes)
 
 
 @pytest.mark.parametrize("code", DIELECTRICS)
@@ -184,7 +184,7 @@ def test_it_takes_the_voltage_of_the_rail_and_gives_what_is_left() -> None:
     assert set(given) == {"rail.3v3.output_capacitance"}
     low = judgement.output("C_eff").low
     assert given["rail.3v3.output_capacitance"].low == pytest.approx(low)
-    assert judgement.parts[0].where == "3v3 to ground, at the regulator"
+    assert judgement.parts[0].where == "3v3 to GND, at the regulator"
 
 
 def test_the_curve_falls_with_bias_to_the_least_that_is_needed() -> None:
@@ -202,9 +202,9 @@ def said(**inputs: Any) -> str:
 
 
 def test_an_assumed_curve_and_a_poor_dielectric_are_said() -> None:
-    assert "usual one" in said()
-    assert "usual one" not in said(bias=[{"V": "5 V", "left": "60 %"}])
-    assert "Little is left" in said(dielectric="Y5V")
+    assert "Bias loss is typical" in said()
+    assert "Bias loss is typical" not in said(bias=[{"V": "5 V", "left": "60 %"}])
+    assert "Loses most of its capacitance" in said(dielectric="Y5V")
     assert "exact" in said(C="10 µF")
     assert "exact" not in said(C="106K")
 

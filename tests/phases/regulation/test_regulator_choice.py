@@ -88,7 +88,7 @@ def test_the_runtime_is_the_current_taken_at_the_average_load() -> None:
     linear = LinearRegulator(V_in="5 V", V_out="3.3 V", I_out="50 mA").I_in.item()
     converter = StepDown(V_in="5 V", V_out="3.3 V", I_out="50 mA", L=judgement.picks["L"])
     assert judgement.output("runtime").typ == pytest.approx(linear / converter.I_in.item())
-    listed = rows(I_avg="50 mA", V_in="5 V")["runtime over that of the linear one"]
+    listed = rows(I_avg="50 mA", V_in="5 V")["runtime / runtime of the linear one"]
     assert listed[0] == "1"
     assert listed[1].startswith(f"{linear / converter.I_in.item():.2f} (")
 
@@ -98,7 +98,7 @@ def test_the_runtime_is_the_current_taken_at_the_average_load() -> None:
 
 def test_from_24_v_the_linear_one_breaks_by_heat_and_says_so() -> None:
     assert broken(**FROM_24_V) == {("linear", "Junction"), ("linear", "Dissipation")}
-    listed = rows(**FROM_24_V)["limits it would break"]
+    listed = rows(**FROM_24_V)["limits it fails"]
     assert listed == ("Junction, Dissipation", "none")
 
 
@@ -124,7 +124,7 @@ def test_ranks_stand_as_they_are_given() -> None:
     assert listed["rank of area"] == ("1", "4")
     assert listed["rank of cost"] == ("2", "2")
     assert listed["parts besides capacitors"] == ("1 (U)", "2 (U, L)")
-    assert listed["ripple of its own"][0] == "none"
+    assert listed["ripple it adds"][0] == "none"
 
 
 def test_a_change_of_the_load_moves_both() -> None:

@@ -235,9 +235,9 @@ def said(**inputs: Any) -> str:
 def test_cautions_stand_beside_the_numbers_they_belong_to() -> None:
     assert "too hot to touch" in said(theta_JA="300 K/W")
     assert "too hot to touch" not in said(T_A="25 °C", theta_JA="50 K/W")
-    assert "not continuous" in said(I_out="100 mA")
-    assert "not continuous" not in said()
-    assert "twice the same caution" in said(coil="0.8 of it", L="20 µH ± 20 %")
+    assert "Not in continuous conduction" in said(I_out="100 mA")
+    assert "Not in continuous conduction" not in said()
+    assert "the same margin twice" in said(coil="0.8 of it", L="20 µH ± 20 %")
     assert "Stability" in said()
 
 

@@ -54,15 +54,15 @@ def test_each_has_its_quickest_honest_way(bench: Bench) -> None:
 def test_what_a_calculation_holds_up_says_what_is_missing(bench: Bench) -> None:
     bench.save("pull-up")
     bench.session.do(SetFact("strap_pins", True))
-    assert ways(bench)["boot-level"] == "It is calculated: draw 10 kΩ BOOT to 3v3"
+    assert ways(bench)["boot-level"] == "It is calculated: draw 10 kΩ, BOOT to 3v3"
     bench.save("sum-of-loads", I="2 A")
-    assert ways(bench)["source-load"].startswith("Its calculation fails: cure it, or waive it")
+    assert ways(bench)["source-load"].startswith("Its calculation fails: fix it, or waive it")
 
 
 def test_a_doubt_is_looked_at(bench: Bench) -> None:
     bench.session.do(Meet("supply-contacts"))
     bench.session.do(NoteChange("connector-part"))
-    assert ways(bench)["supply-contacts"].startswith("Look whether it still holds;")
+    assert ways(bench)["supply-contacts"].startswith("Check that it still holds;")
     bench.session.do(Meet("supply-contacts"))
     bench.session.do(Reopen("supply-contacts"))
     assert ways(bench)["supply-contacts"].startswith("Look: met if it is there;")
