@@ -93,7 +93,7 @@ def test_a_record_keeps_what_a_hand_gave_and_nothing_else(bench: Bench) -> None:
 def test_a_passing_calculation_and_its_parts_drawn_meet_an_item(bench: Bench) -> None:
     bench.save("pull-up", V_IH="2 V")
     bench.do(SetFact("strap_pins", True))
-    assert says(bench, "boot-level") == "to draw: 10 kΩ BOOT to 3v3"
+    assert says(bench, "boot-level") == "to draw: 10 kΩ, BOOT to 3v3"
     bench.do(Draw((("pull-up", "R"),)))
     assert bench.status("boot-level") == OPEN
     events = bench.events(Draw((("pull-up", "C"),)))  # the last part meets it
