@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, NamedTuple
 
 import pytest
 
-from coach.sprint.commands import Command, Undo
+from coach.sprint.commands import Undo
 from coach.sprint.events.event import Event, kinds
 from coach.sprint.naming import Naming
 from coach.sprint.rules.rule import CommandContext, Outcome, rule
@@ -34,8 +33,7 @@ def bench(begin: object) -> Iterator[Bench]:
         def told(self, names: Naming) -> str:
             return f"{self.who} fetched coffee."
 
-    @dataclass(frozen=True, slots=True)
-    class FetchCoffee(Command):
+    class FetchCoffee(NamedTuple):
         who: str
 
     @rule(FetchCoffee)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -112,10 +111,10 @@ def test_a_second_reading_replaces_the_first_and_can_be_taken_back(ended: Bench)
 
 
 def test_readings_that_belong_together_are_written_at_once_or_not_at_all(ended: Bench) -> None:
-    other = replace(AT_3V3, board="2", text="3.6 V")
+    other = AT_3V3._replace(board="2", text="3.6 V")
     size = ended.path.stat().st_size
     assert "not a unit of voltage" in ended.refused(
-        MeasurePoints((AT_3V3, replace(other, text="3.3 A")))
+        MeasurePoints((AT_3V3, other._replace(text="3.3 A")))
     )
     assert ended.path.stat().st_size == size
     ended.do(MeasurePoints((AT_3V3, other)))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from pydantic import ValidationError
 
-from coach.sprint.commands import Afterwards, Command
+from coach.sprint.commands import Command
 from coach.sprint.events.calculations import CalculationRecomputed
 from coach.sprint.events.event import Event
 from coach.sprint.events.items import ItemReopened
@@ -27,7 +27,7 @@ from coach.sprint.rules import (
 )
 from coach.sprint.rules.consequences import consequences
 from coach.sprint.rules.late import in_force
-from coach.sprint.rules.rule import CommandContext, provisional, rule_of
+from coach.sprint.rules.rule import CommandContext, is_afterwards, provisional, rule_of
 from coach.sprint.state import State
 from phases.kit.grammar import count, sentences
 from phases.kit.refusals import Refusal
@@ -48,7 +48,7 @@ class Decision:
 
 def decide(state: State, command: Command, context: CommandContext) -> Decision:
     """What happens when `command` is asked for. Raises Refusal where it may not."""
-    afterwards = isinstance(command, Afterwards)
+    afterwards = is_afterwards(command)
     if afterwards and not state.ended:
         raise Refusal("The sprint goes on", do="End it first: coach resume JOURNAL, then E")
     if state.ended and not afterwards:

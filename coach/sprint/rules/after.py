@@ -61,13 +61,13 @@ def measured(command: MeasurePoint) -> PointMeasured:
     )
 
 
-@rule(MeasurePoint)
+@rule(MeasurePoint, afterwards=True)
 def _measure(state: State, command: MeasurePoint, context: CommandContext) -> Outcome:
     one = measured(command)
     return [one], f"Board {one.board}, {one.title}: {one.text}, {one.verdict}"
 
 
-@rule(MeasurePoints)
+@rule(MeasurePoints, afterwards=True)
 def _measure_all(state: State, command: MeasurePoints, context: CommandContext) -> Outcome:
     events = [measured(one) for one in command.points]
     return [*events], f"{count(len(events), 'reading')} written down"
@@ -96,7 +96,7 @@ def _read(text: str, unit: str) -> float:
     return read_quantity(text, unit, least=-UNITS[unit].greatest).typ
 
 
-@rule(WithdrawMeasurement)
+@rule(WithdrawMeasurement, afterwards=True)
 def _withdraw_measurement(
     state: State, command: WithdrawMeasurement, context: CommandContext
 ) -> Outcome:
@@ -105,7 +105,7 @@ def _withdraw_measurement(
     return [MeasurementWithdrawn(board=command.board, point=command.point)], "Undone"
 
 
-@rule(NoteFinding)
+@rule(NoteFinding, afterwards=True)
 def _note(state: State, command: NoteFinding, context: CommandContext) -> Outcome:
     fault = one_line(command.fault).strip()
     if not fault:
@@ -144,7 +144,7 @@ def minutes_of(text: str) -> float | None:
     return minutes
 
 
-@rule(WithdrawFinding)
+@rule(WithdrawFinding, afterwards=True)
 def _withdraw_finding(state: State, command: WithdrawFinding, context: CommandContext) -> Outcome:
     finding = _finding(state, command.number)
     made = state.made_items.get(finding.number)
@@ -152,7 +152,7 @@ def _withdraw_finding(state: State, command: WithdrawFinding, context: CommandCo
     return [FindingWithdrawn(number=finding.number)], f"Finding {finding.number} undone{stays}"
 
 
-@rule(MakeItemOf)
+@rule(MakeItemOf, afterwards=True)
 def _make_item(state: State, command: MakeItemOf, context: CommandContext) -> Outcome:
     finding = unmade_finding(state, command.number)
     event = FindingMadeItem(number=finding.number, item=command.item, kept_in=command.kept_in)

@@ -35,13 +35,17 @@ class CommandContext:
 Rule = Callable[[State, C, CommandContext], Outcome]
 
 _RULES: dict[type[Command], Rule[Any]] = {}
+_AFTERWARDS: set[type[Command]] = set()
 
 
-def rule(kind: type[C]) -> Callable[[Rule[C]], Rule[C]]:
-    """Registers the rule of one kind of command."""
+def rule(kind: type[C], *, afterwards: bool = False) -> Callable[[Rule[C]], Rule[C]]:
+    """Registers the rule of one kind of command. afterwards: it is asked for once the sprint has
+    ended, and only then."""
 
     def register(decide: Rule[C]) -> Rule[C]:
         _RULES[kind] = decide
+        if afterwards:
+            _AFTERWARDS.add(kind)
         return decide
 
     return register
@@ -49,6 +53,11 @@ def rule(kind: type[C]) -> Callable[[Rule[C]], Rule[C]]:
 
 def rule_of(command: Command) -> Rule[Any]:
     return _RULES[type(command)]
+
+
+def is_afterwards(command: Command) -> bool:
+    """Whether it is asked for once the sprint has ended, as nothing else is."""
+    return type(command) in _AFTERWARDS
 
 
 def provisional(state: State, *events: Event) -> State:

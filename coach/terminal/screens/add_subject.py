@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from coach.sprint.commands import AddSubject
 from coach.sprint.state import State
 from coach.terminal.screens.one_list import OneList
@@ -77,7 +75,7 @@ def _ask_connector_kind(screen: OneList, command: AddSubject) -> None:
     """What it is decides which items it gets; unsaid, every item of every kind would ask."""
     fact = find_fact("connector_kind")
     screen.ask(
-        fact_question(fact), lambda word: _add(screen, replace(command, facts={fact.id: word}), {})
+        fact_question(fact), lambda word: _add(screen, command._replace(facts={fact.id: word}), {})
     )
 
 
@@ -107,6 +105,6 @@ def _ask_figures(screen: OneList, command: AddSubject, said: dict[str, str]) -> 
 
 def _add(screen: OneList, command: AddSubject, said: dict[str, str]) -> None:
     values = {word: text for word, text in said.items() if text}
-    if screen.app.do(replace(command, values=values)):
+    if screen.app.do(command._replace(values=values)):
         screen.catch_up()
         screen.rows.put_cursor(f"at:{command.id}")

@@ -7,7 +7,6 @@ typed is offered again the next time.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 
 from textual.screen import Screen
 
@@ -98,7 +97,7 @@ def late_finding(
 
     def known(given: Given) -> NoteFinding:
         item = given.get("item", draft.item)
-        return replace(draft, **{**given, "item": "" if item == NO_ITEM else item})
+        return draft._replace(**{**given, "item": "" if item == NO_ITEM else item})
 
     _ask(push, questions, lambda given: done(known(given)), lambda given: left(known(given)))
 
