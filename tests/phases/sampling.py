@@ -8,6 +8,7 @@ least and greatest, or a limit with less margin than its reported worst, is an e
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 
@@ -42,19 +43,16 @@ def escapes(judgement: Judgement, points: int = POINTS, seed: int = 1) -> list[s
 def _chunk(judgement: Judgement, dice: np.random.Generator) -> Iterator[tuple[str, str]]:
     calculation = judgement.calculation
     tables = {name: Given(_drawn(calculation, name, dice)) for name in _spread_tables(calculation)}
-    scan = {
-        name: _exactly(dice.uniform(spread.low, spread.high, _CHUNK).tolist())
-        for name, spread in _spread_quantities(calculation).items()
-    }
-    seen = calculation.with_given(tables).under(View(scan=scan))
+    seen = calculation.with_given(tables).under(View())
+    frame = seen._frame
+    along_scan = (1,) * frame.axes.scan + (_CHUNK,)
+    for name, spread in _spread_quantities(calculation).items():
+        values = dice.uniform(spread.low, spread.high, _CHUNK).reshape(along_scan)
+        # What a scan of so many exact spreads would come to, without making them one by one.
+        frame.once(name, partial(np.asarray, values))
     with np.errstate(all="ignore"):
         yield from _outputs(judgement, seen)
         yield from _limits(judgement, seen)
-
-
-def _exactly(values: list[float]) -> tuple[Spread, ...]:
-    """Spread.exact of each; millions of them are made."""
-    return tuple(map(Spread, values, values, values))
 
 
 def _outputs(judgement: Judgement, seen: Calculator) -> Iterator[tuple[str, str]]:
