@@ -5,15 +5,20 @@ from __future__ import annotations
 import gc
 import os
 import time
+from itertools import count
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
 
-settings.register_profile("steady", derandomize=True, deadline=None, database=None)
-settings.load_profile("steady")
+from tests import depth
+from tests.rehearsals import SAMPLES, Rehearsals, rehearsals
 
-_BENCHMARKS = Path(__file__).parent / "benchmarks"
+depth.register()
+
+_HERE = Path(__file__).parent
+_BENCHMARKS = _HERE / "benchmarks"
+_LONG = [_HERE / "journeys", _HERE / "report" / "browser"]
+_number = count(1)
 
 
 def pytest_configure() -> None:
@@ -27,12 +32,36 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if _BENCHMARKS in item.path.parents:
             item.add_marker(pytest.mark.benchmark)
+        if any(folder in item.path.parents for folder in _LONG):
+            item.add_marker(pytest.mark.long)
+        if item.get_closest_marker("pty"):
+            item.add_marker(pytest.mark.long)
+        if hasattr(getattr(item, "obj", None), "hypothesis"):
+            item.add_marker(pytest.mark.deeper)
+
+
+@pytest.fixture(scope="session")
+def rehearsed_once(tmp_path_factory: pytest.TempPathFactory) -> Rehearsals:
+    """Whole sprints of the simulated engineer, each made once a run; their journals are read."""
+    return rehearsals(tmp_path_factory)
+
+
+@pytest.fixture(scope="session")
+def samples(rehearsed_once: Rehearsals) -> tuple[bytes, ...]:
+    """The journals of three of them, one of each bundled brief."""
+    return tuple(rehearsed_once(**script.options).path.read_bytes() for script in SAMPLES)
+
+
+@pytest.fixture(scope="session")
+def homes(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("homes")
 
 
 @pytest.fixture(autouse=True)
-def own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+def own_home(homes: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """An empty home folder, so that no test reads or writes what this person has kept."""
-    home = tmp_path_factory.mktemp("home")
+    home = homes / str(next(_number))
+    home.mkdir()
     monkeypatch.setenv("HOME", str(home))
     for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
         monkeypatch.delenv(name, raising=False)

@@ -22,7 +22,6 @@ from coach.sprint.clock import ManualClock
 from coach.sprint.session import Session
 from tests.history.copies import copies
 from tests.history.long import START, long_journal
-from tests.history.samples import samples
 
 JOURNALS = 1000
 FLOOR_OF = 30
@@ -51,17 +50,19 @@ def floor_of(paths: list[Path]) -> float:
 
 
 def test_trends_of_a_thousand_journals_take_less_than_half_of_what_their_toml_takes(
-    tmp_path: Path,
+    tmp_path: Path, samples: tuple[bytes, ...]
 ) -> None:
-    paths = copies(samples(), tmp_path / "many", JOURNALS)
+    paths = copies(samples, tmp_path / "many", JOURNALS)
     counted: list[int] = []
     seconds = processor_seconds(lambda: counted.append(trends_of(read_many(paths).sprints).sprints))
     assert counted == [JOURNALS]
     said("trends, a journal", seconds / JOURNALS, floor_of(paths), 0.5)
 
 
-def test_a_list_of_a_hundred_journals_takes_no_more_than_the_toml_of_two(tmp_path: Path) -> None:
-    paths = copies(samples(), tmp_path / "many", LISTED)
+def test_a_list_of_a_hundred_journals_takes_no_more_than_the_toml_of_two(
+    tmp_path: Path, samples: tuple[bytes, ...]
+) -> None:
+    paths = copies(samples, tmp_path / "many", LISTED)
     listed: list[int] = []
     seconds = processor_seconds(lambda: listed.append(len([*list_folder(tmp_path / "many")])))
     assert listed == [LISTED]

@@ -22,9 +22,12 @@ if TYPE_CHECKING:
     from selenium.webdriver import Chrome
 
 BROWSER, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
-pytestmark = pytest.mark.skipif(
-    not (BROWSER and DRIVER), reason="chromium and chromedriver are not installed"
-)
+pytestmark = [
+    pytest.mark.long,
+    pytest.mark.skipif(
+        not (BROWSER and DRIVER), reason="chromium and chromedriver are not installed"
+    ),
+]
 
 BRIEFS = ("usb-bench-meter", "orchard-radio-tag", "pump-driver-24v")
 PAPER = {"A4": (8.27, 11.69), "letter": (8.5, 11.0)}

@@ -10,17 +10,14 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
-from coach.sprint.rehearsal.rehearse import rehearse
 from tests.cli.conftest import Coach
 from tests.cli.test_verify import resealed
+from tests.rehearsals import Rehearsals
 
 
 @pytest.fixture(scope="module")
-def rehearsed(tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    path = tmp_path_factory.mktemp("rehearsed") / "a.toml"
-    rehearse(load_brief("usb-bench-meter"), seed=3, forget=0.1, path=path)
-    return path.read_bytes()
+def rehearsed(rehearsed_once: Rehearsals) -> bytes:
+    return rehearsed_once("usb-bench-meter", seed=3, forget=0.1).path.read_bytes()
 
 
 @pytest.fixture

@@ -11,6 +11,7 @@ import sys
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+from shutil import copy
 from types import ModuleType
 from typing import Any
 
@@ -20,11 +21,11 @@ from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock, SystemClock
 from coach.sprint.commands import End, Park
 from coach.sprint.journal.file import Journal
-from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session
 from coach.sprint.starting import start_sprint
 from phases.kit.shared_data import shared_dir
 from tests.cli.conftest import Coach
+from tests.rehearsals import Rehearsals
 
 START = datetime(2020, 5, 5, 9, 0, tzinfo=UTC)
 
@@ -216,13 +217,13 @@ def test_a_cut_off_that_leaves_no_time_makes_no_journal(
 
 
 def test_going_on_takes_the_newest_that_has_not_ended(
-    coach: Coach, terminal: Room, sessions: Path
+    coach: Coach, terminal: Room, sessions: Path, rehearsed_once: Rehearsals
 ) -> None:
     brief = load_brief("usb-bench-meter")
     for name, written in (("older", 1000), ("newer", 2000)):
         start_sprint(brief, sessions / f"{name}.toml", ManualClock(START)).close()
         os.utime(sessions / f"{name}.toml", (written, written))
-    rehearse(brief, path=sessions / "sample.toml")
+    copy(rehearsed_once("usb-bench-meter").path, sessions / "sample.toml")
     assert coach("resume").code == 0
     assert terminal.sprints[0]["path"] == sessions / "newer.toml"
     kinds = [event.what for event in terminal.sprints[0]["events"]]

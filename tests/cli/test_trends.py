@@ -13,7 +13,6 @@ import pytest
 from coach.cli.trends import _tell_progress
 from tests.cli.conftest import Coach
 from tests.history.copies import copies
-from tests.history.samples import samples
 from tests.history.small import small_journal
 
 
@@ -63,8 +62,10 @@ def test_a_folder_that_is_not_there_is_refused(coach: Coach, tmp_path: Path) -> 
         assert "There is no such folder and no such journal" in coach("trends", name).sentence
 
 
-def test_rehearsed_sprints_count_only_when_asked_for(coach: Coach, tmp_path: Path) -> None:
-    for number, data in enumerate(samples()):
+def test_rehearsed_sprints_count_only_when_asked_for(
+    coach: Coach, tmp_path: Path, samples: tuple[bytes, ...]
+) -> None:
+    for number, data in enumerate(samples):
         (tmp_path / f"{number}.toml").write_bytes(data)
     alone = coach("trends", str(tmp_path))
     assert " ".join(alone.out.split()) == (

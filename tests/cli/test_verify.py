@@ -8,17 +8,14 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
 from coach.sprint.journal.text import FIRST_CHECK, seal
-from coach.sprint.rehearsal.rehearse import rehearse
 from tests.cli.conftest import Coach
+from tests.rehearsals import Rehearsals
 
 
 @pytest.fixture(scope="module")
-def rehearsed(tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    path = tmp_path_factory.mktemp("rehearsed") / "a.toml"
-    rehearse(load_brief("orchard-radio-tag"), seed=1, forget=0.1, path=path)
-    return path.read_bytes()
+def rehearsed(rehearsed_once: Rehearsals) -> bytes:
+    return rehearsed_once("orchard-radio-tag", seed=1, forget=0.1).path.read_bytes()
 
 
 @pytest.fixture

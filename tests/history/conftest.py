@@ -15,6 +15,7 @@ from coach.sprint.rehearsal.ground_truth import GroundTruth
 from coach.sprint.starting import start_sprint
 from coach.sprint.state import State
 from tests.history.copies import FIRST
+from tests.once import once_a_run
 from tests.sprint.conftest import begin, bench  # noqa: F401  # fixtures
 
 
@@ -53,7 +54,10 @@ def worked(
 @pytest.fixture(scope="session")
 def scripts(tmp_path_factory: pytest.TempPathFactory) -> list[Script]:
     """Six sprints of one person, a week apart; what the first forgot is forgotten again."""
-    folder = tmp_path_factory.mktemp("own")
+    return once_a_run(tmp_path_factory, "own-sprints", _six_sprints)
+
+
+def _six_sprints(folder: Path) -> list[Script]:
     plans = [
         ("orchard-radio-tag", 5, 0.2, 0.0),
         ("usb-bench-meter", 3, 0.1, 0.1),

@@ -67,10 +67,10 @@ from coach.sprint.events.run import (
 from coach.sprint.events.summary import ItemsWent, SummedUp
 from coach.sprint.fold import begin, fold
 from coach.sprint.naming import Naming
-from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session
 from coach.sprint.setup import Setup
 from coach.sprint.starting import setup_of, start_sprint
+from tests.rehearsals import HOUR, Rehearsals
 
 NOW = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)
 CC = "cc-pull-downs@j-usb"
@@ -388,8 +388,8 @@ def test_the_summary_counts_essentials_and_names_the_open_ones(session: Session)
     assert lines[0] == "Still running, 2 h before the cut-off: nothing here is final."
 
 
-def test_the_end_is_told_against_the_cut_off(tmp_path: Path) -> None:
-    report = rehearse(load_brief("orchard-radio-tag"), seed=1, path=tmp_path / "a.toml")
+def test_the_end_is_told_against_the_cut_off(rehearsed_once: Rehearsals) -> None:
+    report = rehearsed_once("orchard-radio-tag", seed=1, pace=1.0, forget=0.0, patience=6 * HOUR)
     assert report.accepted
     spare = duration(report.deadline - report.elapsed)
     first = outcome(report.state)[0]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 from pathlib import Path
 from random import Random
+from shutil import copy
 from tempfile import TemporaryDirectory
 
 import pytest
@@ -14,7 +15,6 @@ from hypothesis import strategies as st
 from coach.history import ended
 from coach.history.ended import EndedSprint, ManyRead, ended_sprint, read_many
 from coach.history.read_sprint import read_sprint
-from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import (
     End,
@@ -25,13 +25,13 @@ from coach.sprint.commands import (
     WithdrawFinding,
 )
 from coach.sprint.events.summary import SummedUp
-from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session
 from coach.sprint.summing_up import summed_up
 from phases.kit.refusals import Refusal
+from tests.depth import deep
 from tests.history.copies import FIRST, begun_at, blocks_of, copies, forged, sealed
-from tests.history.samples import samples
 from tests.history.small import small_journal
+from tests.rehearsals import Rehearsals, Script
 from tests.sprint.at_random import any_command
 from tests.sprint.conftest import NINE, Bench, bench_setup
 from tests.sprint.lamp import CLOSING, PHASES, lamp_brief
@@ -62,10 +62,10 @@ def same(one: EndedSprint, other: EndedSprint) -> bool:
 
 
 def test_what_was_written_at_the_end_is_what_the_journal_comes_to(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, samples: tuple[bytes, ...]
 ) -> None:
     paths = []
-    for number, data in enumerate(samples()):
+    for number, data in enumerate(samples):
         paths.append(tmp_path / f"{number}.toml")
         paths[-1].write_bytes(data)
     whole = [in_full(path) for path in paths]
@@ -75,7 +75,7 @@ def test_what_was_written_at_the_end_is_what_the_journal_comes_to(
     assert all(same(ended_sprint(path), one) for path, one in zip(paths, whole, strict=True))
 
 
-@settings(max_examples=15)
+@settings(max_examples=deep(15))
 @given(st.randoms(use_true_random=False))
 def test_whatever_is_done_before_and_after_the_end_both_say_the_same(chance: Random) -> None:
     with TemporaryDirectory() as folder:
@@ -193,10 +193,12 @@ def told(path: Path, *, whole: bool) -> str | tuple[object, ...]:
 
 
 @pytest.mark.parametrize("seed", range(40))
-def test_a_damaged_journal_is_counted_as_far_as_it_is_intact(tmp_path: Path, seed: int) -> None:
+def test_a_damaged_journal_is_counted_as_far_as_it_is_intact(
+    tmp_path: Path, seed: int, samples: tuple[bytes, ...]
+) -> None:
     chance = Random(f"damaged:{seed}")
     path = tmp_path / "a.toml"
-    path.write_bytes(damaged(chance, chance.choice(samples())))
+    path.write_bytes(damaged(chance, chance.choice(samples)))
     assert told(path, whole=False) == told(path, whole=True)
 
 
@@ -218,10 +220,12 @@ FORGERIES = {
 
 
 @pytest.mark.parametrize("what", FORGERIES)
-def test_what_no_coach_wrote_never_gets_past_the_door(tmp_path: Path, what: str) -> None:
+def test_what_no_coach_wrote_never_gets_past_the_door(
+    tmp_path: Path, what: str, samples: tuple[bytes, ...]
+) -> None:
     """The checks are right: figures that cannot be are left out or refused, and nothing fails."""
     old, new = FORGERIES[what]
-    data = samples()[1]
+    data = samples[1]
     assert old in data
     path = tmp_path / "a.toml"
     path.write_bytes(forged(data, lambda data: data.replace(old, new)))
@@ -251,8 +255,10 @@ def test_a_thousand_journals_are_read_with_progress(tmp_path: Path, small: bytes
     assert said == [(number, 1000) for number in range(1, 1001)]
 
 
-def test_in_any_order_it_is_the_same(tmp_path: Path, small: bytes) -> None:
-    paths = copies([small, *samples()], tmp_path / "some", 12)
+def test_in_any_order_it_is_the_same(
+    tmp_path: Path, small: bytes, samples: tuple[bytes, ...]
+) -> None:
+    paths = copies([small, *samples], tmp_path / "some", 12)
     mixed = Random(2).sample(paths, len(paths))
     assert read_many(mixed) == read_many(paths)
 
@@ -340,10 +346,12 @@ def test_of_copies_the_longer_is_kept_and_one_that_was_whole(tmp_path: Path, sma
     assert [one.path.name for one in found.sprints] == ["c-bench.toml"]
 
 
-def test_simulated_engineers_who_begin_on_one_morning_are_no_copies(tmp_path: Path) -> None:
-    brief = load_brief("orchard-radio-tag")
-    for number, pace in enumerate((0.9, 1.3)):
-        rehearse(brief, seed=5, pace=pace, forget=0.1, path=tmp_path / f"{number}.toml")
+def test_simulated_engineers_who_begin_on_one_morning_are_no_copies(
+    tmp_path: Path, rehearsed_once: Rehearsals
+) -> None:
+    for number, pace in enumerate((1.7, 1.8)):
+        script = Script("orchard-radio-tag", 6, 0.05, 0.1 if pace < 1.8 else 0.05, pace)
+        copy(rehearsed_once(**script.options).path, tmp_path / f"{number}.toml")
     (tmp_path / "copy.toml").write_bytes((tmp_path / "0.toml").read_bytes())
     found = read_many(sorted(tmp_path.glob("*.toml")))
     assert len({one.run.started for one in found.sprints}) == 1
@@ -354,8 +362,10 @@ def test_of_no_journal_nothing_is_read() -> None:
     assert kinds(read_many([])) == (0, 0, 0)
 
 
-def test_a_copy_that_began_another_day_is_another_sprint(tmp_path: Path) -> None:
+def test_a_copy_that_began_another_day_is_another_sprint(
+    tmp_path: Path, samples: tuple[bytes, ...]
+) -> None:
     path = tmp_path / "copy.toml"
-    path.write_bytes(begun_at(samples()[0], FIRST))
+    path.write_bytes(begun_at(samples[0], FIRST))
     one = read_many([path]).sprints[0]
     assert (one.run.started, one.own, one.faults) == (FIRST, True, ())

@@ -18,6 +18,7 @@ from phases.kit.frame import View
 from phases.kit.grids import fold, grid_of
 from phases.kit.inputs import Given
 from phases.kit.spread import Spread
+from tests.depth import deep
 
 POINTS = 100_000
 _CHUNK = 5_000
@@ -34,7 +35,7 @@ def escapes(judgement: Judgement, points: int = POINTS, seed: int = 1) -> list[s
     if not _spread_quantities(calculation) and not _spread_tables(calculation):
         raise ValueError("no input has a spread")
     found: dict[str, str] = {}
-    for _ in range(0, points, _CHUNK):
+    for _ in range(0, deep(points), _CHUNK):
         for where, said in _chunk(judgement, dice):
             found.setdefault(where, said)
     return list(found.values())

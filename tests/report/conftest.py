@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -12,7 +12,6 @@ from coach.history.read_sprint import read_sprint
 from coach.report.account import Account
 from coach.report.report import report_of
 from coach.report.sections import Point, Report, Section
-from coach.sprint.brief.document import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import (
     DropFeature,
@@ -32,9 +31,9 @@ from coach.sprint.commands import (
     Waive,
 )
 from coach.sprint.rehearsal.rehearse import Report as Rehearsal
-from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session
 from phases.kit.catalogue import calculators
+from tests.rehearsals import Rehearsals, Script
 from tests.sprint.conftest import (  # noqa: F401  # begin and bench are fixtures
     NINE,
     Bench,
@@ -44,65 +43,26 @@ from tests.sprint.conftest import (  # noqa: F401  # begin and bench are fixture
 )
 from tests.sprint.lamp import CALCULATORS, CLOSING, PHASES, lamp_brief
 
-HOUR = 3600.0
-
-
-@dataclass(frozen=True)
-class Script:
-    """What a simulated engineer is told to do. patience: seconds after the cut-off."""
-
-    brief: str
-    seed: int
-    forget: float = 0.0
-    overlook: float = 0.0
-    pace: float = 1.0
-    patience: float = 6 * HOUR
-
-    def __str__(self) -> str:
-        return f"{self.brief}, {self.seed}, {self.forget}, {self.overlook}, {self.pace}"
-
-
-def _scripts() -> list[Script]:
-    """Every bundled brief, by engineers who forget nothing, little and much; two of them slow, one
-    who gives up."""
-    found = []
-    for brief in ("orchard-radio-tag", "usb-bench-meter", "pump-driver-24v"):
-        found += [
-            Script(brief, 1),
-            Script(brief, 3, forget=0.08, overlook=0.1),
-            Script(brief, 5, forget=0.2, overlook=0.3, pace=1.1),
-            Script(brief, 6, forget=0.05, overlook=0.1, pace=1.7),
-            Script(brief, 6, forget=0.05, overlook=0.05, pace=1.8, patience=120.0),
-        ]
-    return [*found, Script("usb-bench-meter", 11, forget=0.5), Script("usb-bench-meter", 12, 0.1)]
-
-
-SCRIPTS = _scripts()
-
 Rehearsed = Callable[[Script], tuple[Rehearsal, Account]]
+Debriefed = Callable[[Script], Report]
 
 
 @pytest.fixture(scope="session")
-def rehearsed(tmp_path_factory: pytest.TempPathFactory) -> Rehearsed:
-    """What is known of who followed a script, and what the journal shows; each made once."""
-    folder = tmp_path_factory.mktemp("rehearsed")
-    made: dict[Script, tuple[Rehearsal, Account]] = {}
+def rehearsed(rehearsed_once: Rehearsals) -> Rehearsed:
+    """What is known of who followed a script, and what the journal shows."""
 
+    @cache
     def of(script: Script) -> tuple[Rehearsal, Account]:
-        if script not in made:
-            known = rehearse(
-                load_brief(script.brief),
-                seed=script.seed,
-                pace=script.pace,
-                forget=script.forget,
-                overlook=script.overlook,
-                patience=script.patience,
-                path=folder / f"{len(made)}.toml",
-            )
-            made[script] = (known, told(known.path))
-        return made[script]
+        known = rehearsed_once(**script.options)
+        return known, told(known.path)
 
     return of
+
+
+@pytest.fixture(scope="session")
+def debriefed(rehearsed: Rehearsed) -> Debriefed:
+    """The whole report on who followed a script."""
+    return cache(lambda script: report_of(rehearsed(script)[1].read))
 
 
 @pytest.fixture(scope="session")

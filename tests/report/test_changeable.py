@@ -17,16 +17,15 @@ from coach.report.markdown import markdown_of
 from coach.report.phases import PhaseActual
 from coach.report.review import happened
 from coach.report.sections import Point
-from coach.sprint.brief.document import load_brief
 from coach.sprint.commands import End, EnterPhase, MeasurePoint, Meet, NoteFinding, SetFact
 from coach.sprint.keys import CalculationKey
-from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import Session
 from coach.sprint.setup import kind_of_run
 from coach.sprint.state import Saved
 from phases.kit.items import Severity, Stage
 from phases.kit.record import LimitRecord, Record
-from tests.report.conftest import into, plain, reported, texts, told, told_of, words_of
+from tests.rehearsals import Rehearsals, Script
+from tests.report.conftest import Rehearsed, into, plain, reported, texts, told, told_of, words_of
 from tests.sprint.conftest import Bench
 
 
@@ -150,10 +149,9 @@ def test_by_heat_is_harm_and_what_holds_harms_nothing(bench: Bench) -> None:
     assert harm == {"pull-up": False, "sum-of-loads": False, "series-resistor@3v3": True}
 
 
-def test_what_fails_at_the_power_entry_harms_by_whatever_it_fails(tmp_path: Path) -> None:
+def test_what_fails_at_the_power_entry_harms_by_whatever_it_fails(rehearsed: Rehearsed) -> None:
     """A fuse that does not open fails by a current, and is no heat."""
-    report = rehearse(load_brief("pump-driver-24v"), seed=1, forget=0, path=tmp_path / "j.toml")
-    account = told(report.path)
+    _, account = rehearsed(Script("pump-driver-24v", 1))
     fuse = next(one for one in account.state.calculations.values() if one.calculator == "fuse")
     found = []
     for verdict in ("pass", "fail"):
@@ -168,11 +166,11 @@ def test_what_fails_at_the_power_entry_harms_by_whatever_it_fails(tmp_path: Path
 
 @pytest.mark.parametrize("brief", ["usb-bench-meter", "orchard-radio-tag", "pump-driver-24v"])
 def test_of_a_sprint_given_up_there_are_few_entries_that_name_every_grave_item(
-    tmp_path: Path, brief: str
+    rehearsed_once: Rehearsals, brief: str
 ) -> None:
-    path = tmp_path / "up.toml"
-    assert not rehearse(load_brief(brief), pace=9.0, forget=0.5, path=path).accepted
-    account = told(path)
+    report = rehearsed_once(brief, pace=9.0, forget=0.5)
+    assert not report.accepted
+    account = told(report.path)
     section = changeable(account)
     assert len(account.forgotten) > 20
     assert len(section.points) <= 12

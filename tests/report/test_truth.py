@@ -23,11 +23,11 @@ from coach.report.items import (
     waived,
 )
 from coach.report.markdown import markdown_of
-from coach.report.report import report_of
 from coach.report.sentences import sentences
 from coach.report.timeline import TimeChart
 from phases.kit.items import Severity
-from tests.report.conftest import SCRIPTS, Rehearsed, Script, reported, texts, words_of
+from tests.rehearsals import SCRIPTS, Script
+from tests.report.conftest import Debriefed, Rehearsed, reported, texts, words_of
 
 every_script = pytest.mark.parametrize("script", SCRIPTS, ids=str)
 
@@ -96,10 +96,9 @@ def test_the_times_of_the_phases_are_all_the_time_there_was(
 
 @every_script
 def test_three_sentences_of_three_kinds_and_at_most_seven_things_to_change(
-    script: Script, rehearsed: Rehearsed
+    script: Script, debriefed: Debriefed
 ) -> None:
-    _, account = rehearsed(script)
-    report = report_of(account.read)
+    report = debriefed(script)
     assert report.faults == ()
     said = report.section("sentences").points
     assert len({one.text for one in said}) == 3
@@ -123,10 +122,12 @@ def test_every_open_item_of_weight_is_named_where_it_is_still_changeable(
 
 
 @every_script
-def test_an_open_item_is_named_in_full_once(script: Script, rehearsed: Rehearsed) -> None:
+def test_an_open_item_is_named_in_full_once(
+    script: Script, rehearsed: Rehearsed, debriefed: Debriefed
+) -> None:
     """Beside the three sentences and what to do differently, which name a few again."""
     _, account = rehearsed(script)
-    report = report_of(account.read)
+    report = debriefed(script)
     named = [
         name
         for section in report.sections
@@ -188,10 +189,9 @@ def minutes(words: str) -> int:
 
 @every_script
 def test_a_difference_is_that_of_the_figures_beside_it(
-    script: Script, rehearsed: Rehearsed
+    script: Script, debriefed: Debriefed
 ) -> None:
-    _, account = rehearsed(script)
-    report = report_of(account.read)
+    report = debriefed(script)
     for text in texts(report.section("differences")):
         if found := _BOX.search(text):
             sign = 1 if found["way"] == "over" else -1
@@ -208,10 +208,10 @@ def test_a_difference_is_that_of_the_figures_beside_it(
 
 @every_script
 def test_what_is_counted_twice_is_counted_alike_and_no_chance_is_a_certainty(
-    script: Script, rehearsed: Rehearsed
+    script: Script, rehearsed: Rehearsed, debriefed: Debriefed
 ) -> None:
     _, account = rehearsed(script)
-    report = report_of(account.read)
+    report = debriefed(script)
     chart = report.section("timeline").chart
     assert isinstance(chart, TimeChart)
     closing = len(account.closing_open)

@@ -15,10 +15,8 @@ from coach.history.read_sprint import read_sprint
 from coach.report.account import Account
 from coach.report.report import report_of
 from coach.report.sections import Point, Report
-from coach.sprint.brief.document import load_brief
 from coach.sprint.brief.house_rules import checked_house_rules, house_file
 from coach.sprint.commands import End
-from coach.sprint.rehearsal.rehearse import rehearse
 from coach.terminal import glyphs
 from coach.terminal.app import CoachApp
 from coach.terminal.drawing.debrief_lines import (
@@ -35,6 +33,7 @@ from coach.terminal.drawing.lines import width_of
 from coach.terminal.screens.bringup import BringupScreen
 from coach.terminal.screens.debrief import DebriefScreen
 from coach.terminal.screens.help import HelpScreen
+from tests.rehearsals import Rehearsals
 from tests.report.sample_report import bare, small_report, time_chart, with_section
 from tests.terminal.driving import Driven, begun
 
@@ -44,10 +43,8 @@ FAULT = "R5 is 10 kΩ, not 1 kΩ"
 
 
 @pytest.fixture(scope="module")
-def rehearsed(tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    path = tmp_path_factory.mktemp("rehearsed") / "a.toml"
-    rehearse(load_brief("usb-bench-meter"), seed=3, forget=0.1, path=path)
-    return path.read_bytes()
+def rehearsed(rehearsed_once: Rehearsals) -> bytes:
+    return rehearsed_once("usb-bench-meter", seed=3, forget=0.1).path.read_bytes()
 
 
 @pytest.fixture

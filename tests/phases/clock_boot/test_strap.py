@@ -260,6 +260,7 @@ def test_every_verdict_is_reached() -> None:
     assert reached == set(VERDICTS)
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs",
     [
@@ -273,6 +274,7 @@ def test_no_random_point_gets_out_of_what_is_reported(inputs: dict[str, Any]) ->
     assert escapes(strap(**inputs)) == []
 
 
+@pytest.mark.deeper
 def test_nor_with_spreads_in_the_states() -> None:
     states = [
         {

@@ -227,6 +227,7 @@ def test_what_is_to_draw_is_the_connector_the_pulls_and_what_was_chosen() -> Non
 # ---- The worst case ------------------------------------------------------------------------
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs",
     [

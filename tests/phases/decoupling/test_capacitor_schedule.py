@@ -205,6 +205,7 @@ def test_an_analogue_pin_with_the_usual_value_is_to_be_compared_with_the_data_sh
 # ---- The worst case ------------------------------------------------------------------------
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs",
     [{}, {"part": "brindle-48", "C_pin": "50 .. 500 nF", "C_bulk": "22 µF +80 -20 %"}],

@@ -101,5 +101,6 @@ def test_an_answer_of_another_has_all_its_corners() -> None:
     assert judged.output("second").high == pytest.approx(12)
 
 
+@pytest.mark.deeper
 def test_what_the_asker_exchanges_the_other_exchanges_too() -> None:
     assert escapes(judge(Both()), points=20_000) == []

@@ -50,6 +50,7 @@ def test_a_least_value_between_the_ends_is_found_too() -> None:
     assert judge(Hill()).output("valley").low == pytest.approx(2, rel=1e-10)
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize("x", ["0.2 / 0.3 / 4", "0.1 .. 0.4", "2 .. 4", "0.5 .. 0.5"])
 def test_nothing_inside_the_spread_escapes(x: str) -> None:
     assert escapes(judge(Hill(x=x)), points=20_000) == []

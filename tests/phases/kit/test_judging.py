@@ -41,6 +41,7 @@ from phases.kit.judging import Figure, Verdict
 from phases.kit.record import record_of
 from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
+from tests.depth import deep
 
 
 def judged_by(method: Callable[[Any], Verdictable], **more: Any) -> Verdict:
@@ -514,7 +515,7 @@ def made_of(expression: Expression, bound: float) -> type[Calculator]:
     return made
 
 
-@settings(max_examples=250)
+@settings(max_examples=deep(250))
 @given(EXPRESSIONS, SPREADS, st.floats(-20, 20))
 def test_the_worst_case_is_that_of_brute_force_over_all_corners(
     expression: Expression, spreads: list[Spread], bound: float

@@ -16,6 +16,7 @@ from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
 from phases.kit.text import clean
 from phases.kit.units import UNITS
+from tests.depth import deep
 
 
 def read(text: str, unit: str) -> tuple[float, float, float]:
@@ -586,13 +587,13 @@ def check_answer(text: str, unit: str) -> None:
         assert abs(spread.high) <= UNITS[unit].greatest
 
 
-@settings(max_examples=400)
+@settings(max_examples=deep(400))
 @given(st.text(max_size=120), st.sampled_from(sorted(UNITS)))
 def test_any_text_is_a_value_or_a_refusal(text: str, unit: str) -> None:
     check_answer(text, unit)
 
 
-@settings(max_examples=1000)
+@settings(max_examples=deep(1000))
 @given(st.one_of(GRAMMAR, NEAR_MISSES), st.sampled_from(sorted(UNITS)))
 def test_any_mixture_of_the_notations_is_a_value_or_a_refusal(text: str, unit: str) -> None:
     check_answer(text, unit)

@@ -18,6 +18,7 @@ from phases.kit.grids import codes
 from phases.kit.inputs import Supply
 from phases.kit.remedies import Remedy, dependencies, remedies
 from phases.kit.spread import Spread
+from tests.depth import deep
 
 
 class Regulator(
@@ -149,7 +150,7 @@ def test_ends_are_rounded_in_the_unit_they_are_named_in() -> None:
     assert cures(Runtime())["Q"].words == "Passes with capacity 343 mAh or more"
 
 
-@settings(max_examples=60)
+@settings(max_examples=deep(60))
 @given(st.floats(0.02, 50.0), st.floats(0.02, 50.0), st.sampled_from(["", " ± 5 %", " ± 20 %"]))
 def test_whatever_the_bounds_a_named_range_passes_and_its_outside_does_not(
     one: float, other: float, tolerance: str

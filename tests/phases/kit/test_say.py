@@ -12,6 +12,7 @@ from phases.kit.notation import read_quantity
 from phases.kit.say import exactly, show, show_spread
 from phases.kit.spread import Spread
 from phases.kit.units import UNITS
+from tests.depth import deep
 
 
 # Prefixes: SI brochure, 9th edition, table 7; engineering notation keeps 1 to 999 before the
@@ -185,21 +186,21 @@ def within(read: Spread, meant: Spread, share: float) -> bool:
     )
 
 
-@settings(max_examples=600)
+@settings(max_examples=deep(600))
 @given(spreads())
 def test_what_is_shown_reads_back_within_its_digits(given_: tuple[Spread, str]) -> None:
     spread, unit = given_
     assert within(read_quantity(show_spread(spread, unit), unit), spread, 0.5e-2 * (1 + 1e-6))
 
 
-@settings(max_examples=600)
+@settings(max_examples=deep(600))
 @given(spreads())
 def test_what_is_frozen_reads_back_to_ten_digits(given_: tuple[Spread, str]) -> None:
     spread, unit = given_
     assert within(read_quantity(exactly(spread, unit), unit), spread, 1e-9)
 
 
-@settings(max_examples=300)
+@settings(max_examples=deep(300))
 @given(spreads())
 def test_what_was_read_back_is_shown_the_same(given_: tuple[Spread, str]) -> None:
     spread, unit = given_

@@ -118,6 +118,7 @@ def test_a_thirsty_indicator_on_the_rail_is_said() -> None:
 # ---- The worst case ------------------------------------------------------------------------
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs",
     [

@@ -162,6 +162,7 @@ def test_inner_tracks_are_said_to_run_cooler() -> None:
 # ---- The worst case ------------------------------------------------------------------------
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs",
     [

@@ -221,6 +221,7 @@ def test_the_curve_can_be_drawn_with_its_limit() -> None:
     assert list(traced.high) == sorted(traced.high)
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs",
     [

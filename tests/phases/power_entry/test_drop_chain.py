@@ -247,6 +247,7 @@ def test_the_curves_can_be_drawn_with_their_limits() -> None:
         assert traced is not None and traced.bound is not None
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_random_point_gets_out_of_what_is_reported(kind: str) -> None:
     judged = chain(

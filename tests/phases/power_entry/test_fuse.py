@@ -225,6 +225,7 @@ def test_the_curve_falls_and_shows_the_load_as_its_limit() -> None:
     assert set(traced.bound) == {0.4}
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs",
     [
@@ -254,6 +255,7 @@ def test_no_random_point_gets_out_of_what_is_reported(inputs: dict[str, Any]) ->
     assert escapes(fuse(**inputs)) == []
 
 
+@pytest.mark.deeper
 def test_a_table_with_spreads_of_its_own_keeps_to_what_is_reported() -> None:
     rows = [
         {"T": "20 °C", "k": "95 .. 105 %"},

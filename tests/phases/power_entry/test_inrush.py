@@ -209,6 +209,7 @@ def test_the_curves_can_be_drawn_with_their_limits() -> None:
         assert max(traced.high) > min(traced.low)
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize("limiter", LIMITERS)
 def test_no_random_point_gets_out_of_what_is_reported(limiter: str) -> None:
     judged = inrush(

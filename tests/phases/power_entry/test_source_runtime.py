@@ -240,6 +240,7 @@ def test_the_curves_can_be_drawn() -> None:
         assert (traced.bound is not None) is (curve.limit is not None)
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs",
     [

@@ -234,6 +234,7 @@ def test_every_verdict_is_reached() -> None:
     assert reached == set(VERDICTS)
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs",
     [

@@ -223,6 +223,7 @@ def test_an_output_below_the_reference_has_no_pair_and_says_why() -> None:
 # ---- The worst case ------------------------------------------------------------------------
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs",
     [

@@ -162,6 +162,7 @@ def test_a_part_too_hot_to_touch_is_said() -> None:
 # ---- The worst case ------------------------------------------------------------------------
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs",
     [

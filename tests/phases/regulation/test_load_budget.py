@@ -320,6 +320,7 @@ def test_every_verdict_is_reached() -> None:
     assert reached == set(VERDICTS)
 
 
+@pytest.mark.deeper
 def test_no_random_point_gets_out_of_what_is_reported() -> None:
     judged = budget(LOADS, I_source="0.9 .. 1.1 A")
     assert escapes(judged) == []

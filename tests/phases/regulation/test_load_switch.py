@@ -214,6 +214,7 @@ def test_a_clamp_is_drawn_in_the_place_of_the_diode() -> None:
 # ---- The worst case ------------------------------------------------------------------------
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs",
     [

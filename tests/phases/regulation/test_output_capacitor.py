@@ -212,6 +212,7 @@ def test_an_assumed_curve_and_a_poor_dielectric_are_said() -> None:
 # ---- The worst case ------------------------------------------------------------------------
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs",
     [

@@ -175,6 +175,7 @@ def test_it_keeps_nobody_waiting() -> None:
 # ---- The worst case ------------------------------------------------------------------------
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs", [{}, {**FROM_24_V, "I_avg": "10 .. 80 mA", "f": "300 .. 700 kHz"}]
 )

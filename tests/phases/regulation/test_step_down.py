@@ -244,6 +244,7 @@ def test_cautions_stand_beside_the_numbers_they_belong_to() -> None:
 # ---- The worst case ------------------------------------------------------------------------
 
 
+@pytest.mark.deeper
 @pytest.mark.parametrize(
     "inputs",
     [

@@ -15,6 +15,8 @@ from coach.sprint.rehearsal.many import Sprint, calibration, engineers, rehearse
 
 COUNT = 16
 
+pytestmark = pytest.mark.long
+
 
 @pytest.fixture(scope="module")
 def sprints() -> list[Sprint]:

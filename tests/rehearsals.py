@@ -1,0 +1,82 @@
+"""Whole sprints of simulated engineers, each made once a run and shared by who reads it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from hashlib import sha256
+from inspect import signature
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from coach.sprint.brief.document import load_brief
+from coach.sprint.rehearsal.rehearse import Report, rehearse
+from tests.once import once_a_run
+
+HOUR = 3600.0
+
+Rehearsals = Callable[..., Report]
+"""Called with the name of a bundled brief and the options of `rehearse`."""
+
+_DEFAULTS = {
+    name: one.default
+    for name, one in signature(rehearse).parameters.items()
+    if name not in ("brief", "path")
+}
+
+
+@dataclass(frozen=True)
+class Script:
+    """What a simulated engineer is told to do. patience: seconds after the cut-off."""
+
+    brief: str
+    seed: int
+    forget: float = 0.0
+    overlook: float = 0.0
+    pace: float = 1.0
+    patience: float = 6 * HOUR
+
+    def __str__(self) -> str:
+        return f"{self.brief}, {self.seed}, {self.forget}, {self.overlook}, {self.pace}"
+
+    @property
+    def options(self) -> dict[str, Any]:
+        """All of it, as `Rehearsals` is called."""
+        return asdict(self)
+
+
+def _scripts() -> list[Script]:
+    """Every bundled brief, by engineers who forget nothing, little and much; two of them slow, one
+    who gives up."""
+    found = []
+    for brief in ("orchard-radio-tag", "usb-bench-meter", "pump-driver-24v"):
+        found += [
+            Script(brief, 1),
+            Script(brief, 3, forget=0.08, overlook=0.1),
+            Script(brief, 5, forget=0.2, overlook=0.3, pace=1.1),
+            Script(brief, 6, forget=0.05, overlook=0.1, pace=1.7),
+            Script(brief, 6, forget=0.05, overlook=0.05, pace=1.8, patience=120.0),
+        ]
+    return [*found, Script("usb-bench-meter", 11, forget=0.5), Script("usb-bench-meter", 12, 0.1)]
+
+
+SCRIPTS = _scripts()
+SAMPLES = [one for one in SCRIPTS if one.seed == 3]
+"""Of each brief one, by an engineer who forgets and overlooks a few things."""
+
+
+def rehearsals(factory: pytest.TempPathFactory) -> Rehearsals:
+    """Rehearses a brief, or gives what was rehearsed with the same options before."""
+
+    def of(brief: str, **options: Any) -> Report:
+        how = {name: options.get(name, default) for name, default in _DEFAULTS.items()}
+        name = f"{brief}-{sha256(repr(how).encode()).hexdigest()[:12]}"
+
+        def make(folder: Path) -> Report:
+            return rehearse(load_brief(brief), path=folder / "sprint.toml", **options)
+
+        return once_a_run(factory, name, make)
+
+    return of
