@@ -61,9 +61,9 @@ bench: .venv/ready-to-test
 calibrate: .venv/ready-to-test
 	$(BIN)/python -m tests.calibrate
 
-# The picture in README.md, drawn anew by the app.
+# The pictures in README.md, drawn anew by the app.
 picture: .venv/ready-to-test
-	$(BIN)/python -m tests.terminal.picture shared/pictures/sprint.svg
+	$(BIN)/python -m tests.terminal.picture shared/pictures
 
 # The sample journals in sessions/, rehearsed anew.
 samples: .venv/ready-to-run

@@ -1,6 +1,6 @@
-"""The README's picture of the sprint screen, drawn by the app itself in a sprint of its own.
+"""The pictures of README.md, drawn by the app itself in a sprint of its own.
 
-python -m tests.terminal.picture shared/pictures/sprint.svg
+python -m tests.terminal.picture shared/pictures
 """
 
 from __future__ import annotations
@@ -14,9 +14,14 @@ from pathlib import Path
 from coach.sprint.commands import Draw, EnterPhase, Meet, Park, SaveCalculation, SignOff, Waive
 from coach.sprint.session import Session
 from coach.sprint.to_draw import to_draw
-from tests.terminal.driving import begun, clock_of, driven
+from coach.terminal.app import CoachApp
+from coach.terminal.screens.calculator import CalculatorScreen
+from coach.terminal.widgets.calculator_pane import CalculatorPane
+from tests.terminal.driving import Driven, begun, clock_of, driven
 
 SIZE = (100, 26)
+WIDE = (120, 28)
+"""Columns from which a calculator opens beside the items."""
 
 
 def half_way(session: Session) -> None:
@@ -55,19 +60,41 @@ def half_way(session: Session) -> None:
     work(1)
 
 
-async def draw(path: Path) -> None:
-    with tempfile.TemporaryDirectory() as folder:
-        session = begun(Path(folder))
+async def draw(folder: Path) -> None:
+    """sprint.svg and calculator.svg, both of the same moment."""
+    with tempfile.TemporaryDirectory() as journals:
+        session = begun(Path(journals))
         half_way(session)
         async with driven(session, size=SIZE) as drive:
             await drive.settled()
-            svg = drive.app.export_screenshot(title="coach", simplify=True)
+            write(drive.app, folder / "sprint.svg")
+            await drive.pilot.resize_terminal(*WIDE)
+            await drive.show(CalculatorScreen("linear-regulator", "3v3"))
+            await too_hot(drive)
+            write(drive.app, folder / "calculator.svg")
+
+
+async def too_hot(drive: Driven) -> None:
+    """A package in which the regulator fails, and all that is said of it has come."""
+    pane = drive.screen.query_one(CalculatorPane)
+    while "junction to ambient" not in drive.line_with("▸"):
+        await drive.press("down")
+    pane.entry.value = "220 K/W"
+    for _ in range(40):
+        await drive.pilot.pause(0.05)
+        await drive.settled()
+
+
+def write(app: CoachApp, path: Path) -> None:
+    svg = app.export_screenshot(title="coach", simplify=True)
     # The picture names no address: any monospaced font will do.
     svg = re.sub(r"@font-face\s*{[^}]*}", "", svg)
     svg = re.sub(r"<!-- .*? -->", "", svg)
     svg = re.sub(r'<g transform="translate\(26,22\)">.*?</g>', "", svg, flags=re.DOTALL)
     svg = svg.replace("<svg ", '<svg xml:space="preserve" ', 1)
     svg = re.sub(r"font-family: ?[^;]*;", "font-family: monospace;", svg)
+    # One name for the styles of both: the app makes a new one each time.
+    svg = re.sub(r"terminal-\d+", "screen", svg)
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(svg, encoding="utf-8")
 
