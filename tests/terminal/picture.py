@@ -63,15 +63,18 @@ def half_way(session: Session) -> None:
 async def draw(folder: Path) -> None:
     """sprint.svg and calculator.svg, both of the same moment."""
     with tempfile.TemporaryDirectory() as journals:
-        session = begun(Path(journals))
-        half_way(session)
-        async with driven(session, size=SIZE) as drive:
-            await drive.settled()
+        async with driven(half_done(Path(journals), "one"), size=SIZE) as drive:
             write(drive.app, folder / "sprint.svg")
-            await drive.pilot.resize_terminal(*WIDE)
+        async with driven(half_done(Path(journals), "other"), size=WIDE) as drive:
             await drive.show(CalculatorScreen("linear-regulator", "3v3"))
             await too_hot(drive)
             write(drive.app, folder / "calculator.svg")
+
+
+def half_done(folder: Path, name: str) -> Session:
+    session = begun(folder, name=f"{name}.toml")
+    half_way(session)
+    return session
 
 
 async def too_hot(drive: Driven) -> None:
