@@ -17,8 +17,8 @@ from coach.sprint.brief.new import answers_to_brief_text
 from coach.terminal.actions import SPRINT
 from phases.kit.cards import load_capability, load_part
 from phases.kit.catalogue import calculators
-from phases.kit.items import load_phases
 from tests.imports.sources import ROOT
+from tests.shipped.tables import calculators_table, commands_table, with_tables
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 MAKEFILE = (ROOT / "Makefile").read_text(encoding="utf-8")
@@ -34,30 +34,12 @@ COMMANDS = [
 ]
 
 
-def test_the_calculators_are_those_there_are_each_with_its_question() -> None:
-    rows = ["| phase | calculator | what it answers |", "|---|---|---|"]
-    for phase in load_phases():
-        title = phase.title
-        for kind in calculators().values():
-            if kind.phase == phase.id:
-                rows.append(f"| {title} | `{kind.name}` | {kind.question} |")
-                title = ""
-
-    assert "\n".join(rows) + "\n\n" in README, "\n".join(rows)
-
-
-def test_the_commands_are_those_of_the_help(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setenv("COLUMNS", "200")
-    main(["--help"])
-    _, _, listed = capsys.readouterr().out.partition("COMMAND\n")
-    named = re.findall(r"^    (\w+) +(.+)$", listed.partition("\n\n")[0], re.MULTILINE)
-    rows = ["| command | |", "|---|---|", "| `coach` | the start screen |"]
-    rows += [f"| `coach {name}` | {does} |" for name, does in named]
-
-    assert len(named) > 5
-    assert "\n".join(rows) + "\n\n" in README, "\n".join(rows)
+def test_the_calculators_and_the_commands_are_those_there_are() -> None:
+    assert calculators_table() in README
+    assert commands_table() in README
+    assert with_tables(README) == README
+    assert len(calculators_table().splitlines()) == 2 + len(calculators())
+    assert {"new", "calc", "debrief"} <= set(re.findall(r"`coach (\w+)`", commands_table()))
 
 
 def test_its_commands_run_in_a_folder_of_their_own(
