@@ -11,7 +11,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterable
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.pace.forecast import BAND
 from coach.sprint.rehearsal.many import Calibration, Sprint, calibration, rehearse_many
 from phases.kit.shared_data import list_shared

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.rehearsal.rehearse import Report, rehearse
 from tests.once import once_a_run
 

@@ -9,10 +9,10 @@ from typing import Any
 
 from coach.bringup.sheet import BRIEF, CALCULATED, NOTHING
 from coach.history.read_sprint import SprintRead
-from coach.sprint.board_values import board_values
+from coach.sprint.events.naming import Naming
 from coach.sprint.keys import CalculationKey
-from coach.sprint.ledger import STANDS_IN
-from coach.sprint.naming import Naming
+from coach.sprint.ledger.brief_values import board_values
+from coach.sprint.ledger.ledger import STANDS_IN
 from coach.sprint.state import Saved, State
 from phases.kit.bounds import FAIL
 from phases.kit.expected import Expected

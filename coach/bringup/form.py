@@ -27,7 +27,7 @@ from coach.bringup.readings import before_power, command_of
 from coach.bringup.sheet import Sheet
 from coach.sprint.atomic_write import write_atomically
 from coach.sprint.commands import MeasurePoint
-from coach.sprint.rules.after import board_number, measured
+from coach.sprint.rules.afterwards import board_number, measured
 from phases.kit.document_lines import line_numbers, nearest_line
 from phases.kit.documents import located, parse_document, read_text
 from phases.kit.refusals import Refusal

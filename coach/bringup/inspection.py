@@ -8,9 +8,9 @@ from dataclasses import replace
 
 from coach.bringup.board import Board
 from coach.bringup.sheet import CALCULATED, SPRINT, Step
-from coach.sprint.board import open_essentials
+from coach.sprint.gates.gates import open_essentials
+from coach.sprint.ledger.to_draw import parts_of, to_draw
 from coach.sprint.state import Row, Saved
-from coach.sprint.to_draw import parts_of, to_draw
 from phases.kit.bounds import FAIL, MARGINAL, PASS
 from phases.kit.expected import Expected
 from phases.kit.grammar import count, listed_clauses, sentences

@@ -28,7 +28,7 @@ from coach.bringup.sheet import (
 )
 from coach.bringup.supplies import FIGURES, names_of
 from coach.history.read_sprint import SprintRead
-from coach.sprint.board import open_essentials
+from coach.sprint.gates.gates import open_essentials
 from coach.sprint.state import NOT_HERE, WAIVED
 from phases.kit.bench import TEXTS, Bench, fill
 from phases.kit.expected import Expected

@@ -1,7 +1,7 @@
 """From what is typed at a step to the command that writes it down, and what is said of it.
 
-Whether a reading is inside or outside is decided by the rule (`coach.sprint.rules.after`); what is
-said here only tells what it decided, what the other boards read, and what to look at first.
+Whether a reading is inside or outside is decided by the rule (`coach.sprint.rules.afterwards`);
+what is said here only tells what it decided, what the other boards read, and what to look at first.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from coach.bringup.sheet import POWER_ON, UNPOWERED, Section, Sheet, Step
 from coach.sprint.commands import MeasurePoint
 from coach.sprint.events.afterwards import PointMeasured
-from coach.sprint.rules.after import says_open
+from coach.sprint.rules.afterwards import says_open
 from phases.kit.expected import in_words
 from phases.kit.grammar import count
 from phases.kit.text import one_line

@@ -100,7 +100,7 @@ def _check(args: argparse.Namespace) -> None:
 def boards_of(text: str) -> tuple[str, ...]:
     """The boards of a list as typed, "1,2,3" or "1-4". Raises Refusal."""
     from coach.bringup.sheet import MOST_BOARDS
-    from coach.sprint.rules.after import board_number
+    from coach.sprint.rules.afterwards import board_number
 
     found: dict[str, None] = {}
     for part in filter(None, (one.strip() for one in text.split(","))):

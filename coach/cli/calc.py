@@ -36,10 +36,10 @@ def run(args: argparse.Namespace) -> int:
     if not args.words:
         return _list(as_json=args.json)
     name, *values = args.words
-    from coach.sprint.quick_line import read_words
     from phases.kit.bounds import FAIL
     from phases.kit.catalogue import calculator
     from phases.kit.judging import judge
+    from phases.kit.quick_line import read_words
 
     kind = calculator(name)
     judgement = judge(kind(read_words(kind, values)))

@@ -164,8 +164,8 @@ def _ask(path: Path, passed_over: int, args: argparse.Namespace) -> int:
 def _on_opening(session: Session, passed_over: int, *, chosen: bool) -> list[str]:
     """Which sprint it is where the coach chose it, and that a torn end was cut off."""
     from coach.history.ended import passed_over_words
+    from coach.sprint.events.naming import Naming
     from coach.sprint.events.run import TailCut
-    from coach.sprint.naming import Naming
 
     setup, cut = session.setup, session.journal.cut
     of = f"Of {setup.brief.title}, {setup.started:%Y-%m-%d}: {one_line(str(session.journal.path))}"
@@ -177,7 +177,7 @@ def _on_opening(session: Session, passed_over: int, *, chosen: bool) -> list[str
 
 def _note(session: Session, fault: str, args: argparse.Namespace) -> str:
     from coach.sprint.commands import NoteFinding
-    from coach.sprint.item_names import item_named
+    from coach.sprint.gates.item_search import item_named
 
     row = item_named(session.state, args.item) if args.item else None
     key = row.key if row else ""
@@ -197,8 +197,8 @@ def _take_back(session: Session, number: int) -> str:
 
 
 def _make_item(session: Session, args: argparse.Namespace) -> str:
-    from coach.sprint.brief.house_making import make_item
     from coach.sprint.brief.house_rules import HOUSE_FILE, house_file
+    from coach.sprint.house_making import make_item
     from coach.sprint.journal.sessions_folder import sessions_folder
 
     path = Path(args.rules or house_file(sessions_folder()))
@@ -210,7 +210,7 @@ def _make_item(session: Session, args: argparse.Namespace) -> str:
 
 def _show(path: Path) -> int:
     from coach.history.read_sprint import read_sprint
-    from coach.sprint.naming import Naming
+    from coach.sprint.events.naming import Naming
 
     read = read_sprint(path)
     names, found = Naming(read.setup, read.history), read.state.findings

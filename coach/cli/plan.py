@@ -29,12 +29,12 @@ def run(args: argparse.Namespace) -> int:
 def print_plan(name: str, *, everything: bool = False) -> None:
     """The plan of a brief as it would begin now, on stdout. Raises Refusal."""
     from coach.cli.plan_text import plan_lines
-    from coach.sprint.brief.document import load_brief
     from coach.sprint.brief.house_rules import house_rules
+    from coach.sprint.brief.loading import load_brief
     from coach.sprint.clock import SystemClock
     from coach.sprint.fold import begin
     from coach.sprint.journal.sessions_folder import sessions_folder
-    from coach.sprint.starting import setup_of
+    from coach.sprint.setup import setup_of
 
     brief = load_brief(name)
     house = house_rules(name, sessions_folder())

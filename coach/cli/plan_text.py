@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from itertools import accumulate
 
 from coach.cli.columns import columns
-from coach.sprint.board import GateRow, gate_rows, grouped
 from coach.sprint.cut_off import after
 from coach.sprint.durations import minutes_of
-from coach.sprint.plan import PRIOR_PACE, Plan, plan_of, progress_of
+from coach.sprint.gates.gates import GateRow, gate_rows, grouped
+from coach.sprint.pace.plan import PRIOR_PACE, Plan, plan_of, progress_of
 from coach.sprint.state import Row, State
 from phases.kit.facts import find_fact
 from phases.kit.grammar import count

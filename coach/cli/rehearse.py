@@ -71,7 +71,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _many(args: argparse.Namespace) -> int:
-    from coach.sprint.brief.document import load_brief
+    from coach.sprint.brief.loading import load_brief
     from coach.sprint.rehearsal.many import Sprint, calibration, rehearse_many
 
     if given := [word for word in _OF_ONE_SPRINT if getattr(args, word) is not None]:
@@ -90,7 +90,7 @@ def _many(args: argparse.Namespace) -> int:
 
 def _one(args: argparse.Namespace) -> int:
     from coach.history.describe import outcome
-    from coach.sprint.brief.document import load_brief
+    from coach.sprint.brief.loading import load_brief
     from coach.sprint.journal.sessions_folder import journal_path, sessions_folder
     from coach.sprint.rehearsal.rehearse import DEFAULT_FORGET, DEFAULT_PACE, rehearse
 

@@ -118,11 +118,11 @@ def sprint(args: argparse.Namespace) -> int:
         where = f"start it on a terminal with coach sprint {args.brief}"
         print(f"No terminal here, nothing was started: {where}", file=sys.stderr)
         return exit_codes.HOLDS
-    from coach.sprint.brief.document import load_brief
     from coach.sprint.brief.house_rules import house_rules
+    from coach.sprint.brief.loading import load_brief
     from coach.sprint.clock import SystemClock
     from coach.sprint.journal.sessions_folder import journal_path, sessions_folder
-    from coach.sprint.starting import start_sprint
+    from coach.sprint.session import start_sprint
     from coach.terminal.app import run_sprint
 
     brief, clock, name = load_brief(args.brief), SystemClock(), Path(args.brief).stem

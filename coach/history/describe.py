@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from coach.sprint.board import open_essentials
 from coach.sprint.durations import elapsed
 from coach.sprint.ending import how_it_ended
 from coach.sprint.events.event import Stamped
+from coach.sprint.events.naming import Naming
 from coach.sprint.fold import taken_back
-from coach.sprint.naming import Naming
+from coach.sprint.gates.gates import open_essentials
 from coach.sprint.setup import Setup
 from coach.sprint.state import MET, NOT_HERE, WAIVED, State
 from phases.kit.bounds import FAIL

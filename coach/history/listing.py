@@ -14,8 +14,9 @@ from datetime import datetime
 from pathlib import Path
 
 from coach.history.read_sprint import sprint_of
+from coach.sprint.clock import moment
 from coach.sprint.cut_off import seconds_between
-from coach.sprint.events.event import kinds, moment
+from coach.sprint.events.event import kinds
 from coach.sprint.events.summary import SummedUp
 from coach.sprint.journal.file import journal_bytes
 from coach.sprint.journal.reading import Block, Chain, examine, follow, tables

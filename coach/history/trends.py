@@ -23,8 +23,8 @@ from coach.history.habits import LAST, is_habit, missed
 from coach.history.learning_curve import LEAST, Curve, learning_curve
 from coach.sprint.events.summary import ForecastWent, FoundLate, ItemsWent, PhaseWent, SummedUp
 from coach.sprint.pace.checkpoints import CHECKPOINTS
+from coach.sprint.pace.plan import CHOOSING
 from coach.sprint.pace.scoring import brier, brier_of_base_rate, wilson
-from coach.sprint.plan import CHOOSING
 from phases.kit.items import CLOSING_ID, Item
 
 LEAST_PHASES = 3

@@ -7,14 +7,14 @@ from functools import cached_property
 from coach.history.call_outcomes import CallOutcome, call_outcomes
 from coach.history.read_sprint import SprintRead
 from coach.report.phases import Away, PhaseActual, Planned, away_in, phases_of, planned_of
-from coach.sprint.board import by_severity, doubts
 from coach.sprint.events.board import SubjectAdded
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
+from coach.sprint.events.naming import Naming
+from coach.sprint.gates.gates import by_severity, doubts
 from coach.sprint.keys import Key
-from coach.sprint.naming import Naming
+from coach.sprint.ledger.to_draw import ToDraw, to_draw
 from coach.sprint.state import MET, NOT_HERE, OPEN, WAIVED, Row, Saved
-from coach.sprint.to_draw import ToDraw, to_draw
 from phases.kit.bounds import FAIL
 from phases.kit.items import CLOSING_ID
 

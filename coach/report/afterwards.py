@@ -14,7 +14,7 @@ from coach.sprint.durations import duration
 from coach.sprint.events.afterwards import FindingNoted, PointMeasured
 from coach.sprint.events.board import FactSet
 from coach.sprint.events.items import ItemMet
-from coach.sprint.rules.proof import calculations_for
+from coach.sprint.ledger.proof import calculations_for
 from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, ItemState, Row, State
 from phases.kit.expected import Expected
 from phases.kit.grammar import clause, count, listed, sentences

@@ -17,8 +17,8 @@ from coach.report.afterwards import board_words, outside
 from coach.report.calculations import fails_by, harms
 from coach.report.items import at_subjects, habit_words, item_key, reopenings, short_name, to_fix
 from coach.report.sections import Point, Section
-from coach.sprint.board import grouped
 from coach.sprint.durations import elapsed
+from coach.sprint.gates.gates import grouped
 from coach.sprint.state import Row, Saved
 from phases.kit.bounds import FAIL
 from phases.kit.grammar import are, capital, count, listed, listed_clauses, sentence, sentences, was

@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 from coach.history.call_outcomes import SOON
 from coach.report.account import Account, closed_at, is_closed, is_late
 from coach.report.sections import Point, Section, Table, TableRow
-from coach.sprint.board import by_severity
 from coach.sprint.durations import duration, elapsed
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
 from coach.sprint.events.phases import LAST_WALK, PhaseEntered, PhaseSignedOff, StageReached, Walked
 from coach.sprint.events.run import CallMade, Ended, Resumed
+from coach.sprint.gates.gates import by_severity
 from coach.sprint.state import MET, NOT_HERE, WAIVED, Row, State
 from phases.kit.grammar import capital, clause, count, listed, sentences, was
 from phases.kit.items import CLOSING_ID, Item, Stage

@@ -13,8 +13,8 @@ from coach.sprint.events.event import Stamped
 from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
 from coach.sprint.events.run import Interrupted, Resumed
 from coach.sprint.fold import begin
+from coach.sprint.pace.plan import CHOOSING, PRIOR_PACE, Box, Plan, plan_of, planned_ends
 from coach.sprint.pace.work import drawing_seconds, whole_of
-from coach.sprint.plan import CHOOSING, PRIOR_PACE, Box, Plan, plan_of, planned_ends
 from coach.sprint.setup import Setup
 from coach.sprint.state import State
 from phases.kit.grammar import are, count, listed, sentences, times, was

@@ -21,7 +21,7 @@ from coach.sprint.ending import how_it_ended
 from coach.sprint.events.event import of_kind
 from coach.sprint.events.run import CutOffMoved
 from coach.sprint.fold import begin
-from coach.sprint.plan import CHOOSING
+from coach.sprint.pace.plan import CHOOSING
 from coach.sprint.state import MET, OPEN, REOPENED, WAIVED
 from phases.kit.grammar import (
     count,

@@ -9,10 +9,30 @@ from __future__ import annotations
 import time
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import Literal, Protocol
+from typing import Annotated, Literal, Protocol
+
+from pydantic import AfterValidator, Field
 
 from coach.sprint.cut_off import seconds_between, zone_of
 from phases.kit.refusals import Refusal
+
+LATEST = 1e11
+"""The longest time, in seconds: three thousand years, since a clock may have been set wrong."""
+
+Seconds = Annotated[float, Field(ge=-LATEST, le=LATEST, allow_inf_nan=False)]
+"""A time from the start, or a span of time."""
+
+_YEARS = range(1970, 6500)
+
+
+def moment(at: object) -> datetime:
+    """A wall time with its offset, of a year to which any time can be added. Raises ValueError."""
+    if not isinstance(at, datetime) or at.tzinfo is None or at.year not in _YEARS:
+        raise ValueError("not a moment in time")
+    return at
+
+
+Moment = Annotated[datetime, AfterValidator(moment)]
 
 STEP_TOLERANCE = 2.0
 """Seconds by which wall clock and timer may differ between two checks without being said."""

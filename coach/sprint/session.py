@@ -13,11 +13,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from coach.sprint.brief.document import Brief
 from coach.sprint.calls import due_calls
-from coach.sprint.clock import Clock, FastClock, Step, Stopwatch
+from coach.sprint.clock import LATEST, Clock, FastClock, Step, Stopwatch
 from coach.sprint.commands import Command
 from coach.sprint.cut_off import after, zone_named
-from coach.sprint.events.event import LATEST, Event, Stamped, stamped
+from coach.sprint.events.event import Event, Stamped, stamped
 from coach.sprint.events.run import (
     CallMade,
     ClockStepped,
@@ -35,9 +36,10 @@ from coach.sprint.pace.checkpoints import forecast_to_keep
 from coach.sprint.pace.forecast import Forecast
 from coach.sprint.rules import decide
 from coach.sprint.rules.rule import CommandContext
-from coach.sprint.setup import Setup, header_of, setup_from
+from coach.sprint.setup import Setup, header_of, setup_from, setup_of
 from coach.sprint.state import State
 from coach.sprint.summing_up import summed_up
+from phases.kit.items import Item
 from phases.kit.refusals import Refusal
 
 _FRESH = 120.0
@@ -282,3 +284,23 @@ class Session:
 def events_of(events: Sequence[Mapping[str, Any]], *, where: str) -> list[Stamped]:
     """Events read from a journal that is only looked at."""
     return [stamped(event, where=where) for event in events]
+
+
+def start_sprint(
+    brief: Brief,
+    path: Path,
+    clock: Clock,
+    *,
+    speed: float = 1.0,
+    rehearsed: bool = False,
+    house: Sequence[Item] = (),
+) -> Session:
+    """A sprint that begins now, with a new journal at `path`.
+
+    speed: other than 1 it is a rehearsal whose clock runs that much faster. house: a team's own
+    items.
+    Raises Refusal where the journal cannot be made, and for a speed no clock runs at.
+    """
+    runs = clock if speed == 1.0 else FastClock(clock, speed)
+    setup = setup_of(brief, runs.wall(), speed=speed, rehearsed=rehearsed, house=house)
+    return Session.start(path, setup, runs)

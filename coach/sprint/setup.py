@@ -14,9 +14,9 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, FiniteFloat
 
-from coach.sprint.brief.document import Brief
-from coach.sprint.clock import FASTEST
-from coach.sprint.events.event import Moment, Seconds
+from coach.sprint.brief.document import Brief, Deadline
+from coach.sprint.clock import FASTEST, Moment, Seconds
+from coach.sprint.cut_off import cut_off, seconds_between, zone_named
 from phases.kit.facts import default_values
 from phases.kit.items import CLOSING_ID, Closing, Item, Phase, load_closing, load_phases
 from phases.kit.refusals import Refusal
@@ -104,25 +104,27 @@ def rehearsal(speed: float) -> str:
     return f"A rehearsal, the clock {fast}"
 
 
-def new_setup(
+def setup_of(
     brief: Brief,
+    now: datetime,
     *,
-    started: datetime,
-    deadline: float,
-    at_an_instant: bool = False,
     speed: float = 1.0,
     rehearsed: bool = False,
     house: Sequence[Item] = (),
 ) -> Setup:
-    """The setup of a sprint that begins now, with the items of this project.
+    """The setup of a sprint that begins `now`, with the items of this project.
 
-    house: a team's own items, which stand after those of their phase.
+    house: a team's own items, which stand after those of their phase. Raises Refusal where the
+    cut-off leaves no time.
     """
+    deadline = brief.deadline
+    if deadline.zone is not None:
+        now = now.astimezone(zone_named(deadline.zone))
     return Setup(
         title=brief.title,
-        started=started,
-        deadline=deadline,
-        at_an_instant=at_an_instant,
+        started=now,
+        deadline=_seconds_to(deadline, now),
+        at_an_instant=deadline.cut_off is not None,
         speed=speed,
         rehearsed=rehearsed or speed != 1.0,
         brief=brief,
@@ -130,6 +132,20 @@ def new_setup(
         closing=load_closing(),
         defaults=default_values(),
     )
+
+
+def _seconds_to(deadline: Deadline, now: datetime) -> float:
+    if deadline.cut_off is None:
+        return (deadline.minutes or 0) * 60.0
+    left = seconds_between(now, cut_off(deadline.cut_off, now))
+    if left <= deadline.reserve * 60:
+        raise Refusal(
+            f"{left / 60:.0f} min are left to the cut-off, and {deadline.reserve} of them "
+            "are the reserve",
+            where="deadline",
+            do="Give a later cut-off or a smaller reserve",
+        )
+    return left
 
 
 def _with_house(phases: tuple[Phase, ...], house: Sequence[Item]) -> tuple[Phase, ...]:

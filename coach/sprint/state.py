@@ -12,7 +12,6 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from coach.sprint.brief.document import Feature, Subject
-from coach.sprint.events.event import E, Event, Stamped
 from coach.sprint.keys import CalculationKey, Key
 from coach.sprint.setup import Setup
 from phases.kit.facts import Knowledge
@@ -22,6 +21,7 @@ from phases.kit.record import Record
 
 if TYPE_CHECKING:
     from coach.sprint.events.afterwards import FindingMadeItem, FindingNoted, PointMeasured
+    from coach.sprint.events.event import E, Event, Stamped
 
 OPEN, MET, WAIVED, REOPENED, NOT_HERE = "open", "met", "waived", "reopened", "not on this board"
 

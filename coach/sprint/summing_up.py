@@ -20,13 +20,13 @@ from coach.sprint.events.event import Stamped
 from coach.sprint.events.items import ItemMet, ItemReopened
 from coach.sprint.events.summary import ForecastWent, FoundLate, ItemsWent, PhaseWent, SummedUp
 from coach.sprint.fold import begin, counted
-from coach.sprint.forgotten import due, only_asked
+from coach.sprint.gates.forgotten import due, only_asked
 from coach.sprint.keys import Key
 from coach.sprint.pace.learning import observations, pace_of
 from coach.sprint.pace.pace import Pace
+from coach.sprint.pace.plan import CHOOSING, plan_of
 from coach.sprint.pace.scoring import scored
 from coach.sprint.pace.work import was_drawn
-from coach.sprint.plan import CHOOSING, plan_of
 from coach.sprint.state import MET, OPEN, REOPENED, Row, State
 
 LEAST_PHASES = 3

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from coach.sprint.calculation_choices import proving_alone
+from coach.sprint.gates.advice import CALCULATE, Next
 from coach.sprint.keys import CalculationKey
-from coach.sprint.ledger import Ledger
-from coach.sprint.next_thing import CALCULATE, Next
+from coach.sprint.ledger.calculation_choices import proving_alone
+from coach.sprint.ledger.ledger import Ledger
 from coach.sprint.state import Row, State
 from phases.kit.bounds import FAIL, MARGINAL, VERDICTS
 from phases.kit.grammar import listed

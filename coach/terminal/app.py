@@ -27,7 +27,7 @@ from coach.sprint.calls import SKIPPED, still_so
 from coach.sprint.commands import Command
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import CallMade
-from coach.sprint.pace.forecast import Forecast, forecast
+from coach.sprint.pace.forecast import Forecast, forecast_of
 from coach.sprint.pace.pace import Pace
 from coach.sprint.session import Session
 from coach.sprint.state import State
@@ -216,7 +216,7 @@ class CoachApp(App[int]):
                 self.call_from_thread(self._recall, brought.habits)
         if worker.is_cancelled:  # a later one has begun
             return
-        made = forecast(state, t, pace=self._pace)
+        made = forecast_of(state, t, pace=self._pace)
         if not worker.is_cancelled and self.is_running:
             self.call_from_thread(self._forecast_made, made)
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from coach.sprint.keys import CalculationKey
-from coach.sprint.ledger import Ledger, given_of
+from coach.sprint.ledger.ledger import Ledger, given_of
 from coach.sprint.rules.calculations import check_subject
 from coach.sprint.state import State
 from coach.terminal.drawing.input_lines import (

@@ -12,10 +12,10 @@ from collections.abc import Callable
 
 import numpy as np
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.fold import begin
 from coach.sprint.pace.finishing import DRAWS, draw_finishing
-from coach.sprint.pace.forecast import forecast
+from coach.sprint.pace.forecast import forecast_of
 from coach.sprint.pace.pace import PRIOR
 from coach.sprint.pace.pert import ThreePoint
 from coach.sprint.pace.work import PhaseWork, Work
@@ -65,7 +65,7 @@ def test_draws_over_120_items_cost_little_more_than_their_beta_draws() -> None:
 def test_a_whole_forecast_of_a_bundled_brief_takes_tenths_of_a_second() -> None:
     """With what to drop, latest starts and all; it runs off the event loop, once a minute."""
     state = begin(bench_setup(load_brief("usb-bench-meter")))
-    took = seconds(lambda: forecast(state, 600.0))
+    took = seconds(lambda: forecast_of(state, 600.0))
     floor = seconds(lambda: np.random.default_rng(2).beta(2.0, 4.0, (9, DRAWS)))
     print(f"\nforecast {took * 1e3:.0f} ms; its beta draws alone {floor * 1e3:.0f} ms")
     assert took < 1.0

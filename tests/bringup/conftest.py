@@ -12,11 +12,11 @@ import pytest
 from coach.bringup.planning import sheet_of
 from coach.bringup.sheet import Sheet, Step
 from coach.history.read_sprint import read_sprint
-from coach.sprint.brief.document import Brief, load_brief
+from coach.sprint.brief.document import Brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import Command, End, MeasurePoint, SaveCalculation
-from coach.sprint.session import Session
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import Session, start_sprint
 
 NINE = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from coach.sprint.brief.document import Brief, parse_brief
+from coach.sprint.brief.document import Brief
+from coach.sprint.brief.loading import parse_brief
 from coach.sprint.brief.new import answers_to_brief_text
 
 SUPPLIES = "udlcah"

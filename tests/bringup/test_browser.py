@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from coach.bringup.printing import html_of
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.rehearsal.rehearse import rehearse
 from tests.bringup.conftest import Bench, maker
 from tests.bringup.made_briefs import made_brief

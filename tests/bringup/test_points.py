@@ -12,7 +12,7 @@ from coach.bringup.planning import Point, board_points
 from coach.bringup.sheet import SECTIONS
 from coach.bringup.supplies import FIGURES
 from coach.sprint.brief.document import BRIEF_NAMES
-from coach.sprint.ledger import STANDS_IN
+from coach.sprint.ledger.ledger import STANDS_IN
 from phases.kit.bench import TEXTS, Section
 from phases.kit.catalogue import calculators
 from phases.kit.facts import check_value, find_fact

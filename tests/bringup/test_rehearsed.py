@@ -9,10 +9,10 @@ import pytest
 from coach.bringup.planning import sheet_of
 from coach.bringup.rehearsed import bring_up
 from coach.history.read_sprint import SprintRead, read_sprint
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.rehearsal.rehearse import rehearse
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import start_sprint
 from coach.sprint.state import MET
 from phases.kit.refusals import Refusal
 from tests.sprint.conftest import NINE

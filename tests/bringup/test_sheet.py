@@ -6,14 +6,14 @@ import pytest
 
 from coach.bringup.sheet import NOTHING, SECTIONS
 from coach.history.read_sprint import read_sprint
-from coach.sprint.board import open_essentials
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.commands import (
     DropFeature,
     NoteFinding,
     SaveCalculation,
     SetFact,
 )
+from coach.sprint.gates.gates import open_essentials
 from phases.kit.items import Evidence, Severity, Stage
 from tests.bringup.conftest import Make
 from tests.bringup.made_briefs import REGULATORS, SUPPLIES, made_brief

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from coach.history.read_sprint import read_sprint
-from coach.sprint.brief.document import parse_brief
+from coach.sprint.brief.loading import parse_brief
 from coach.sprint.commands import DeclareValue, SaveCalculation
 from phases.kit.inputs import Given
 from phases.kit.shared_data import shared_dir

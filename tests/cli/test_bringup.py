@@ -12,10 +12,10 @@ import pytest
 
 from coach.cli.bringup import boards_of
 from coach.history.read_sprint import read_sprint
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End, SaveCalculation
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import start_sprint
 from phases.kit.refusals import Refusal
 from tests.cli.conftest import Coach
 

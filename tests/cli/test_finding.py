@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 
 from coach.history.read_sprint import read_sprint
-from coach.sprint.brief.document import load_brief
 from coach.sprint.brief.house_rules import checked_house_rules
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End
 from coach.sprint.events.afterwards import FindingNoted
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import start_sprint
 from tests.cli.conftest import Coach
 from tests.terminal.driving import START
 

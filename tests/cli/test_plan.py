@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.board import gate_rows
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import SystemClock
 from coach.sprint.fold import begin
-from coach.sprint.plan import plan_of, progress_of
-from coach.sprint.starting import setup_of
+from coach.sprint.gates.gates import gate_rows
+from coach.sprint.pace.plan import plan_of, progress_of
+from coach.sprint.setup import setup_of
 from coach.sprint.state import State
 from phases.kit.facts import find_fact
 from phases.kit.shared_data import list_shared, shared_dir

@@ -17,12 +17,11 @@ from typing import Any
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock, SystemClock
 from coach.sprint.commands import End, Park
 from coach.sprint.journal.file import Journal
-from coach.sprint.session import Session
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import Session, start_sprint
 from phases.kit.shared_data import shared_dir
 from tests.cli.conftest import Coach
 from tests.rehearsals import Rehearsals

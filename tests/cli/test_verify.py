@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.journal.text import FIRST_CHECK, seal
+from coach.sprint.journal.writing import FIRST_CHECK, seal
 from tests.cli.conftest import Coach
 from tests.rehearsals import Rehearsals
 

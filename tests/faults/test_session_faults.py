@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from coach.history.read_sprint import read_sprint
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import (
     Command,
@@ -26,9 +26,9 @@ from coach.sprint.commands import (
 from coach.sprint.events.run import CallMade, EditAccepted, Resumed, TailCut
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
-from coach.sprint.journal.text import FIRST_CHECK, VERSION, seal
+from coach.sprint.journal.writing import FIRST_CHECK, VERSION, seal
 from coach.sprint.session import Session, events_of
-from coach.sprint.setup import new_setup
+from coach.sprint.setup import setup_of
 from phases.kit.refusals import Refusal
 
 NINE = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)
@@ -47,7 +47,7 @@ def path(tmp_path: Path) -> Path:
 @pytest.fixture
 def session(path: Path, clock: ManualClock) -> Iterator[Session]:
     """A sprint in which something was done already."""
-    setup = new_setup(load_brief("usb-bench-meter"), started=NINE, deadline=7200.0)
+    setup = setup_of(load_brief("usb-bench-meter"), NINE)
     session = Session.start(path, setup, clock)
     for command in (EnterPhase("power-entry"), Meet("supply-contacts"), Park("is J1 keyed?")):
         clock.advance(60)
@@ -189,7 +189,7 @@ def test_a_journal_that_another_program_changed_is_not_written(
 def test_a_folder_that_may_not_be_written_holds_no_new_sprint(
     path: Path, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    setup = new_setup(load_brief("usb-bench-meter"), started=NINE, deadline=7200.0)
+    setup = setup_of(load_brief("usb-bench-meter"), NINE)
 
     def denied(*_: object, **__: object) -> None:
         raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
@@ -224,7 +224,7 @@ def test_a_journal_in_a_folder_that_may_only_be_read_is_not_gone_on_with(
 def test_a_start_that_cannot_be_written_leaves_the_journal_unlocked(
     path: Path, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    setup = new_setup(load_brief("usb-bench-meter"), started=NINE, deadline=7200.0)
+    setup = setup_of(load_brief("usb-bench-meter"), NINE)
 
     def full(descriptor: int, data: bytes) -> int:
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))

@@ -15,12 +15,11 @@ from typing import Any
 import pytest
 
 from coach.cli import main
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import EnterPhase, Meet, ReachStage, SaveCalculation, Waive
 from coach.sprint.events.run import CallMade
-from coach.sprint.session import Session
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import Session, start_sprint
 from coach.sprint.state import MET, OPEN
 from coach.terminal.actions import SPRINT
 from coach.terminal.screens.calculator import CalculatorScreen

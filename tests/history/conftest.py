@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.rehearsal.engineer import Engineer
 from coach.sprint.rehearsal.ground_truth import GroundTruth
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import start_sprint
 from coach.sprint.state import State
 from tests.history.copies import FIRST
 from tests.once import once_a_run

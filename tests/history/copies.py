@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from coach.sprint.journal.text import FIRST_CHECK, seal
+from coach.sprint.journal.writing import FIRST_CHECK, seal
 
 _CHECKS = re.compile(rb"^# check .*\n", re.MULTILINE)
 _BEGINNINGS = re.compile(

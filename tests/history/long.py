@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from itertools import islice
 from pathlib import Path
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.events.board import FactSet
 from coach.sprint.events.event import Event, Stamped
 from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
@@ -16,8 +16,7 @@ from coach.sprint.events.phases import PhaseEntered
 from coach.sprint.events.run import CallMade, Ended, ForecastMade, Quieted, Started, Undone
 from coach.sprint.fold import begin
 from coach.sprint.journal.file import Journal
-from coach.sprint.setup import Setup, header_of
-from coach.sprint.starting import setup_of
+from coach.sprint.setup import Setup, header_of, setup_of
 
 START = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)
 SECONDS = 7000.0

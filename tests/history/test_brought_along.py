@@ -11,13 +11,13 @@ import pytest
 
 from coach.history.brought_along import BETWEEN, brought_along, pace_from
 from coach.history.ended import ended_sprint
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End, EnterPhase, SetFact, SignOff, Waive
 from coach.sprint.pace.pace import PRIOR, Pace
 from coach.sprint.pace.work import whole_of
 from coach.sprint.rehearsal.rehearse import rehearse
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import start_sprint
 from coach.sprint.summing_up import LEAST_PHASES
 from phases.kit.items import PHASE_IDS
 

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from coach.history.describe import described, outcome
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import Dismiss, EnterPhase, Meet, SaveCalculation, Undo, Waive
 from coach.sprint.durations import duration, elapsed
@@ -39,6 +39,7 @@ from coach.sprint.events.calculations import (
 )
 from coach.sprint.events.event import Event, Stamped, kinds
 from coach.sprint.events.items import ItemDeferred, ItemMet, ItemReopened, ItemTakenUp, ItemWaived
+from coach.sprint.events.naming import Naming
 from coach.sprint.events.notes import ThoughtParked, ThoughtSettled
 from coach.sprint.events.phases import (
     PhaseDrawn,
@@ -66,10 +67,8 @@ from coach.sprint.events.run import (
 )
 from coach.sprint.events.summary import ItemsWent, SummedUp
 from coach.sprint.fold import begin, fold
-from coach.sprint.naming import Naming
-from coach.sprint.session import Session
-from coach.sprint.setup import Setup
-from coach.sprint.starting import setup_of, start_sprint
+from coach.sprint.session import Session, start_sprint
+from coach.sprint.setup import Setup, setup_of
 from tests.rehearsals import HOUR, Rehearsals
 
 NOW = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)

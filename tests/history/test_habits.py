@@ -12,24 +12,23 @@ from coach.history import brought_along as brought_along_module
 from coach.history.brought_along import brought_along
 from coach.history.habits import habits_from, is_habit, missed
 from coach.sprint import commands as asked
-from coach.sprint.board import (
-    further_of_phase,
-    further_of_stage,
-    gate_count,
-    habits_first,
-    skipped,
-    walk_of_phase,
-    walk_of_stage,
-)
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.events.run import HabitsRecalled
 from coach.sprint.events.summary import ItemsWent, SummedUp
-from coach.sprint.forgotten import due, forgotten, forgotten_before, habit_words
-from coach.sprint.next_thing import DRAW, next_thing
+from coach.sprint.gates.advice import DRAW
+from coach.sprint.gates.forgotten import due, forgotten, forgotten_before, habit_words
+from coach.sprint.gates.gates import gate_count, skipped
+from coach.sprint.gates.next_thing import next_thing
+from coach.sprint.gates.walks import (
+    further_of_phase,
+    further_of_stage,
+    habits_first,
+    walk_of_phase,
+    walk_of_stage,
+)
 from coach.sprint.pace.pace import PRIOR
-from coach.sprint.session import Session
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import Session, start_sprint
 from phases.kit.items import CLOSING_ID
 from tests.sprint.conftest import NINE, Begin, Bench, bench_setup, changed
 from tests.sprint.lamp import CLOSING, PHASES, lamp_brief

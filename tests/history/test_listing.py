@@ -11,7 +11,7 @@ import pytest
 from coach.history import listing
 from coach.history.ended import newest_worked_on
 from coach.history.listing import going_on, listed, newest
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import (
     End,
@@ -23,8 +23,7 @@ from coach.sprint.commands import (
     SaveCalculation,
     Undo,
 )
-from coach.sprint.session import Session
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import Session, start_sprint
 from phases.kit.refusals import Refusal
 from tests.history.copies import blocks_of, forged, sealed
 

@@ -7,12 +7,12 @@ import pytest
 from coach.history.ended import ended_sprint
 from coach.history.trends import pace_drawn
 from coach.sprint import commands as asked
-from coach.sprint.board import walk_of_phase
 from coach.sprint.events.summary import ItemsWent, SummedUp
 from coach.sprint.fold import begin
-from coach.sprint.forgotten import forgotten
+from coach.sprint.gates.forgotten import forgotten
+from coach.sprint.gates.walks import walk_of_phase
+from coach.sprint.pace.plan import plan_of
 from coach.sprint.pace.work import whole_of
-from coach.sprint.plan import plan_of
 from coach.sprint.state import REOPENED
 from phases.kit.items import CLOSING_ID
 from tests.history.conftest import Script

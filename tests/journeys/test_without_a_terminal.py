@@ -7,9 +7,9 @@ import subprocess
 import sys
 from pathlib import Path
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import SystemClock
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import start_sprint
 from tests.journeys.terminal import ROOT
 
 

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from coach.sprint.pace.pace import NOISE, PRIOR, PRIOR_SPREAD, Pace
-from coach.sprint.plan import PRIOR_PACE
+from coach.sprint.pace.plan import PRIOR_PACE
 
 START = Pace(0.0, 0.35)
 WORKED = [  # ratio, log-mean, log-sd, median, mean, 80 % credible, 80 % predictive

@@ -17,7 +17,7 @@ from coach.report.timeline import AS_WAIVED, IN_TIME, LATE, TimeChart
 from coach.sprint.durations import duration
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import ForecastMade
-from coach.sprint.plan import Box
+from coach.sprint.pace.plan import Box
 from phases.kit.record import CurveRecord, LimitRecord
 
 NINE = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)

@@ -11,11 +11,11 @@ from coach.report.account import Account
 from coach.report.items import reopenings, waived
 from coach.report.report import report_of
 from coach.report.sentences import sentences
-from coach.sprint.board import open_essentials
 from coach.sprint.commands import End
 from coach.sprint.events.run import CallMade
+from coach.sprint.gates.gates import open_essentials
+from coach.sprint.ledger.to_draw import to_draw
 from coach.sprint.state import MET, NOT_HERE, OPEN, REOPENED, WAIVED, State
-from coach.sprint.to_draw import to_draw
 from phases.kit.refusals import Refusal
 from tests.report.conftest import told_of
 from tests.report.forging import unsound

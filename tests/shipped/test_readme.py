@@ -12,7 +12,7 @@ import pytest
 
 from coach import __version__
 from coach.cli import main
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.brief.new import answers_to_brief_text
 from coach.terminal.actions import SPRINT
 from phases.kit.cards import load_capability, load_part

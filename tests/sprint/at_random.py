@@ -7,10 +7,10 @@ from random import Random
 from typing import Any
 
 from coach.sprint import commands as asked
-from coach.sprint.board_values import board_values
 from coach.sprint.commands import Command
+from coach.sprint.ledger.brief_values import board_values
+from coach.sprint.ledger.to_draw import to_draw
 from coach.sprint.state import State
-from coach.sprint.to_draw import to_draw
 from phases.kit.catalogue import calculators
 from phases.kit.facts import load_facts
 from phases.kit.fields import Quantity

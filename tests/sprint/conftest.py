@@ -24,10 +24,10 @@ from coach.sprint.events.run import CallMade
 from coach.sprint.events.summary import SummedUp
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
+from coach.sprint.ledger.to_draw import undrawn
 from coach.sprint.session import Session, events_of
-from coach.sprint.setup import Setup, new_setup, setup_from
+from coach.sprint.setup import Setup, setup_from, setup_of
 from coach.sprint.state import Row, State
-from coach.sprint.to_draw import undrawn
 from phases.kit.catalogue import calculators
 from phases.kit.refusals import Refusal
 from tests.sprint.lamp import CALCULATORS, CLOSING, PHASES, lamp_brief
@@ -130,7 +130,7 @@ def with_kept(state: State, *events: Event, t: float = 60.0) -> State:
 
 
 def bench_setup(brief: Brief, **kept: Any) -> Setup:
-    made = new_setup(brief, started=NINE, deadline=(brief.deadline.minutes or 0) * 60.0)
+    made = setup_of(brief, NINE)
     return changed(made, **kept)
 
 

@@ -11,7 +11,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from coach.sprint.brief.document import Brief, parse_brief
+from coach.sprint.brief.document import Brief
+from coach.sprint.brief.loading import parse_brief
 from phases.kit import Bound, Calculator, Part, Quantity, above, below, limit, output
 from phases.kit.arrays import Array
 from phases.kit.items import PHASE_IDS, Closing, Phase

@@ -9,7 +9,7 @@ import pytest
 
 from coach.sprint.commands import Undo
 from coach.sprint.events.event import Event, kinds
-from coach.sprint.naming import Naming
+from coach.sprint.events.naming import Naming
 from coach.sprint.rules.rule import CommandContext, Outcome, rule
 from coach.sprint.state import State
 from phases.kit.text import Line

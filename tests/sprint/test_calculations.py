@@ -18,8 +18,8 @@ from coach.sprint.commands import (
 )
 from coach.sprint.events.calculations import CalculationSaved
 from coach.sprint.events.items import ItemMet
-from coach.sprint.ledger import given_of
-from coach.sprint.rules.proof import calculations_for, proof_of
+from coach.sprint.ledger.ledger import given_of
+from coach.sprint.ledger.proof import calculations_for, proof_of
 from coach.sprint.state import MET, NOT_HERE, OPEN, REOPENED, WAIVED, Saved
 from phases.kit.catalogue import calculators
 from tests.sprint.conftest import Bench

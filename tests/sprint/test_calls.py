@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import pytest
 
-from coach.sprint.board import skipped
 from coach.sprint.calls import MOST_RINGING, due_calls, still_so
 from coach.sprint.commands import (
     End,
@@ -19,6 +18,7 @@ from coach.sprint.commands import (
     Waive,
 )
 from coach.sprint.events.run import CallMade
+from coach.sprint.gates.gates import skipped
 from tests.sprint.conftest import Begin, Bench, changed, rung
 
 

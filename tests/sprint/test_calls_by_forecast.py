@@ -33,7 +33,7 @@ from coach.sprint.pace.checkpoints import (
     RECOVERED,
     RESERVE_EATEN,
 )
-from coach.sprint.pace.forecast import Forecast, forecast
+from coach.sprint.pace.forecast import Forecast, forecast_of
 from coach.sprint.pace.latest_start import LatestStart
 from phases.kit.items import PHASE_IDS
 from tests.sprint.conftest import Bench, rung
@@ -44,7 +44,7 @@ MINUTE = 60.0
 def made(bench: Bench, **changed: Any) -> Forecast:
     """The forecast of now, with what a test wants otherwise; by itself all is well."""
     well = {"chance_essentials": 0.9, "latest": (), "proposal": None, "drawing": 600.0, **changed}
-    return replace(forecast(bench.state, bench.session.t, draws=200), **well)
+    return replace(forecast_of(bench.state, bench.session.t, draws=200), **well)
 
 
 def look(bench: Bench, minutes: float, **changed: Any) -> list[CallMade]:
@@ -80,7 +80,7 @@ def test_a_chance_under_the_threshold_is_called_once(bench: Bench) -> None:
 
 def test_it_says_what_to_drop(bench: Bench) -> None:
     bench.at(60)
-    real = forecast(bench.state, bench.session.t, draws=2000)
+    real = forecast_of(bench.state, bench.session.t, draws=2000)
     bench.session.take_forecast(real)
     call = next(c for c in bench.session.tick() if c.cause == FALLEN)
     assert real.proposal is not None
@@ -336,7 +336,7 @@ def test_one_that_changes_a_call_is_kept_with_its_cause(bench: Bench) -> None:
 
 def test_a_kept_forecast_has_what_a_score_needs(bench: Bench) -> None:
     bench.at(30)
-    real = forecast(bench.state, bench.session.t, draws=2000, seed=3)
+    real = forecast_of(bench.state, bench.session.t, draws=2000, seed=3)
     bench.session.take_forecast(real)
     bench.session.tick()
     (one,) = kept(bench)

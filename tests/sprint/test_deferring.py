@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from coach.sprint.board import further_of_phase, further_of_stage
 from coach.sprint.commands import Defer, EnterPhase, Meet, SetFact, TakeUp, Undo, Waive
 from coach.sprint.events.items import ItemDeferred, ItemTakenUp
 from coach.sprint.fold import fold
+from coach.sprint.gates.walks import further_of_phase, further_of_stage
 from coach.sprint.state import MET, OPEN
 from tests.sprint.conftest import Bench
 

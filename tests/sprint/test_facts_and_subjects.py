@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from coach.sprint.board_values import board_values
-from coach.sprint.brief.document import load_brief, parse_brief
+from coach.sprint.brief.loading import load_brief, parse_brief
 from coach.sprint.commands import (
     AddSubject,
     Command,
@@ -19,6 +18,7 @@ from coach.sprint.commands import (
     Undo,
 )
 from coach.sprint.events.board import FactSet, ValueDeclared
+from coach.sprint.ledger.brief_values import board_values
 from coach.sprint.state import MET, NOT_HERE, OPEN, REOPENED
 from phases.kit.cards import load_part
 from tests.sprint.conftest import Begin, Bench

@@ -68,7 +68,7 @@ from coach.sprint.events.summary import (
 )
 from coach.sprint.fold import begin as nothing_yet
 from coach.sprint.fold import fold, step
-from coach.sprint.journal.text import event_block
+from coach.sprint.journal.writing import event_block
 from coach.sprint.setup import Setup
 from coach.sprint.state import OPEN
 from phases.kit.record import Record

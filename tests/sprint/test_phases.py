@@ -6,17 +6,6 @@ import itertools
 
 import pytest
 
-from coach.sprint.board import (
-    further_of_phase,
-    further_of_stage,
-    gate_count,
-    gate_rows,
-    open_essentials,
-    skipped,
-    skipped_in,
-    walk_of_phase,
-    walk_of_stage,
-)
 from coach.sprint.commands import (
     Affirm,
     Dismiss,
@@ -31,6 +20,13 @@ from coach.sprint.commands import (
     Waive,
 )
 from coach.sprint.events.phases import PhaseEntered, StageReached, Walked
+from coach.sprint.gates.gates import gate_count, gate_rows, open_essentials, skipped, skipped_in
+from coach.sprint.gates.walks import (
+    further_of_phase,
+    further_of_stage,
+    walk_of_phase,
+    walk_of_stage,
+)
 from coach.sprint.state import Row
 from phases.kit.items import CLOSING_ID, PHASE_IDS
 from tests.sprint.conftest import Bench

@@ -25,7 +25,7 @@ from coach.sprint.events.calculations import (
 )
 from coach.sprint.events.event import Event
 from coach.sprint.events.items import ItemMet, ItemReopened
-from coach.sprint.ledger import Ledger
+from coach.sprint.ledger.ledger import Ledger
 from coach.sprint.state import MET, REOPENED, WAIVED, ItemState
 from tests.sprint.conftest import Bench
 

@@ -20,7 +20,8 @@ from coach.sprint.commands import (
 )
 from coach.sprint.events.items import ItemMet
 from coach.sprint.events.run import ClockStepped, CutOffMoved, Ended, Resumed
-from coach.sprint.next_thing import END, next_thing
+from coach.sprint.gates.advice import END
+from coach.sprint.gates.next_thing import next_thing
 from coach.sprint.rules.run import CUT_OFF_EXAMPLES, check_cut_off
 from coach.sprint.state import MET, OPEN, REOPENED
 from phases.kit.items import Closing

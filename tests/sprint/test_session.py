@@ -10,7 +10,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from coach.sprint.brief.document import Brief, load_brief
+from coach.sprint.brief.document import Brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import FinishWalk, Interrupt, Meet, MoveCutOff, Undo, Waive
 from coach.sprint.events.event import Stamped
@@ -18,7 +19,7 @@ from coach.sprint.events.run import CallMade, Resumed, Started
 from coach.sprint.fold import fold
 from coach.sprint.journal.file import Journal
 from coach.sprint.session import Session
-from coach.sprint.setup import header_of, new_setup, setup_from
+from coach.sprint.setup import header_of, setup_from, setup_of
 from coach.sprint.state import State
 from phases.kit.catalogue import calculators
 from phases.kit.refusals import Refusal
@@ -105,7 +106,7 @@ def test_a_moment_of_the_sprint_has_its_time_of_day(bench: Bench) -> None:
 
 @pytest.mark.parametrize("name", ["usb-bench-meter", "orchard-radio-tag", "pump-driver-24v"])
 def test_a_setup_comes_back_from_the_header_as_it_was(name: str) -> None:
-    setup = new_setup(load_brief(name), started=NINE, deadline=7200.0, speed=4.0)
+    setup = setup_of(load_brief(name), NINE, speed=4.0)
     assert setup.rehearsed  # whatever runs faster is
     assert setup_from(header_of(setup), where="j") == setup
 

@@ -9,11 +9,12 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from coach.sprint.brief.document import Brief, Deadline, load_brief
+from coach.sprint.brief.document import Brief, Deadline
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import MoveCutOff
-from coach.sprint.session import Session
-from coach.sprint.starting import setup_of, start_sprint
+from coach.sprint.session import Session, start_sprint
+from coach.sprint.setup import setup_of
 from phases.kit.refusals import Refusal
 
 NOW = datetime(2031, 5, 5, 12, 0, tzinfo=UTC)

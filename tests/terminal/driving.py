@@ -12,10 +12,9 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.worker import WorkerCancelled
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
-from coach.sprint.session import Session
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import Session, start_sprint
 from coach.sprint.state import State
 from coach.terminal.app import CoachApp
 

@@ -12,8 +12,8 @@ import tempfile
 from pathlib import Path
 
 from coach.sprint.commands import Draw, EnterPhase, Meet, Park, SaveCalculation, SignOff, Waive
+from coach.sprint.ledger.to_draw import to_draw
 from coach.sprint.session import Session
-from coach.sprint.to_draw import to_draw
 from coach.terminal.app import CoachApp
 from coach.terminal.screens.calculator import CalculatorScreen
 from coach.terminal.widgets.calculator_pane import CalculatorPane

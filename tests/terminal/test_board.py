@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.board_values import board_values
 from coach.sprint.commands import DeclareValue, EnterPhase, Meet, SaveCalculation
-from coach.sprint.known_values import known_values
+from coach.sprint.ledger.brief_values import board_values
+from coach.sprint.ledger.known_values import known_values
 from coach.sprint.state import NOT_HERE
 from coach.terminal.screens.board import BoardScreen, Tree
 from tests.terminal.driving import Driven, begun, driven

@@ -10,14 +10,13 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.chances import in_ten
 from coach.sprint.clock import ManualClock
-from coach.sprint.next_thing import next_thing
-from coach.sprint.pace.forecast import Forecast, forecast
-from coach.sprint.plan import plan_of, progress_of
-from coach.sprint.session import Session
-from coach.sprint.starting import start_sprint
+from coach.sprint.gates.next_thing import next_thing
+from coach.sprint.pace.forecast import Forecast, forecast_of
+from coach.sprint.pace.plan import plan_of, progress_of
+from coach.sprint.session import Session, start_sprint
 from coach.terminal.drawing.head import Moment, band_words, chance_words, will_it_do
 from coach.terminal.drawing.lines import width_of
 from coach.terminal.screens.dialogs import option_columns
@@ -38,7 +37,7 @@ def session(tmp_path: Path) -> Iterator[Session]:
 
 @pytest.fixture
 def made(session: Session) -> Forecast:
-    return forecast(session.state, 60.0, draws=1000)
+    return forecast_of(session.state, 60.0, draws=1000)
 
 
 @pytest.mark.parametrize(

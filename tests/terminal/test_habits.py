@@ -7,13 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.board import walk_of_phase
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End, EnterPhase, JoinLate, Meet
 from coach.sprint.events.run import HabitsRecalled
-from coach.sprint.session import Session
-from coach.sprint.starting import start_sprint
+from coach.sprint.gates.walks import walk_of_phase
+from coach.sprint.session import Session, start_sprint
 from coach.terminal.drawing.item_list import item_lines
 from coach.terminal.screens.walk import WalkScreen
 from tests.terminal.driving import START, begun, clock_of, driven

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.brief.new import QUESTIONS
 from coach.sprint.clock import ManualClock
 from coach.terminal.screens import new, start

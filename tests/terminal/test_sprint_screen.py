@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.board import skipped
 from coach.sprint.calls import SKIPPED
 from coach.sprint.commands import Defer, End, EnterPhase, MoveCutOff, SaveCalculation, SetFact
 from coach.sprint.events.run import CallMade
+from coach.sprint.gates.gates import skipped
 from coach.sprint.rules.items import needs_page
 from coach.sprint.state import MET, OPEN, WAIVED
 from coach.terminal.app import CoachApp, _report

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from coach.sprint.commands import End, EnterPhase
-from coach.sprint.pace.forecast import forecast
-from coach.sprint.plan import plan_of, progress_of
+from coach.sprint.pace.forecast import forecast_of
+from coach.sprint.pace.plan import plan_of, progress_of
 from coach.sprint.session import Session
 from coach.terminal.drawing.lines import Line
 from coach.terminal.drawing.time_line import time_line
@@ -39,7 +39,7 @@ def drawn(session: Session, width: int, **ends: float) -> list[Line]:
     plan = plan_of(state)
     made = None
     if ends:
-        made = replace(forecast(state, t, draws=200), **{k: v * 60 for k, v in ends.items()})
+        made = replace(forecast_of(state, t, draws=200), **{k: v * 60 for k, v in ends.items()})
     return time_line(state, plan, progress_of(state, t, plan), width, forecast=made)
 
 

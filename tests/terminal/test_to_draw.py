@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from coach.sprint.commands import Draw, Park, SaveCalculation
+from coach.sprint.ledger.to_draw import to_draw
 from coach.sprint.session import Session
-from coach.sprint.to_draw import to_draw
 from coach.terminal.screens.parked import ParkedScreen
 from coach.terminal.screens.to_draw import ToDrawScreen
 from tests.terminal.driving import begun, driven

@@ -7,15 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
 
+from coach.sprint.brief.document import Brief, Deadline, Feature, SubjectTable
 from coach.sprint.cut_off import cut_off
 from phases.kit.document_lines import Location
 from phases.kit.facts import check_value, load_facts
 from phases.kit.refusals import Refusal, unknown
-
-if TYPE_CHECKING:
-    from coach.sprint.brief.document import Brief, Deadline, Feature, SubjectTable
 
 Faults = Iterator[tuple[Location, Refusal]]
 

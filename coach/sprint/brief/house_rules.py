@@ -19,7 +19,6 @@ from pathlib import Path
 import tomli
 from pydantic import BaseModel, ConfigDict
 
-from coach.sprint.board import HOUSE_SOURCE, is_house_rule
 from phases.kit.catalogue import calculator
 from phases.kit.document_lines import Location
 from phases.kit.documents import parse_document, read_text, refuse_first, validate
@@ -30,6 +29,8 @@ from phases.kit.shared_data import find_shared, shared_dir
 from phases.kit.text import one_line
 
 HOUSE_FILE = "house-rules.toml"
+HOUSE_SOURCE = "house rule"
+"""What the source of a team's own items begins with, in a journal too."""
 
 _KIND = "house rules file"
 
@@ -97,7 +98,7 @@ def house_rules(name: str | Path, folder: Path) -> HouseRules:
         files.append((path, len(new)))
     ours = (
         item
-        if is_house_rule(item)
+        if item.source.startswith(HOUSE_SOURCE)
         else item.model_copy(update={"source": f"{HOUSE_SOURCE}: {item.source}"})
         for item in items.values()
     )

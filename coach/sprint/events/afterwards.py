@@ -12,7 +12,7 @@ from phases.kit.grammar import sentence
 from phases.kit.text import Line
 
 if TYPE_CHECKING:
-    from coach.sprint.naming import Naming
+    from coach.sprint.events.naming import Naming
     from coach.sprint.state import State
 
 MOST_MINUTES = 60_000.0

@@ -14,7 +14,7 @@ from phases.kit.record import Record
 from phases.kit.text import Line
 
 if TYPE_CHECKING:
-    from coach.sprint.naming import Naming
+    from coach.sprint.events.naming import Naming
     from coach.sprint.state import State
 
 

@@ -11,34 +11,17 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Generic
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from typing_extensions import TypeVar
 
+from coach.sprint.clock import LATEST, moment
 from phases.kit.refusals import Refusal
 
 if TYPE_CHECKING:
-    from coach.sprint.naming import Naming
+    from coach.sprint.events.naming import Naming
     from coach.sprint.state import State
 
-LATEST = 1e11
-"""The longest time, in seconds: three thousand years, since a clock may have been set wrong."""
-
-Seconds = Annotated[float, Field(ge=-LATEST, le=LATEST, allow_inf_nan=False)]
-"""A time from the start, or a span of time."""
-
 Chance = Annotated[float, Field(ge=0, le=1)]
-
-_YEARS = range(1970, 6500)
-
-
-def moment(at: object) -> datetime:
-    """A wall time with its offset, of a year to which any time can be added. Raises ValueError."""
-    if not isinstance(at, datetime) or at.tzinfo is None or at.year not in _YEARS:
-        raise ValueError("not a moment in time")
-    return at
-
-
-Moment = Annotated[datetime, AfterValidator(moment)]
 
 _STAMP = ("n", "at", "t", "by")
 

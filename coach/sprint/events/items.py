@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar, Literal
 
-from coach.sprint.events.event import Event, Seconds
+from coach.sprint.clock import Seconds
+from coach.sprint.events.event import Event
 from coach.sprint.keys import Key
 from coach.sprint.state import MET, REOPENED, WAIVED, ItemState
 from phases.kit.grammar import sentence
 from phases.kit.text import Line
 
 if TYPE_CHECKING:
-    from coach.sprint.naming import Naming
+    from coach.sprint.events.naming import Naming
     from coach.sprint.state import State
 
 

@@ -12,7 +12,7 @@ from phases.kit.grammar import sentence
 from phases.kit.text import Text
 
 if TYPE_CHECKING:
-    from coach.sprint.naming import Naming
+    from coach.sprint.events.naming import Naming
     from coach.sprint.state import State
 
 

@@ -10,7 +10,7 @@ from phases.kit.items import Stage
 from phases.kit.text import Line
 
 if TYPE_CHECKING:
-    from coach.sprint.naming import Naming
+    from coach.sprint.events.naming import Naming
     from coach.sprint.state import State
 
 LAST_WALK = "last"

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 from pydantic import Field
 
 from coach.sprint.chances import in_ten
+from coach.sprint.clock import Seconds
 from coach.sprint.durations import duration, elapsed
-from coach.sprint.events.event import Chance, Event, Seconds
+from coach.sprint.events.event import Chance, Event
 from phases.kit.grammar import clause, count, sentence
 from phases.kit.text import Line
 
 if TYPE_CHECKING:
-    from coach.sprint.naming import Naming
+    from coach.sprint.events.naming import Naming
     from coach.sprint.state import State
 
 

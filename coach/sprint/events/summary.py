@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field, FiniteFloat
 
+from coach.sprint.clock import Seconds
 from coach.sprint.events.afterwards import MOST_MINUTES
-from coach.sprint.events.event import Chance, Event, Seconds
+from coach.sprint.events.event import Chance, Event
 from phases.kit.grammar import count, was
 from phases.kit.text import Line
 
 if TYPE_CHECKING:
-    from coach.sprint.naming import Naming
+    from coach.sprint.events.naming import Naming
 
 AT_ONCE = 0.1
 """Share of the time to the cut-off within which a sprint was given up at once. Our own choice."""

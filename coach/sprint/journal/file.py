@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Self
 from coach.sprint.atomic_write import write_atomically
 from coach.sprint.journal.reading import Fault, Reading, Table, examine, follow, recognise
 from coach.sprint.journal.sync import DiskSync
-from coach.sprint.journal.text import FIRST_CHECK, event_block, header_blocks, seal
+from coach.sprint.journal.writing import FIRST_CHECK, event_block, header_blocks, seal
 from phases.kit.refusals import Refusal, from_system
 
 if TYPE_CHECKING:

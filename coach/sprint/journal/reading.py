@@ -12,7 +12,7 @@ from typing import Any, Literal, NamedTuple
 
 import tomli
 
-from coach.sprint.journal.text import FIRST_CHECK, TITLE, VERSION, check_digits
+from coach.sprint.journal.writing import FIRST_CHECK, TITLE, VERSION, check_digits
 from phases.kit.refusals import Refusal
 
 Table = dict[str, Any]

@@ -16,8 +16,8 @@ from coach.sprint.pace.finishing import DRAWS, SEED, draw_finishing
 from coach.sprint.pace.latest_start import LatestStart, latest_starts
 from coach.sprint.pace.learning import observations, pace_of
 from coach.sprint.pace.pace import PRIOR, Pace
+from coach.sprint.pace.plan import CHOOSING
 from coach.sprint.pace.work import Work, work_of
-from coach.sprint.plan import CHOOSING
 from coach.sprint.state import State
 from phases.kit.grammar import capital, count
 
@@ -109,7 +109,7 @@ class Forecast:
         return f"seen in {count(self.seen, 'phase')}"
 
 
-def forecast(
+def forecast_of(
     state: State, t: float, *, pace: Pace = PRIOR, draws: int = DRAWS, seed: int = SEED
 ) -> Forecast:
     """The forecast at elapsed time `t`. pace: as it was known before this sprint. The same state,

@@ -13,9 +13,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from coach.sprint.board import by_severity
+from coach.sprint.gates.gates import by_severity
+from coach.sprint.pace.plan import CHOOSING
 from coach.sprint.pace.work import Work, work_of
-from coach.sprint.plan import CHOOSING
 from coach.sprint.state import Row, State
 from phases.kit.items import CLOSING_ID, Stage
 

@@ -12,8 +12,8 @@ import math
 from dataclasses import dataclass
 
 from coach.sprint.pace.pace import NOISE, PRIOR, Pace
+from coach.sprint.pace.plan import CHOOSING, used_of
 from coach.sprint.pace.work import choosing, drawing_seconds, is_drawn, phase_work
-from coach.sprint.plan import CHOOSING, used_of
 from coach.sprint.state import State
 
 CHOOSING_NOISE = 0.8

@@ -15,7 +15,7 @@ import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from coach.sprint.plan import PRIOR_PACE
+from coach.sprint.pace.plan import PRIOR_PACE
 
 PRIOR_SPREAD = 0.35
 """Log-sd of a pace nobody has seen yet: four of five people between 0.83 and 2.04.

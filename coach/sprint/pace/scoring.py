@@ -13,9 +13,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from coach.sprint.board import open_essentials
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import ForecastMade
+from coach.sprint.gates.gates import open_essentials
 from coach.sprint.pace.checkpoints import CHECKPOINTS
 from coach.sprint.state import State
 

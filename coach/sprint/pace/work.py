@@ -19,10 +19,10 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 
-from coach.sprint.board import by_severity, gate_rows, skipped
 from coach.sprint.brief.document import Feature
+from coach.sprint.gates.gates import by_severity, gate_rows, skipped
 from coach.sprint.pace.pert import ThreePoint
-from coach.sprint.plan import CHOOSING, CHOOSING_MINUTES, PRIOR_PACE, used_of
+from coach.sprint.pace.plan import CHOOSING, CHOOSING_MINUTES, PRIOR_PACE, used_of
 from coach.sprint.state import MET, WAIVED, Row, State
 from phases.kit.items import CLOSING_ID, REFERENCE_BOARD, Drawing, Size, Stage
 

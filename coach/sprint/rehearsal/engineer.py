@@ -9,31 +9,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from coach.sprint import commands as command
-from coach.sprint.board import (
-    doubts,
-    further_of_phase,
-    gate_rows,
-    walk_of_phase,
-    walk_of_stage,
-)
 from coach.sprint.clock import ManualClock
-from coach.sprint.commands import Command
-from coach.sprint.pace.checkpoints import due_checkpoint
-from coach.sprint.pace.forecast import forecast
-from coach.sprint.plan import sizes
-from coach.sprint.rehearsal.calculations import CALCULATING, calculate
+from coach.sprint.gates.gates import doubts, gate_rows
+from coach.sprint.gates.walks import further_of_phase, walk_of_phase, walk_of_stage
+from coach.sprint.pace.plan import sizes
+from coach.sprint.rehearsal.acting import Actor, GivesUpError
+from coach.sprint.rehearsal.calculating import CALCULATING, calculate
 from coach.sprint.rehearsal.ground_truth import GroundTruth
 from coach.sprint.session import Session
-from coach.sprint.state import MET, REOPENED, WAIVED, Row, State
+from coach.sprint.state import REOPENED, Row
 from phases.kit.facts import find_fact
 from phases.kit.items import CLOSING_ID, Evidence, Phase, Stage
 from phases.kit.refusals import Refusal
-
-_LOOK = 20.0
-"""Seconds between two looks at the clock."""
-
-_BETWEEN_FORECASTS = 300.0
-_DRAWS = 4000  # fewer than for a person, because a whole sprint has to take a second
 
 PATIENCE = 120.0
 """Seconds after the cut-off when the engineer gives up."""
@@ -51,44 +38,17 @@ _THOUGHTS = (
     "Write down the supply current at the first power-on.",
     "Name of the board on the back as well?",
 )
-_REASONS = (
-    "First boards stay on the bench, the next revision has it",
-    "Known from the board before, it held there",
-    "No room left, and it can be added by hand",
-)
 
 
-class _GivesUpError(Exception):
-    """The cut-off has passed and the order was missed."""
-
-
-class Engineer:
-    """One simulated engineer at one session. forgotten: keys not thought of, in their order.
-
-    late: keys that were passed over with their phase and closed when another was worked in, or
-    that were closed after the cut-off. waived: reasons by key. patience: seconds after the cut-off
-    when an unfinished sprint is given up.
-    """
+class Engineer(Actor):
+    """One simulated engineer at one session. forgotten: keys not thought of, in their order."""
 
     def __init__(
         self, session: Session, clock: ManualClock, truth: GroundTruth, patience: float = PATIENCE
     ) -> None:
-        self.session = session
-        self.clock = clock
-        self.truth = truth
+        super().__init__(session, clock, truth, patience)
         self.forgotten: list[str] = []
-        self.late: dict[str, float] = {}
-        self.waived: dict[str, str] = {}
-        self.patience = patience
-        self._at = ""
         self._passed_over: set[str] = set()
-        self._left_open: set[str] = set()
-        self._reasons = 0
-        self._next_forecast = 60.0
-
-    @property
-    def state(self) -> State:
-        return self.session.state
 
     def work(self) -> None:
         """The whole sprint, from choosing parts to its end."""
@@ -97,45 +57,8 @@ class Engineer:
             for phase in self.state.setup.phases:
                 self._phase(phase)
             self._closing()
-        except _GivesUpError:
+        except GivesUpError:
             self.do(command.End(accepted=False))
-
-    # ---- acting --------------------------------------------------------------------------------
-
-    def do(self, wanted: Command) -> None:
-        before = self.state
-        self.session.do(wanted)
-        if isinstance(wanted, command.EnterPhase):
-            self._at = wanted.phase
-        for row in self.state.rows if self.state.items is not before.items else ():
-            was = before.by_key.get(row.key)
-            if row.status in (MET, WAIVED) and (was is None or not was.closed):
-                self._remember(row)
-
-    def _remember(self, row: Row) -> None:
-        """What was closed just now, where that is later than it could have been."""
-        if self.session.t > self.state.deadline or (
-            row.key in self._left_open and row.item.phase != self._at
-        ):
-            self.late[row.key] = self.session.t
-        self._left_open.discard(row.key)
-
-    def spend(self, seconds: float) -> None:
-        """Time passes, with a look at the clock now and then."""
-        while seconds > 0:
-            stretch = min(seconds, _LOOK)
-            self.clock.advance(stretch)
-            self._look_at_the_clock()
-            seconds -= stretch
-            if self.session.t > self.state.deadline + self.patience:
-                raise _GivesUpError
-
-    def _look_at_the_clock(self) -> None:
-        t = self.session.t
-        if t >= self._next_forecast or due_checkpoint(self.state, t):
-            self._next_forecast = t + _BETWEEN_FORECASTS
-            self.session.take_forecast(forecast(self.state, t, draws=_DRAWS))
-        self.session.tick()
 
     # ---- phases --------------------------------------------------------------------------------
 
@@ -176,7 +99,7 @@ class Engineer:
         """The walk of the gate, a look at more checks, and the signature where it is allowed."""
         self._walk(phase, walk_of_phase(self.state, phase), passes_over=True)
         further = [row.key for row in further_of_phase(self.state, phase)]
-        self._left_open |= {key for key in further if not self.truth.looks_at(key)}
+        self.left_open |= {key for key in further if not self.truth.looks_at(key)}
         self._each(key for key in further if self.truth.looks_at(key))
         if not walk_of_phase(self.state, phase):
             self.do(command.SignOff(phase))
@@ -251,7 +174,7 @@ class Engineer:
                 continue
             self.spend(minutes[row.item.id] * 60 * self.truth.dice.uniform(0.85, 1.1))
             if last and self.session.t > self.state.deadline + self.patience - PATIENCE:
-                raise _GivesUpError
+                raise GivesUpError
             self.do(command.Meet(row.key))
             closed += 1
         self.do(command.FinishWalk(CLOSING_ID, len(rows), closed))
@@ -284,10 +207,10 @@ class Engineer:
                 continue
             if self.truth.forgets(key):
                 self._forget(key)
-                self._left_open.add(key)
+                self.left_open.add(key)
             elif passes_over and self.truth.overlooks(key):
                 self._passed_over.add(key)
-                self._left_open.add(key)
+                self.left_open.add(key)
             else:
                 if key in self._passed_over:
                     self.spend(self.truth.made_good_seconds(row.item, key))
@@ -339,13 +262,3 @@ class Engineer:
             self.read_data_sheet(row)
         else:
             self.do(command.Meet(row.key))
-
-    def read_data_sheet(self, row: Row) -> None:
-        page = f"page {self.truth.page(row.key)}"
-        self.do(command.Meet(row.key, str(Evidence.DATA_SHEET), page=page))
-
-    def waive(self, key: str) -> None:
-        self.spend(self.truth.short(8.0))
-        self.waived[key] = _REASONS[self._reasons % len(_REASONS)]
-        self.do(command.Waive(key, self.waived[key]))
-        self._reasons += 1

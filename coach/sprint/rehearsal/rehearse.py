@@ -13,13 +13,13 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from coach.sprint.board import open_essentials
 from coach.sprint.brief.document import Brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.cut_off import after, cut_off
+from coach.sprint.gates.gates import open_essentials
 from coach.sprint.rehearsal.engineer import PATIENCE, Engineer
 from coach.sprint.rehearsal.ground_truth import GroundTruth
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import start_sprint
 from coach.sprint.state import MET, WAIVED, State
 from phases.kit.refusals import Refusal
 

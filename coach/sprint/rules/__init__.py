@@ -17,7 +17,7 @@ from coach.sprint.events.calculations import CalculationRecomputed
 from coach.sprint.events.event import Event
 from coach.sprint.events.items import ItemReopened
 from coach.sprint.rules import (
-    after,
+    afterwards,
     board,
     calculations,
     items,
@@ -35,7 +35,7 @@ from phases.kit.refusals import Refusal
 __all__ = ["Decision", "decide", "provisional"]
 
 # Importing them registers their rules.
-_ROOMS = (after, board, calculations, items, phases, run, values)
+_ROOMS = (afterwards, board, calculations, items, phases, run, values)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from coach.sprint.commands import Draw, RemoveCalculation, SaveCalculation
 from coach.sprint.events.calculations import CalculationRemoved, CalculationSaved, PartDrawn
 from coach.sprint.keys import CalculationKey
-from coach.sprint.ledger import Ledger
+from coach.sprint.ledger.ledger import Ledger
+from coach.sprint.ledger.to_draw import undrawn
 from coach.sprint.rules.rule import CommandContext, Outcome, rule
 from coach.sprint.state import State
-from coach.sprint.to_draw import undrawn
 from phases.kit.bounds import FAIL, MARGINAL
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculator

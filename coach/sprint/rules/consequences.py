@@ -19,9 +19,9 @@ from coach.sprint.events.calculations import (
 )
 from coach.sprint.events.event import Event
 from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
-from coach.sprint.ledger import Ledger
+from coach.sprint.ledger.ledger import Ledger
+from coach.sprint.ledger.proof import Proof, proof_of
 from coach.sprint.rules.dependence import Snapshot
-from coach.sprint.rules.proof import Proof, proof_of
 from coach.sprint.rules.rule import provisional
 from coach.sprint.state import MET, OPEN, REOPENED, WAIVED, ItemState, Row, Saved, State
 from phases.kit.bounds import FAIL, MARGINAL, PASS, VERDICTS

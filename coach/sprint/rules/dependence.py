@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from functools import cached_property
 
 from coach.sprint.keys import Key
-from coach.sprint.ledger import Ledger
+from coach.sprint.ledger.ledger import Ledger
 from coach.sprint.state import Row, State
 from phases.kit.facts import load_facts
 from phases.kit.grammar import yes_or_no

@@ -8,8 +8,8 @@ from coach.sprint.commands import Affirm, Defer, Dismiss, Meet, Reopen, TakeUp, 
 from coach.sprint.events.board import FactSet
 from coach.sprint.events.event import Event
 from coach.sprint.events.items import ItemDeferred, ItemMet, ItemReopened, ItemTakenUp, ItemWaived
+from coach.sprint.ledger.proof import proof_of
 from coach.sprint.rules.dependence import Snapshot
-from coach.sprint.rules.proof import proof_of
 from coach.sprint.rules.rule import CommandContext, Outcome, provisional, rule
 from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, ItemState, Row, State
 from phases.kit.bounds import MARGINAL

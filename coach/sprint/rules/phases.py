@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from coach.sprint.board import gate_rows, skipped_in
-from coach.sprint.board import skipped as all_skipped
 from coach.sprint.commands import (
     EnterPhase,
     FinishWalk,
@@ -21,6 +19,8 @@ from coach.sprint.events.phases import (
     StepByStepSet,
     Walked,
 )
+from coach.sprint.gates.gates import gate_rows, skipped_in
+from coach.sprint.gates.gates import skipped as all_skipped
 from coach.sprint.rules.rule import CommandContext, Outcome, provisional, rule
 from coach.sprint.state import State
 from phases.kit.grammar import capital, count

@@ -7,12 +7,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from typing import Any
 
-from coach.sprint.board_values import board_values
 from coach.sprint.brief.document import BRIEF_NAMES, Voltage
 from coach.sprint.commands import DeclareValue
 from coach.sprint.events.board import FactSet, ValueDeclared
 from coach.sprint.events.event import Event
-from coach.sprint.ledger import STANDS_IN
+from coach.sprint.ledger.brief_values import board_values
+from coach.sprint.ledger.ledger import STANDS_IN
 from coach.sprint.rules.rule import CommandContext, Outcome, provisional, rule
 from coach.sprint.state import State
 from phases.kit.cards import load_capability, load_part

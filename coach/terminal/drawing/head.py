@@ -8,14 +8,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from coach.sprint.board import gate_count, skipped
 from coach.sprint.chances import in_ten
 from coach.sprint.durations import countdown, duration, minutes_of
-from coach.sprint.next_thing import ASK, CLOSE, Next
+from coach.sprint.gates.advice import ASK, CLOSE, Next
+from coach.sprint.gates.gates import gate_count, skipped
+from coach.sprint.ledger.to_draw import drawable
 from coach.sprint.pace.forecast import Forecast
-from coach.sprint.plan import Plan, Progress, used_of
+from coach.sprint.pace.plan import Plan, Progress, used_of
 from coach.sprint.state import State
-from coach.sprint.to_draw import drawable
 from coach.terminal.drawing.lines import (
     BLANK,
     Line,

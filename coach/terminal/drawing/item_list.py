@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from coach.sprint.board import GateRow, grouped, habit_rank, walked
 from coach.sprint.durations import duration
-from coach.sprint.forgotten import forgotten_before
+from coach.sprint.gates.forgotten import forgotten_before
+from coach.sprint.gates.gates import GateRow, grouped
+from coach.sprint.gates.walks import habit_rank, walked
 from coach.sprint.state import MET, NOT_HERE, WAIVED, Row, State
 from coach.terminal.drawing.lines import Line, Span, cut, fit, line, right, spread_out
 from coach.terminal.drawing.words import (

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from coach.sprint.pace.forecast import Forecast
-from coach.sprint.plan import Plan, Progress
+from coach.sprint.pace.plan import Plan, Progress
 from coach.sprint.state import State
 from coach.terminal.drawing.lines import Line, Span, line
 from phases.kit.items import CLOSING_ID

@@ -8,17 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from coach.sprint import next_thing as nexts
-from coach.sprint.board import gate_rows, skipped
 from coach.sprint.chances import in_ten
 from coach.sprint.durations import duration, minutes_of
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import ClockStepped, CutOffMoved
 from coach.sprint.fold import taken_back
+from coach.sprint.gates.advice import ASK, CLOSE, CONFIRM
+from coach.sprint.gates.gates import gate_rows, skipped
+from coach.sprint.ledger.to_draw import drawable, to_draw
 from coach.sprint.pace.forecast import BAND
 from coach.sprint.pace.learning import observations
-from coach.sprint.pace.work import left_behind_at
-from coach.sprint.plan import (
+from coach.sprint.pace.plan import (
     CHOOSING,
     CHOOSING_MINUTES,
     PRIOR_PACE,
@@ -27,8 +27,8 @@ from coach.sprint.plan import (
     sizes,
     used_of,
 )
+from coach.sprint.pace.work import left_behind_at
 from coach.sprint.state import State
-from coach.sprint.to_draw import drawable, to_draw
 from coach.terminal.drawing.head import (
     Moment,
     band_words,
@@ -148,11 +148,11 @@ def _next(moment: Moment) -> Iterator[Why]:
         return
     minutes = duration(60 * thing.minutes)
     number = f"If missed: {thing.severity}, {minutes}"
-    if thing.kind == nexts.CLOSE:
+    if thing.kind == CLOSE:
         yield f"Takes {minutes}", "this line of the closing list; no pace on it"
-    elif thing.kind == nexts.ASK:
+    elif thing.kind == ASK:
         yield number, "if NEXT is needed and left out; one key answers"
-    elif thing.kind == nexts.CONFIRM and thing.row is not None:
+    elif thing.kind == CONFIRM and thing.row is not None:
         yield number, f"to fix NEXT later; {duration(thing.row.item.confirm_s)} to confirm now"
     else:
         yield number, "to calculate and draw NEXT later"

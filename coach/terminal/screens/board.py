@@ -7,11 +7,11 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from functools import cached_property
 
-from coach.sprint.board_values import board_values
 from coach.sprint.brief.document import Feature, Subject
 from coach.sprint.commands import DeclareValue, DropFeature, DropSubject, RestoreFeature, SetFact
 from coach.sprint.durations import duration
-from coach.sprint.known_values import (
+from coach.sprint.ledger.brief_values import board_values
+from coach.sprint.ledger.known_values import (
     CHANGEABLE,
     CONSUMERS,
     NOT_GIVEN,

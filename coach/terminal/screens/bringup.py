@@ -23,7 +23,7 @@ from coach.bringup.readings import (
 )
 from coach.bringup.sheet import BOARDS, Sheet, Step
 from coach.sprint.commands import Command, WithdrawMeasurement
-from coach.sprint.rules.after import board_number, measured
+from coach.sprint.rules.afterwards import board_number, measured
 from coach.sprint.session import Session
 from coach.sprint.state import State
 from coach.terminal.actions import Action, bindings

@@ -16,12 +16,12 @@ from coach.history.ended import passed_over_words
 from coach.history.read_sprint import SprintRead, read_sprint
 from coach.report.report import report_of
 from coach.report.sections import Report
-from coach.sprint.brief.house_making import defaults_of, make_item
 from coach.sprint.brief.house_rules import house_file
 from coach.sprint.commands import End, NoteFinding, WithdrawFinding
 from coach.sprint.events.afterwards import FindingNoted
+from coach.sprint.house_making import defaults_of, make_item
 from coach.sprint.journal.sessions_folder import sessions_folder
-from coach.sprint.rules.after import unmade_finding
+from coach.sprint.rules.afterwards import unmade_finding
 from coach.sprint.state import State
 from coach.terminal.actions import Action, bindings
 from coach.terminal.drawing.debrief_lines import (

@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Input
 
-from coach.sprint.item_names import items_with
+from coach.sprint.gates.item_search import items_with
 from coach.sprint.state import Row, State
 from coach.terminal.drawing.lines import Line, Span, cut, line
 from coach.terminal.drawing.words import status_of

@@ -10,10 +10,10 @@ from collections.abc import Callable, Mapping, Sequence
 
 from textual.screen import Screen
 
-from coach.sprint.brief.house_making import LONGEST, SHORTEST, statement_offered
 from coach.sprint.commands import NoteFinding
 from coach.sprint.events.afterwards import FindingNoted
-from coach.sprint.rules.after import board_number, minutes_of
+from coach.sprint.house_making import LONGEST, SHORTEST, statement_offered
+from coach.sprint.rules.afterwards import board_number, minutes_of
 from coach.sprint.state import State
 from coach.terminal.screens.debrief_item import NO_ITEM, WhichItem
 from coach.terminal.screens.prompts import AskChoice, AskLine
@@ -139,7 +139,7 @@ def house_rule(
     done: Callable[[Given], None],
     left: Callable[[Given], None],
 ) -> None:
-    """defaults: of `coach.sprint.brief.house_making.defaults_of`. phases: names by id."""
+    """defaults: of `coach.sprint.house_making.defaults_of`. phases: names by id."""
     costs = {f"{one}": f"{one}: {words}" for one, words in _COSTS.items()}
     names = {one: phases.get(one, one) for one in PHASE_IDS}
     questions: Questions = {

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from coach.sprint import walks
-from coach.sprint.calculation_choices import on_this_board, title_of
 from coach.sprint.commands import End, MoveCutOff, NoteChange, Park
 from coach.sprint.durations import minutes_of
-from coach.sprint.item_names import items_with
+from coach.sprint.gates import walks
+from coach.sprint.gates.item_search import items_with
 from coach.sprint.keys import CalculationKey
+from coach.sprint.ledger.calculation_choices import on_this_board, title_of
 from coach.sprint.pace.descope import Option
 from coach.sprint.rules.run import CUT_OFF_EXAMPLES, check_cut_off
 from coach.sprint.state import REOPENED, Row, State
@@ -59,9 +59,9 @@ class Dialogs(ItemScreen[None]):
         self.ask(AskLine("Quick line", hint=hint), self._quick)
 
     def _quick(self, text: str) -> None:
-        from coach.sprint.quick_line import parse_line
         from coach.terminal.drawing.calculation import short_answer
         from phases.kit.judging import judge
+        from phases.kit.quick_line import parse_line
 
         if text.split(maxsplit=1)[0] not in calculators():
             self.app.do(Park(text))

@@ -6,9 +6,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TypeVar
 
-from coach.sprint.calculation_choices import proving, title_of
 from coach.sprint.commands import Affirm, Meet, Waive
 from coach.sprint.keys import CalculationKey
+from coach.sprint.ledger.calculation_choices import proving, title_of
 from coach.sprint.rules.items import needs_page
 from coach.sprint.state import WAIVED, Row
 from coach.terminal.screens.painted import PaintedScreen

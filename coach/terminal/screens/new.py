@@ -11,13 +11,15 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
-from coach.sprint.brief.document import Brief, load_brief, parse_brief
+from coach.sprint.brief.document import Brief
 from coach.sprint.brief.folder import brief_path, title_of, write_brief
 from coach.sprint.brief.house_rules import house_rules
+from coach.sprint.brief.loading import load_brief, parse_brief
 from coach.sprint.brief.new import QUESTIONS, Question, answers_to_brief_text, checked_answer
 from coach.sprint.clock import SystemClock
 from coach.sprint.journal.sessions_folder import journal_path
-from coach.sprint.starting import setup_of, start_sprint
+from coach.sprint.session import start_sprint
+from coach.sprint.setup import setup_of
 from coach.terminal.actions import HELP, Action, bindings, key_line
 from coach.terminal.drawing.lines import (
     BLANK,

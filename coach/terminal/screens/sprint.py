@@ -11,9 +11,6 @@ from textual.app import ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
-from coach.sprint import next_thing as nexts
-from coach.sprint import walks
-from coach.sprint.calculation_choices import proving_alone
 from coach.sprint.commands import (
     Dismiss,
     Draw,
@@ -28,10 +25,14 @@ from coach.sprint.commands import (
     Undo,
 )
 from coach.sprint.fold import begin
-from coach.sprint.pace.reserve import uploaded
-from coach.sprint.plan import plan_of, planned_ends, progress_of
+from coach.sprint.gates import walks
+from coach.sprint.gates.advice import CHOOSE, DRAW, END, GO_ON, REACH, SIGN_OFF, Next
+from coach.sprint.gates.last_walk import uploaded
+from coach.sprint.gates.next_thing import next_thing
+from coach.sprint.ledger.calculation_choices import proving_alone
+from coach.sprint.ledger.to_draw import ToDraw, drawable
+from coach.sprint.pace.plan import plan_of, planned_ends, progress_of
 from coach.sprint.state import Row
-from coach.sprint.to_draw import ToDraw, drawable
 from coach.terminal.actions import SPRINT, Action, bindings, key_line
 from coach.terminal.drawing.head import Moment, head_lines, phase_lines
 from coach.terminal.drawing.item_list import FOLD, item_lines
@@ -93,9 +94,9 @@ class SprintScreen(Dialogs, StageWalks):
         return self.query_one("#items", Lines)
 
     @property
-    def thing(self) -> nexts.Next | None:
+    def thing(self) -> Next | None:
         """What NEXT says."""
-        return nexts.next_thing(self.state, self.app.sprint.t)
+        return next_thing(self.state, self.app.sprint.t)
 
     def moment(self) -> Moment:
         sprint = self.app.sprint
@@ -240,17 +241,17 @@ class SprintScreen(Dialogs, StageWalks):
         else:
             self._do_next(thing)
 
-    def _do_next(self, thing: nexts.Next) -> None:
-        if thing.kind in (nexts.CHOOSE, nexts.GO_ON):
+    def _do_next(self, thing: Next) -> None:
+        if thing.kind in (CHOOSE, GO_ON):
             ids = [phase.id for phase in self.state.setup.phases]
             self.action_phase(ids.index(thing.phase) + 1 if thing.phase in ids else 8)
-        elif thing.kind == nexts.REACH:
+        elif thing.kind == REACH:
             self.action_stage()
-        elif thing.kind == nexts.SIGN_OFF:
+        elif thing.kind == SIGN_OFF:
             self.action_sign_off()
-        elif thing.kind == nexts.DRAW and thing.part is not None:
+        elif thing.kind == DRAW and thing.part is not None:
             self._draw([thing.part])
-        elif thing.kind == nexts.END:
+        elif thing.kind == END:
             self.action_end()
         elif thing.row is not None:
             self.act_on(thing.row)

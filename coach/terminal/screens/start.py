@@ -15,15 +15,14 @@ from textual.message import Message
 from textual.worker import get_current_worker
 
 from coach.history.listing import Listed, list_folder
-from coach.sprint.brief.document import load_brief
 from coach.sprint.brief.folder import BriefOffer, offers
 from coach.sprint.brief.house_rules import house_rules
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import SystemClock
 from coach.sprint.cut_off import zone_of
 from coach.sprint.durations import duration
 from coach.sprint.journal.sessions_folder import journal_path
-from coach.sprint.session import Session
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import Session, start_sprint
 from coach.terminal.actions import HELP, Action, bindings
 from coach.terminal.drawing.lines import BLANK, Line, Span, fit, line, right, spread_out
 from coach.terminal.drawing.words import of_day

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from coach.sprint.commands import Draw
-from coach.sprint.to_draw import ToDraw, as_text, to_draw
+from coach.sprint.ledger.to_draw import ToDraw, as_text, to_draw
 from coach.terminal.actions import BACK, HELP, UNDO, Action
 from coach.terminal.drawing.lines import BLANK, Line, Span, cut, line, paragraph, title_line
 from coach.terminal.screens.one_list import OneList, copy_out

@@ -21,7 +21,7 @@ from selenium.webdriver.chrome.service import Service
 from coach.bringup.rehearsed import bring_up
 from coach.report.html import html_of
 from coach.report.sections import Report
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.rehearsal.rehearse import rehearse
 from tests.report.conftest import reported
 from tests.report.sample_report import small_report, with_texts

@@ -11,10 +11,11 @@ from typing import Any
 import pytest
 import tomli_w
 
-from coach.sprint.board_values import board_values
-from coach.sprint.brief.document import BRIEF_NAMES, Brief, Subject, load_brief, parse_brief
+from coach.sprint.brief.document import BRIEF_NAMES, Brief, Subject
+from coach.sprint.brief.loading import load_brief, parse_brief
 from coach.sprint.fold import begin
-from coach.sprint.starting import setup_of
+from coach.sprint.ledger.brief_values import board_values
+from coach.sprint.setup import setup_of
 from phases.kit.cards import load_capability
 from phases.kit.facts import Knowledge, load_facts
 from phases.kit.notation import read_quantity

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
 from coach.sprint.brief.folder import brief_path, offers, title_of, write_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.brief.new import QUESTIONS, answers_to_brief_text
 from coach.sprint.clock import SystemClock
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import start_sprint
 from phases.kit.refusals import Refusal
 from phases.kit.shared_data import list_shared
 

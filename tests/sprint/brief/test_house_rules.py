@@ -10,26 +10,27 @@ import pytest
 from filelock import FileLock
 
 from coach.history.read_sprint import read_sprint
-from coach.sprint.board import gate_rows, walk_of_phase, walk_of_stage
-from coach.sprint.brief import house_making
-from coach.sprint.brief.document import Brief, load_brief
-from coach.sprint.brief.house_making import (
-    defaults_of,
-    make_item,
-    statement_offered,
-)
+from coach.sprint import house_making
+from coach.sprint.brief.document import Brief
 from coach.sprint.brief.house_rules import (
     HouseRules,
     checked_house_rules,
     house_file,
     house_rules,
 )
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import End, EnterPhase, Meet, NoteFinding
 from coach.sprint.fold import begin
-from coach.sprint.session import Session
-from coach.sprint.setup import header_of, setup_from
-from coach.sprint.starting import setup_of, start_sprint
+from coach.sprint.gates.gates import gate_rows
+from coach.sprint.gates.walks import walk_of_phase, walk_of_stage
+from coach.sprint.house_making import (
+    defaults_of,
+    make_item,
+    statement_offered,
+)
+from coach.sprint.session import Session, start_sprint
+from coach.sprint.setup import header_of, setup_from, setup_of
 from coach.sprint.state import State
 from phases.kit.items import Item, load_phases
 from phases.kit.refusals import Refusal

@@ -8,10 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief.document import Brief, parse_brief
+from coach.sprint.brief.document import Brief
+from coach.sprint.brief.loading import parse_brief
 from coach.sprint.brief.new import QUESTIONS, answers_to_brief_text, checked_answer
 from coach.sprint.clock import ManualClock
-from coach.sprint.starting import start_sprint
+from coach.sprint.session import start_sprint
 from phases.kit.cards import load_capability
 from phases.kit.facts import Knowledge
 from phases.kit.notation import read_quantity

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from coach.sprint.journal import reading as journal_reading
 from coach.sprint.journal.file import Journal
-from coach.sprint.journal.text import FIRST_CHECK, check_digits, event_block, header_blocks, seal
+from coach.sprint.journal.writing import FIRST_CHECK, check_digits, event_block, header_blocks, seal
 from phases.kit.refusals import Refusal
 
 HEADER: dict[str, Any] = {

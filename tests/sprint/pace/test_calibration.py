@@ -7,7 +7,7 @@ from itertools import islice
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.calls import MOST_RINGING
 from coach.sprint.pace.checkpoints import CHECKPOINTS
 from coach.sprint.pace.pace import PRIOR

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.commands import Defer, DropFeature, EnterPhase, JoinLate
 from coach.sprint.durations import duration
 from coach.sprint.pace.descope import Proposal, propose

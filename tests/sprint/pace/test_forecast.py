@@ -8,7 +8,7 @@ from random import Random
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.commands import (
     End,
     EnterPhase,
@@ -20,9 +20,9 @@ from coach.sprint.commands import (
     SignOff,
     Waive,
 )
-from coach.sprint.pace.forecast import Forecast, forecast
+from coach.sprint.pace.forecast import Forecast, forecast_of
 from coach.sprint.pace.pace import PRIOR, Pace
-from coach.sprint.plan import CHOOSING
+from coach.sprint.pace.plan import CHOOSING
 from phases.kit.items import PHASE_IDS
 from phases.kit.refusals import Refusal
 from phases.kit.shared_data import list_shared
@@ -34,14 +34,14 @@ BRIEFS = list_shared("briefs")
 
 
 def made(bench: Bench, pace: Pace = PRIOR, draws: int = 4000) -> Forecast:
-    return forecast(bench.state, bench.session.t, pace=pace, draws=draws)
+    return forecast_of(bench.state, bench.session.t, pace=pace, draws=draws)
 
 
 @pytest.mark.parametrize("name", BRIEFS)
 def test_at_minute_one_an_average_engineer_has_a_fair_chance(begin: Begin, name: str) -> None:
     bench = begin(load_brief(name))
     bench.at(1)
-    first = forecast(bench.state, bench.session.t)
+    first = forecast_of(bench.state, bench.session.t)
     assert 0.6 <= first.chance_essentials <= 0.9
     assert 0.1 < first.chance_all <= first.chance_essentials
     assert first.low < first.expected < first.high
@@ -52,7 +52,7 @@ def test_at_minute_one_an_average_engineer_has_a_fair_chance(begin: Begin, name:
 def test_the_same_state_time_and_seed_give_the_same_forecast(bench: Bench) -> None:
     bench.do(EnterPhase("power-entry"))
     assert made(bench) == made(bench)
-    other = forecast(bench.state, bench.session.t, draws=4000, seed=2)
+    other = forecast_of(bench.state, bench.session.t, draws=4000, seed=2)
     assert other.chance_essentials == pytest.approx(made(bench).chance_essentials, abs=0.05)
 
 
@@ -159,7 +159,7 @@ def test_a_proposal_comes_where_the_chance_is_under_the_threshold(bench: Bench) 
     deadline = bench.state.setup.brief.deadline.model_copy(update={"threshold": 0.05})
     brief = bench.state.setup.brief.model_copy(update={"deadline": deadline})
     easy = replace(bench.state, setup=changed(bench.state.setup, brief=brief))
-    assert forecast(easy, 30 * MINUTE, draws=2000).proposal is None
+    assert forecast_of(easy, 30 * MINUTE, draws=2000).proposal is None
 
 
 def test_it_says_why(bench: Bench) -> None:
@@ -196,7 +196,7 @@ def test_whatever_happens_there_is_a_forecast(begin: Begin, name: str, seed: int
             bench.session.do(any_command(chance, bench.state))
         except Refusal:
             continue
-        one = forecast(bench.state, bench.session.t, draws=50)
+        one = forecast_of(bench.state, bench.session.t, draws=50)
         assert 0 <= one.chance_all <= one.chance_essentials <= 1
         assert bench.session.t <= one.low <= one.high
         assert math.isfinite(one.expected)
@@ -217,4 +217,4 @@ def test_a_phase_without_work_is_no_trouble(bench: Bench) -> None:
     alone = {k: v for k, v in bench.state.subjects.items() if v.kind != "bus"}
     for phase in ("", "layout"):
         state = replace(bench.state, setup=setup, subjects=alone, phase=phase)
-        assert forecast(state, 600.0, draws=50).chance_essentials > 0
+        assert forecast_of(state, 600.0, draws=50).chance_essentials > 0

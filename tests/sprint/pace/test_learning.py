@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.commands import (
     EnterPhase,
     Interrupt,
@@ -18,8 +18,8 @@ from coach.sprint.commands import (
 )
 from coach.sprint.pace.learning import noise_of, observations, pace_of
 from coach.sprint.pace.pace import NOISE, PRIOR, Pace
+from coach.sprint.pace.plan import CHOOSING
 from coach.sprint.pace.work import DRAWN, counted_rows, phase_work, shown
-from coach.sprint.plan import CHOOSING
 from tests.sprint.conftest import Begin, Bench
 
 MINUTE = 60.0

@@ -11,12 +11,12 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.commands import EnterPhase, ReachStage, SetFact, Waive
 from coach.sprint.pace.finishing import draw_finishing
 from coach.sprint.pace.learning import pace_of
+from coach.sprint.pace.plan import plan_of
 from coach.sprint.pace.work import work_of
-from coach.sprint.plan import plan_of
 from phases.kit.items import CLOSING_ID, PHASE_IDS
 from phases.kit.shared_data import list_shared
 from tests.sprint.conftest import Begin, Bench

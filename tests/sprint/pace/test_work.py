@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.commands import (
     AddSubject,
     Defer,
@@ -20,6 +20,7 @@ from coach.sprint.commands import (
     SignOff,
     Waive,
 )
+from coach.sprint.pace.plan import CHOOSING, plan_of
 from coach.sprint.pace.work import (
     FURTHER_SHARE,
     Work,
@@ -29,7 +30,6 @@ from coach.sprint.pace.work import (
     was_drawn,
     work_of,
 )
-from coach.sprint.plan import CHOOSING, plan_of
 from phases.kit.items import PHASE_IDS
 from tests.sprint.conftest import Begin, Bench
 

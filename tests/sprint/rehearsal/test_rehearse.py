@@ -13,7 +13,8 @@ from typing import Any
 
 import pytest
 
-from coach.sprint.brief.document import Brief, Deadline, load_brief
+from coach.sprint.brief.document import Brief, Deadline
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.events.calculations import CalculationSaved
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import CallMade, ForecastMade

@@ -2,58 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
-from coach.sprint.board import gate_rows, walk_of_phase
-from coach.sprint.forgotten import habit_words
-from coach.sprint.pace.reserve import next_of_last_walk, ordered
-from coach.sprint.rules.proof import proof_of
-from coach.sprint.state import REOPENED, Row, Saved, State
-from coach.sprint.to_draw import ToDraw, to_draw
-from phases.kit.bounds import FAIL
-from phases.kit.facts import find_fact
-from phases.kit.items import CLOSING_ID, ClosingItem
-
-CHOOSE, CALCULATE, CURE, DRAW, CONFIRM, ASK, REACH, SIGN_OFF, GO_ON, CLOSE, END = (
-    "choose",
-    "calculate",
-    "cure",
-    "draw",
-    "confirm",
-    "ask",
-    "reach",
-    "sign off",
-    "go on",
-    "close",
-    "end",
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Next:
-    """kind: what sort of doing it is, one of the above. message: the thing itself. answer: what a
-    calculation gave for it. phase: where to go, for GO_ON. why: why it is asked first, "" where it
-    is no habit."""
-
-    kind: str
-    message: str
-    answer: str = ""
-    row: Row | None = None
-    part: ToDraw | None = None
-    phase: str = ""
-    why: str = ""
-
-    @property
-    def minutes(self) -> float:
-        """What a line of the closing list takes; what another item costs if it is missed."""
-        if self.row is None:
-            return 0.0
-        item = self.row.item
-        return item.minutes if isinstance(item, ClosingItem) else item.left_out_min
-
-    @property
-    def severity(self) -> str:
-        return str(self.row.item.severity) if self.row else ""
+from coach.sprint.gates.advice import CHOOSE, CLOSE, END, GO_ON, REACH, SIGN_OFF, Next, about
+from coach.sprint.gates.gates import gate_rows
+from coach.sprint.gates.last_walk import next_of_last_walk, ordered
+from coach.sprint.gates.walks import walk_of_phase
+from coach.sprint.ledger.proof import proof_of
+from coach.sprint.ledger.to_draw import to_draw
+from coach.sprint.state import REOPENED, Row, State
+from phases.kit.items import CLOSING_ID
 
 
 def next_thing(state: State, t: float) -> Next | None:
@@ -123,35 +79,3 @@ def _closing(state: State, t: float) -> Next:
             return Next(CLOSE, row.item.statement, row=row)
     order = "Order placed" if ordered(state) else "No order placed"  # its line may be waived
     return Next(END, f"{order}: end the sprint (E)")
-
-
-def about(state: State, row: Row) -> Next:
-    """What to do about an open row."""
-    return replace(_about(state, row), why=habit_words(state, row))
-
-
-def _about(state: State, row: Row) -> Next:
-    if row.applies is None and row.question:
-        return Next(ASK, find_fact(row.question).question, row=row)
-    if row.by_calculation:
-        return _calculated(state, row)
-    return Next(CONFIRM, row.name, row.state.because if row.state else "", row)
-
-
-def _calculated(state: State, row: Row) -> Next:
-    proof = proof_of(state, row)
-    fault = next(filter(None, map(_fault, proof.calculations)), "")
-    if proof.verdict == FAIL or fault:
-        return Next(CURE, row.name, fault or proof.message, row)
-    ids = {saved.id for saved in proof.calculations}
-    part = next((part for part in to_draw(state) if part.calculation in ids), None)
-    if part is not None:
-        return Next(DRAW, row.name, part.message, row, part)
-    return Next(CALCULATE, row.name, row=row)
-
-
-def _fault(saved: Saved) -> str:
-    """The first limit of a calculation that fails, and what would fix it; "" where all hold."""
-    says = next((e.message for e in saved.record.limits if e.verdict == FAIL), "")
-    cures = saved.record.remedies
-    return f"{says} {cures[0].message}" if says and cures else says

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from coach.sprint.ledger.to_draw import all_drawn, is_drawn, parts_of
 from coach.sprint.state import Row, Saved, State
-from coach.sprint.to_draw import all_drawn, is_drawn, parts_of
 from phases.kit.bounds import FAIL, NOT_APPLICABLE, worst
 from phases.kit.catalogue import calculators
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from coach.sprint.board_values import board_values
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.commands import DeclareValue, DropFeature, RemoveCalculation, SetFact, Undo
 from coach.sprint.events.calculations import CalculationRecomputed
-from coach.sprint.known_values import known_values
-from coach.sprint.ledger import Ledger
+from coach.sprint.ledger.brief_values import board_values
+from coach.sprint.ledger.known_values import known_values
+from coach.sprint.ledger.ledger import Ledger
 from phases.kit.inputs import Supply
 from tests.sprint.conftest import Begin, Bench
 

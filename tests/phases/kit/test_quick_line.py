@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.quick_line import parse_line, read_words, split_words
 from phases.kit.catalogue import calculator
 from phases.kit.judging import judge
+from phases.kit.quick_line import parse_line, read_words, split_words
 from phases.kit.refusals import Refusal
 
 

@@ -11,12 +11,11 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from coach.sprint.atomic_write import write_atomically
-from coach.sprint.board import HOUSE_SOURCE
-from coach.sprint.brief.house_rules import checked_house_rules, parse_house_rules
+from coach.sprint.brief.house_rules import HOUSE_SOURCE, checked_house_rules, parse_house_rules
 from coach.sprint.commands import MakeItemOf
 from coach.sprint.durations import duration
 from coach.sprint.events.afterwards import FindingNoted
-from coach.sprint.rules.after import unmade_finding
+from coach.sprint.rules.afterwards import unmade_finding
 from coach.sprint.session import Session
 from coach.sprint.state import State
 from phases.kit.documents import validate

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from coach.sprint.commands import Draw, SaveCalculation
-from coach.sprint.ledger import Ledger, given_of
-from coach.sprint.rules.proof import calculations_for
+from coach.sprint.ledger.ledger import Ledger, given_of
+from coach.sprint.ledger.proof import calculations_for
+from coach.sprint.ledger.to_draw import to_draw
+from coach.sprint.rehearsal.acting import Actor
 from coach.sprint.state import Row, Saved, State
-from coach.sprint.to_draw import to_draw
 from phases.kit.bounds import FAIL
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculators
@@ -19,15 +18,12 @@ from phases.kit.refusals import Refusal
 from phases.kit.remedies import Remedy, remedies
 from phases.kit.spread import Spread
 
-if TYPE_CHECKING:
-    from coach.sprint.rehearsal.engineer import Engineer
-
 CALCULATING = 45.0
 _DRAWING_A_PART = 6.0
 _TRIES = 3
 
 
-def calculate(engineer: Engineer, row: Row) -> None:
+def calculate(engineer: Actor, row: Row) -> None:
     """Meets a calculated row, by its calculations where they pass, else as the item allows."""
     for name in _missing(engineer.state, row):
         _save(engineer, row, name)
@@ -51,7 +47,7 @@ def _missing(state: State, row: Row) -> list[str]:
     return [name for name in cited if name in calculators() and name not in there]
 
 
-def _save(engineer: Engineer, row: Row, name: str) -> None:
+def _save(engineer: Actor, row: Row, name: str) -> None:
     """With the inputs as the coach has filled them in."""
     subject = _subject(engineer.state, calculators()[name], row)
     engineer.spend(engineer.truth.short(CALCULATING))
@@ -81,7 +77,7 @@ def _fails(saved: Saved, row: Row) -> bool:
     return any(saved.record.verdict_of(limit) == FAIL for limit in cited)
 
 
-def _adjust(engineer: Engineer, row: Row, saved: Saved) -> None:
+def _adjust(engineer: Actor, row: Row, saved: Saved) -> None:
     """One input after the other is moved into the range that cures, own inputs first."""
     try:
         calculation = Ledger(engineer.state).calculation(saved.id)
@@ -113,7 +109,7 @@ def _cured(calculation: Calculator, remedy: Remedy) -> str | None:
     return field.frozen(moved)
 
 
-def _draw(engineer: Engineer, row: Row) -> None:
+def _draw(engineer: Actor, row: Row) -> None:
     """The parts of its calculations are drawn now."""
     ids = {saved.id for saved in calculations_for(engineer.state, row)}
     waiting = [part for part in to_draw(engineer.state) if part.calculation in ids]

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 import pytest
 
 from coach.sprint.brief.document import BRIEF_NAMES
-from coach.sprint.ledger import STANDS_IN
+from coach.sprint.ledger.ledger import STANDS_IN
 from coach.sprint.rules.values import _readers
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculators

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from coach.sprint.board import open_essentials
+from coach.sprint.gates.advice import ASK, CALCULATE, CURE, DRAW, about
+from coach.sprint.gates.gates import open_essentials
 from coach.sprint.state import MET, Row, State
 from phases.kit.items import CLOSING_ID, Evidence
 
@@ -65,23 +66,21 @@ def last_step(state: State, row: Row) -> LastStep:
 
 def _quickest(state: State, row: Row) -> tuple[str, float]:
     """(what to do, in words; seconds)."""
-    from coach.sprint import next_thing as nexts
-
     item, made_good = row.item, row.item.left_out_min * 60
     otherwise = f"if not, {item.left_out_min:g} min or a waiver with its reason"
     if row.doubtful:
         return f"Check that it still holds; {otherwise}", item.confirm_s
-    found = nexts.about(state, row)
-    if found.kind == nexts.ASK:
+    found = about(state, row)
+    if found.kind == ASK:
         return f"Answer: {found.message}", _ANSWERING
-    if found.kind == nexts.DRAW:
+    if found.kind == DRAW:
         return f"It is calculated: draw {found.answer}", made_good
-    if found.kind == nexts.CURE:
+    if found.kind == CURE:
         return f"Its calculation fails: fix it, or waive it with a reason. {found.answer}", (
             made_good
         )
     if Evidence.DATA_SHEET in item.met_by and Evidence.INSPECTED not in item.met_by:
         return f"Find its page in the data sheet; {otherwise}", item.confirm_s
-    if found.kind == nexts.CALCULATE:
+    if found.kind == CALCULATE:
         return "Calculate it and draw its parts, or waive it with a reason", made_good
     return f"Look: met if it is there; {otherwise}", item.confirm_s

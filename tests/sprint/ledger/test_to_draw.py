@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from coach.sprint.commands import Draw, RemoveCalculation, SaveCalculation, Undo
+from coach.sprint.ledger.to_draw import as_text, to_draw
 from coach.sprint.state import MET, REOPENED
-from coach.sprint.to_draw import as_text, to_draw
 from tests.sprint.conftest import Bench
 
 

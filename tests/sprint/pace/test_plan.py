@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.commands import (
     AddSubject,
     DeclareValue,
@@ -22,7 +22,7 @@ from coach.sprint.commands import (
     Waive,
 )
 from coach.sprint.fold import begin as nothing_yet
-from coach.sprint.plan import (
+from coach.sprint.pace.plan import (
     CHOOSING,
     PRIOR_PACE,
     Plan,

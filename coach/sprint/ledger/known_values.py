@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from coach.sprint.board_values import board_values
 from coach.sprint.brief.document import BRIEF_NAMES
-from coach.sprint.ledger import Ledger
+from coach.sprint.ledger.brief_values import board_values
+from coach.sprint.ledger.ledger import Ledger
 from coach.sprint.state import State
 from phases.kit.facts import BOARD, FactValue
 from phases.kit.record import ledger_name

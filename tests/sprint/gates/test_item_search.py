@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.commands import Affirm
-from coach.sprint.item_names import item_named, items_with
+from coach.sprint.gates.item_search import item_named, items_with
 from coach.sprint.state import NOT_HERE
 from phases.kit.refusals import Refusal
 from tests.sprint.conftest import Begin, Bench

@@ -1,4 +1,8 @@
-"""This board's items as a person works with them: gates, walks, what was skipped, what is next."""
+"""What is walked: a phase, a stage before it is left behind, one item, or the last walk.
+
+All are gone through alike: a title, the items by key, further ones folded away, and what it is
+called in the journal.
+"""
 
 from __future__ import annotations
 
@@ -6,100 +10,97 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from coach.sprint.state import REOPENED, Row, State
+from coach.sprint.events.phases import LAST_WALK, Walked
+from coach.sprint.gates.gates import skipped
+from coach.sprint.gates.last_walk import last_walk, ordered, spare_seconds, uploaded
+from coach.sprint.state import Row, State
 from phases.kit.items import CLOSING_ID, Item, Severity, Stage
-
-HOUSE_SOURCE = "house rule"
-"""What the source of a team's own items begins with."""
 
 
 @dataclass(frozen=True, slots=True)
-class GateRow:
-    """One row of a gate: an item with its subjects side by side."""
+class Walk:
+    """title: of its screen. keys: of its items, in their order; further: of those folded
+    away. of: the stage, the phase or "last" it is a walk of; "" for one that is not journalled."""
 
-    item: Item
-    cells: tuple[Row, ...]
+    title: str
+    keys: tuple[str, ...]
+    of: str = ""
+    further: tuple[str, ...] = ()
 
     @property
-    def open_cells(self) -> tuple[Row, ...]:
-        return tuple(row for row in self.cells if not row.closed)
+    def is_last(self) -> bool:
+        return self.of == LAST_WALK
 
 
-def grouped(rows: Iterable[Row]) -> list[GateRow]:
-    """Rows of the same item put together, in their order."""
-    groups: dict[str, list[Row]] = {}
-    for row in rows:
-        groups.setdefault(row.item.id, []).append(row)
-    return [GateRow(cells[0].item, tuple(cells)) for cells in groups.values()]
+def of_item(row: Row) -> Walk:
+    return Walk("One item", (row.key,))
 
 
-def gate_rows(state: State, phase: str) -> list[GateRow]:
-    """The gate of a phase as it applies to this board; what is not on it is left out."""
-    return grouped(r for r in state.rows_of(phase) if r.essential and r.applies is not False)
+def of_phase(state: State) -> Walk | None:
+    """The open rows of the phase one is in; None where nothing is open there."""
+    rows = walk_of_phase(state, state.phase)
+    further = further_of_phase(state, state.phase) if state.phase != CLOSING_ID else []
+    if state.phase in state.step_by_step or not rows:
+        rows, further = [*rows, *further], []
+    name = "closing list" if state.phase == CLOSING_ID else state.setup.phase(state.phase).name
+    return _walk(f"Walk: {name}", rows, state.phase, further) if rows else None
 
 
-def gate_count(state: State, phase: str) -> tuple[int, int]:
-    """How many gate rows whose stage is reached are closed, and how many there are."""
-    gates = grouped(
-        row for gate in gate_rows(state, phase) for row in gate.cells if state.reached(row)
-    )
-    return sum(not gate.open_cells for gate in gates), len(gates)
+def before(state: State, passed: Stage, reached: Stage) -> Walk:
+    """What is asked before `reached` begins and `passed` is left behind."""
+    rows, further = walk_of_stage(state, passed), further_of_stage(state, passed)
+    return _walk(f"Walk before {reached}", rows, passed, further)
 
 
-def by_severity(rows: list[Row]) -> list[Row]:
-    """Worst first; known before asked; then the longest to fix."""
-    return sorted(
-        rows,
-        key=lambda r: (-r.item.severity.rank, r.applies is None, -r.item.left_out_min, r.key),
-    )
+def last(state: State, t: float) -> Walk | None:
+    """The last walk: open essentials, the worst first, once the first upload is made and the
+    closing list or the reserve has begun; None before that, where none is open, and once the order
+    is accepted."""
+    begun = state.phase == CLOSING_ID or state.deadline - t <= state.setup.reserve
+    if state.ended or ordered(state) or not begun or not uploaded(state):
+        return None
+    rows = [step.row for step in last_walk(state)]
+    return _walk("Last walk", rows, LAST_WALK, []) if rows else None
 
 
-def skipped_in(state: State, phase: str) -> list[Row]:
-    """Essentials of a phase that are open and could have been closed by now."""
-    return [
-        row
-        for row in state.rows_of(phase)
-        if row.essential and not row.closed and state.reached(row) and row.item.phase != CLOSING_ID
-    ]
+def why_no_last(state: State) -> str:
+    """Why there is no last walk now."""
+    if not uploaded(state):
+        return "The last walk comes in the reserve, once the first upload is made (8)"
+    if last_walk(state) and not ordered(state):
+        return "The last walk comes in the reserve or in the closing list (8)"
+    return "The order is accepted" if ordered(state) else "Every essential is closed"
 
 
-def skipped(state: State) -> list[Row]:
-    """Essentials still open though their phase was left; worst first.
-
-    Of a phase that nobody entered, those whose stage is behind: a later one is reached.
-    """
-    last = max(Stage(stage) for stage in state.stages)
-    found = [
-        row
-        for phase in state.setup.phases
-        if phase.id != state.phase
-        for row in skipped_in(state, phase.id)
-        if phase.id in state.exited or (phase.id not in state.entered and row.item.stage < last)
-    ]
-    return by_severity(found)
+def last_to_offer(state: State, t: float) -> Walk | None:
+    """The last walk in the closing list, as long as the list leaves time and nobody went through
+    it."""
+    gone = any(one.event.of == LAST_WALK for one in state.of(Walked))
+    if state.phase != CLOSING_ID or gone or spare_seconds(state, t) <= 0:
+        return None
+    return last(state, t)
 
 
-def open_essentials(state: State) -> list[Row]:
-    """Every essential of this board that is not closed, wherever it is; worst first."""
-    return by_severity(
-        [r for r in state.rows if r.essential and not r.closed and r.item.phase != CLOSING_ID]
-    )
+def at_hand(state: State, t: float) -> Walk | None:
+    """The walk that one key opens: the last walk where there is one, else that of the phase. What
+    was just gone through gives way to the other, so that the key goes on."""
+    own = of_phase(state) if state.phase else None
+    late = last(state, t)
+    just_gone = any(one.event.of == LAST_WALK for one in state.of(Walked)[-1:])
+    return own if late is None or (own is not None and just_gone) else late
 
 
-def doubts(state: State) -> list[Row]:
-    """Items that were closed and are open again."""
-    return [row for row in state.rows if row.status == REOPENED and row.applies is not False]
+def _walk(title: str, rows: list[Row], of: str, further: list[Row]) -> Walk:
+    return Walk(title, tuple(r.key for r in rows), of, tuple(r.key for r in further))
+
+
+# ---- what a walk asks for ---------------------------------------------------------------------
 
 
 def walked(state: State, item: Item) -> bool:
     """Whether the walk of its phase asks for an item: an essential, or what this person keeps
     forgetting, which joins the walk and never the signature."""
     return item.essential or item.id in state.habits
-
-
-def is_house_rule(item: Item) -> bool:
-    """Whether an item is a team's own: its source says so, in a journal too."""
-    return item.source.startswith(HOUSE_SOURCE)
 
 
 def habit_rank(state: State, item: Item) -> tuple[int, int, int, int]:

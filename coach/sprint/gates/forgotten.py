@@ -11,7 +11,7 @@ when there is time for it, so that it cannot be forgotten.
 
 from __future__ import annotations
 
-from coach.sprint.board import skipped
+from coach.sprint.gates.gates import skipped
 from coach.sprint.state import OPEN, Row, State
 
 

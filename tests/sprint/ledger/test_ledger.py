@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.commands import (
     AddSubject,
     DeclareValue,
@@ -15,7 +15,7 @@ from coach.sprint.commands import (
     SetFact,
 )
 from coach.sprint.events.calculations import CalculationRecomputed
-from coach.sprint.ledger import Ledger
+from coach.sprint.ledger.ledger import Ledger
 from phases.kit import Bound, Calculator, Quantity, above, limit, output
 from phases.kit.arrays import Array
 from phases.kit.catalogue import calculators

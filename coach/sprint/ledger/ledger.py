@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import Any
 
-from coach.sprint.board_values import board_values
+from coach.sprint.ledger.brief_values import board_values
 from coach.sprint.state import Saved, State
 from phases.kit.calculator import Calculator, output
 from phases.kit.catalogue import calculators

@@ -7,13 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.brief.document import load_brief
+from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import DeclareValue, DropSubject, SaveCalculation
-from coach.sprint.known_values import BRIEF, CHANGED, NOT_GIVEN, Known, known_values
-from coach.sprint.ledger import Ledger
-from coach.sprint.session import Session
-from coach.sprint.starting import start_sprint
+from coach.sprint.ledger.known_values import BRIEF, CHANGED, NOT_GIVEN, Known, known_values
+from coach.sprint.ledger.ledger import Ledger
+from coach.sprint.session import Session, start_sprint
 from phases.kit.notation import read_quantity
 
 

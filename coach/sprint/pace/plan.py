@@ -13,8 +13,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from coach.sprint.board import gate_rows, skipped_in
 from coach.sprint.brief.document import Brief, Feature
+from coach.sprint.gates.gates import gate_rows, skipped_in
 from coach.sprint.state import MET, WAIVED, State
 from phases.kit.items import CLOSING_ID, REFERENCE_BOARD, Drawing, Size, Stage
 

@@ -13,13 +13,14 @@ from coach.sprint.commands import (
     Waive,
 )
 from coach.sprint.events.phases import LAST_WALK, Walked
-from coach.sprint.next_thing import CLOSE, CONFIRM, next_thing
-from coach.sprint.pace.reserve import (
+from coach.sprint.gates.advice import CLOSE, CONFIRM
+from coach.sprint.gates.last_walk import (
     last_walk,
     next_of_last_walk,
     ordered,
     spare_seconds,
 )
+from coach.sprint.gates.next_thing import next_thing
 from tests.sprint.conftest import Bench
 
 
