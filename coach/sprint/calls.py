@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from coach.sprint.durations import duration
 from coach.sprint.events.event import Stamped
@@ -26,13 +27,16 @@ from coach.sprint.events.run import CallMade, ForecastMade
 from coach.sprint.gates.gates import open_essentials, skipped
 from coach.sprint.gates.last_walk import last_walk, ordered, uploaded
 from coach.sprint.pace.checkpoints import FALLEN, LATEST_START, RESERVE_EATEN, is_fallen
-from coach.sprint.pace.forecast import Forecast
-from coach.sprint.pace.latest_start import LatestStart
 from coach.sprint.pace.work import left_behind_at, skipped_past_stage
 from coach.sprint.state import Row, State
 from phases.kit.grammar import count, listed
 from phases.kit.items import CLOSING_ID, Severity, Stage
 from phases.kit.say import show
+
+if TYPE_CHECKING:
+    from coach.sprint.pace.forecast import Forecast
+    from coach.sprint.pace.latest_start import LatestStart
+
 
 MOST_RINGING = 8
 CUT_OFF = "cut-off passed"

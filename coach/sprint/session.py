@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coach.sprint.brief.document import Brief
 from coach.sprint.calls import due_calls
@@ -33,14 +33,14 @@ from coach.sprint.events.run import (
 from coach.sprint.fold import CONTRADICTION, fold, step
 from coach.sprint.journal.file import Journal
 from coach.sprint.pace.checkpoints import forecast_to_keep
-from coach.sprint.pace.forecast import Forecast
-from coach.sprint.rules import decide
-from coach.sprint.rules.rule import CommandContext
 from coach.sprint.setup import Setup, header_of, setup_from, setup_of
 from coach.sprint.state import State
-from coach.sprint.summing_up import summed_up
 from phases.kit.items import Item
 from phases.kit.refusals import Refusal
+
+if TYPE_CHECKING:
+    from coach.sprint.pace.forecast import Forecast
+
 
 _FRESH = 120.0
 """Seconds after which a forecast is too old to call anything by it."""
@@ -164,6 +164,9 @@ class Session:
 
     def do(self, command: Command) -> str:
         """Carries out a command; returns what to say. Raises Refusal and changes nothing then."""
+        from coach.sprint.rules.decide import decide
+        from coach.sprint.rules.rule import CommandContext
+
         context = CommandContext(self.t, self.now, tuple(self.history))
         decision = decide(self.state, command, context)
         self._record(decision.events, by=self._commands + 1)
@@ -222,6 +225,8 @@ class Session:
         made = [Stamped(number + i, at, t, by, event) for i, event in enumerate(events, start=1)]
         state = self._after(made)
         if state.ended and any(event.counts for event in events):
+            from coach.sprint.summing_up import summed_up
+
             summary = summed_up(state, [*self.history, *made])
             made.append(Stamped(number + len(made) + 1, at, t, 0, summary))
             state = step(state, made[-1])

@@ -17,11 +17,11 @@ from coach.sprint.setup import Setup
 from phases.kit.facts import Knowledge
 from phases.kit.grammar import capital
 from phases.kit.items import CLOSING_ID, Item, Stage
-from phases.kit.record import Record
 
 if TYPE_CHECKING:
     from coach.sprint.events.afterwards import FindingMadeItem, FindingNoted, PointMeasured
     from coach.sprint.events.event import E, Event, Stamped
+    from phases.kit.record import Record
 
 OPEN, MET, WAIVED, REOPENED, NOT_HERE = "open", "met", "waived", "reopened", "not on this board"
 

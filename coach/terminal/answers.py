@@ -10,20 +10,20 @@ from typing import TYPE_CHECKING
 from coach.sprint.gates.advice import CALCULATE, Next
 from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger.calculation_choices import proving_alone
-from coach.sprint.ledger.ledger import Ledger
 from coach.sprint.state import Row, State
 from phases.kit.bounds import FAIL, MARGINAL, VERDICTS
 from phases.kit.grammar import listed
-from phases.kit.judging import Judgement, judge
 from phases.kit.refusals import Refusal
-from phases.kit.sentences import verdict_sentence
 
 if TYPE_CHECKING:
     from coach.terminal.app import CoachApp
+    from phases.kit.judging import Judgement
 
 
 def answer_words(judgement: Judgement) -> str:
     """A judgement in one line: what to draw and whether it passes, or the tightest limit."""
+    from phases.kit.sentences import verdict_sentence
+
     ailing = [v for v in judgement.verdicts if v.verdict in (FAIL, MARGINAL)]
     if ailing:
         return verdict_sentence(max(ailing, key=lambda v: VERDICTS.index(v.verdict)))
@@ -63,6 +63,9 @@ class Answers:
         return self._found[key]
 
     def _compute(self, state: State, key: tuple[CalculationKey, int]) -> None:
+        from coach.sprint.ledger.ledger import Ledger
+        from phases.kit.judging import judge
+
         wanted, _ = key
         try:
             opened = Ledger(state).opened(wanted.calculator, wanted.subject)

@@ -13,7 +13,7 @@ import traceback
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
 from textual import events
@@ -22,13 +22,10 @@ from textual.command import CommandPalette
 from textual.screen import ModalScreen, Screen
 from textual.worker import get_current_worker
 
-from coach.history.brought_along import brought_along
 from coach.sprint.calls import SKIPPED, still_so
 from coach.sprint.commands import Command
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import CallMade
-from coach.sprint.pace.forecast import Forecast, forecast_of
-from coach.sprint.pace.pace import Pace
 from coach.sprint.session import Session
 from coach.sprint.state import State
 from coach.terminal import themes
@@ -37,6 +34,10 @@ from coach.terminal.answers import Answers
 from coach.terminal.drawing.lines import Line
 from coach.terminal.screens.painted import PaintedScreen
 from phases.kit.refusals import Refusal
+
+if TYPE_CHECKING:
+    from coach.sprint.pace.forecast import Forecast
+    from coach.sprint.pace.pace import Pace
 
 _IDLE_TICKS = 3
 """Seconds without a key before a call may interrupt what is being typed."""
@@ -207,6 +208,9 @@ class CoachApp(App[int]):
         self.run_worker(work, thread=True, exclusive=True, exit_on_error=False, group="forecast")
 
     def _forecast(self, state: State, t: float) -> None:
+        from coach.history.brought_along import brought_along
+        from coach.sprint.pace.forecast import forecast_of
+
         worker = get_current_worker()
         if self._pace is None:
             path = self.sprint.journal.path
@@ -333,6 +337,7 @@ class CoachApp(App[int]):
 def _bring_in() -> None:
     import numpy  # noqa: F401  # the import is the work
 
+    import coach.sprint.rules.decide  # noqa: F401
     from phases.kit.catalogue import calculators
     from phases.kit.units import factor
 

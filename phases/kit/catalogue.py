@@ -9,10 +9,13 @@ import importlib
 import pkgutil
 from collections.abc import Callable
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from phases.kit.calculator import Calculator
 from phases.kit.refusals import unknown
+
+if TYPE_CHECKING:
+    from phases.kit.calculator import Calculator
+
 
 PHASE_PACKAGES = (
     "power_entry",
@@ -28,6 +31,8 @@ PHASE_PACKAGES = (
 @lru_cache
 def _in_package(package: str) -> tuple[type[Calculator], ...]:
     """The calculators declared in the modules of one package, by class name."""
+    from phases.kit.calculator import Calculator
+
     module = importlib.import_module(package)
     found: list[type[Calculator]] = []
     for entry in sorted(pkgutil.iter_modules(module.__path__), key=lambda e: e.name):

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from coach.sprint.keys import CalculationKey
 from coach.sprint.state import Row, State
-from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculators
 from phases.kit.facts import match
+
+if TYPE_CHECKING:
+    from phases.kit.calculator import Calculator
 
 
 def proving(state: State, row: Row) -> list[CalculationKey]:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from coach.sprint.state import NOT_HERE, Saved, State
 from phases.kit.bounds import FAIL
-from phases.kit.record import PartRecord
+
+if TYPE_CHECKING:
+    from phases.kit.record import PartRecord
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,14 @@ of worried moments would bias the score; and whenever one changes a call.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from coach.sprint.events.run import CallMade, ForecastMade
-from coach.sprint.pace.forecast import Forecast
 from coach.sprint.state import State
+
+if TYPE_CHECKING:
+    from coach.sprint.pace.forecast import Forecast
+
 
 CHECKPOINTS = (25, 50, 75)
 """Per cent of the time from the start to the cut-off."""

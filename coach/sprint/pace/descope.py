@@ -16,7 +16,8 @@ from coach.sprint.commands import Command, Defer, DropFeature
 from coach.sprint.durations import duration
 from coach.sprint.pace.finishing import Draws
 from coach.sprint.pace.work import Work, further_share, work_of
-from coach.sprint.rules.rule import CommandContext, provisional, rule_of
+from coach.sprint.rules.decide import provisional, rule_of
+from coach.sprint.rules.rule import CommandContext
 from coach.sprint.state import Row, State
 from phases.kit.arrays import Array
 from phases.kit.grammar import capital, count, listed

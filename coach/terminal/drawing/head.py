@@ -7,13 +7,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from coach.sprint.chances import in_ten
 from coach.sprint.durations import countdown, duration, minutes_of
 from coach.sprint.gates.advice import ASK, CLOSE, Next
 from coach.sprint.gates.gates import gate_count, skipped
 from coach.sprint.ledger.to_draw import drawable
-from coach.sprint.pace.forecast import Forecast
 from coach.sprint.pace.plan import Plan, Progress, used_of
 from coach.sprint.state import State
 from coach.terminal.drawing.lines import (
@@ -29,6 +29,10 @@ from coach.terminal.drawing.lines import (
 from coach.terminal.drawing.time_line import time_line
 from coach.terminal.drawing.words import of_day, severity_role, short_name
 from phases.kit.items import CLOSING_ID
+
+if TYPE_CHECKING:
+    from coach.sprint.pace.forecast import Forecast
+
 
 AtTime = Callable[[float], datetime]
 """The wall time at which so many seconds will have elapsed: `Session.wall_of`."""

@@ -12,12 +12,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import TYPE_CHECKING
 
-from coach.sprint.pace.forecast import Forecast
 from coach.sprint.pace.plan import Plan, Progress
 from coach.sprint.state import State
 from coach.terminal.drawing.lines import Line, Span, line
 from phases.kit.items import CLOSING_ID
+
+if TYPE_CHECKING:
+    from coach.sprint.pace.forecast import Forecast
 
 
 @dataclass(frozen=True, slots=True)

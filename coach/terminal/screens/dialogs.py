@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from coach.sprint.commands import End, MoveCutOff, NoteChange, Park
 from coach.sprint.durations import minutes_of
 from coach.sprint.gates import walks
 from coach.sprint.gates.item_search import items_with
 from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger.calculation_choices import on_this_board, title_of
-from coach.sprint.pace.descope import Option
-from coach.sprint.rules.run import CUT_OFF_EXAMPLES, check_cut_off
 from coach.sprint.state import REOPENED, Row, State
 from coach.terminal.drawing.lines import fit, right
 from coach.terminal.drawing.words import evidence_words, short_name, status_of
@@ -27,6 +27,10 @@ from phases.kit.catalogue import calculators
 from phases.kit.grammar import are, capital, count
 from phases.kit.items import load_changes
 from phases.kit.refusals import Refusal
+
+if TYPE_CHECKING:
+    from coach.sprint.pace.descope import Option
+
 
 _ALL = "all"
 _OPTIONS_ARE = "Columns: time saved, new chance, points lost."
@@ -116,6 +120,8 @@ class Dialogs(ItemScreen[None]):
     # ---- time ----------------------------------------------------------------------------------
 
     def action_cut_off(self) -> None:
+        from coach.sprint.rules.run import CUT_OFF_EXAMPLES, check_cut_off
+
         def reason(to: str) -> None:
             # Enter alone gives none, and the cut-off is moved all the same.
             self.app.push_screen(AskLine("Why?"), lambda why: move(to, why))

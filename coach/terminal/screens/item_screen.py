@@ -9,7 +9,6 @@ from typing import TypeVar
 from coach.sprint.commands import Affirm, Meet, Waive
 from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger.calculation_choices import proving, title_of
-from coach.sprint.rules.items import needs_page
 from coach.sprint.state import WAIVED, Row
 from coach.terminal.screens.painted import PaintedScreen
 from coach.terminal.screens.prompts import AskChoice, AskLine, fact_question, fact_value
@@ -24,6 +23,8 @@ class ItemScreen(PaintedScreen[T]):
     def meet(self, row: Row, then: Callable[[], None]) -> None:
         """Met by looking; where that takes the page of a data sheet, this is asked first. then:
         what follows once it is met."""
+        from coach.sprint.rules.items import needs_page
+
         if needs_page(row) and row.applies is not False:
             self.ask_page(row, then)
         elif self.app.do(Meet(row.key)):
