@@ -252,7 +252,7 @@ class RegulatorChoice(
         if not self.text("L"):
             return []
         return [
-            {"kind": kind, "verdict": v.verdict, "says": verdict_sentence(v)}
+            {"kind": kind, "verdict": v.verdict, "message": verdict_sentence(v)}
             for kind, judgement in self._judged.items()
             for v in judgement.verdicts
             if v.verdict in (FAIL, MARGINAL)
