@@ -197,7 +197,7 @@ def test_whatever_a_byte_becomes_it_is_told_or_refused_without_a_traceback(
         assert "\x1b" not in answer.out + answer.err
 
 
-@pytest.mark.parametrize("key", ["says", "title", "statement", "reason", "words", "name"])
+@pytest.mark.parametrize("key", ["message", "title", "statement", "reason", "words", "name"])
 def test_what_a_forged_journal_says_cannot_reach_the_terminal(
     coach: Coach, journal: Path, key: str
 ) -> None:

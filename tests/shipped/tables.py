@@ -5,10 +5,11 @@
 
 from __future__ import annotations
 
-import contextlib
 import io
 import os
 import re
+from contextlib import redirect_stdout
+from unittest.mock import patch
 
 from coach.cli import main
 from phases.kit.catalogue import calculators
@@ -33,15 +34,8 @@ def calculators_table() -> str:
 def commands_table() -> str:
     """Each command with what `coach --help` says of it."""
     printed = io.StringIO()
-    before = os.environ.get("COLUMNS")
-    os.environ["COLUMNS"] = "200"
-    try:
-        with contextlib.redirect_stdout(printed):
-            main(["--help"])
-    finally:
-        del os.environ["COLUMNS"]
-        if before is not None:
-            os.environ["COLUMNS"] = before
+    with redirect_stdout(printed), patch.dict(os.environ, COLUMNS="200"):
+        main(["--help"])
     listed = printed.getvalue().partition("COMMAND\n")[2].partition("\n\n")[0]
     rows = ["| command | |", "|---|---|", "| `coach` | the start screen |"]
     rows += [

@@ -106,7 +106,7 @@ def test_its_defaults_are_an_ordinary_board_on_which_nothing_fails(kind: type[Ca
 def test_it_says_what_it_answers_and_where_that_comes_from(kind: type[Calculator]) -> None:
     assert kind.title
     assert kind.source
-    assert (kind.__doc__ or "").strip().endswith("?")
+    assert kind.question.endswith("?")
     module = sys.modules[kind.__module__]
     assert module.__name__.rpartition(".")[2] == kind.name.replace("-", "_")
     assert "Source" in (module.__doc__ or "")
@@ -201,7 +201,7 @@ def declared(body: dict[str, Any], per: str = "board") -> type[Calculator]:
 
 def test_a_calculator_belongs_to_the_board_or_to_a_kind_of_subject() -> None:
     assert declared({}, per="rail").per == "rail"
-    with pytest.raises(TypeError, match="no kind of subject"):
+    with pytest.raises(TypeError, match="not a kind of subject"):
         declared({}, per="chip")
 
 
