@@ -108,11 +108,11 @@ def _findings(state: State, seed: int, dice: random.Random) -> Iterator[NoteFind
             yield NoteFinding(
                 fault=f"Found wrong on the boards: {row.item.short_title}",
                 item=row.key,
-                minutes=f"{minutes:.0f} min",
+                minutes=f"{minutes:.0f}",
                 bodge=_BODGES.get(row.item.phase, _WIRED),
             )
     fault, bodge, minutes = dice.choice(_UNASKED)
-    yield NoteFinding(fault, board="1", minutes=f"{minutes:g} min", bodge=bodge)
+    yield NoteFinding(fault, board="1", minutes=f"{minutes:g}", bodge=bodge)
 
 
 def _wrong(row: Row, truth: GroundTruth) -> bool:

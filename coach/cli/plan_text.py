@@ -7,9 +7,9 @@ from itertools import accumulate
 
 from coach.cli.columns import columns
 from coach.sprint.cut_off import after
-from coach.sprint.durations import minutes_of
+from coach.sprint.durations import between, duration, elapsed, minutes_of
 from coach.sprint.gates.gates import GateRow, gate_rows, grouped
-from coach.sprint.pace.plan import PRIOR_PACE, Plan, plan_of, progress_of
+from coach.sprint.pace.plan import PRIOR_PACE, Plan, plan_of
 from coach.sprint.state import Row, State
 from phases.kit.facts import find_fact
 from phases.kit.grammar import count
@@ -33,28 +33,31 @@ def plan_lines(state: State, *, everything: bool = False, house: str = "") -> li
 
 def _cut_off(state: State) -> str:
     setup = state.setup
-    minutes = minutes_of(setup.deadline)
-    when = f"{minutes} min from the start"
+    when = f"{duration(setup.deadline)} from the start"
     if setup.at_an_instant:
         at = after(setup.started, setup.deadline)
-        when = f"{at:%Y-%m-%d %H:%M}, {minutes} min from now"
-    return f"Cut-off {when}; the last {setup.brief.deadline.reserve} min are the reserve."
+        when = f"{at:%Y-%m-%d %H:%M}, {duration(setup.deadline)} from now"
+    return f"Cut-off {when}; the last {duration(setup.reserve)} are the reserve."
 
 
 def _boxes(plan: Plan) -> list[str]:
-    ends = accumulate(box.seconds for box in plan.boxes)
     rows = [
-        (box.name, str(minutes_of(box.seconds)), str(minutes_of(end)))
-        for box, end in zip(plan.boxes, ends, strict=True)
+        (box.name, duration(box.seconds), elapsed(end))
+        for box, end in zip(plan.boxes, _ends(plan), strict=True)
     ]
-    return columns([("", "min", "ends at"), *rows], right=frozenset((1, 2)))
+    return columns([("", "box", "ends at"), *rows], right=frozenset((1, 2)))
+
+
+def _ends(plan: Plan) -> list[float]:
+    """When each box ends, of the boxes as they are shown."""
+    return [*accumulate(60.0 * minutes_of(box.seconds) for box in plan.boxes)]
 
 
 def _where_it_ends(state: State, plan: Plan) -> str:
-    progress = progress_of(state, 0.0, plan)
-    spare = minutes_of(progress.spare)
-    ends = f"At pace {PRIOR_PACE:g} it ends at {minutes_of(progress.ends)} min"
-    return f"{ends}: {spare} min to spare." if spare >= 0 else f"{ends}: short by {-spare} min."
+    ends = _ends(plan)[-1]
+    spare = between(ends, state.deadline)
+    said = f"{spare} to spare" if ends <= state.deadline else f"short by {spare}"
+    return f"At pace {PRIOR_PACE:g} it ends at {elapsed(ends)}: {said}."
 
 
 def _phase(state: State, phase: Phase, *, everything: bool) -> list[str]:
@@ -94,8 +97,8 @@ def _questions(cells: Sequence[Row]) -> list[str]:
 
 def _closing(state: State, *, everything: bool) -> list[str]:
     closing = state.setup.closing
-    head = f"{closing.title}: {count(len(closing.items), 'step')}, {closing.minutes:.0f} min"
+    head = f"{closing.title}: {count(len(closing.items), 'step')}, {duration(60 * closing.minutes)}"
     if not everything:
         return [f"{head} {_SHOWS_ALL}"]
-    rows = [(str(item.step), f"{item.minutes:g} min", item.statement) for item in closing.items]
+    rows = [(str(item.step), duration(60 * item.minutes), item.statement) for item in closing.items]
     return [head, *columns(rows, right=frozenset((0, 1)))]

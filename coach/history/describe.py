@@ -14,6 +14,7 @@ from coach.sprint.ending import how_it_ended
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.naming import Naming
 from coach.sprint.fold import taken_back
+from coach.sprint.gates.forgotten import left_open_words
 from coach.sprint.gates.gates import open_essentials
 from coach.sprint.setup import Setup
 from coach.sprint.state import MET, NOT_HERE, WAIVED, State
@@ -58,6 +59,8 @@ def outcome(state: State) -> list[str]:
     if state.setup.kind:
         lines.append(state.setup.kind)
     lines.append(_essentials(state))
+    if state.ended:
+        lines.append(left_open_words(state))
     lines += [f"Open: {row.name} ({row.item.severity})." for row in open_essentials(state)]
     if state.calculations:
         failing = sum(saved.record.verdict == FAIL for saved in state.calculations.values())

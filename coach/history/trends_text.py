@@ -7,7 +7,9 @@ from textwrap import wrap
 
 from coach.history.learning_curve import LEAST, Curve
 from coach.history.trends import ItemCount, PhaseCount, Trends
+from coach.sprint.chances import per_cent, per_cents
 from coach.sprint.durations import duration
+from coach.sprint.ending import forgotten_words
 from phases.kit.grammar import count, times, was
 
 WIDTH = 80
@@ -49,7 +51,7 @@ def _opening(trends: Trends) -> list[str]:
         says = [
             f"{count(trends.sprints, 'sprint')} {when}{_rehearsed(trends)}.",
             f"Orders accepted: {trends.accepted}, by the cut-off: {trends.in_time}.",
-            f"{count(missed, 'essential')} {was(missed)} forgotten, of {of} that were due.",
+            f"{forgotten_words(missed, of)}.",
         ]
     elif not trends.given_up:
         says = ["No sprint has ended yet: there is nothing to count."]
@@ -82,10 +84,7 @@ def _rehearsed(trends: Trends) -> str:
 
 def rate(interval: tuple[float, float] | None) -> str:
     """An interval of a rate, in per cent."""
-    if interval is None:
-        return "–"
-    low, high = (round(100 * end) for end in interval)
-    return f"{low} to {high} %"
+    return per_cents(*interval) if interval else "–"
 
 
 # ---- items -----------------------------------------------------------------------------------
@@ -218,13 +217,8 @@ def _claim(what: str, curve: Curve | None) -> str:
     number = count(curve.sprints if curve else 0, "sprint")
     if curve is None or not curve.claim or curve.rates is None:
         return f"{what}: known of {number}, no trend under {LEAST}."
-    low, high = curve.rates
-    between = f"{_cent(low)} to {_cent(high)} %"
+    between = per_cents(*curve.rates)
     if curve.claim == "no trend":
         return f"{what}: no trend in {number}; twice as many leave it at {between} of before."
-    by = f"{_cent(curve.rate)} % of before ({between})"
+    by = f"{per_cent(curve.rate, 0)} of before ({between})"
     return f"{what}: it gets {curve.claim}; twice as many sprints bring it to {by}."
-
-
-def _cent(rate: float) -> str:
-    return f"{100 * rate:.0f}" if rate < 10 else "over 1000"

@@ -11,6 +11,7 @@ from coach.sprint.events.board import SubjectAdded
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
 from coach.sprint.events.naming import Naming
+from coach.sprint.gates.forgotten import forgotten
 from coach.sprint.gates.gates import by_severity, doubts
 from coach.sprint.keys import Key
 from coach.sprint.ledger.to_draw import ToDraw, to_draw
@@ -111,14 +112,19 @@ class Account:
         )
 
     @cached_property
-    def forgotten(self) -> list[Row]:
+    def still_open(self) -> list[Row]:
         """Essentials that nobody closed; what was reopened is told apart."""
         return [row for row in self.essentials if row.status == OPEN]
 
     @cached_property
     def open_by_now(self) -> list[Row]:
         """The same without those of phases that are still to come."""
-        return [row for row in self.forgotten if row.item.phase not in self.to_come]
+        return [row for row in self.still_open if row.item.phase not in self.to_come]
+
+    @cached_property
+    def forgotten(self) -> list[Row]:
+        """What was forgotten in a sprint that has ended, worst first; none while it is running."""
+        return by_severity(forgotten(self.state)) if self.state.ended else []
 
     @cached_property
     def reopened(self) -> list[Row]:

@@ -17,7 +17,7 @@ from coach.sprint.events.items import ItemMet
 from coach.sprint.ledger.proof import calculations_for
 from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, ItemState, Row, State
 from phases.kit.expected import Expected
-from phases.kit.grammar import clause, count, listed, sentences
+from phases.kit.grammar import clause, count, listed, sentences, was
 from phases.kit.items import Evidence
 from phases.kit.text import one_line
 
@@ -31,8 +31,9 @@ _BURST = 0.5
 def findings(account: Account) -> Section:
     found = account.state.findings.values()
     lost = minutes_lost(account)
-    cost = f", {duration(lost * 60)} lost" if lost else ""
-    lead = f"{count(len(found), 'fault')} found after the sprint{cost}." if found else ""
+    cost = f", which cost {duration(lost * 60)}" if lost else ""
+    number = f"{count(len(found), 'fault')} {was(len(found))}"
+    lead = f"{number} found after the sprint{cost}." if found else ""
     points = tuple(_finding(account, one) for one in found)
     return Section("findings", "Late findings", lead, points)
 

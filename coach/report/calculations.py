@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from math import inf
 
 from coach.report.account import Account
-from coach.report.figures import per_cent, value
+from coach.report.figures import value
 from coach.report.sections import Point, Section, Table, TableRow
+from coach.sprint.chances import per_cent
 from coach.sprint.events.calculations import CalculationRecomputed
 from coach.sprint.state import Saved
 from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE

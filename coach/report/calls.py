@@ -9,8 +9,8 @@ from statistics import mean
 from coach.history.call_outcomes import CallOutcome
 from coach.report.account import Account
 from coach.report.sections import Section, Table, TableRow
-from coach.sprint.chances import in_ten
-from coach.sprint.durations import duration, elapsed
+from coach.sprint.chances import in_ten, per_cents
+from coach.sprint.durations import between, duration, elapsed
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import ForecastMade
 from coach.sprint.pace.scoring import Scored, all_essentials_in_time, brier, scored, wilson
@@ -66,7 +66,7 @@ def outcome(one: CallOutcome) -> str:
     if not one.acted_on:
         return "not acted on"
     closed = f", {one.closed} of {count(len(one.call.items), 'item')} closed" if one.closed else ""
-    return f"acted on after {duration(one.after)}{closed}"
+    return f"acted on after {between(one.t, one.t + (one.after or 0.0))}{closed}"
 
 
 # ---- forecasts -------------------------------------------------------------------------------
@@ -157,10 +157,9 @@ def _how_good(account: Account, scores: Sequence[Scored]) -> str:
     told = [one for one in scores if one.covered is not None]
     if told:
         covered = sum(bool(one.covered) for one in told)
-        low, high = (100 * end for end in wilson(covered, len(told)))
         said.append(
             f"The 80 % range contained the finish {covered} of {count(len(told), 'time')} "
-            f"(95 % interval {low:.0f} to {high:.0f} %)."
+            f"(95 % interval {per_cents(*wilson(covered, len(told)))})."
         )
     losses = [one.loss for one in scores if one.loss is not None]
     if losses:

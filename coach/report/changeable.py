@@ -202,7 +202,7 @@ def _together(account: Account, said: str, rows: Sequence[Row], way: str = "") -
 
 def _to_come(account: Account) -> tuple[str, list[Row]]:
     """Of a sprint that is running: what no phase has come to yet."""
-    rows = [row for row in account.forgotten if row.item.phase in account.to_come]
+    rows = [row for row in account.still_open if row.item.phase in account.to_come]
     phases = count(len({row.item.phase for row in rows}), "phase")
     return f"Still to come: {count(len(rows), 'essential')} of {phases} not begun", rows
 

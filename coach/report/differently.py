@@ -19,7 +19,7 @@ from coach.report.items import IN_A_WALK, found_again, habit_words, item_key, to
 from coach.report.phases import PhaseActual
 from coach.report.review import causes
 from coach.report.sections import Point, Section
-from coach.sprint.durations import duration, elapsed
+from coach.sprint.durations import between, duration, elapsed
 from phases.kit.grammar import clause, count, listed, sentence, sentences, was
 from phases.kit.items import CLOSING_ID
 
@@ -49,18 +49,14 @@ def _all(account: Account) -> Iterator[Point]:
 
 
 def _forgotten(account: Account) -> Iterator[Point]:
-    """Only what was there to be seen: of a phase never entered, its time was short."""
-    if not account.state.ended:
-        return
-    entered = {one.phase for one in account.phases if one.stretches}
-    rows = [row for row in account.open_by_now if row.item.phase in entered]
-    for row in rows[:_NAMED]:
+    """Not what was never reached: there the time was short."""
+    for row in account.forgotten[:_NAMED]:
         yield Point(
             f"Check first next time ({duration(row.item.confirm_s)}): {sentence(row.name)}",
             sentences(f"{row.item.severity}, open at the end", habit_words(account.state, row)),
             key=item_key(row),
         )
-    if rest := rows[_NAMED:]:
+    if rest := account.forgotten[_NAMED:]:
         grave = sum(row.item.grave for row in rest)
         yield Point(
             f"Walk before leaving each phase: {count(len(rest), 'more essential')} open.",
@@ -125,7 +121,8 @@ def _boxes(account: Account) -> Iterator[Point]:
         elif one not in silent and plan * 60 > one.box.seconds:
             without = ", long silences left out" if one.silent else ""
             yield Point(
-                f"Plan {plan} min for {one.name} on a board like this, or drop something before.",
+                f"Plan {duration(60 * plan)} for {one.name} on a board like this, or drop "
+                "something before.",
                 f"{duration(one.used - one.silent)} in a box of {duration(one.box.seconds)}"
                 f"{without}",
             )
@@ -140,7 +137,7 @@ def _pause(silent: Sequence[PhaseActual]) -> Point:
     )
     return Point(
         "Press i right after you come back: it takes a pause out of the time that counts as work.",
-        f"{name}: from {elapsed(since)} on nothing was entered for {duration(to - since)}",
+        f"{name}: from {elapsed(since)} on nothing was entered for {between(since, to)}",
     )
 
 

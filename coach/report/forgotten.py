@@ -7,31 +7,25 @@ from collections import Counter
 from coach.report.account import Account
 from coach.report.items import habit_words, item_key, short_name
 from coach.report.sections import Point, Section, Table, TableRow
+from coach.sprint.gates.forgotten import left_open_words
 from phases.kit.grammar import count, listed, sentences
 from phases.kit.items import CLOSING_ID, Severity
 
 
 def forgotten(account: Account) -> Section:
-    """Essentials and lines of the closing list that nobody closed, and the more checks."""
-    running = not account.state.ended
-    rows = account.forgotten
+    """What was forgotten and what else stayed open, by number, and the more checks. Of a sprint
+    that is running, what is open: nothing is forgotten yet."""
+    ended = account.state.ended
+    rows = account.forgotten if ended else account.still_open
     kinds = Counter(row.item.severity for row in rows)
     said = listed([f"{kinds[one]} {one}" for one in reversed(Severity) if kinds[one]], len(kinds))
-    when = "open" if running else "open at the end"
-    lead = f"no essential {when}"
-    if rows:
-        lead = f"{len(rows)} of {count(len(account.essentials), 'essential')} {when}: {said}"
-    unseen = sum(row.item.phase in account.never_entered for row in rows)
-    closing = f"{count(len(account.closing_open), 'line')} of the closing list"
+    closing = f"{count(len(account.closing_open), 'line')} of the closing list open"
     checks = _more_checks(account)
     return Section(
         "forgotten",
-        "Open essentials" if running else "Forgotten",
+        "Forgotten" if ended else "Open essentials",
         sentences(
-            lead,
-            f"{unseen} of them in phases {'not begun' if running else 'never entered'}"
-            if unseen
-            else "",
+            left_open_words(account.state, said) if ended else _open_so_far(account, said),
             closing if account.closing_open else "",
         ),
         tuple(
@@ -43,10 +37,21 @@ def forgotten(account: Account) -> Section:
                 key=item_key(row),
                 brief=f"{short_name(row)}: {habit}",
             )
-            for row in rows
+            for row in {row.key: row for row in (*rows, *account.still_open)}.values()
             if (habit := habit_words(account.state, row))
         ),
         (checks,) if checks.rows else (),
+    )
+
+
+def _open_so_far(account: Account, kinds: str) -> str:
+    if not account.still_open:
+        return "No essential open."
+    number = count(len(account.essentials), "essential")
+    later = sum(row.item.phase in account.to_come for row in account.still_open)
+    return sentences(
+        f"{len(account.still_open)} of {number} open: {kinds}",
+        f"{later} of them in phases not begun" if later else "",
     )
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from coach.history.call_outcomes import SOON
 from coach.report.account import Account, closed_at, is_closed, is_late
 from coach.report.sections import Point, Section, Table, TableRow
-from coach.sprint.durations import duration, elapsed
+from coach.sprint.durations import duration, elapsed, minutes_of
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
 from coach.sprint.events.phases import LAST_WALK, PhaseEntered, PhaseSignedOff, StageReached, Walked
@@ -154,7 +154,8 @@ def late(account: Account) -> Section:
     def told(row: Row) -> str:
         due, closed = _due(account, row), closed_at(row) or 0.0
         # Where its phase was left early, it was late before the plan had its phase end.
-        late_for = f"due {elapsed(due)}" if due <= closed else "after its phase was left"
+        seen = minutes_of(due) < minutes_of(closed)
+        late_for = f"due {elapsed(due)}" if seen else "after its phase was left"
         return sentences(
             f"closed {elapsed(closed)}, {late_for}",
             f"found {found_again(account, row)}",

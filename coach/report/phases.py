@@ -7,13 +7,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from coach.sprint.durations import against, duration, elapsed
+from coach.sprint.durations import against, apart, between, duration, elapsed, minutes_of
 from coach.sprint.events.calculations import PartDrawn
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
 from coach.sprint.events.run import Interrupted, Resumed
 from coach.sprint.fold import begin
-from coach.sprint.pace.plan import CHOOSING, PRIOR_PACE, Box, Plan, plan_of, planned_ends
+from coach.sprint.pace.plan import CHOOSING, PRIOR_PACE, Box, Plan, plan_of
 from coach.sprint.pace.work import drawing_seconds, whole_of
 from coach.sprint.setup import Setup
 from coach.sprint.state import State
@@ -39,7 +39,8 @@ class Planned:
 
     plan: Plan
     spans: Mapping[str, Span]
-    """Of each part, one after the other; the closing list ends at the cut-off."""
+    """Of each part, one after the other, its box in whole minutes as it is shown; the closing list
+    ends at the cut-off."""
     deadline: float
     """The cut-off as it was then."""
 
@@ -55,7 +56,7 @@ class Away:
 
     @property
     def seconds(self) -> float:
-        return self.to - self.since
+        return apart(self.since, self.to)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,10 +65,8 @@ class PhaseActual:
 
     box: Box
     planned: Span
-    used: float
-    """Seconds spent in it."""
     elsewhere: float
-    """Of these, what went into items of other phases."""
+    """Of the seconds spent in it, those that went into items of other phases."""
     stretches: tuple[Span, ...]
     """When it was worked in: without the time that was no work."""
     entered: int
@@ -89,13 +88,19 @@ class PhaseActual:
         return self.box.name
 
     @property
+    def used(self) -> float:
+        """Seconds spent in it, as a reader adds them up: of its stretches as they are shown."""
+        shown = 60.0 * sum(minutes_of(to) - minutes_of(since) for since, to in self.stretches)
+        return shown or sum(to - since for since, to in self.stretches)
+
+    @property
     def over(self) -> float:
         """Seconds over the box; negative under it."""
         return self.used - self.box.seconds
 
     @property
     def silent(self) -> float:
-        return sum(to - since for since, to in self.silences)
+        return sum(apart(*silence) for silence in self.silences)
 
     @property
     def against_box(self) -> str:
@@ -113,10 +118,11 @@ class PhaseActual:
 def planned_of(setup: Setup) -> Planned:
     """The plan before anything happened."""
     plan = plan_of(begin(setup))
-    spans = {}
-    for box, end in zip(plan.boxes, planned_ends(plan), strict=True):
-        due = setup.deadline if box.phase == CLOSING_ID else end
-        spans[box.phase] = (max(due - box.seconds, 0.0), due)
+    spans, end = {}, 0.0
+    for box in plan.boxes:
+        takes = 60.0 * minutes_of(box.seconds)
+        end = setup.deadline if box.phase == CLOSING_ID else end + takes
+        spans[box.phase] = (max(end - takes, 0.0), end)
     return Planned(plan, spans, setup.deadline)
 
 
@@ -145,7 +151,6 @@ def phases_of(
         one = PhaseActual(
             box=box,
             planned=planned.spans[box.phase],
-            used=state.used.get(box.phase, 0.0),
             elsewhere=state.elsewhere.get(box.phase, 0.0),
             stretches=stretches,
             entered=len(entered.get(box.phase, ())),
@@ -212,7 +217,7 @@ def _why(state: State, counted: Sequence[Stamped], one: PhaseActual) -> str:
 def _over(state: State, counted: Sequence[Stamped], one: PhaseActual) -> Iterator[str]:
     if one.silences:
         since, to = max(one.silences, key=lambda pair: pair[1] - pair[0])
-        yield f"from {elapsed(since)} on nothing was entered for {duration(to - since)}"
+        yield f"from {elapsed(since)} on nothing was entered for {between(since, to)}"
     yield _pace(state, one)
     if one.elsewhere >= HARDLY:
         yield f"{duration(one.elsewhere)} went into items of other phases"
@@ -243,7 +248,7 @@ def _pace(state: State, one: PhaseActual) -> str:
         what, expected = "choosing", one.box.seconds / PRIOR_PACE
     else:
         expected = whole_of(state, one.phase).expected
-        spent = drawing_seconds(state, state.t, one.phase)
+        spent = min(drawing_seconds(state, state.t, one.phase), one.used)
     spent -= one.silent
     if expected <= 0 or spent <= 0 or (one.over > 0) != (spent > PRIOR_PACE * expected):
         return ""

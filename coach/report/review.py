@@ -16,12 +16,12 @@ from coach.report.calls import calls
 from coach.report.items import late, opened_again, reopened, reopenings
 from coach.report.phases import PhaseActual, Span, dropped
 from coach.report.sections import Point, Section
-from coach.sprint.durations import against, duration, elapsed
+from coach.sprint.durations import against, apart, duration, elapsed, minutes_of
 from coach.sprint.ending import how_it_ended
 from coach.sprint.events.event import of_kind
 from coach.sprint.events.run import CutOffMoved
 from coach.sprint.fold import begin
-from coach.sprint.pace.plan import CHOOSING
+from coach.sprint.pace.plan import CHOOSING, Box
 from coach.sprint.state import MET, OPEN, REOPENED, WAIVED
 from phases.kit.grammar import (
     count,
@@ -66,12 +66,11 @@ def _planned(account: Account) -> Iterator[str]:
     if boxes:
         drawn = [box for box in boxes if box.phase not in (CHOOSING, CLOSING_ID)]
         longest = max(drawn or boxes, key=lambda box: box.seconds)
-        total = sum(box.seconds for box in boxes)
         yield (
-            f"{count(len(boxes), 'time box', 'time boxes')}, {duration(total)} in total; longest: "
-            f"{longest.name}, {duration(longest.seconds)}."
+            f"{count(len(boxes), 'time box', 'time boxes')}, {duration(_as_shown(boxes))} in "
+            f"total; longest: {longest.name}, {duration(longest.seconds)}."
         )
-    short = account.planned.plan.seconds - account.planned.deadline
+    short = _as_shown(account.planned.plan.boxes) - account.planned.deadline
     if short > 30:
         yield f"The plan was {duration(short)} too long from the start."
     rows = [
@@ -81,6 +80,11 @@ def _planned(account: Account) -> Iterator[str]:
     asked = sum(row.applies is None for row in rows)
     more = f", {asked} more depending on answers" if asked else ""
     yield f"{count(needed, 'essential')} from the brief{more}."
+
+
+def _as_shown(boxes: Iterable[Box]) -> float:
+    """Their sum as a reader adds them up, in seconds."""
+    return sum(60.0 * minutes_of(box.seconds) for box in boxes)
 
 
 # ---- happened --------------------------------------------------------------------------------
@@ -157,7 +161,8 @@ def reserve_eaten(account: Account) -> float:
     begins, ends = account.reserve_begins, account.state.deadline
     if not account.setup.reserve or begins <= 0:
         return 0.0
-    return sum(max(min(to, ends) - max(since, begins), 0.0) for since, to in _drawing(account))
+    parts = ((max(since, begins), min(to, ends)) for since, to in _drawing(account))
+    return sum(apart(since, to) for since, to in parts if since < to)
 
 
 def _away(account: Account, why: str, words: str) -> str:

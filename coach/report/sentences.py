@@ -15,17 +15,16 @@ from coach.report.account import Account, is_closed
 from coach.report.afterwards import findings
 from coach.report.calculations import by_margin, fails_by
 from coach.report.calls import judged, marks_in_words
-from coach.report.figures import per_cent
-from coach.report.items import late, to_fix
+from coach.report.items import late, short_name, to_fix
 from coach.report.phases import PhaseActual
 from coach.report.review import drawn_until, reserve_eaten
 from coach.report.sections import Point, Section
-from coach.sprint.chances import in_ten
+from coach.sprint.chances import in_ten, per_cent
 from coach.sprint.durations import duration, elapsed
 from coach.sprint.ending import from_the_cut_off, how_it_ended
 from coach.sprint.pace.scoring import all_essentials_in_time
 from coach.sprint.state import WAIVED, Row
-from phases.kit.grammar import are, capital, clause, count, listed, listed_clauses, was
+from phases.kit.grammar import are, capital, clause, count, listed, listed_clauses, sentence, was
 from phases.kit.items import Severity
 
 RANKING = (
@@ -38,6 +37,7 @@ RANKING = (
     "a call that rang was not acted on",
     "open again and not looked at",
     "an essential was forgotten",
+    "an essential was left open",
     "a part was never drawn",
     "the reserve was eaten",
     "the forecast misjudged it",
@@ -82,8 +82,10 @@ def _rank(offer: Offer) -> int:
 
 
 def _of_items(account: Account) -> Iterator[Offer]:
-    if account.open_by_now:
-        yield _forgotten(account, account.open_by_now)
+    if still := account.forgotten if account.state.ended else account.open_by_now:
+        yield _forgotten(account, still)
+    elif account.still_open:
+        yield _left_open(account)
     if account.state.findings:
         said = [f"finding {n}: {one.fault}" for n, one in account.state.findings.items()]
         yield "a fault was found late", findings(account).lead, listed_clauses(said, 2)
@@ -98,8 +100,8 @@ def _of_items(account: Account) -> Iterator[Offer]:
     if again := account.reopened:
         yield (
             "open again and not looked at",
-            f"{count(len(again), 'item')} {was(len(again))} opened again and never looked at: "
-            f"{_names(again)}.",
+            f"{count(len(again), 'item')} {was(len(again))} opened again and never looked at"
+            f"{_worst(again)}",
             f"reopened at {listed([elapsed(row.state.t) for row in again if row.state])}",
         )
     if account.undrawn:
@@ -113,36 +115,38 @@ def _of_items(account: Account) -> Iterator[Offer]:
 
 
 def _forgotten(account: Account, still: Sequence[Row]) -> Offer:
-    """The worst kind that is open, by name, and how many more."""
+    """The worst kind that is open: how many, and the worst of them by name."""
     about, first, kind, kinds = "an essential was forgotten", still, "essential", ""
     if hazards := [row for row in still if row.item.severity == Severity.HAZARD]:
         about, first, kind = "a hazard was forgotten", hazards, "hazard"
     elif grave := [row for row in still if row.item.grave]:
         about, first = "what kills the board was forgotten", grave
         kind, kinds = "item that can kill the board", "items that can kill the board"
-    rest = len(still) - len(first)
-    more = f", and {count(rest, 'more essential')}" if rest else ""
+    ended, number = account.state.ended, len(first)
+    be = f"{was(number)} forgotten" if ended else f"{are(number)} open"
     mild = "" if first[0].item.grave else ", none that can hurt somebody or kill the board"
     return (
         about,
-        f"{count(len(first), kind, kinds)} {_were_forgotten(account, first)}{mild}: "
-        f"{_names(first)}{more}.",
-        f"{len(still)} open; {to_fix(still)}",
+        f"{count(number, kind, kinds)} {be}{mild}{_worst(first)}",
+        f"{len(still)} {'forgotten' if ended else 'open'} in all; {to_fix(still)}",
     )
 
 
-def _were_forgotten(account: Account, rows: Sequence[Row]) -> str:
-    """Forgotten is a word for the end, and for what there was an occasion to see."""
-    if not account.state.ended:
-        return f"{are(len(rows))} open"
-    if all(row.applies is None for row in rows):
-        return f"{was(len(rows))} never asked about"
-    left_open = all(row.item.phase in account.never_entered for row in rows)
-    return f"{was(len(rows))} {'left open' if left_open else 'forgotten'}"
+def _left_open(account: Account) -> Offer:
+    """Where nothing was forgotten: what was never reached, or never answered."""
+    rows = account.still_open
+    asked = all(row.applies is None for row in rows)
+    how = "never answered" if asked else "left open and never reached"
+    return (
+        "an essential was left open",
+        f"{count(len(rows), 'essential')} {was(len(rows))} {how}{_worst(rows)}",
+        to_fix(rows),
+    )
 
 
-def _names(rows: Sequence[Row]) -> str:
-    return listed_clauses([row.name for row in rows], 2)
+def _worst(rows: Sequence[Row]) -> str:
+    """The end of a sentence about these rows: the only one by its title, else the worst."""
+    return sentence(f"{', the worst' if len(rows) > 1 else ''}: {short_name(rows[0])}")
 
 
 def _closed(account: Account) -> Iterator[Offer]:
@@ -154,11 +158,15 @@ def _closed(account: Account) -> Iterator[Offer]:
         yield (
             "a grave item was waived",
             f"{count(len(grave), 'essential')} that can hurt somebody or kill the board "
-            f"{was(len(grave))} waived: {_names(grave)}.",
+            f"{was(len(grave))} waived{_worst(grave)}",
             listed_clauses([row.state.reason for row in grave if row.state], 2),
         )
     if account.late:
-        yield "closed late", late(account).lead, _names(account.late)
+        yield (
+            "closed late",
+            late(account).lead,
+            listed_clauses([row.name for row in account.late], 2),
+        )
     if clean:
         yield (
             "nothing was forgotten",

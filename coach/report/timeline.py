@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from coach.report.account import Account, closed_at, is_late
-from coach.report.phases import Away, PhaseActual
+from coach.report.phases import Away, PhaseActual, Span
 from coach.report.sections import Section, Table, TableRow
-from coach.sprint.durations import duration, elapsed
+from coach.sprint.durations import duration, elapsed, minutes_of
 from coach.sprint.state import WAIVED, Row
 from phases.kit.grammar import sentences, times
 from phases.kit.items import CLOSING_ID
+
+_MOST_SPANS = 4
+"""Stretches of a phase that are told each."""
 
 LATE, AS_WAIVED, IN_TIME = "late", "waived", "closed"
 
@@ -66,16 +69,30 @@ def _cells(one: PhaseActual) -> tuple[str, ...]:
         _actual(one),
         duration(one.box.seconds),
         duration(one.used or None),
-        one.against_box,
+        one.against_box if one.stretches else "–",
         sentences(one.why, "signed off" if one.signed_off else ""),
     )
 
 
 def _actual(phase: PhaseActual) -> str:
-    if not phase.stretches:
-        return phase.against_box
-    again = f", entered {times(phase.entered)}" if phase.entered > 1 else ""
-    return f"{elapsed(phase.stretches[0][0])} to {elapsed(phase.stretches[-1][1])}{again}"
+    spans = [f"{elapsed(since)} to {elapsed(to)}" for since, to in _shown(phase.stretches)]
+    if len(spans) > _MOST_SPANS:
+        since, to = phase.stretches[0][0], phase.stretches[-1][1]
+        return f"{elapsed(since)} to {elapsed(to)}, entered {times(phase.entered)}"
+    return ", ".join(spans) or "–"
+
+
+def _shown(stretches: Sequence[Span]) -> list[Span]:
+    """Stretches that a reader sees: two that touch as they are shown are one, and of those that are
+    shorter than what is shown only one that is the only one."""
+    found: list[Span] = []
+    for since, to in stretches:
+        if found and minutes_of(found[-1][1]) == minutes_of(since):
+            found[-1] = (found[-1][0], to)
+        else:
+            found.append((since, to))
+    seen = [one for one in found if minutes_of(one[0]) != minutes_of(one[1])]
+    return seen or found[:1]
 
 
 def _chart(account: Account) -> TimeChart:

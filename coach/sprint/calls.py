@@ -21,6 +21,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from coach.sprint.chances import against_target
 from coach.sprint.durations import duration
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import CallMade, ForecastMade
@@ -31,7 +32,6 @@ from coach.sprint.pace.work import left_behind_at, skipped_past_stage
 from coach.sprint.state import Row, State
 from phases.kit.grammar import count, listed
 from phases.kit.items import CLOSING_ID, Severity, Stage
-from phases.kit.say import show
 
 if TYPE_CHECKING:
     from coach.sprint.pace.forecast import Forecast
@@ -213,8 +213,8 @@ def _fallen(state: State, t: float, forecast: Forecast) -> list[CallMade]:
     if not forecast.fallen or is_fallen(state) or _lately(state, FALLEN, t):
         return []
     what = f" {forecast.proposal.message}" if forecast.proposal else ""
-    chance, target = (show(x, "%", 2) for x in (forecast.chance_essentials, forecast.threshold))
-    says = f"Chance of finishing with all essentials: {chance} (target {target}).{what}"
+    chance = against_target(forecast.chance_essentials, forecast.threshold)
+    says = f"Chance of finishing with all essentials: {chance}.{what}"
     return [_about(FALLEN, says, [])]
 
 

@@ -1,4 +1,8 @@
-"""Times of a sprint in words: how long, how long since the start, how far from the plan."""
+"""Times of a sprint in words: how long, how long since the start, how far from the plan.
+
+Everything is said to the nearest minute, an instant like a length. A length between two instants
+that a reader sees beside it is `between` them: the difference of the two as they are shown.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +11,7 @@ def elapsed(seconds: float | None) -> str:
     """Time since the start as hours and minutes: 4980 s is 1:23; a dash where there is none."""
     if seconds is None:
         return "–"
-    hours, minutes = divmod(int(max(seconds, 0.0)) // 60, 60)
+    hours, minutes = divmod(minutes_of(max(seconds, 0.0)), 60)
     return f"{hours}:{minutes:02d}"
 
 
@@ -27,12 +31,28 @@ def minutes_of(seconds: float) -> int:
     return round(seconds / 60)
 
 
+def apart(since: float, to: float) -> float:
+    """Seconds from one instant to another as both are shown, whatever their order; of two that are
+    shown as the same minute, as they are."""
+    return 60.0 * abs(minutes_of(to) - minutes_of(since)) or min(abs(to - since), 59.0)
+
+
+def between(since: float, to: float) -> str:
+    """How long from one instant to another, as both are shown: from 0:07 to 0:24 it is 17 min."""
+    return duration(apart(since, to))
+
+
 def against(used: float, planned: float) -> str:
     """How far from the plan, of both as they are shown: "+14 min", "−3 min", "as planned"."""
     over = minutes_of(used) - minutes_of(planned)
     if not over:
         return "as planned"
     return f"{'+' if over > 0 else '−'}{duration(60.0 * abs(over))}"
+
+
+def tenths(seconds: float) -> str:
+    """A part of a sum that is explained, so that the parts add up: "8.2 min"."""
+    return f"{seconds / 60:.1f} min"
 
 
 def countdown(seconds: float) -> str:

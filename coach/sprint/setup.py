@@ -17,6 +17,7 @@ from pydantic import BaseModel, ConfigDict, Field, FiniteFloat
 from coach.sprint.brief.document import Brief, Deadline
 from coach.sprint.clock import FASTEST, Moment, Seconds
 from coach.sprint.cut_off import cut_off, seconds_between, zone_named
+from coach.sprint.durations import duration
 from phases.kit.facts import default_values
 from phases.kit.items import CLOSING_ID, Closing, Item, Phase, load_closing, load_phases
 from phases.kit.refusals import Refusal
@@ -140,8 +141,8 @@ def _seconds_to(deadline: Deadline, now: datetime) -> float:
     left = seconds_between(now, cut_off(deadline.cut_off, now))
     if left <= deadline.reserve * 60:
         raise Refusal(
-            f"{left / 60:.0f} min are left to the cut-off, and {deadline.reserve} of them "
-            "are the reserve",
+            f"Only {duration(left)} left to the cut-off, and the reserve is "
+            f"{duration(60 * deadline.reserve)}",
             where="deadline",
             do="Give a later cut-off or a smaller reserve",
         )

@@ -59,7 +59,7 @@ def test_a_whole_journal_is_told_from_beginning_to_end(coach: Coach, journal: Pa
     told = [line for line in lines if line[:2].strip().isdigit() and line[2:3] == ":"]
     assert len(told) == len(events)
     assert told[0].startswith(" 0:00  The sprint began: ")
-    assert told[-2].endswith("The sprint ended: accepted and paid.")
+    assert told[-2].endswith("The order was accepted and paid.")
     assert "  Summed up: " in told[-1]
     assert any(line.startswith("Essentials: ") for line in lines)
     assert any(line.startswith("The order was accepted and paid ") for line in lines)
@@ -101,7 +101,7 @@ def test_an_event_that_is_none_of_ours_any_more_is_said(coach: Coach, journal: P
     answer = coach("verify", str(journal))
     assert answer.code == 1
     assert "(item-lost) is not one this coach knows; it is left out." in answer.out
-    assert "The sprint ended" in answer.out
+    assert "The order was accepted and paid." in answer.out
 
 
 def test_a_header_that_was_edited_away_leaves_the_faults(coach: Coach, journal: Path) -> None:
@@ -132,7 +132,7 @@ def test_an_event_of_a_newer_coach_is_one_sentence_and_the_rest_is_told(
     answer = coach("verify", str(journal))
     assert answer.code == 1
     assert "(item-photographed) is not one this coach knows; it is left out." in answer.out
-    assert "The sprint ended" in answer.out
+    assert "The order was accepted and paid." in answer.out
 
 
 @pytest.mark.parametrize("data", [b"", b"title = 1\n", b"\x00\xff\x00", b"[journal]\n", b"<html>"])

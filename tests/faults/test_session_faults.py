@@ -203,6 +203,25 @@ def test_a_folder_that_may_not_be_written_holds_no_new_sprint(
     Session.start(path, setup, clock).close()  # nothing was left locked
 
 
+def test_of_a_new_journal_that_is_refused_nothing_is_left_no_lock_either(
+    path: Path, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    setup = setup_of(load_brief("usb-bench-meter"), NINE)
+    before = sorted(path.parent.iterdir())
+    seen: list[set[Path]] = []
+
+    def full(*_: object, **__: object) -> None:
+        seen.append(set(path.parent.iterdir()))
+        raise Refusal("The journal could not be written")
+
+    with monkeypatch.context() as broken:
+        broken.setattr("coach.sprint.journal.file.write_whole", full)
+        with pytest.raises(Refusal):
+            Session.start(path, setup, clock)
+    assert len(seen[0]) == len(before) + 1  # it was locked when it was refused
+    assert sorted(path.parent.iterdir()) == before
+
+
 def test_a_journal_in_a_folder_that_may_only_be_read_is_not_gone_on_with(
     session: Session, path: Path, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
 ) -> None:

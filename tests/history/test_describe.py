@@ -131,7 +131,7 @@ TOLD: list[tuple[Event, str]] = [
         CutOffMoved(deadline=8400.0, message="Cut-off now 11:20, +20 min", why="a strike"),
         "Cut-off now 11:20, +20 min. Reason: a strike.",
     ),
-    (Interrupted(since=3700.0), "Interruption from 1:01, not counted."),
+    (Interrupted(since=3700.0), "Interruption from 1:02, not counted."),
     (
         CallMade(cause="half", message="Half the time is gone."),
         "Call: Half the time is gone.",
@@ -229,8 +229,8 @@ TOLD: list[tuple[Event, str]] = [
         ),
         "Summed up: 2 essentials were forgotten, of 4 that were due.",
     ),
-    (Ended(accepted=True), "The sprint ended: accepted and paid."),
-    (Ended(accepted=False), "The sprint ended: the order was not accepted."),
+    (Ended(accepted=True), "The order was accepted and paid."),
+    (Ended(accepted=False), "The sprint ended without an order."),
     (PhaseEntered(phase="regulation"), "Entered regulation."),
     (
         PhaseEntered(phase="closing", previous="power-entry", skipped=(CC,)),
@@ -398,7 +398,7 @@ def test_the_end_is_told_against_the_cut_off(rehearsed_once: Rehearsals) -> None
 
 def test_a_sprint_that_ended_late_says_by_how_much(setup: Setup) -> None:
     ended = Stamped(1, NOW, setup.deadline + 300.0, 1, Ended(accepted=False))
-    said = "It ended without an order, 5 min after the cut-off."
+    said = "The sprint ended without an order 5 min after the cut-off."
     assert outcome(fold(setup, [ended]))[0] == said
 
 
@@ -411,14 +411,16 @@ def test_nothing_but_a_beginning_can_be_told_too(setup: Setup) -> None:
     ("seconds", "words"),
     [
         (0.0, "0:00"),
-        (59.9, "0:00"),
+        (29.0, "0:00"),
+        (59.9, "0:01"),
         (60.0, "0:01"),
-        (3599.0, "0:59"),
+        (3569.0, "0:59"),
+        (3599.0, "1:00"),
         (36000.0, "10:00"),
         (-5.0, "0:00"),
     ],
 )
-def test_elapsed_time_is_told_in_whole_minutes_that_have_passed(seconds: float, words: str) -> None:
+def test_elapsed_time_is_told_to_the_nearest_minute(seconds: float, words: str) -> None:
     assert elapsed(seconds) == words
 
 

@@ -27,7 +27,7 @@ def test_what_the_bench_found_the_next_sprint_asks(
     first.press("E")
     first.wait_for("End without ordering")
     first.press("3")
-    first.wait_for("It ended without an order", "1 Still changeable", "f late finding")
+    first.wait_for("The sprint ended without an order", "1 Still changeable", "f late finding")
 
     first.press("f")
     first.wait_for("What was wrong?")

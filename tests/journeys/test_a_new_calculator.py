@@ -3,20 +3,26 @@ line, in the terminal, in the debrief, in the trends and on the bring-up sheet."
 
 from __future__ import annotations
 
+import csv
 import importlib
 import json
 import sys
 from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
 from coach.cli import main
-from coach.sprint.commands import End, RemoveCalculation, SaveCalculation
+from coach.sprint.brief.house_rules import house_file, house_rules
+from coach.sprint.brief.loading import load_brief
+from coach.sprint.clock import ManualClock
+from coach.sprint.commands import Draw, End, RemoveCalculation, SaveCalculation
+from coach.sprint.session import start_sprint
 from coach.terminal.screens.calculator import CalculatorScreen
 from phases.kit import catalogue
 from phases.kit.inputs import Given
-from tests.terminal.driving import begun, driven
+from tests.terminal.driving import START, begun, driven
 
 FILE = '''
 """Bleeder: how long until a rail is discharged? Source: own arithmetic of a capacitor."""
@@ -60,6 +66,27 @@ class Bleeder(
     def parts(self) -> tuple[Part, ...]:
         return (Part("R", self.text("R"), "across " + self.inputs.names.get("rail", "the rail")),)
 '''
+
+
+RULE = """
+[[item]]
+id = "house-bleeder"
+phase = "regulation"
+statement = "Each linear rail has its bleeder"
+why = "The rail stays up after power-off"
+severity = "dead board"
+stage = "schematic"
+per = "rail"
+when = [{ regulator = "linear" }]
+asks = "regulator"
+met_by = ["calculated"]
+cites = ["bleeder:discharge"]
+confirm_s = 6
+left_out_min = 12
+reopened_by = []
+source = "our own bench"
+"""
+"""What a team writes once it has the calculator: an item that it proves."""
 
 
 @pytest.fixture
@@ -121,11 +148,40 @@ def test_it_is_in_the_debrief(journal: Path, capsys: pytest.CaptureFixture[str])
     assert "1 kΩ ± 5 %" in said
 
 
-def test_its_sprint_counts_in_the_trends(journal: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["trends", str(journal)]) == 0
-    told = capsys.readouterr()
-    assert told.err == ""
-    assert "1 sprint" in told.out
+def test_what_it_proves_counts_in_the_trends(
+    planted: None, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Of two sprints that ask for a bleeder, one has it calculated and drawn."""
+    (tmp_path / "briefs").mkdir()
+    house_file(tmp_path).write_text(RULE, encoding="utf-8")
+    house = house_rules("usb-bench-meter", tmp_path)
+    assert [item.id for item in house.items] == ["house-bleeder"], house.said
+    for name, done, day in (("with", True, 0), ("without", False, 7)):
+        clock = ManualClock(START + timedelta(days=day))
+        path = tmp_path / f"{name}.toml"
+        with start_sprint(load_brief("usb-bench-meter"), path, clock, house=house.items) as session:
+            clock.advance(60.0)
+            if done:
+                session.do(SaveCalculation("bleeder", "3v3", given={"C": Given("220 uF", "hand")}))
+                session.do(Draw((("bleeder@3v3", "R"),)))
+            clock.advance(5400.0)
+            session.do(End(accepted=True))
+    names = [str(tmp_path / f"{name}.toml") for name in ("with", "without")]
+    (row,) = (
+        one
+        for one in csv.DictReader(printed(capsys, "trends", *names, "--csv", "-").splitlines())
+        if one["item"] == "house-bleeder"
+    )
+    assert (row["sprints"], row["forgotten"]) == ("2", "1")
+    assert row["statement"] == "Each linear rail has its bleeder"
+    told = printed(capsys, "trends", *names, "--json", "-")
+    went = [
+        item
+        for sprint in json.loads(told)["sprints"]
+        for item in sprint["items"]
+        if item["item"] == "house-bleeder"
+    ]
+    assert [(item.get("met", 0), item.get("open", 0)) for item in went] == [(1, 0), (0, 1)]
 
 
 def test_it_is_on_the_bring_up_sheet(journal: Path, capsys: pytest.CaptureFixture[str]) -> None:

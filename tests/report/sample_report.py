@@ -45,12 +45,11 @@ def phases() -> tuple[PhaseActual, ...]:
         if phase == "layout":
             stretches = ((at, at + 1200), (at + 1380, at + 180 + used))
         if phase == "debug-access":
-            stretches, used = (), 0.0
+            stretches = ()
         told.append(
             PhaseActual(
                 box=Box(phase, name, short, box * 60.0, 0.0),
                 planned=(planned, planned + box * 60),
-                used=used,
                 elsewhere=0.0,
                 stretches=stretches,
                 entered=len(stretches),

@@ -73,7 +73,7 @@ def late(bench: Bench, key: str, at: float, *, with_phase: bool = False) -> Late
 def test_a_chance_under_the_threshold_is_called_once(bench: Bench) -> None:
     (call,) = look(bench, 30, chance_essentials=0.62)
     assert (call.cause, call.rings) == (FALLEN, True)
-    assert call.message == "Chance of finishing with all essentials: 62 % (target 80 %)."
+    assert call.message == "Chance of finishing with all essentials: 6 in 10 (target 8 in 10)."
     assert look(bench, 31, chance_essentials=0.55) == []
     assert look(bench, 55, chance_essentials=0.30) == []
 

@@ -47,7 +47,7 @@ def test_a_cut_off_past_midnight_is_tomorrows() -> None:
 
 @pytest.mark.parametrize("cut_off", ["12:20", "12:01", "2031-05-05 12:15"])
 def test_a_cut_off_within_the_reserve_leaves_no_time(cut_off: str) -> None:
-    with pytest.raises(Refusal, match="are left to the cut-off, and 20 of them are the reserve"):
+    with pytest.raises(Refusal, match="left to the cut-off, and the reserve is 20 min"):
         setup_of(brief(cut_off=cut_off, reserve=20), NOW)
 
 

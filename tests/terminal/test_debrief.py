@@ -202,6 +202,29 @@ def test_what_is_folded_is_counted_and_shown_when_it_is_opened(report: Report) -
     assert not any(one.endswith("closed in time: ↵") for one in part(report, ALL))
 
 
+def test_a_table_has_its_caption_once_folded_or_not(report: Report) -> None:
+    captions = [
+        one.caption for name in ("items", "timeline") for one in report.section(name).tables
+    ]
+    assert any(one.rest and one.first for one in report.section("items").tables)
+    for shown in ([*part(report, "4"), *part(report, "6")], part(report, ALL)):
+        for caption in captions:
+            # Wide captions are cut; the first words tell them apart.
+            assert sum(line.startswith(f"  {caption[:40]}") for line in shown) == 1, caption
+
+
+def test_of_a_phase_never_entered_its_row_says_so_once() -> None:
+    path = Path(__file__).parents[2] / "sessions" / "sample-usb-bench-meter-hurried.toml"
+    report = report_of(read_sprint(path))
+    (table,) = report.section("timeline").tables
+    rows = [" ".join(row.cells).lower() for row in table.rows]
+    assert sum("never entered" in row for row in rows) == 2
+    assert max(row.count("never entered") for row in rows) == 1
+    text = debrief_text(report).partition("Phases, planned against actual")[2]
+    labelling = text.partition("labelling")[2].partition("closing list")[0]
+    assert " ".join(labelling.split()) == "6 min – – planned 1:25 to 1:31; Never entered."
+
+
 def test_a_part_without_anything_says_so() -> None:
     assert part(bare(), "9") == [" 9 Late findings and measurements", "   Nothing to tell here."]
     assert "Nothing is left to change." in " ".join(page(bare()))

@@ -93,11 +93,11 @@ def test_every_option_has_its_numbers_in_columns_whatever_its_words(
     assert {width_of(one) for one in lines} == {width}
     points = r"(no points|\d+ points)" if width > 56 else r"\d+p"
     for option, words in zip(options, lines, strict=True):
-        numbers = re.search(rf" (\d+) min +(\d+) % +{points}$", words)
+        numbers = re.search(rf" (\d+) min +(\d) in 10 +{points}$", words)
         assert numbers is not None, words
         assert int(numbers[1]) == max(round(option.seconds / 60), 1)
-        assert int(numbers[2]) == round(option.chance * 100)
-    assert len({words.index("%") for words in lines}) == 1
+        assert f"{numbers[2]} in 10" == in_ten(option.chance)
+    assert len({words.index(" in 10") for words in lines}) == 1
     assert sum(words.startswith("* ") for words in lines) == len(chosen)
 
 

@@ -227,10 +227,10 @@ async def test_before_the_last_enter_it_says_what_will_start(
     async with driven(folder=tmp_path, new=True, size=size) as drive:
         await drive.press("enter", "l", *BY_DEFAULT[2:-1])
         words = " ".join(drive.text.split())
-        assert "↵ starts the clock: 120 min, lithium-ion cell, no interface" in words
+        assert "↵ starts the clock: 2 h, lithium-ion cell, no interface" in words
         await drive.press("i", "c")
         words = " ".join(drive.text.split())
-        assert "↵ starts the clock: 120 min, lithium-ion cell, I2C, CAN. ←" in words
+        assert "↵ starts the clock: 2 h, lithium-ion cell, I2C, CAN. ←" in words
 
 
 async def test_a_board_is_named_after_its_supply_once_that_is_said(tmp_path: Path) -> None:

@@ -196,7 +196,7 @@ async def test_the_chance_is_so_many_of_so_many_runs(tmp_path: Path) -> None:
         assert forecast.draws == 20_000
         runs = f"{before:,} of 20 000 simulated runs make the cut-off".replace(",", " ")
         assert runs in one_that_says(said(drive), "On time ")
-        assert one_that_says(said(drive), "Target 80 %: from the brief")
+        assert one_that_says(said(drive), "Target 8 in 10: from the brief")
         for reason in forecast.reasons():
             assert reason in said(drive)
 

@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 
 from coach.sprint.brief.document import Brief, Deadline, Feature, SubjectTable
 from coach.sprint.cut_off import cut_off
+from coach.sprint.durations import duration
 from phases.kit.document_lines import Location
 from phases.kit.facts import check_value, load_facts
 from phases.kit.refusals import Refusal, unknown
@@ -41,7 +42,10 @@ def _deadline(given: Deadline) -> Faults:
     if given.minutes is not None and given.cut_off is not None:
         yield (*at, "cut_off"), Refusal("The deadline appears twice", do="Keep minutes or cut_off")
     if given.minutes is not None and given.reserve >= given.minutes:
-        what = f"A reserve of {given.reserve} min leaves nothing of {given.minutes} min"
+        what = (
+            f"A reserve of {duration(60 * given.reserve)} leaves nothing of "
+            f"{duration(60 * given.minutes)}"
+        )
         yield (*at, "reserve"), Refusal(what, do="Give a smaller reserve or more minutes")
     if given.zone is not None and given.cut_off is None:
         yield (*at, "zone"), Refusal("A zone belongs to a cut_off", do="Leave it out")

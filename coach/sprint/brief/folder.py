@@ -14,6 +14,7 @@ from pathlib import Path
 import tomli
 
 from coach.sprint.brief.new import QUESTIONS, checked_answer
+from coach.sprint.durations import duration
 from coach.sprint.journal.reading import recognise
 from coach.sprint.journal.sessions_folder import journal_path
 from phases.kit.documents import read_text
@@ -72,8 +73,12 @@ def _offer(path: Path, bundled: str = "") -> BriefOffer | None:
     deadline, board = data.get("deadline"), data.get("board")
     if not isinstance(deadline, dict) or not isinstance(board, dict) or "rail" not in data:
         return None
-    cut_off, minutes = deadline.get("cut_off"), deadline.get("minutes", "?")
-    when = f"cut-off {cut_off}" if cut_off is not None else f"{minutes} min"
+    cut_off, minutes = deadline.get("cut_off"), deadline.get("minutes")
+    when = "no cut-off"
+    if cut_off is not None:
+        when = f"cut-off {cut_off}"
+    elif isinstance(minutes, int) and 0 < minutes < 10_000:
+        when = duration(60 * minutes)
     parts = board.get("parts")
     title = one_line(str(data.get("title", path.stem)))
     return BriefOffer(

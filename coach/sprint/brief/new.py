@@ -14,6 +14,7 @@ from datetime import UTC, datetime
 
 from coach.sprint.brief.new_text import Answers, brief_text
 from coach.sprint.cut_off import cut_off
+from coach.sprint.durations import duration, minutes_of
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import one_line
 
@@ -157,10 +158,12 @@ def _deadline(text: str) -> tuple[int | None, str | None]:
     instant = cut_off(text, _LONG_AGO)
     if ":" in text:
         return None, text
-    minutes = round((instant - _LONG_AGO).total_seconds() / 60)
+    minutes = minutes_of((instant - _LONG_AGO).total_seconds())
     if not _LEAST_MINUTES <= minutes <= _MOST_MINUTES:
-        do = f"Give {_LEAST_MINUTES} to {_MOST_MINUTES} min"
-        raise Refusal(f"{minutes} min is out of range for a sprint", where="cut-off", do=do)
+        do = f"Give {duration(60 * _LEAST_MINUTES)} to {duration(60 * _MOST_MINUTES)}"
+        raise Refusal(
+            f"{duration(60 * minutes)} is out of range for a sprint", where="cut-off", do=do
+        )
     return minutes, None
 
 

@@ -9,6 +9,7 @@ from pydantic import Field
 from coach.sprint.chances import in_ten
 from coach.sprint.clock import Seconds
 from coach.sprint.durations import duration, elapsed
+from coach.sprint.ending import end_words
 from coach.sprint.events.event import Chance, Event
 from phases.kit.grammar import clause, count, sentence
 from phases.kit.text import Line
@@ -225,5 +226,4 @@ class Ended(Event):
         return state.with_(ended=True, accepted=self.accepted, ended_at=t)
 
     def told(self, names: Naming) -> str:
-        how = "accepted and paid" if self.accepted else "the order was not accepted"
-        return f"The sprint ended: {how}."
+        return end_words(accepted=self.accepted)

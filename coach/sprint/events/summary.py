@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Annotated
 from pydantic import Field, FiniteFloat
 
 from coach.sprint.clock import Seconds
+from coach.sprint.ending import forgotten_words
 from coach.sprint.events.afterwards import MOST_MINUTES
 from coach.sprint.events.event import Chance, Event
-from phases.kit.grammar import count, was
 from phases.kit.text import Line
 
 if TYPE_CHECKING:
@@ -136,5 +136,4 @@ class SummedUp(Event):
         return {item: one for one in self.items for item in one.items}
 
     def told(self, names: Naming) -> str:
-        missed = count(self.forgotten, "essential")
-        return f"Summed up: {missed} {was(self.forgotten)} forgotten, of {self.due} that were due."
+        return f"Summed up: {forgotten_words(self.forgotten, self.due)}."

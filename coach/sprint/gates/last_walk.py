@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from coach.sprint.durations import duration
 from coach.sprint.gates.advice import ASK, CALCULATE, CURE, DRAW, about
 from coach.sprint.gates.gates import open_essentials
 from coach.sprint.state import MET, Row, State
@@ -67,7 +68,7 @@ def last_step(state: State, row: Row) -> LastStep:
 def _quickest(state: State, row: Row) -> tuple[str, float]:
     """(what to do, in words; seconds)."""
     item, made_good = row.item, row.item.left_out_min * 60
-    otherwise = f"if not, {item.left_out_min:g} min or a waiver with its reason"
+    otherwise = f"if not, {duration(made_good)} or a waiver with its reason"
     if row.doubtful:
         return f"Check that it still holds; {otherwise}", item.confirm_s
     found = about(state, row)

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
+from coach.sprint.chances import in_ten
 from coach.sprint.commands import Command, Defer, DropFeature
 from coach.sprint.durations import duration
 from coach.sprint.pace.finishing import Draws
@@ -23,7 +24,6 @@ from phases.kit.arrays import Array
 from phases.kit.grammar import capital, count, listed
 from phases.kit.items import Severity
 from phases.kit.refusals import Refusal
-from phases.kit.say import show
 
 Cost = tuple[float, ...]
 """What dropping costs, the dearest kind first; compared in that order."""
@@ -87,8 +87,8 @@ class Proposal:
         parts = [f"defer {count(checks, 'more check')}"] if checks else []
         parts += [f"drop {o.title} ({count(o.points, 'point')})" for o in self.chosen if o.feature]
         what = listed(parts, len(parts))
-        if self.restores:  # what is only drawn by chance is never certain
-            return f"{capital(what)}: chance {show(min(self.chance, 0.99), '%', 2)}."
+        if self.restores:
+            return f"{capital(what)}: chance {in_ten(self.chance)}."
         return f"Short by {short} even if you {what}."
 
 

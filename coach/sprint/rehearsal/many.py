@@ -16,6 +16,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from coach.sprint.brief.document import Brief
+from coach.sprint.chances import per_cent, per_cents
 from coach.sprint.events.run import CallMade
 from coach.sprint.pace.checkpoints import CHECKPOINTS
 from coach.sprint.pace.scoring import (
@@ -122,11 +123,10 @@ class Calibration:
     def line(self) -> str:
         """In words, for a table."""
         when = f"at {self.checkpoint} %" if self.checkpoint else "in all"
-        low, high = self.compatible
         return (
-            f"{when:>7}  {self.forecasts:5d} forecasts   80 % band held {self.covered:.1%} "
-            f"(true share {low:.0%} to {high:.0%})   Brier score {self.brier:.3f}, "
-            f"base rate's {self.base:.3f}"
+            f"{when:>7}  {self.forecasts:5d} forecasts   80 % band held "
+            f"{per_cent(self.covered, 1)} (true share {per_cents(*self.compatible)})   "
+            f"Brier score {self.brier:.3f}, base rate's {self.base:.3f}"
         )
 
 

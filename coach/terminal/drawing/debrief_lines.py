@@ -210,8 +210,7 @@ def _section(
     for n, table in enumerate(section.tables):
         fold = f"{section.id}-{n}"
         folded = bool(table.rest) and opened is not None and fold not in opened
-        if table.first or folded:
-            yield from _rows(table, table.first, f"{part}/{fold}", width)
+        yield from _rows(table, table.first, f"{part}/{fold}", width, headed=True)
         if folded:
             words = f"   {len(table.rest)} {table.folds}: "
             key = f"{part}/{section.id}/{n}/fold/{fold}"
@@ -232,12 +231,16 @@ def _point(point: Point, key: str, width: int, number: str = "", indent: int = 3
         yield from _point(below, f"{place}.{n}/{below.key}", width, "", deeper + 1)
 
 
-def _rows(table: Table, rows: Sequence[TableRow], prefix: str, width: int) -> Iterator[Line]:
+def _rows(
+    table: Table, rows: Sequence[TableRow], prefix: str, width: int, *, headed: bool = False
+) -> Iterator[Line]:
     """Each row by its name; its numbers before and behind it as they are in the table, the other
-    cells below."""
+    cells below. headed: under the caption of the table."""
     numbers = table.numbers if width >= WIDE else ()
     sizes = {
-        at: max(width_of(cells[at]) for cells in (table.columns, *(row.cells for row in rows)))
+        at: max(
+            width_of(cells[at]) for cells in (table.columns, *(row.cells for row in table.rows))
+        )
         for at in numbers
     }
 
@@ -245,8 +248,9 @@ def _rows(table: Table, rows: Sequence[TableRow], prefix: str, width: int) -> It
         places = [at for at in numbers if (at < table.names) is before]
         return tuple(Span(f"  {right(cells[at], sizes[at])}", "quiet") for at in places)
 
-    head = columns(table.columns, before=False)
-    yield spread_out((Span(f"  {table.caption}", "quiet"),), head, width)
+    if headed:
+        head = columns(table.columns, before=False)
+        yield spread_out((Span(f"  {table.caption}", "quiet"),), head, width)
     for n, row in enumerate(rows):
         left = (*columns(row.cells, before=True), Span("   "))
         cells = columns(row.cells, before=False)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from coach.sprint.chances import in_ten
-from coach.sprint.durations import duration, minutes_of
+from coach.sprint.durations import duration, tenths
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import ClockStepped, CutOffMoved
 from coach.sprint.fold import taken_back
@@ -105,7 +105,9 @@ def _time_left(moment: Moment, history: Sequence[Stamped]) -> Iterator[Why]:
 
 def _set_by(state: State) -> str:
     minutes = state.setup.brief.deadline.minutes
-    return "as the brief says" if minutes is None else f"the brief's {minutes} min after the start"
+    if minutes is None:
+        return "as the brief says"
+    return f"the brief's {duration(60 * minutes)}"
 
 
 def _step_words(step: ClockStepped) -> str:
@@ -131,7 +133,7 @@ def _will_it_do(moment: Moment) -> Iterator[Why]:
     yield chance_words(forecast), f"{runs} make the cut-off"
     yield "One run", "a random duration for each remaining task, one pace for all"
     then = "; below it, W suggests what to drop" if forecast.fallen else ""
-    yield f"Target {forecast.threshold * 100:.0f} %", f"from the brief{then}"
+    yield f"Target {in_ten(forecast.threshold)}", f"from the brief{then}"
     mean = of_day(moment.at(forecast.expected))
     ends = band_words(forecast, moment.at)
     yield ends, f"{in_ten(BAND)} runs finish in this range; mean ● {mean}"
@@ -203,16 +205,15 @@ def _gate(state: State) -> Iterator[Why]:
 
 
 def _box(state: State, box: Box) -> Iterator[Why]:
-    number = f"Box {minutes_of(box.seconds)} min"
+    number = f"Box {duration(box.seconds)}"
     if box.phase == CLOSING_ID:
         yield number, "the minutes of all its lines, none scaled"
     elif box.phase == CHOOSING:
         parts = f"{sizes(state)['parts']:g} parts"
-        usual = f"{CHOOSING_MINUTES:g} min for {REFERENCE_BOARD['parts']:g}"
+        usual = f"{duration(60 * CHOOSING_MINUTES)} for {REFERENCE_BOARD['parts']:g}"
         yield number, f"choosing {parts}, {usual}, at pace {PRIOR_PACE:g}"
     else:
-        drawing, walk = f"{box.drawing / 60:.1f}", f"{box.walk / 60:.1f}"
-        yield number, f"{drawing} min of drawing and {walk} min to confirm its gate"
+        yield number, f"{tenths(box.drawing)} of drawing and {tenths(box.walk)} to confirm its gate"
         yield from _drawing(state, box)
 
 
@@ -222,7 +223,7 @@ def _drawing(state: State, box: Box) -> Iterator[Why]:
     usual, here = expected_minutes(drawing, REFERENCE_BOARD), expected_minutes(drawing, by)
     scale, kept = f"{here / usual:.2f}", box.drawing / (60 * PRIOR_PACE * here)
     made = f"{usual:.1f} usual × {scale} for this board × pace {PRIOR_PACE:g}"
-    yield f"{box.drawing / 60:.1f} min", made
+    yield tenths(box.drawing), made
     if kept < 0.995:
         yield "", f"× {kept:.2f} for what was dropped"
     counts = ", ".join(count(int(by[size]), size.removesuffix("s")) for size in drawing.grows_with)
@@ -233,8 +234,8 @@ def _drawing(state: State, box: Box) -> Iterator[Why]:
 
 def _used(moment: Moment) -> Iterator[Why]:
     state = moment.state
-    used = minutes_of(used_of(state, moment.progress.t, state.phase))
-    yield f"Used {used} min", "time spent in this phase"
+    used = used_of(state, moment.progress.t, state.phase)
+    yield f"Used {duration(used)}", "time spent in this phase"
     if elsewhere := state.elsewhere.get(state.phase, 0.0):
         yield "", f"{duration(elsewhere)} of it went into items of other phases"
     if state.interrupted:

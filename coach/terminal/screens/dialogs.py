@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from coach.sprint.chances import in_ten
 from coach.sprint.commands import End, MoveCutOff, NoteChange, Park
-from coach.sprint.durations import minutes_of
+from coach.sprint.durations import duration
 from coach.sprint.gates import walks
 from coach.sprint.gates.item_search import items_with
 from coach.sprint.keys import CalculationKey
@@ -220,10 +221,11 @@ def option_columns(option: Option, width: int, *, chosen: bool = False) -> str:
     """What to drop, the minutes it buys, the chance then and its points, in columns that every
     option of a list shares; words are cut before numbers. chosen: it is of those to drop."""
     mark = "* " if chosen else "  "
-    bought, then = f"{max(minutes_of(option.seconds), 1)} min", f"{option.chance * 100:.0f} %"
+    bought, then = duration(max(option.seconds, 60.0)), in_ten(option.chance)
     if width < 56:
-        tail = f"{right(bought, 7)}{right(then, 6)}{right(f'{option.points}p', 5)}"
+        then = in_ten(min(max(option.chance, 0.05), 0.94))  # the ends of the scale have no room
+        tail = f"{right(bought, 7)}{right(then, 8)}{right(f'{option.points}p', 4)}"
     else:
         points = count(option.points, "point") if option.points else "no points"
-        tail = f"{right(bought, 8)}{right(then, 6)}{right(points, 11)}"
+        tail = f"{right(bought, 11)}{right(then, 14)}{right(points, 11)}"
     return f"{mark}{fit(option.title, max(width - 2 - len(tail), 1))}{tail}"

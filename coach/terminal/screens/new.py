@@ -17,6 +17,7 @@ from coach.sprint.brief.house_rules import house_rules
 from coach.sprint.brief.loading import load_brief, parse_brief
 from coach.sprint.brief.new import QUESTIONS, Question, answers_to_brief_text, checked_answer
 from coach.sprint.clock import SystemClock
+from coach.sprint.durations import duration
 from coach.sprint.journal.sessions_folder import journal_path
 from coach.sprint.session import start_sprint
 from coach.sprint.setup import setup_of
@@ -106,7 +107,9 @@ def _before(asked: Asked, question: Question, width: int) -> Line:
 def answer_words(question: Question, answer: str) -> str:
     """An answer as its choices have it."""
     if not question.choices:
-        return f"in {answer} min" if answer.isdecimal() and len(answer) < 4 else answer
+        return (
+            f"in {duration(60 * int(answer))}" if answer.isdecimal() and len(answer) < 4 else answer
+        )
     return ", ".join(choice.label for choice in question.choices if choice.key in answer) or "none"
 
 
@@ -138,7 +141,9 @@ def _starts(asked: Asked) -> str:
     supply = words["supply"].partition(",")[0]
     interfaces = words["interfaces"] if asked.ticked else "no interface"
     time = asked.answers.get("deadline", "")
-    time = f"{time} min" if time.isdecimal() else f"cut-off {time}" if ":" in time else time
+    time = (
+        duration(60 * int(time)) if time.isdecimal() else f"cut-off {time}" if ":" in time else time
+    )
     return f"{time}, {supply}, {interfaces}"
 
 

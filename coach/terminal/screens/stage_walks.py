@@ -98,9 +98,9 @@ class StageWalks(ItemScreen[None]):
             self.app.do(ReachStage(reached))
             return
         rows = [state.by_key[key] for key in walk.keys]
-        takes = max(round(sum(row.item.confirm_s for row in rows) / 60), 1)
+        takes = duration(max(sum(row.item.confirm_s for row in rows), 60.0))
         choices = [
-            ("walk", f"Walk through them (about {takes} min)"),
+            ("walk", f"Walk through them (about {takes})"),
             ("reach", f"Start {_named(reached)}"),
             ("stay", f"Stay on {_named(passed)}"),
         ]

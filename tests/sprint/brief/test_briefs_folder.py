@@ -32,7 +32,7 @@ def test_own_briefs_are_found_beside_the_journals_and_journals_are_none(tmp_path
     own = [offer for offer in offers(tmp_path) if offer.own]
     assert [(o.name, o.title, o.when) for o in own] == [
         (str(written), "Kiln", "cut-off 15:36"),
-        (str(beside), "Oven", "120 min"),
+        (str(beside), "Oven", "2 h"),
     ]
 
 

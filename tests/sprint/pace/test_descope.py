@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from coach.sprint.brief.loading import load_brief
+from coach.sprint.chances import in_ten
 from coach.sprint.commands import Defer, DropFeature, EnterPhase, JoinLate
 from coach.sprint.durations import duration
 from coach.sprint.pace.descope import Proposal, propose
@@ -149,5 +150,5 @@ def test_it_is_said_in_a_sentence(meter: Bench) -> None:
     further = sum(len(option.items) for option in proposal.chosen)
     assert proposal.message == (
         f"Defer {further} more checks and drop Serial console (5 points): "
-        f"chance {proposal.chance * 100:.0f} %."
+        f"chance {in_ten(proposal.chance)}."
     )
