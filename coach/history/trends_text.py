@@ -9,7 +9,7 @@ from coach.history.learning_curve import LEAST, Curve
 from coach.history.trends import ItemCount, PhaseCount, Trends
 from coach.sprint.chances import per_cent, per_cents
 from coach.sprint.durations import duration
-from coach.sprint.ending import forgotten_words
+from coach.sprint.events.summary import forgotten_words
 from phases.kit.grammar import count, times, was
 
 WIDTH = 80

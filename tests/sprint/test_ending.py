@@ -13,9 +13,9 @@ from coach.history.trends import trends_of
 from coach.history.trends_text import trends_text
 from coach.report.report import report_of
 from coach.sprint.commands import End
-from coach.sprint.ending import forgotten_words, how_it_ended
+from coach.sprint.ending import how_it_ended
 from coach.sprint.events.naming import Naming
-from coach.sprint.events.summary import SummedUp
+from coach.sprint.events.summary import SummedUp, forgotten_words
 from coach.sprint.gates.forgotten import due, forgotten, never_answered, not_reached
 from coach.sprint.gates.gates import open_essentials
 from phases.kit.items import CLOSING_ID

@@ -9,7 +9,6 @@ from pydantic import Field
 from coach.sprint.chances import in_ten
 from coach.sprint.clock import Seconds
 from coach.sprint.durations import duration, elapsed
-from coach.sprint.ending import end_words
 from coach.sprint.events.event import Chance, Event
 from phases.kit.grammar import clause, count, sentence
 from phases.kit.text import Line
@@ -227,3 +226,9 @@ class Ended(Event):
 
     def told(self, names: Naming) -> str:
         return end_words(accepted=self.accepted)
+
+
+def end_words(when: str = "", *, accepted: bool) -> str:
+    """The end in a sentence. when: "3 min before the cut-off", or nothing."""
+    end = "The order was accepted and paid" if accepted else "The sprint ended without an order"
+    return f"{end} {when}".rstrip() + "."

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Annotated
 from pydantic import Field, FiniteFloat
 
 from coach.sprint.clock import Seconds
-from coach.sprint.ending import forgotten_words
 from coach.sprint.events.afterwards import MOST_MINUTES
 from coach.sprint.events.event import Chance, Event
+from phases.kit.grammar import count, was
 from phases.kit.text import Line
 
 if TYPE_CHECKING:
@@ -137,3 +137,8 @@ class SummedUp(Event):
 
     def told(self, names: Naming) -> str:
         return f"Summed up: {forgotten_words(self.forgotten, self.due)}."
+
+
+def forgotten_words(missed: int, due: int) -> str:
+    """ "3 essentials were forgotten, of 40 that were due": what `gates/forgotten.py` counts."""
+    return f"{count(missed, 'essential')} {was(missed)} forgotten, of {due} that were due"

@@ -14,7 +14,7 @@ says beside it what else stayed open.
 
 from __future__ import annotations
 
-from coach.sprint.ending import forgotten_words
+from coach.sprint.events.summary import forgotten_words
 from coach.sprint.gates.gates import by_severity, skipped
 from coach.sprint.state import OPEN, REOPENED, Row, State
 from phases.kit.grammar import sentences
