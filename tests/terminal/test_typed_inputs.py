@@ -212,7 +212,7 @@ def test_a_row_that_cannot_be_read_names_its_cell_and_keeps_its_last_values() ->
     typed.type("consumers#0", "mcu | 3v3 | 1 V | 2 A")
     assert unread(typed, "consumers#0").startswith("typical: V is ")
     assert typed.given()["consumers"].value[0]["typical"] == "1 A"
-    assert typed.trouble == ("consumers#0", f"consumers, row 1: {unread(typed, 'consumers#0')}")
+    assert typed.trouble == ("consumers#0", f"loads, row 1: {unread(typed, 'consumers#0')}")
 
 
 def test_the_empty_line_at_the_end_adds_a_row() -> None:

@@ -283,7 +283,7 @@ def test_a_fault_is_refused_with_key_line_and_cure(
 @pytest.mark.parametrize("voltage", ["230 V", "12 / 24 / 60.1 V", "24 V AC", "24 VAC", "~24 V"])
 def test_mains_and_high_voltage_are_refused_by_name(voltage: str) -> None:
     refusal = refused(('"4.75 .. 5.25 V"', f'"{voltage}"'))
-    assert "refuses mains" in refusal.what
+    assert "low-voltage DC boards only" in refusal.what
     assert "line 17, rail[1].voltage" in refusal.where
 
 
@@ -297,7 +297,7 @@ def test_mains_and_high_voltage_are_refused_by_name(voltage: str) -> None:
     ],
 )
 def test_what_is_called_mains_or_ac_is_refused(old: str, new: str) -> None:
-    assert "refuses mains" in refused((old, new)).what
+    assert "low-voltage DC boards only" in refused((old, new)).what
 
 
 def test_sixty_volts_and_innocent_words_are_no_mains() -> None:
