@@ -59,7 +59,7 @@ def step(state: State, stamped: Stamped, *, void: bool = False) -> State:
         after = stamped.event.applied(after, stamped.t)
         if stamped.event.kept:
             kind = type(stamped.event)
-            after = after.with_(kept={**after.kept, kind: (*after.of(kind), stamped)})
+            after = after.with_(kept={**after.kept, kind: (stamped, after.kept.get(kind))})
     _keep_rows(state, after)
     return after
 

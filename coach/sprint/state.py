@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from coach.sprint.brief.document import Feature, Subject
 from coach.sprint.keys import CalculationKey, Key
@@ -143,6 +143,10 @@ class Row:
         return f"{words} ({self.title})" if self.subject else words
 
 
+Kept: TypeAlias = "tuple[Stamped[Any], Kept | None]"
+"""The last event of a kind, and those before it: one more is a link, however many there are."""
+
+
 @dataclass(frozen=True)
 class State:
     """Everything that is so. t: elapsed seconds of the last event; phase: "" before the first.
@@ -151,11 +155,11 @@ class State:
     used: seconds spent in each phase ("" before the first). stretches: the phases in the order
     they were worked in, each with its beginning. drawn: words under which a part was drawn, by
     calculation and role. noted: how often each change was noted that nothing else shows.
-    kept: events that are asked for as they are, by their class. ticked: seconds spent in a phase
-    when an item of it was closed last. elsewhere: of the seconds spent in a phase, those that
-    went into items of other phases. deferred: keys of the more checks that were put off. habits:
-    by item id, in how many of how many earlier sprints this person forgot it. measured: by board
-    number and point. findings, made_items: by the number of the finding.
+    kept: events that are asked for as they are, by their class, for `of`. ticked: seconds
+    spent in a phase when an item of it was closed last. elsewhere: of the seconds spent in a
+    phase, those that went into items of other phases. deferred: keys of the more checks that were
+    put off. habits: by item id, in how many of how many earlier sprints this person forgot it.
+    measured: by board number and point. findings, made_items: by the number of the finding.
     """
 
     setup: Setup
@@ -179,7 +183,7 @@ class State:
     noted: Mapping[str, int] = field(default_factory=dict)
     dropped: frozenset[str] = frozenset()
     thoughts: tuple[Thought, ...] = ()
-    kept: Mapping[type[Event], tuple[Stamped[Any], ...]] = field(default_factory=dict)
+    kept: Mapping[type[Event], Kept] = field(default_factory=dict)
     quiet: bool = False
     used: Mapping[str, float] = field(default_factory=dict)
     ticked: Mapping[str, float] = field(default_factory=dict)
@@ -208,7 +212,12 @@ class State:
 
     def of(self, kind: type[E]) -> tuple[Stamped[E], ...]:
         """The events of a kind that the state keeps, in order."""
-        return self.kept.get(kind, ())
+        found: list[Stamped[E]] = []
+        link = self.kept.get(kind)
+        while link is not None:
+            last, link = link
+            found.append(last)
+        return tuple(reversed(found))
 
     @cached_property
     def rows(self) -> tuple[Row, ...]:

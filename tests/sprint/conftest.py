@@ -95,7 +95,7 @@ class Bench:
 def rung(state: State, number: int) -> State:
     """The state after so many calls that rang."""
     calls = (CallMade(cause=f"call {n}", message="") for n in range(number))
-    return state.with_(kept={CallMade: tuple(Stamped(0, NINE, 60.0, 0, one) for one in calls)})
+    return with_kept(state, *calls)
 
 
 def told_again(path: Path) -> State:
@@ -124,7 +124,7 @@ def with_kept(state: State, *events: Event, t: float = 60.0) -> State:
     """A state that keeps these events besides, made at `t`."""
     for event in events:
         one = Stamped(0, NINE, t, 0, event)
-        found = {**state.kept, type(event): (*state.of(type(event)), one)}
+        found = {**state.kept, type(event): (one, state.kept.get(type(event)))}
         state = state.with_(kept=found)
     return state
 
