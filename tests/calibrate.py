@@ -13,7 +13,8 @@ from collections.abc import Iterable
 
 from coach.sprint.brief.loading import load_brief
 from coach.sprint.pace.forecast import BAND
-from coach.sprint.rehearsal.many import Calibration, Sprint, calibration, rehearse_many
+from coach.sprint.pace.scoring import Calibration
+from coach.sprint.rehearsal.many import Sprint, calibration, in_words, rehearse_many
 from phases.kit.shared_data import list_shared
 
 SPRINTS = 1000
@@ -32,8 +33,8 @@ def sprints_of(count: int, seed: int) -> Iterable[Sprint]:
 def faults(in_all: Calibration) -> list[str]:
     """What is wrong with the forecasts taken together; nothing where they are good."""
     found = []
-    if abs(in_all.covered - BAND) > TOLERANCE:
-        found.append(f"The 80 % bands held {in_all.covered:.1%} of the finishes.")
+    if abs(in_all.share - BAND) > TOLERANCE:
+        found.append(f"The 80 % bands held {in_all.share:.1%} of the finishes.")
     if in_all.brier >= in_all.base:
         found.append("The chances are no better than the base rate.")
     return found
@@ -47,7 +48,7 @@ def main(arguments: list[str]) -> int:
     print(f"{in_time} of {len(sprints)} sprints had all essentials by the cut-off.")
     judged = calibration(sprints)
     for one in judged:
-        print(one.line)
+        print(in_words(one))
     found = faults(judged[-1])
     print("\n".join(found) or "Forecasts are calibrated.")
     return 1 if found else 0

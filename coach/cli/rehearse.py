@@ -72,7 +72,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _many(args: argparse.Namespace) -> int:
     from coach.sprint.brief.loading import load_brief
-    from coach.sprint.rehearsal.many import Sprint, calibration, rehearse_many
+    from coach.sprint.rehearsal.many import Sprint, calibration, in_words, rehearse_many
 
     if given := [word for word in _OF_ONE_SPRINT if getattr(args, word) is not None]:
         raise Refusal(f"--{given[0]} belongs to one sprint", do="Leave it out with --sprints")
@@ -84,7 +84,7 @@ def _many(args: argparse.Namespace) -> int:
     in_time = sum(sprint.in_time for sprint in sprints)
     print(f"{in_time} of {len(sprints)} sprints had all essentials by the cut-off.")
     for one in calibration(sprints):
-        print(one.line)
+        print(in_words(one))
     return exit_codes.HOLDS
 
 

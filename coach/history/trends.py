@@ -16,15 +16,14 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from statistics import fmean, median, quantiles
+from statistics import median, quantiles
 
 from coach.history.ended import EndedSprint
 from coach.history.habits import LAST, is_habit, missed
 from coach.history.learning_curve import LEAST, Curve, learning_curve
-from coach.sprint.events.summary import ForecastWent, FoundLate, ItemsWent, PhaseWent, SummedUp
-from coach.sprint.pace.checkpoints import CHECKPOINTS
+from coach.sprint.events.summary import FoundLate, ItemsWent, PhaseWent, SummedUp
 from coach.sprint.pace.plan import CHOOSING
-from coach.sprint.pace.scoring import brier, brier_of_base_rate, wilson
+from coach.sprint.pace.scoring import Calibration, calibration_of, wilson
 from phases.kit.items import CLOSING_ID, Item
 
 LEAST_PHASES = 3
@@ -108,31 +107,6 @@ class PhaseCount:
 
 
 @dataclass(frozen=True, slots=True)
-class Calibration:
-    """The forecasts kept at one checkpoint."""
-
-    checkpoint: int
-    """0: at all checkpoints together."""
-    forecasts: int
-    happened: int
-    """In how many all essentials were there in time."""
-    chance: float
-    """What was said of that, on average."""
-    brier: float
-    base: float
-    """The score of always saying how often it happened."""
-    covered: int
-    """80 % bands that held the finish."""
-    judged: int
-    """Of those that can be told."""
-    interval: tuple[float, float] | None
-    """Of the true share; None at all checkpoints together, because the forecasts of one sprint are
-    no separate trials."""
-    loss: float | None
-    """Mean pinball loss of the two ends of a band together, seconds."""
-
-
-@dataclass(frozen=True, slots=True)
 class Trends:
     """What the sprints say together. Those given up at once count in nothing but `findings`."""
 
@@ -194,7 +168,7 @@ def trends_of(sprints: Iterable[EndedSprint]) -> Trends:
         forgotten=_forgotten(figures),
         items=_items(every, counting, own),
         phases=_phases(figures),
-        calibration=_calibration([one for summary in figures for one in summary.forecasts]),
+        calibration=calibration_of([one for summary in figures for one in summary.forecasts]),
         findings=tuple(found for one in every for found in one.summary.findings),
         pace=learning_curve(paces),
         missing=learning_curve([(one.forgotten + HALF) / (one.due + 1) for one in of_own]),
@@ -338,34 +312,4 @@ def _phase(phase: str, went: Sequence[PhaseWent]) -> PhaseCount:
         high,
         median(one.used for one in went),
         median(one.planned for one in went),
-    )
-
-
-# ---- forecasts -------------------------------------------------------------------------------
-
-
-def _calibration(every: Sequence[ForecastWent]) -> tuple[Calibration, ...]:
-    at_checkpoints = [
-        _judged(checkpoint, [one for one in every if one.checkpoint == checkpoint])
-        for checkpoint in CHECKPOINTS
-    ]
-    return tuple(one for one in (*at_checkpoints, _judged(0, every)) if one is not None)
-
-
-def _judged(checkpoint: int, ones: Sequence[ForecastWent]) -> Calibration | None:
-    if not ones:
-        return None
-    told = [one.covered for one in ones if one.covered is not None]
-    losses = [one.loss for one in ones if one.loss is not None]
-    return Calibration(
-        checkpoint=checkpoint,
-        forecasts=len(ones),
-        happened=sum(one.happened for one in ones),
-        chance=fmean(one.chance for one in ones),
-        brier=brier((one.chance, one.happened) for one in ones),
-        base=brier_of_base_rate([one.happened for one in ones]),
-        covered=sum(told),
-        judged=len(told),
-        interval=wilson(sum(told), len(told)) if told and checkpoint else None,
-        loss=fmean(losses) if losses else None,
     )

@@ -13,7 +13,9 @@ from coach.sprint.chances import in_ten, per_cents
 from coach.sprint.durations import between, duration, elapsed
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import ForecastMade
-from coach.sprint.pace.scoring import Scored, all_essentials_in_time, brier, scored, wilson
+from coach.sprint.events.summary import ForecastWent
+from coach.sprint.pace.checkpoints import CHECKPOINTS
+from coach.sprint.pace.scoring import all_essentials_in_time, brier, scored, wilson
 from phases.kit.grammar import count
 
 
@@ -72,10 +74,13 @@ def outcome(one: CallOutcome) -> str:
 # ---- forecasts -------------------------------------------------------------------------------
 
 
-def judged(account: Account) -> tuple[tuple[Stamped[ForecastMade], Scored | None], ...]:
+def judged(account: Account) -> tuple[tuple[Stamped[ForecastMade], ForecastWent | None], ...]:
     """Every kept forecast; those at the marks of a sprint that has ended with their score."""
-    by_number = {one.made.n: one for one in scored(account.state)}
-    return tuple((made, by_number.get(made.n)) for made in account.state.of(ForecastMade))
+    scores = iter(scored(account.state))
+    return tuple(
+        (made, next(scores, None) if made.event.checkpoint in CHECKPOINTS else None)
+        for made in account.state.of(ForecastMade)
+    )
 
 
 def marks_in_words(account: Account) -> str:
@@ -141,14 +146,14 @@ def forecasts(account: Account) -> Section:
     )
 
 
-def _how_good(account: Account, scores: Sequence[Scored]) -> str:
+def _how_good(account: Account, scores: Sequence[ForecastWent]) -> str:
     """Brier score of the chance, coverage of the 80 % range, pinball loss; how little they say."""
     if not account.state.ended:
         return "The sprint is still running: no forecast can be judged yet."
     if not scores:
         return "No forecast was kept at a quarter, half or three quarters of the time."
     came = all_essentials_in_time(account.state)
-    score = brier((one.made.event.chance_essentials, came) for one in scores)
+    score = brier((one.chance, came) for one in scores)
     said = [
         f"Chance of all essentials by the cut-off: {marks_in_words(account)}; it "
         f"{'happened' if came else 'did not happen'}.",

@@ -286,7 +286,7 @@ def _forecasts(account: Account) -> Iterator[Offer]:
         return
     came = all_essentials_in_time(account.state)
     said = marks_in_words(account)
-    chances = [(one.made.event.checkpoint, one.made.event.chance_essentials) for one in scores]
+    chances = [(one.checkpoint, one.chance) for one in scores]
     wrong = [pair for pair in chances if (pair[1] <= UNSURE if came else pair[1] >= SURE)]
     if wrong:
         mark, chance = wrong[-1]

@@ -26,7 +26,7 @@ from coach.sprint.durations import duration
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import CallMade, ForecastMade
 from coach.sprint.gates.gates import open_essentials, skipped
-from coach.sprint.gates.last_walk import last_walk, ordered, uploaded
+from coach.sprint.gates.walks import last_walk, ordered, uploaded
 from coach.sprint.pace.checkpoints import FALLEN, LATEST_START, RESERVE_EATEN, is_fallen
 from coach.sprint.pace.work import left_behind_at, skipped_past_stage
 from coach.sprint.state import Row, State

@@ -18,12 +18,11 @@ from coach.sprint.events.board import (
 )
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.items import ItemMet, ItemReopened
-from coach.sprint.events.summary import ForecastWent, FoundLate, ItemsWent, PhaseWent, SummedUp
+from coach.sprint.events.summary import FoundLate, ItemsWent, PhaseWent, SummedUp
 from coach.sprint.fold import begin, counted
 from coach.sprint.gates.forgotten import due, only_asked
 from coach.sprint.keys import Key
-from coach.sprint.pace.learning import observations, pace_of
-from coach.sprint.pace.pace import Pace
+from coach.sprint.pace.pace import Pace, observations, pace_of
 from coach.sprint.pace.plan import CHOOSING, plan_of
 from coach.sprint.pace.scoring import scored
 from coach.sprint.pace.work import was_drawn
@@ -47,16 +46,7 @@ def summed_up(state: State, history: Sequence[Stamped]) -> SummedUp:
         pace=_pace(state, state.ended_at),
         items=_items(state, begun, counted(history)),
         phases=tuple(_phases(state, begun, state.ended_at)),
-        forecasts=tuple(
-            ForecastWent(
-                one.made.event.checkpoint,
-                one.made.event.chance_essentials,
-                one.happened,
-                one.covered,
-                None if one.loss is None else round(one.loss, 3),
-            )
-            for one in scored(state)
-        ),
+        forecasts=scored(state),
         findings=tuple(
             FoundLate(
                 one.fault,

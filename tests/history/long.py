@@ -11,9 +11,17 @@ from coach.sprint.brief.loading import load_brief
 from coach.sprint.events.board import FactSet
 from coach.sprint.events.event import Event, Stamped
 from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
-from coach.sprint.events.notes import ThoughtParked, ThoughtSettled
 from coach.sprint.events.phases import PhaseEntered
-from coach.sprint.events.run import CallMade, Ended, ForecastMade, Quieted, Started, Undone
+from coach.sprint.events.run import (
+    CallMade,
+    Ended,
+    ForecastMade,
+    Quieted,
+    Started,
+    ThoughtParked,
+    ThoughtSettled,
+    Undone,
+)
 from coach.sprint.fold import begin
 from coach.sprint.journal.file import Journal
 from coach.sprint.setup import Setup, header_of, setup_of

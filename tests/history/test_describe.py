@@ -40,7 +40,6 @@ from coach.sprint.events.calculations import (
 from coach.sprint.events.event import Event, Stamped, kinds
 from coach.sprint.events.items import ItemDeferred, ItemMet, ItemReopened, ItemTakenUp, ItemWaived
 from coach.sprint.events.naming import Naming
-from coach.sprint.events.notes import ThoughtParked, ThoughtSettled
 from coach.sprint.events.phases import (
     PhaseDrawn,
     PhaseEntered,
@@ -63,6 +62,8 @@ from coach.sprint.events.run import (
     Resumed,
     Started,
     TailCut,
+    ThoughtParked,
+    ThoughtSettled,
     Undone,
 )
 from coach.sprint.events.summary import ItemsWent, SummedUp

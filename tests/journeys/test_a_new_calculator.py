@@ -155,7 +155,7 @@ def test_what_it_proves_counts_in_the_trends(
     (tmp_path / "briefs").mkdir()
     house_file(tmp_path).write_text(RULE, encoding="utf-8")
     house = house_rules("usb-bench-meter", tmp_path)
-    assert [item.id for item in house.items] == ["house-bleeder"], house.said
+    assert [item.id for item in house.items] == ["house-bleeder"], house.status_line
     for name, done, day in (("with", True, 0), ("without", False, 7)):
         clock = ManualClock(START + timedelta(days=day))
         path = tmp_path / f"{name}.toml"

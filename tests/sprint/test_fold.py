@@ -34,7 +34,6 @@ from coach.sprint.events.calculations import (
 )
 from coach.sprint.events.event import Event, Stamped, kinds, stamped
 from coach.sprint.events.items import ItemDeferred, ItemMet, ItemReopened, ItemTakenUp, ItemWaived
-from coach.sprint.events.notes import ThoughtParked, ThoughtSettled
 from coach.sprint.events.phases import (
     PhaseDrawn,
     PhaseEntered,
@@ -57,6 +56,8 @@ from coach.sprint.events.run import (
     Resumed,
     Started,
     TailCut,
+    ThoughtParked,
+    ThoughtSettled,
     Undone,
 )
 from coach.sprint.events.summary import (

@@ -10,7 +10,7 @@ from coach.history.describe import described
 from coach.sprint.commands import EnterPhase, JoinLate, Meet, ReachStage, Waive
 from coach.sprint.events.phases import LAST_WALK, Walked
 from coach.sprint.gates import walks
-from coach.sprint.gates.last_walk import last_walk
+from coach.sprint.gates.walks import last_walk
 from coach.sprint.rules.items import needs_page
 from coach.sprint.session import Session
 from coach.sprint.state import MET, OPEN, WAIVED, Row

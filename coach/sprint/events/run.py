@@ -1,4 +1,4 @@
-"""The run itself: its clock, its calls and forecasts, undo, its end."""
+"""The run itself: its clock, its calls and forecasts, notes, undo, its end."""
 
 from __future__ import annotations
 
@@ -12,6 +12,14 @@ from coach.sprint.durations import duration, elapsed
 from coach.sprint.events.event import Chance, Event
 from phases.kit.grammar import clause, count, sentence
 from phases.kit.text import Line
+
+if TYPE_CHECKING:
+    from coach.sprint.events.naming import Naming
+    from coach.sprint.state import State
+from typing import TYPE_CHECKING
+
+from coach.sprint.state import Thought
+from phases.kit.text import Text
 
 if TYPE_CHECKING:
     from coach.sprint.events.naming import Naming
@@ -232,3 +240,30 @@ def end_words(when: str = "", *, accepted: bool) -> str:
     """The end in a sentence. when: "3 min before the cut-off", or nothing."""
     end = "The order was accepted and paid" if accepted else "The sprint ended without an order"
     return f"{end} {when}".rstrip() + "."
+
+
+# ---- notes -----------------------------------------------------------------------------------
+
+
+class ThoughtParked(Event):
+    number: int
+    text: Text
+
+    def applied(self, state: State, t: float) -> State:
+        return state.with_(thoughts=(*state.thoughts, Thought(self.number, self.text, t)))
+
+    def told(self, names: Naming) -> str:
+        return f"Parked: {sentence(' '.join(self.text.split()))}"
+
+
+class ThoughtSettled(Event):
+    number: Annotated[int, Field(ge=1)]
+
+    def applied(self, state: State, t: float) -> State:
+        thoughts, at = [*state.thoughts], self.number - 1  # they are numbered as they come
+        if at < len(thoughts):  # else of a journal that was edited by hand
+            thoughts[at] = thoughts[at].settled_now()
+        return state.with_(thoughts=tuple(thoughts))
+
+    def told(self, names: Naming) -> str:
+        return f"Note {self.number} done."

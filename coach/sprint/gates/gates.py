@@ -1,4 +1,4 @@
-"""The gates of this board: which essentials are open, which were skipped, which are in doubt."""
+"""The gates of this board: which essentials are open, skipped, in doubt."""
 
 from __future__ import annotations
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from coach.sprint.gates.advice import CHOOSE, CLOSE, END, GO_ON, REACH, SIGN_OFF, Next, about
 from coach.sprint.gates.gates import gate_rows
-from coach.sprint.gates.last_walk import next_of_last_walk, ordered
-from coach.sprint.gates.walks import walk_of_phase
+from coach.sprint.gates.walks import next_of_last_walk, ordered, walk_of_phase
 from coach.sprint.ledger.proof import proof_of
 from coach.sprint.ledger.to_draw import to_draw
 from coach.sprint.state import REOPENED, Row, State

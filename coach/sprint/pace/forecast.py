@@ -14,8 +14,7 @@ from coach.sprint.durations import duration
 from coach.sprint.pace.descope import Proposal, propose
 from coach.sprint.pace.finishing import DRAWS, SEED, draw_finishing
 from coach.sprint.pace.latest_start import LatestStart, latest_starts
-from coach.sprint.pace.learning import observations, pace_of
-from coach.sprint.pace.pace import PRIOR, Pace
+from coach.sprint.pace.pace import PRIOR, Pace, observations, pace_of
 from coach.sprint.pace.plan import CHOOSING
 from coach.sprint.pace.work import Work, work_of
 from coach.sprint.state import State

@@ -11,10 +11,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from statistics import NormalDist
+from statistics import NormalDist, fmean
 
-from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import ForecastMade
+from coach.sprint.events.summary import ForecastWent
 from coach.sprint.gates.gates import open_essentials
 from coach.sprint.pace.checkpoints import CHECKPOINTS
 from coach.sprint.state import State
@@ -43,14 +43,6 @@ def pinball(level: float, quantile: float, actual: float) -> float:
     return level * off if off >= 0 else (level - 1) * off
 
 
-def coverage(bands: Iterable[tuple[float, float, float]]) -> float:
-    """The share of (low, high, actual) with the actual inside. Raises ValueError without any."""
-    listed = list(bands)
-    if not listed:
-        raise ValueError("no band to score")
-    return sum(low <= actual <= high for low, high, actual in listed) / len(listed)
-
-
 def wilson(hits: int, count: int, share: float = 0.95) -> tuple[float, float]:
     """The interval of true rates that `hits` out of `count` are compatible with."""
     z = NormalDist().inv_cdf((1 + share) / 2)
@@ -61,25 +53,7 @@ def wilson(hits: int, count: int, share: float = 0.95) -> tuple[float, float]:
     return max(middle - reach, 0.0), min(middle + reach, 1.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Scored:
-    """One kept forecast against what came. finish: elapsed seconds, None where the order was never
-    made. covered: whether the band held it; None where that cannot be told. loss: pinball loss of
-    the two ends of the band together, seconds."""
-
-    made: Stamped[ForecastMade]
-    happened: bool
-    finish: float | None
-    covered: bool | None
-    loss: float | None
-
-    @property
-    def squared(self) -> float:
-        """Its part of the Brier score."""
-        return (self.made.event.chance_essentials - self.happened) ** 2
-
-
-def scored(state: State) -> tuple[Scored, ...]:
+def scored(state: State) -> tuple[ForecastWent, ...]:
     """The forecasts kept at the checkpoints of a sprint that has ended, scored; none before."""
     if not state.ended or state.ended_at is None:
         return ()
@@ -92,8 +66,9 @@ def scored(state: State) -> tuple[Scored, ...]:
             covered = _covered(one, finish, state.ended_at)
             loss = None
             if finish is not None:
-                loss = pinball(LOW, one.low, finish) + pinball(HIGH, one.high, finish)
-            found.append(Scored(made, happened, finish, covered, loss))
+                loss = round(pinball(LOW, one.low, finish) + pinball(HIGH, one.high, finish), 3)
+            went = ForecastWent(one.checkpoint, one.chance_essentials, happened, covered, loss)
+            found.append(went)
     return tuple(found)
 
 
@@ -108,3 +83,61 @@ def _covered(one: ForecastMade, finish: float | None, ended_at: float) -> bool |
     if finish is None:
         return False if ended_at > one.high else None
     return one.low <= finish <= one.high
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """The forecasts that many sprints kept at one checkpoint."""
+
+    checkpoint: int
+    """0: at all checkpoints together."""
+    forecasts: int
+    happened: int
+    """In how many all essentials were there in time."""
+    chance: float
+    """What was said of that, on average."""
+    brier: float
+    base: float
+    """The score of always saying how often it happened."""
+    covered: int
+    """80 % bands that held the finish."""
+    judged: int
+    """Of those that can be told."""
+    interval: tuple[float, float] | None
+    """Of the true share; None at all checkpoints together, because the forecasts of one sprint are
+    no separate trials."""
+    loss: float | None
+    """Mean pinball loss of the two ends of a band together, seconds."""
+
+    @property
+    def share(self) -> float:
+        """Of the bands that can be told, those that held the finish."""
+        return self.covered / self.judged if self.judged else 0.0
+
+
+def calibration_of(every: Sequence[ForecastWent]) -> tuple[Calibration, ...]:
+    """At each checkpoint at which forecasts were kept, then all together."""
+    at_checkpoints = [
+        _judged(checkpoint, [one for one in every if one.checkpoint == checkpoint])
+        for checkpoint in CHECKPOINTS
+    ]
+    return tuple(one for one in (*at_checkpoints, _judged(0, every)) if one is not None)
+
+
+def _judged(checkpoint: int, ones: Sequence[ForecastWent]) -> Calibration | None:
+    if not ones:
+        return None
+    told = [one.covered for one in ones if one.covered is not None]
+    losses = [one.loss for one in ones if one.loss is not None]
+    return Calibration(
+        checkpoint=checkpoint,
+        forecasts=len(ones),
+        happened=sum(one.happened for one in ones),
+        chance=fmean(one.chance for one in ones),
+        brier=brier((one.chance, one.happened) for one in ones),
+        base=brier_of_base_rate([one.happened for one in ones]),
+        covered=sum(told),
+        judged=len(told),
+        interval=wilson(sum(told), len(told)) if told and checkpoint else None,
+        loss=fmean(losses) if losses else None,
+    )

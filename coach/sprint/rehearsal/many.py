@@ -18,13 +18,11 @@ from tempfile import TemporaryDirectory
 from coach.sprint.brief.document import Brief
 from coach.sprint.chances import per_cent, per_cents
 from coach.sprint.events.run import CallMade
-from coach.sprint.pace.checkpoints import CHECKPOINTS
+from coach.sprint.events.summary import ForecastWent
 from coach.sprint.pace.scoring import (
-    Scored,
+    Calibration,
     all_essentials_in_time,
-    brier,
-    brier_of_base_rate,
-    coverage,
+    calibration_of,
     scored,
     wilson,
 )
@@ -56,7 +54,7 @@ class Sprint:
     finish: float
     deadline: float
     rung: int
-    scored: tuple[Scored, ...]
+    forecasts: tuple[ForecastWent, ...]
 
 
 def engineers(seed: int) -> Iterator[Kind]:
@@ -104,56 +102,17 @@ def _one(brief: Brief, kind: Kind, path: Path) -> Sprint:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Calibration:
-    """How good the forecasts at one mark were (0: at all of them).
-
-    covered: the share of finishes within the 80 % band, with the interval of true shares it is
-    compatible with. brier: of the chance of all essentials; base: of always saying the base rate.
-    """
-
-    checkpoint: int
-    forecasts: int
-    covered: float
-    compatible: tuple[float, float]
-    brier: float
-    base: float
-
-    @property
-    def line(self) -> str:
-        """In words, for a table."""
-        when = f"at {self.checkpoint} %" if self.checkpoint else "in all"
-        return (
-            f"{when:>7}  {self.forecasts:5d} forecasts   80 % band held "
-            f"{per_cent(self.covered, 1)} (true share {per_cents(*self.compatible)})   "
-            f"Brier score {self.brier:.3f}, base rate's {self.base:.3f}"
-        )
-
-
-def calibration(sprints: Iterable[Sprint]) -> list[Calibration]:
+def calibration(sprints: Iterable[Sprint]) -> tuple[Calibration, ...]:
     """The forecasts of many sprints at each checkpoint, then all together."""
-    every = [one for sprint in sprints for one in sprint.scored]
-    found = [
-        _judged(checkpoint, [s for s in every if s.made.event.checkpoint == checkpoint])
-        for checkpoint in CHECKPOINTS
-    ]
-    return [*(one for one in found if one), *([last] if (last := _judged(0, every)) else [])]
+    return calibration_of([one for sprint in sprints for one in sprint.forecasts])
 
 
-def _judged(checkpoint: int, ones: Sequence[Scored]) -> Calibration | None:
-    bands = [
-        (one.made.event.low, one.made.event.high, one.finish)
-        for one in ones
-        if one.finish is not None
-    ]
-    if not bands:
-        return None
-    covered = coverage(bands)
-    return Calibration(
-        checkpoint,
-        len(ones),
-        covered,
-        wilson(round(covered * len(bands)), len(bands)),
-        brier((one.made.event.chance_essentials, one.happened) for one in ones),
-        brier_of_base_rate([one.happened for one in ones]),
+def in_words(one: Calibration) -> str:
+    """How good the forecasts at a checkpoint were, for a table."""
+    when = f"at {one.checkpoint} %" if one.checkpoint else "in all"
+    low, high = wilson(one.covered, one.judged) if one.judged else (0.0, 1.0)
+    return (
+        f"{when:>7}  {one.forecasts:5d} forecasts   80 % band held "
+        f"{per_cent(one.share, 1)} (true share {per_cents(low, high)})   "
+        f"Brier score {one.brier:.3f}, base rate's {one.base:.3f}"
     )

@@ -25,7 +25,7 @@ from coach.sprint.rules import (
     values,
 )
 from coach.sprint.rules.consequences import consequences
-from coach.sprint.rules.late import in_force
+from coach.sprint.rules.items import in_force
 from coach.sprint.rules.rule import CommandContext, is_afterwards, provisional, rule_of
 from coach.sprint.state import State
 from phases.kit.grammar import count, sentences

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from coach.sprint.commands import Affirm, Defer, Dismiss, Meet, Reopen, TakeUp, Waive
 from coach.sprint.events.board import FactSet
 from coach.sprint.events.event import Event
-from coach.sprint.events.items import ItemDeferred, ItemMet, ItemReopened, ItemTakenUp, ItemWaived
+from coach.sprint.events.items import (
+    Closed,
+    ItemDeferred,
+    ItemMet,
+    ItemReopened,
+    ItemTakenUp,
+    ItemWaived,
+)
+from coach.sprint.keys import Key
 from coach.sprint.ledger.proof import proof_of
 from coach.sprint.rules.dependence import Snapshot
 from coach.sprint.rules.rule import CommandContext, Outcome, provisional, rule
@@ -15,7 +23,7 @@ from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, ItemState, Row, 
 from phases.kit.bounds import MARGINAL
 from phases.kit.facts import Fact, FactValue, Knowledge, check_value, find_fact
 from phases.kit.grammar import capital, count
-from phases.kit.items import CLOSING_ID, Evidence
+from phases.kit.items import CLOSING_ID, Evidence, Stage
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.text import one_line
 
@@ -237,3 +245,48 @@ def _rows(state: State, keys: Iterable[str]) -> list[Row]:
 
 def _checks(rows: list[Row]) -> str:
     return count(len(rows), "more check")
+
+
+# ---- what a closing is journalled with -------------------------------------------------------
+
+
+def in_force(state: State, events: Iterable[Event], context: CommandContext) -> Iterator[Event]:
+    """The events of one command, its closings with the cut-off in force, whether they came behind
+    the work, and the time that went into them from elsewhere. What of this makes one late is a
+    function of the event."""
+    passed = max(context.t - state.t, 0.0)
+    for event in events:
+        if isinstance(event, Closed):
+            spent = _elsewhere(state, event, passed)
+            passed -= spent
+            yield event.model_copy(
+                update={
+                    "deadline": state.deadline,
+                    "behind": _behind(state, Key(event.item)),
+                    "elsewhere": round(spent, 3),
+                }
+            )
+        else:
+            yield event
+
+
+def _elsewhere(state: State, event: Closed, passed: float) -> float:
+    """Time before an item of another phase was closed went into that, up to its own minutes."""
+    item = state.setup.items.get(Key(event.item).item)
+    if item is None or item.phase == state.phase:
+        return 0.0
+    return min(passed, item.left_out_min * 60)
+
+
+def _behind(state: State, key: Key) -> bool:
+    """Closed for the first time when its phase was left, its stage is passed and another phase is
+    being worked in."""
+    before = state.items.get(key)
+    if before is not None and before.status == REOPENED:
+        return before.was is not None and before.was.late
+    item = state.setup.items.get(key.item)
+    if item is None or item.phase not in state.exited or item.phase == state.phase:
+        return False
+    # What is on the schematic is passed with its phase; nothing comes after the files.
+    beyond = [stage for stage in Stage if stage > item.stage] or [Stage.FILES]
+    return item.stage == Stage.SCHEMATIC or any(stage in state.stages for stage in beyond)

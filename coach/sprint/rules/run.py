@@ -11,8 +11,16 @@ from coach.sprint.durations import duration
 from coach.sprint.events.event import Event
 from coach.sprint.events.items import ItemMet
 from coach.sprint.events.naming import Naming
-from coach.sprint.events.notes import ThoughtParked, ThoughtSettled
-from coach.sprint.events.run import CutOffMoved, Ended, Interrupted, Quieted, Resumed, Undone
+from coach.sprint.events.run import (
+    CutOffMoved,
+    Ended,
+    Interrupted,
+    Quieted,
+    Resumed,
+    ThoughtParked,
+    ThoughtSettled,
+    Undone,
+)
 from coach.sprint.rules.dependence import Snapshot
 from coach.sprint.rules.rule import CommandContext, Outcome, rule
 from coach.sprint.state import MET, State

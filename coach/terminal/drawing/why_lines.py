@@ -17,7 +17,7 @@ from coach.sprint.gates.advice import ASK, CLOSE, CONFIRM
 from coach.sprint.gates.gates import gate_rows, skipped
 from coach.sprint.ledger.to_draw import drawable, to_draw
 from coach.sprint.pace.forecast import BAND
-from coach.sprint.pace.learning import observations
+from coach.sprint.pace.pace import observations
 from coach.sprint.pace.plan import (
     CHOOSING,
     CHOOSING_MINUTES,

@@ -27,8 +27,8 @@ from coach.sprint.commands import (
 from coach.sprint.fold import begin
 from coach.sprint.gates import walks
 from coach.sprint.gates.advice import CHOOSE, DRAW, END, GO_ON, REACH, SIGN_OFF, Next
-from coach.sprint.gates.last_walk import uploaded
 from coach.sprint.gates.next_thing import next_thing
+from coach.sprint.gates.walks import uploaded
 from coach.sprint.ledger.calculation_choices import proving_alone
 from coach.sprint.ledger.to_draw import ToDraw, drawable
 from coach.sprint.pace.plan import plan_of, planned_ends, progress_of

@@ -8,8 +8,7 @@ from coach.sprint.commands import ReachStage
 from coach.sprint.durations import duration
 from coach.sprint.gates import walks
 from coach.sprint.gates.gates import skipped
-from coach.sprint.gates.last_walk import last_walk, spare_seconds
-from coach.sprint.gates.walks import next_pause, pause_before
+from coach.sprint.gates.walks import last_walk, next_pause, pause_before, spare_seconds
 from coach.sprint.state import Row, State
 from coach.terminal.screens.item_screen import ItemScreen
 from coach.terminal.screens.prompts import AskChoice

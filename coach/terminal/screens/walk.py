@@ -11,8 +11,7 @@ from textual.binding import Binding, BindingType
 from coach.sprint.commands import Dismiss, FinishWalk, Undo
 from coach.sprint.durations import duration
 from coach.sprint.gates.forgotten import habit_words
-from coach.sprint.gates.last_walk import last_step, spare_seconds
-from coach.sprint.gates.walks import Walk
+from coach.sprint.gates.walks import Walk, last_step, spare_seconds
 from coach.sprint.ledger.proof import proof_of
 from coach.sprint.state import REOPENED, Row, State
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, paragraph, spread_out, width_of

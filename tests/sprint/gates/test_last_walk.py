@@ -14,13 +14,13 @@ from coach.sprint.commands import (
 )
 from coach.sprint.events.phases import LAST_WALK, Walked
 from coach.sprint.gates.advice import CLOSE, CONFIRM
-from coach.sprint.gates.last_walk import (
+from coach.sprint.gates.next_thing import next_thing
+from coach.sprint.gates.walks import (
     last_walk,
     next_of_last_walk,
     ordered,
     spare_seconds,
 )
-from coach.sprint.gates.next_thing import next_thing
 from tests.sprint.conftest import Bench
 
 

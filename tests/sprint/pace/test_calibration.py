@@ -11,7 +11,8 @@ from coach.sprint.brief.loading import load_brief
 from coach.sprint.calls import MOST_RINGING
 from coach.sprint.pace.checkpoints import CHECKPOINTS
 from coach.sprint.pace.pace import PRIOR
-from coach.sprint.rehearsal.many import Sprint, calibration, engineers, rehearse_many
+from coach.sprint.pace.scoring import wilson
+from coach.sprint.rehearsal.many import Sprint, calibration, engineers, in_words, rehearse_many
 
 COUNT = 16
 
@@ -28,9 +29,10 @@ def test_the_bands_hold_about_as_much_as_they_say(sprints: list[Sprint]) -> None
     sprint hanging together)."""
     in_all = calibration(sprints)[-1]
     assert in_all.forecasts > 2 * COUNT
-    assert 0.6 <= in_all.covered <= 0.97
-    low, high = in_all.compatible
-    assert low < in_all.covered < high
+    assert 0.6 <= in_all.share <= 0.97
+    low, high = wilson(in_all.covered, in_all.judged)
+    assert low < in_all.share < high
+    assert f"{low:.0%} to {high:.0%}" in in_words(in_all)
 
 
 def test_the_chances_are_better_than_the_base_rate(sprints: list[Sprint]) -> None:
@@ -42,7 +44,7 @@ def test_the_chances_are_better_than_the_base_rate(sprints: list[Sprint]) -> Non
 def test_every_mark_that_was_reached_is_judged(sprints: list[Sprint]) -> None:
     marks = [one.checkpoint for one in calibration(sprints)]
     assert marks == [*CHECKPOINTS, 0]
-    assert calibration([]) == []
+    assert calibration([]) == ()
 
 
 def test_no_sprint_rings_more_than_eight_times(sprints: list[Sprint]) -> None:

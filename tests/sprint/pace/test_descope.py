@@ -12,7 +12,7 @@ from coach.sprint.commands import Defer, DropFeature, EnterPhase, JoinLate
 from coach.sprint.durations import duration
 from coach.sprint.pace.descope import Proposal, propose
 from coach.sprint.pace.finishing import Draws, draw_finishing
-from coach.sprint.pace.learning import pace_of
+from coach.sprint.pace.pace import pace_of
 from coach.sprint.pace.work import Work, work_of
 from phases.kit.items import PHASE_IDS
 from tests.sprint.conftest import Begin, Bench

@@ -16,8 +16,7 @@ from coach.sprint.commands import (
     SignOff,
     Waive,
 )
-from coach.sprint.pace.learning import noise_of, observations, pace_of
-from coach.sprint.pace.pace import NOISE, PRIOR, Pace
+from coach.sprint.pace.pace import NOISE, PRIOR, Pace, noise_of, observations, pace_of
 from coach.sprint.pace.plan import CHOOSING
 from coach.sprint.pace.work import DRAWN, counted_rows, phase_work, shown
 from tests.sprint.conftest import Begin, Bench

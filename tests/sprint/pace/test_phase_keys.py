@@ -14,7 +14,7 @@ import pytest
 from coach.sprint.brief.loading import load_brief
 from coach.sprint.commands import EnterPhase, ReachStage, SetFact, Waive
 from coach.sprint.pace.finishing import draw_finishing
-from coach.sprint.pace.learning import pace_of
+from coach.sprint.pace.pace import pace_of
 from coach.sprint.pace.plan import plan_of
 from coach.sprint.pace.work import work_of
 from phases.kit.items import CLOSING_ID, PHASE_IDS

@@ -6,11 +6,12 @@ import pytest
 
 from coach.sprint.commands import End, Waive
 from coach.sprint.events.run import ForecastMade
+from coach.sprint.events.summary import ForecastWent
 from coach.sprint.pace.scoring import (
     all_essentials_in_time,
     brier,
     brier_of_base_rate,
-    coverage,
+    calibration_of,
     scored,
     wilson,
 )
@@ -42,9 +43,11 @@ def test_always_saying_the_base_rate_scores_rate_times_its_complement() -> None:
     assert brier((0.75, one) for one in outcomes) == pytest.approx(brier_of_base_rate(outcomes))
 
 
-def test_the_coverage_of_a_band() -> None:
-    bands = [(1.0, 3.0, 2.0), (1.0, 3.0, 3.0), (1.0, 3.0, 3.1), (1.0, 3.0, 0.0)]
-    assert coverage(bands) == 0.5
+def test_the_share_of_bands_that_held_is_of_those_that_can_be_told() -> None:
+    went = [ForecastWent(50, 0.5, True, held) for held in (True, False, None, True, False)]
+    at_half, in_all = calibration_of(went)
+    assert (at_half.forecasts, at_half.covered, at_half.judged) == (5, 2, 4)
+    assert at_half.share == in_all.share == 0.5
 
 
 def test_ten_sprints_say_little() -> None:
@@ -59,9 +62,9 @@ def test_no_interval_of_a_rate_leaves_nought_and_one() -> None:
 
 
 def test_nothing_has_no_score() -> None:
-    for score in (brier, coverage):
-        with pytest.raises(ValueError, match="to score"):
-            score([])
+    with pytest.raises(ValueError, match="to score"):
+        brier([])
+    assert calibration_of([]) == ()
 
 
 def test_a_sprint_that_goes_on_has_no_score(bench: Bench) -> None:
@@ -74,9 +77,21 @@ def test_an_order_in_time_with_everything_closed_counts_as_it(bench: Bench) -> N
         bench.state, AT_HALF, AT_HALF.model_copy(update={"checkpoint": 0, "because": "x"})
     )
     (one,) = scored(state)
-    assert (one.happened, one.covered, one.finish) == (True, True, pytest.approx(95 * 60))
-    assert one.squared == pytest.approx(0.09)
+    assert (one.happened, one.covered, one.chance) == (True, True, 0.7)
     assert one.loss == pytest.approx(0.1 * 300 + 0.1 * 900)
+
+
+def test_the_ends_of_a_band_belong_to_it(bench: Bench) -> None:
+    ended(bench, 95)
+    finish = bench.state.ended_at or 0.0
+    bands = [(5400.0, finish), (finish, 6600.0), (5400.0, finish - 1), (finish + 1, 6600.0)]
+    kept = [AT_HALF.model_copy(update={"low": low, "high": high}) for low, high in bands]
+    assert [one.covered for one in scored(with_kept(bench.state, *kept))] == [
+        True,
+        True,
+        False,
+        False,
+    ]
 
 
 def test_an_open_essential_or_a_late_order_does_not(bench: Bench) -> None:
