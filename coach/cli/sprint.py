@@ -131,7 +131,7 @@ def sprint(args: argparse.Namespace) -> int:
     another = _another(path.parent, brief.title, clock.wall())
     said = _joined(another, house.status_line, _rehearsal(args.speed))
     with start_sprint(brief, path, clock, speed=args.speed, house=house.items) as session:
-        return run_sprint(session, said=said, command=program_name())
+        return run_sprint(session, status=said, command=program_name())
 
 
 def _another(folder: Path, title: str, now: datetime) -> Said:
@@ -177,4 +177,4 @@ def resume(args: argparse.Namespace) -> int:
     from coach.terminal.app import run_sprint
 
     with Session.resume(path, SystemClock(), accept_edit=args.accept_edit) as session:
-        return run_sprint(session, said=_rehearsal(session.setup.speed), command=program_name())
+        return run_sprint(session, status=_rehearsal(session.setup.speed), command=program_name())

@@ -79,14 +79,14 @@ class CoachApp(App[int]):
         folder: Path | None = None,
         new: bool = False,
         first: Screen[None] | None = None,
-        said: tuple[str, str] = QUIET,
+        status: tuple[str, str] = QUIET,
     ) -> None:
         # Decided before Textual chooses how to leave colours out: with the theme alone it would
         # paint black on black.
         super().__init__(ansi_color=themes.chosen() == themes.NO_COLOUR or None)
         self.session = session
         self.folder = folder or Path()
-        self.said = said
+        self.status = status
         self.call: CallMade | None = None
         self.answers = Answers(self)
         self._begins_new, self._first = new, first
@@ -174,7 +174,7 @@ class CoachApp(App[int]):
 
     def say(self, text: str, role: str = "plain") -> None:
         """One line for the person; it stays until the next one."""
-        self.said = (text, role)
+        self.status = (text, role)
         self.want_paint()
 
     def _happened(self, events: Sequence[Stamped]) -> None:
@@ -348,12 +348,12 @@ def _bring_in() -> None:
 # ---- from the command line ---------------------------------------------------------------------
 
 
-def run_sprint(session: Session, *, said: tuple[str, str] = QUIET, command: str = "coach") -> int:
+def run_sprint(session: Session, *, status: tuple[str, str] = QUIET, command: str = "coach") -> int:
     """The sprint screen on a session, until the person leaves. Returns the exit code.
 
-    said: what it says as it opens, with its role. command: how the coach is called again.
+    status: what it says as it opens, with its role. command: how the coach is called again.
     """
-    return _run(CoachApp(session, said=said), command)
+    return _run(CoachApp(session, status=status), command)
 
 
 def run_start(*, new: bool = False, folder: Path, command: str = "coach") -> int:

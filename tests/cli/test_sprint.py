@@ -38,7 +38,7 @@ class Room:
     ends: int = 0
 
     def run_sprint(
-        self, session: Session, *, said: tuple[str, str] = ("", "plain"), command: str = "coach"
+        self, session: Session, *, status: tuple[str, str] = ("", "plain"), command: str = "coach"
     ) -> int:
         self.sprints.append(
             {
@@ -47,7 +47,7 @@ class Room:
                 "speed": session.setup.speed,
                 "rehearsed": session.setup.rehearsed,
                 "events": [stamped.event for stamped in session.history],
-                "said": said,
+                "status": status,
                 "command": command,
             }
         )
@@ -188,15 +188,15 @@ def test_a_faster_sprint_says_from_the_first_that_it_counts_for_nothing(
     coach: Coach, terminal: Room, sessions: Path
 ) -> None:
     coach("sprint", "usb-bench-meter", "--speed", "60")
-    words, _ = terminal.sprints[0]["said"]
+    words, _ = terminal.sprints[0]["status"]
     assert words == "Rehearsal at 60x speed: not counted in pace or trends."
     coach("sprint", "usb-bench-meter", "--speed", "20")  # what is said besides stays
-    words, role = terminal.sprints[1]["said"]
+    words, role = terminal.sprints[1]["status"]
     assert words.startswith("Another sprint of this brief has been running")
     assert words.endswith("Rehearsal at 20x speed: not counted in pace or trends.")
     assert role == "due"
     coach("resume", str(terminal.sprints[0]["path"]))
-    assert terminal.sprints[2]["said"][0].startswith("Rehearsal at 60x speed")
+    assert terminal.sprints[2]["status"][0].startswith("Rehearsal at 60x speed")
     assert "not counted in pace or trends" in " ".join(coach("sprint", "--help").out.split())
 
 
@@ -277,7 +277,7 @@ def test_another_sprint_of_the_brief_that_goes_on_is_said_with_how_to_take_it_up
 ) -> None:
     path = begun_now(sessions, "first.toml")
     coach("sprint", "usb-bench-meter")
-    words, role = terminal.sprints[0]["said"]
+    words, role = terminal.sprints[0]["status"]
     assert re.match(
         r"Another sprint of this brief has been running since \d\d:\d\d: coach resume \S+", words
     )
@@ -291,7 +291,7 @@ def test_a_rehearsal_that_stands_still_goes_on_too(
 ) -> None:
     begun_now(sessions, "fast.toml", speed=60.0)
     coach("sprint", "usb-bench-meter", "--speed", "20")
-    assert "fast.toml" in terminal.sprints[0]["said"][0]
+    assert "fast.toml" in terminal.sprints[0]["status"][0]
 
 
 def test_what_has_ended_is_past_or_is_of_another_brief_is_not_mentioned(
@@ -304,7 +304,7 @@ def test_what_has_ended_is_past_or_is_of_another_brief_is_not_mentioned(
     start_sprint(load_brief("pump-driver-24v"), sessions / "b.toml", SystemClock()).close()
     (sessions / "torn.toml").write_text("[journal]", encoding="utf-8")
     coach("sprint", "usb-bench-meter")
-    assert terminal.sprints[0]["said"][0] == ""
+    assert terminal.sprints[0]["status"][0] == ""
 
 
 def test_it_is_looked_for_where_the_journal_goes(
@@ -312,4 +312,4 @@ def test_it_is_looked_for_where_the_journal_goes(
 ) -> None:
     begun_now(sessions, "first.toml")
     coach("sprint", "usb-bench-meter", "--journal", str(tmp_path / "own" / "mine.toml"))
-    assert terminal.sprints[0]["said"][0] == ""
+    assert terminal.sprints[0]["status"][0] == ""

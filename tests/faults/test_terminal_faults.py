@@ -19,6 +19,7 @@ from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import EnterPhase, Meet, ReachStage, SaveCalculation, Waive
 from coach.sprint.events.run import CallMade
+from coach.sprint.keys import CalculationKey
 from coach.sprint.session import Session, start_sprint
 from coach.sprint.state import MET, OPEN
 from coach.terminal.actions import SPRINT
@@ -70,7 +71,7 @@ async def test_a_value_that_cannot_be_read_is_one_sentence_and_is_not_saved(
     session.do(SaveCalculation("linear-regulator", "3v3"))
     saved, journal = session.state.calculations, session.journal.path.read_bytes()
     async with driven(session) as drive:
-        await drive.show(CalculatorScreen("linear-regulator", "3v3"))
+        await drive.show(CalculatorScreen(CalculationKey.of("linear-regulator", "3v3")))
         assert drive.line_with("load current  150 mA"), "another field is typed into"
         for typed, says in NOT_READ.items():
             drive.screen.query_one(FieldLine).value = typed
@@ -204,7 +205,7 @@ def test_an_edit_that_is_accepted_is_gone_on_with_and_said(tmp_path: Path) -> No
 # ---- folders and disks that will not do ------------------------------------------------------
 
 
-def test_a_folder_that_is_only_to_be_read_is_said_before_the_screen(
+def test_a_folder_that_is_only_to_be_read_is_status_before_the_screen(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     def writes(path: Path, mode: str = "r", *_: Any, **__: Any) -> bool:

@@ -18,6 +18,7 @@ from coach.sprint.brief.house_rules import house_file, house_rules
 from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import Draw, End, RemoveCalculation, SaveCalculation
+from coach.sprint.keys import CalculationKey
 from coach.sprint.session import start_sprint
 from coach.terminal.screens.calculator import CalculatorScreen
 from phases.kit import catalogue
@@ -135,8 +136,8 @@ async def test_it_is_in_the_terminal(planted: None, tmp_path: Path) -> None:
         await drive.press("escape", "colon")
         await drive.type("bleeder 3.3V 220u")
         await drive.press("enter")
-        assert "time to a tenth 507 ms  pass" in drive.app.said[0]
-        await drive.show(CalculatorScreen("bleeder", "3v3"))
+        assert "time to a tenth 507 ms  pass" in drive.app.status[0]
+        await drive.show(CalculatorScreen(CalculationKey.of("bleeder", "3v3")))
         assert "left a second after power-off" in drive.text
         await drive.press("enter")
         assert "bleeder@3v3" in drive.state.calculations

@@ -12,11 +12,11 @@ import tempfile
 from pathlib import Path
 
 from coach.sprint.commands import Draw, EnterPhase, Meet, Park, SaveCalculation, SignOff, Waive
+from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger.to_draw import to_draw
 from coach.sprint.session import Session
 from coach.terminal.app import CoachApp
-from coach.terminal.screens.calculator import CalculatorScreen
-from coach.terminal.widgets.calculator_pane import CalculatorPane
+from coach.terminal.screens.calculator import CalculatorPane, CalculatorScreen
 from tests.terminal.driving import Driven, begun, clock_of, driven
 
 SIZE = (100, 26)
@@ -66,7 +66,7 @@ async def draw(folder: Path) -> None:
         async with driven(half_done(Path(journals), "one"), size=SIZE) as drive:
             write(drive.app, folder / "sprint.svg")
         async with driven(half_done(Path(journals), "other"), size=WIDE) as drive:
-            await drive.show(CalculatorScreen("linear-regulator", "3v3"))
+            await drive.show(CalculatorScreen(CalculationKey.of("linear-regulator", "3v3")))
             await too_hot(drive)
             write(drive.app, folder / "calculator.svg")
 

@@ -212,7 +212,7 @@ async def test_a_rail_that_others_hang_on_stays_and_says_why(tmp_path: Path) -> 
         await at(drive, "at:3v3a")
         await drive.press("x", "1")
         assert "3v3a" in drive.state.subjects
-        assert re.search(r"3v3a .*j-load|j-load.* 3v3a", drive.app.said[0])
+        assert re.search(r"3v3a .*j-load|j-load.* 3v3a", drive.app.status[0])
 
 
 async def test_an_optional_feature_is_dropped_and_comes_back(tmp_path: Path) -> None:

@@ -244,7 +244,7 @@ async def test_what_was_said_on_the_sheet_does_not_stay_under_the_debrief(journa
         await drive.press("escape")
         assert isinstance(drive.screen, DebriefScreen)
         assert "outside 3.2 .. 3.4 V" not in drive.lines[-2] + drive.lines[-3]
-        assert app.said == ("", "plain")
+        assert app.status == ("", "plain")
 
 
 async def test_brackets_change_the_board_and_the_first_stands_beside(journal: Path) -> None:

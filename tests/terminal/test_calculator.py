@@ -15,14 +15,12 @@ from textual.screen import Screen
 from coach.sprint.commands import DeclareValue, DropSubject, SaveCalculation
 from coach.sprint.keys import CalculationKey
 from coach.terminal import glyphs
-from coach.terminal.screens.calculator import CalculatorScreen
+from coach.terminal.screens.calculator import CalculatorPane, CalculatorScreen
 from coach.terminal.screens.prompts import AskChoice
 from coach.terminal.screens.sprint import SprintScreen
-from coach.terminal.widgets.calculator_pane import CalculatorPane
-from coach.terminal.widgets.calculator_view import CalculatorView
-from coach.terminal.widgets.curve import CurveView
+from coach.terminal.widgets.calculator_view import CalculatorView, CurveView
 from coach.terminal.widgets.field_line import FieldLine
-from coach.terminal.widgets.lines import Lines
+from coach.terminal.widgets.line_view import Lines
 from tests.terminal.driving import Driven, begun, driven
 
 SIZES = [(40, 12), (80, 24), (120, 36), (160, 48)]
@@ -37,7 +35,7 @@ async def calculator(
 ) -> AsyncIterator[Driven]:
     """A calculator open over the sprint screen."""
     async with driven(begun(folder), size=size) as drive:
-        await drive.show(CalculatorScreen(name, subject))
+        await drive.show(CalculatorScreen(CalculationKey.of(name, subject)))
         yield drive
 
 
@@ -56,7 +54,7 @@ async def until(drive: Driven, so: Callable[[], bool]) -> None:
 
 
 def said(drive: Driven) -> str:
-    return drive.app.said[0]
+    return drive.app.status[0]
 
 
 def row(drive: Driven) -> str:
@@ -181,14 +179,14 @@ async def test_a_saved_calculation_opens_as_it_was_saved(tmp_path: Path) -> None
     async with calculator(tmp_path) as drive:
         await fill(drive, "0.2 A")
         await drive.press("enter")
-        await drive.show(CalculatorScreen("linear-regulator", "3v3"))
+        await drive.show(CalculatorScreen(CalculationKey.of("linear-regulator", "3v3")))
         assert row(drive).split()[-3:] == ["0.2", "A", "hand"]
         assert drive.lines[0].endswith("saved") and "not saved" not in drive.lines[0]
 
 
 async def test_a_calculator_of_a_subject_that_is_not_there_is_refused(tmp_path: Path) -> None:
     async with driven(begun(tmp_path)) as drive:
-        await drive.show(CalculatorScreen("linear-regulator", "5v0"))
+        await drive.show(CalculatorScreen(CalculationKey.of("linear-regulator", "5v0")))
         assert isinstance(drive.screen, SprintScreen)
         assert "no rail '5v0'" in said(drive)
 
@@ -483,13 +481,13 @@ async def test_a_preview_that_cannot_be_made_says_why(tmp_path: Path) -> None:
 
 async def test_a_second_one_is_saved_beside_the_first_and_removed_again(tmp_path: Path) -> None:
     async with driven(begun(tmp_path)) as drive:
-        await drive.show(CalculatorScreen("strap"))
+        await drive.show(CalculatorScreen(CalculationKey.of("strap")))
         await drive.press("enter")
-        await drive.show(CalculatorScreen("strap"))
+        await drive.show(CalculatorScreen(CalculationKey.of("strap")))
         await drive.press("f3")
         await drive.type("boot1")
         await drive.press("enter")
         assert set(drive.state.calculations) == {"strap", "strap.boot1"}
-        await drive.show(CalculatorScreen("strap", label="boot1"))
+        await drive.show(CalculatorScreen(CalculationKey.of("strap", label="boot1")))
         await drive.press("f8")
         assert set(drive.state.calculations) == {"strap"}

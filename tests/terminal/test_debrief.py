@@ -28,8 +28,8 @@ from coach.terminal.drawing.debrief_lines import (
     page_lines,
     part_lines,
 )
-from coach.terminal.drawing.debrief_timeline import timeline_lines
 from coach.terminal.drawing.lines import width_of
+from coach.terminal.drawing.time_line import planned_and_actual
 from coach.terminal.screens.bringup import BringupScreen
 from coach.terminal.screens.debrief import DebriefScreen
 from coach.terminal.screens.help import HelpScreen
@@ -253,7 +253,7 @@ def test_every_line_that_can_be_chosen_has_a_key_of_its_own(report: Report) -> N
 
 @pytest.mark.parametrize("width", [30, 40, 80, 160])
 def test_planned_is_above_actual_with_the_cut_off_through_both(width: int) -> None:
-    planned, actual, *times = (one.text for one in timeline_lines(time_chart(), width))
+    planned, actual, *times = (one.text for one in planned_and_actual(time_chart(), width))
     assert planned.split()[0] in ("plan", "planned") and "─" in planned and "═" not in planned
     assert actual.split()[0] in ("was", "actual") and "═" in actual and "─" not in actual
     assert planned.index("┃") == actual.index("┃")
@@ -265,7 +265,7 @@ def test_planned_is_above_actual_with_the_cut_off_through_both(width: int) -> No
 
 def test_where_a_phase_really_ran_its_piece_lies() -> None:
     chart = time_chart()
-    actual = timeline_lines(chart, 160)[1].text
+    actual = planned_and_actual(chart, 160)[1].text
     start = actual.index("├")
     cells = len(actual.rstrip()) - 1 - start
     layout = next(one for one in chart.phases if one.phase == "layout")
@@ -277,14 +277,14 @@ def test_where_a_phase_really_ran_its_piece_lies() -> None:
 def test_time_in_which_the_coach_was_closed_is_dotted() -> None:
     chart = time_chart()
     away = replace(chart.away[0], to=chart.away[0].since + 900)
-    assert "·" in timeline_lines(replace(chart, away=(away,), phases=()), 80)[1].text
-    assert "·" not in timeline_lines(replace(chart, away=(away,)), 80)[0].text
+    assert "·" in planned_and_actual(replace(chart, away=(away,), phases=()), 80)[1].text
+    assert "·" not in planned_and_actual(replace(chart, away=(away,)), 80)[0].text
 
 
 @pytest.mark.parametrize("seconds", [0.0, -1e9, 1e10])
 def test_times_that_no_sprint_has_stay_within_the_line(seconds: float) -> None:
     chart = replace(time_chart(), deadline=seconds, end=-seconds)
-    assert max(width_of(one.text) for one in timeline_lines(chart, 80)) <= 80
+    assert max(width_of(one.text) for one in planned_and_actual(chart, 80)) <= 80
 
 
 # ---- the screen ------------------------------------------------------------------------------
@@ -383,7 +383,7 @@ async def test_it_is_written_beside_the_journal_in_both_forms(journal: Path) -> 
         await drive.press("k")
         assert "The debrief is in" in drive.text
         await drive.press("h")
-        said, _ = drive.app.said
+        said, _ = drive.app.status
     assert said == f"The debrief is in {journal.with_name('j-debrief.html')}"
     assert journal.with_name("j-debrief.md").read_text(encoding="utf-8").startswith("# Debrief:")
     page = journal.with_name("j-debrief.html").read_text(encoding="utf-8")
@@ -396,7 +396,7 @@ async def test_without_jinja2_the_page_is_refused_in_a_sentence(
     monkeypatch.setitem(sys.modules, "jinja2", None)
     async with debriefed(journal) as drive:
         await drive.press("h")
-        said, role = drive.app.said
+        said, role = drive.app.status
     assert (said.startswith("Writing HTML needs jinja2."), role) == (True, "due")
     assert not journal.with_name("j-debrief.html").exists()
 
@@ -406,7 +406,7 @@ async def test_a_file_of_that_name_that_is_no_debrief_stays(journal: Path) -> No
     mine.write_text("mine", encoding="utf-8")
     async with debriefed(journal) as drive:
         await drive.press("k")
-        assert "it is not a debrief" in drive.app.said[0]
+        assert "it is not a debrief" in drive.app.status[0]
     assert mine.read_text(encoding="utf-8") == "mine"
 
 
@@ -461,7 +461,7 @@ async def test_a_late_finding_is_asked_line_by_line_and_journalled(
         await drive.press("f")
         await answer(drive, FAULT, "boot source", "2", "25", "1 kΩ on top")
         assert isinstance(drive.screen, DebriefScreen)
-        assert drive.app.said[0] == "Finding 1 noted"
+        assert drive.app.status[0] == "Finding 1 noted"
         assert about(drive.screen.rows.key, "finding") == "1"
         assert any(FAULT[:12] in line for line in drive.lines)
     finding = read_sprint(journal).state.findings[1]
@@ -486,7 +486,7 @@ async def test_everything_but_the_fault_may_be_left_empty(journal: Path) -> None
         await drive.press("enter")
         assert "Describe the fault in one line" in drive.text
         await answer(drive, FAULT, "", "", "", "")
-        assert drive.app.said[0] == "Finding 1 noted"
+        assert drive.app.status[0] == "Finding 1 noted"
     finding = read_sprint(journal).state.findings[1]
     assert (finding.item, finding.board, finding.minutes, finding.bodge) == ("", "", None, "")
 
@@ -498,7 +498,7 @@ async def test_an_answer_that_will_not_do_is_said_before_it_is_taken(journal: Pa
         assert "is not a board number" in drive.text
         await drive.press("escape")
         assert isinstance(drive.screen, DebriefScreen)
-        assert drive.app.said[0] == "Nothing was noted"
+        assert drive.app.status[0] == "Nothing was noted"
         await drive.press("f")
         assert FAULT in drive.text, "what was typed is offered again"
     assert read_sprint(journal).state.findings == {}
@@ -531,11 +531,11 @@ async def test_the_arrow_keys_choose_among_the_items_found(journal: Path) -> Non
 async def test_a_finding_is_taken_back_with_one_key(journal: Path) -> None:
     async with debriefed(journal) as drive:
         await drive.press("x")
-        assert drive.app.said[0] == "No finding is noted yet: f"
+        assert drive.app.status[0] == "No finding is noted yet: f"
         await drive.press("f")
         await answer(drive, FAULT, "", "", "", "")
         await drive.press("x")
-        assert drive.app.said[0] == "Finding 1 undone"
+        assert drive.app.status[0] == "Finding 1 undone"
         assert FAULT not in drive.text
     assert read_sprint(journal).state.findings == {}
 
@@ -549,7 +549,7 @@ async def test_where_another_coach_has_it_open_it_is_shown_and_not_written(
             assert drive.line_with("1 Still changeable")
             await drive.press("f")
             await answer(drive, FAULT, "", "", "", "")
-            assert "open in another coach" in drive.app.said[0]
+            assert "open in another coach" in drive.app.status[0]
         assert session.state.findings == {}
 
 
@@ -569,9 +569,9 @@ async def test_a_finding_becomes_a_house_rule_by_four_answers(
         assert "give 10 to 90" in drive.text  # nothing is made up for who says nothing
         await drive.press("down", "enter", "enter", "1", "1")
         said = "Finding 1 is item r5-is-10-k-not-1-k now"
-        assert drive.app.said[0].startswith(said)
+        assert drive.app.status[0].startswith(said)
         await drive.press("i")
-        assert "already" in drive.app.said[0]
+        assert "already" in drive.app.status[0]
     item = checked_house_rules(rules)[0]
     assert (item.phase, item.severity) == ("clock-boot", "dead board")
     assert item.essential
@@ -601,11 +601,11 @@ async def test_the_statement_is_edited_and_one_too_long_is_not_taken(
 async def test_a_rule_that_is_left_makes_nothing(journal: Path, rules: Path) -> None:
     async with debriefed(journal, (80, 24), rules) as drive:
         await drive.press("i")
-        assert drive.app.said[0] == "No finding is noted yet: f"
+        assert drive.app.status[0] == "No finding is noted yet: f"
         await drive.press("f")
         await answer(drive, FAULT, "", "", "", "")
         await drive.press("i", "down", "enter", "escape")
-        assert drive.app.said[0] == "No item was made"
+        assert drive.app.status[0] == "No item was made"
     assert not rules.exists()
 
 
@@ -618,7 +618,7 @@ async def test_it_can_be_asked_for_from_the_command_line_at_once(
         await drive.press("down", "enter", "enter", "1", "3")
     assert checked_house_rules(rules)[0].phase == "debug-access"
     async with debriefed(journal, as_item=7) as drive:
-        assert drive.app.said[0] == "There is no finding 7 in this journal"
+        assert drive.app.status[0] == "There is no finding 7 in this journal"
 
 
 async def test_a_finding_says_above_its_question_of_which_sprint_it_is(journal: Path) -> None:

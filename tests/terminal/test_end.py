@@ -104,7 +104,7 @@ async def test_before_the_end_nothing_is_noted_as_found_late(tmp_path: Path) -> 
         await shown(drive)
         await drive.press("f")
         assert isinstance(drive.screen, DebriefScreen)
-        assert "noted after the end" in drive.app.said[0]
+        assert "noted after the end" in drive.app.status[0]
 
 
 # ---- the end ---------------------------------------------------------------------------------

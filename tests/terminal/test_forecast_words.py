@@ -19,7 +19,7 @@ from coach.sprint.pace.plan import plan_of, progress_of
 from coach.sprint.session import Session, start_sprint
 from coach.terminal.drawing.head import Moment, band_words, chance_words, will_it_do
 from coach.terminal.drawing.lines import width_of
-from coach.terminal.screens.dialogs import option_columns
+from coach.terminal.screens.sprint_dialogs import option_columns
 
 NINE = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)
 

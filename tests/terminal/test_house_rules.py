@@ -39,7 +39,7 @@ async def test_a_faulty_file_is_said_and_the_sprint_begins_all_the_same(
         assert isinstance(drive.screen, SprintScreen)
         assert "Without house rules: " in drive.text
         assert "Not valid TOML" in drive.text
-        assert drive.app.said[1] == "due"
+        assert drive.app.status[1] == "due"
 
 
 async def test_a_new_board_is_begun_with_them_too(tmp_path: Path, rules: Path) -> None:
@@ -48,7 +48,7 @@ async def test_a_new_board_is_begun_with_them_too(tmp_path: Path, rules: Path) -
         await drive.press(*["enter"] * 7)
         assert isinstance(drive.screen, SprintScreen)
         assert "house-lamp" in drive.state.by_key
-        said = drive.app.said[0]
+        said = drive.app.status[0]
         assert said.startswith("The brief is in ")
         assert said.endswith("for the next time. 1 house rule from briefs/house-rules.toml.")
 
@@ -56,4 +56,4 @@ async def test_a_new_board_is_begun_with_them_too(tmp_path: Path, rules: Path) -
 async def test_without_any_nothing_is_said_of_them(tmp_path: Path) -> None:
     async with driven(folder=tmp_path) as drive:
         await drive.press("a")
-        assert drive.app.said == ("", "plain")
+        assert drive.app.status == ("", "plain")

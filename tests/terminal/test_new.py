@@ -70,7 +70,7 @@ async def test_the_brief_is_written_where_it_was_said_and_reads_back(
         path = tmp_path / "briefs" / "new-board-usb-c-i2c.toml"
         assert load_brief(path).title == "New board: USB-C, I2C"
         assert load_brief(path) == drive.session.setup.brief
-        assert "The brief is in briefs/new-board-usb-c-i2c.toml;" in drive.app.said[0]
+        assert "The brief is in briefs/new-board-usb-c-i2c.toml;" in drive.app.status[0]
         assert path.read_text(encoding="utf-8").startswith("# Brief, made from seven answers.")
 
 

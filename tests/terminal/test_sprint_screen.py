@@ -15,7 +15,7 @@ from coach.sprint.rules.items import needs_page
 from coach.sprint.state import MET, OPEN, WAIVED
 from coach.terminal.app import CoachApp, _report
 from coach.terminal.screens.walk import WalkScreen
-from coach.terminal.widgets.lines import Lines
+from coach.terminal.widgets.line_view import Lines
 from phases.kit.items import CLOSING_ID
 from tests.terminal.driving import Driven, begun, clock_of, driven
 
@@ -143,7 +143,7 @@ async def test_what_was_skipped_is_said_on_leaving_and_kept_in_the_skipped_line(
 ) -> None:
     async with driven(begun(tmp_path)) as drive:
         await drive.press("1", "2")
-        assert re.search(r"\d essentials .*open", drive.app.said[0])
+        assert re.search(r"\d essentials .*open", drive.app.status[0])
         assert "dead board" in drive.line_with("SKIPPED")
 
 

@@ -11,19 +11,20 @@ from dataclasses import dataclass
 
 from coach.report.sections import Point, Report, Section, Table, TableRow
 from coach.report.timeline import TimeChart
-from coach.terminal.drawing.debrief_timeline import timeline_lines
+from coach.terminal.drawing.item_words import severity_role
 from coach.terminal.drawing.lines import (
     BLANK,
     Line,
     Span,
     cut,
+    hanging,
     line,
     right,
     spread_out,
     width_of,
     wrapped,
 )
-from coach.terminal.drawing.words import severity_role
+from coach.terminal.drawing.time_line import planned_and_actual
 from phases.kit.grammar import count
 
 WIDE = 60
@@ -203,7 +204,7 @@ def _section(
     """opened: None where nothing is folded."""
     yield from _text(section.lead, width, "done" if section.id == "changeable" else "plain")
     if isinstance(section.chart, TimeChart):
-        yield from timeline_lines(section.chart, width)
+        yield from planned_and_actual(section.chart, width)
     for n, point in enumerate(section.points):
         number = f"{n + 1}" if section.numbered else ""
         yield from _point(point, _key(part, section, n, point), width, number)
@@ -285,16 +286,8 @@ def _text(
 ) -> list[Line]:
     """A text in as many lines as it takes, hung behind its lead; its first one can be under the
     cursor."""
-    hang = indent + min(len(lead), 14)
-    parts = wrapped(words, max(width - hang - 1, 12), most)
-    return [
-        line(
-            Span((" " * indent + lead) if not n else " " * hang, role),
-            Span(part, role),
-            key="" if n else key,
-        )
-        for n, part in enumerate(parts)
-    ]
+    ahead = (Span(" " * indent + lead, role),)
+    return hanging(ahead, words, max(width - indent - len(lead) - 1, 12), most, role=role, key=key)
 
 
 def _key(part: str, section: Section, n: int, point: Point) -> str:

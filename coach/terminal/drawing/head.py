@@ -16,6 +16,7 @@ from coach.sprint.gates.gates import gate_count, skipped
 from coach.sprint.ledger.to_draw import drawable
 from coach.sprint.pace.plan import Plan, Progress, used_of
 from coach.sprint.state import State
+from coach.terminal.drawing.item_words import of_day, severity_role, short_name
 from coach.terminal.drawing.lines import (
     BLANK,
     Line,
@@ -27,12 +28,10 @@ from coach.terminal.drawing.lines import (
     wrapped,
 )
 from coach.terminal.drawing.time_line import time_line
-from coach.terminal.drawing.words import of_day, severity_role, short_name
 from phases.kit.items import CLOSING_ID
 
 if TYPE_CHECKING:
     from coach.sprint.pace.forecast import Forecast
-
 
 AtTime = Callable[[float], datetime]
 """The wall time at which so many seconds will have elapsed: `Session.wall_of`."""

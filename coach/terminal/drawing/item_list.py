@@ -9,14 +9,14 @@ from coach.sprint.gates.forgotten import forgotten_before
 from coach.sprint.gates.gates import GateRow, grouped
 from coach.sprint.gates.walks import habit_rank, walked
 from coach.sprint.state import MET, NOT_HERE, WAIVED, Row, State
-from coach.terminal.drawing.lines import Line, Span, cut, fit, line, right, spread_out
-from coach.terminal.drawing.words import (
+from coach.terminal.drawing.item_words import (
     evidence_words,
     own_minutes,
     severity_role,
     status_of,
     title_of,
 )
+from coach.terminal.drawing.lines import Line, Span, cut, fit, line, right, spread_out
 from phases.kit.grammar import count
 from phases.kit.items import CLOSING_ID
 

@@ -119,6 +119,19 @@ def paragraph(
     return [line(Span(" " * indent + part, role)) for part in wrapped(text, room, most)]
 
 
+def hanging(
+    lead: Sequence[Span], text: str, room: int, most: int, *, role: str = "plain", key: str = ""
+) -> list[Line]:
+    """`text` behind its lead, in up to `most` lines of `room` cells under each other; the first can
+    be under a cursor. Nothing for no text."""
+    ahead = (*lead,)
+    found = []
+    for part in wrapped(text, room, most):
+        found.append(Line((*ahead, Span(part, role)), key))
+        ahead, key = (Span(" " * width_of_all(lead)),), ""
+    return found
+
+
 def title_line(title: str, aside: str, width: int) -> Line:
     """The first line of a screen: its title, and something quiet at the right end."""
     tail = (Span(f"{aside} ", "quiet"),) if aside else ()

@@ -1,10 +1,11 @@
-"""Time drawn like a dimension on a technical drawing.
+"""Time drawn like a dimension on a technical drawing: the sprint as it runs, and afterwards.
 
 A line with end marks from the start to the cut-off (or to where the plan ends, if that is
 later). Its segments are the phases: what is past as it really was, drawn double; what is to
 come by its time boxes, drawn single. Below it a tick where each past phase was planned to end,
 a second dimension where the finish is expected, and the cut-off's own mark. An arrow at its end
-says that it runs past the edge of the line.
+says that it runs past the edge of the line. Afterwards two of them under each other: as planned,
+and as it really was.
 """
 
 from __future__ import annotations
@@ -14,12 +15,14 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from coach.sprint.durations import elapsed
 from coach.sprint.pace.plan import Plan, Progress
 from coach.sprint.state import State
-from coach.terminal.drawing.lines import Line, Span, line
+from coach.terminal.drawing.lines import Line, Span, line, spread_out, width_of
 from phases.kit.items import CLOSING_ID
 
 if TYPE_CHECKING:
+    from coach.report.timeline import TimeChart
     from coach.sprint.pace.forecast import Forecast
 
 
@@ -82,7 +85,8 @@ def time_line(
     for piece in pieces:
         # What is to come begins with the word "now", and its names are behind it.
         first = max(x(piece.begin), now + 4) if not piece.past and width >= 60 else x(piece.begin)
-        _label(cells, piece, first, x(piece.end), cut_off)
+        role = "quiet" if piece.past else "plain"
+        _label(cells, piece.label, first, x(piece.end), role=role, mark=cut_off)
     for piece in pieces:
         cells[x(piece.end)] = Span("┤")
     cells[0], cells[cut_off], cells[now] = Span("├"), Span("┃", "due"), Span("╸", "next")
@@ -106,13 +110,13 @@ def time_line(
 _EMPTY = Span(" ")
 
 
-def _label(cells: list[Span], piece: Stretch, a: int, b: int, cut_off: int) -> None:
-    """The phase's short name in the middle of its piece, where it has room and no mark is."""
-    room = b - a - 2 - len(piece.label)
+def _label(cells: list[Span], name: str, a: int, b: int, *, role: str, mark: int) -> None:
+    """A phase's short name in the middle of its piece, where it has room and no mark is."""
+    room = b - a - 2 - len(name)
     start = a + 1 + room // 2
-    if room >= 0 and not start <= cut_off < start + len(piece.label):
-        for i, letter in enumerate(piece.label, start=start):
-            cells[i] = Span(letter, "quiet" if piece.past else "plain")
+    on_a_mark = start <= mark < start + len(name)
+    if room >= 0 and not on_a_mark and width_of(name) == len(name):
+        cells[start : start + len(name)] = [Span(letter, role) for letter in name]
 
 
 def _finish(
@@ -133,6 +137,44 @@ def _finish(
     cells[x(state.deadline)] = Span("┃", "due")
     cells[middle] = Span("●", "due" if finish[1] > state.deadline else "next")
     return cells
+
+
+def planned_and_actual(chart: TimeChart, width: int) -> list[Line]:
+    """Three lines of at most `width` cells: as planned, as it was (what was no work is dotted), and
+    the times by which the two are read."""
+    words = (" planned ", " actual  ") if width >= 60 else (" plan ", " was  ")
+    last = max(width - len(words[0]) - 2, 12)
+
+    def x(seconds: float) -> int:
+        return min(max(round(seconds / chart.last * last), 0), last)
+
+    planned = [(one.box.short, *one.planned) for one in chart.phases]
+    actual = [(one.box.short, *stretch) for one in chart.phases for stretch in one.stretches]
+    found = []
+    for word, pieces, stroke, away in (
+        (words[0], planned, Span("─"), ()),
+        (words[1], actual, Span("═", "done"), chart.away),
+    ):
+        cells = [Span(" ", "quiet")] * (last + 1)
+        for one in away:
+            cells[x(one.since) : x(one.to)] = [Span("·", "quiet")] * (x(one.to) - x(one.since))
+        placed = [(name, x(begin), x(end)) for name, begin, end in pieces if begin < end]
+        for name, begin, end in placed:
+            cells[begin:end] = [stroke] * (end - begin)
+            _label(cells, name, begin, end, role="quiet", mark=-1)
+        for _, begin, _ in placed:
+            cells[begin] = Span("├")
+        for _, _, end in placed:
+            cells[end] = Span("┤")
+        cells[x(chart.deadline)] = Span("┃", "due")
+        found.append(line(Span(word, "quiet"), *_line(cells).spans))
+    ended = "so far" if not chart.ended else "accepted" if chart.accepted else "ended"
+    times = (
+        Span(f"┃ cut-off {elapsed(chart.deadline)}", "due"),
+        Span(f"  {ended} {elapsed(chart.end)}", "title"),
+    )
+    start = Span(" " * len(words[0]) + "0:00", "quiet")
+    return [*found, spread_out((start,), times, width - 1)]
 
 
 def _line(cells: list[Span]) -> Line:

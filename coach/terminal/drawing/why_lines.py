@@ -39,8 +39,8 @@ from coach.terminal.drawing.head import (
     will_it_do,
 )
 from coach.terminal.drawing.item_list import further_count, further_words
+from coach.terminal.drawing.item_words import of_day, short_name
 from coach.terminal.drawing.lines import Line, Span, line, wrapped
-from coach.terminal.drawing.words import of_day, short_name
 from phases.kit.grammar import capital, clause, count
 from phases.kit.items import CLOSING_ID, REFERENCE_BOARD
 

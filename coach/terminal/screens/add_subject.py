@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Generator
+
+from textual.screen import Screen
+
 from coach.sprint.commands import AddSubject
 from coach.sprint.state import State
-from coach.terminal.screens.one_list import OneList
 from coach.terminal.screens.prompts import AskChoice, AskLine, fact_question, fault_of
 from phases.kit.facts import find_fact
 from phases.kit.field_types import check_name
@@ -29,18 +32,40 @@ _FIGURES = {
 """Kind to (value, unit, prompt, example): what a brief would say of it."""
 
 
-def add_subject(screen: OneList, near: str = "") -> None:
-    """Asks one thing after the other and adds the subject. near: one that is under the cursor."""
-
-    def kind_is(kind: str) -> None:
-        question = AskLine(
+def ask_subject(
+    state: State, near: str
+) -> Generator[Screen[str | None], str | None, AddSubject | None]:
+    """Asks one thing after the other; None where one is left. near: a subject under the cursor."""
+    kind = yield AskChoice("Add what?", [(kind, kind) for kind in KINDS])
+    text = kind and (
+        yield AskLine(
             f"The name of the {kind}, then what it is",
             hint="can2 CAN to the pump",
-            check=lambda text: _name_fault(screen.state, text),
+            check=lambda text: _name_fault(state, text),
         )
-        screen.ask(question, lambda text: _ask_parent(screen, kind, text, near))
-
-    screen.ask(AskChoice("Add what?", [(kind, kind) for kind in KINDS]), kind_is)
+    )
+    if not kind or not text:
+        return None
+    name, _, title = text.partition(" ")
+    on = "on " if kind == "clock" else (yield _parent_question(state, kind, near))
+    if not on:
+        return None
+    command = AddSubject(name, kind, on.partition(" ")[2], title)
+    if kind == "connector":  # unsaid, every item of every kind would ask
+        fact = find_fact("connector_kind")
+        word = yield fact_question(fact)
+        return command._replace(facts={fact.id: word}) if word else None
+    values: dict[str, str] = {}
+    for word, unit, prompt, example in _FIGURES.get(kind, ()):
+        # A load without one of its currents has no row in the table of consumers.
+        needed = kind == "load" and bool(values)
+        if needed and not values["typical"]:
+            break
+        text = yield _figure_question(f"{prompt}: {title or name}", unit, example, needed)
+        if text is None:
+            return None
+        values[word] = text
+    return command._replace(values={word: text for word, text in values.items() if text})
 
 
 def _name_fault(state: State, text: str) -> str:
@@ -49,62 +74,22 @@ def _name_fault(state: State, text: str) -> str:
     return fault_of(lambda: check_name(name)) or taken
 
 
-def _ask_parent(screen: OneList, kind: str, text: str, near: str) -> None:
-    name, _, title = text.partition(" ")
-    if kind == "clock":
-        _ask_figures(screen, AddSubject(name, kind, "", title), {})
-        return
-    rails = [s for s in screen.state.subjects.values() if s.kind == "rail"]
+def _parent_question(state: State, kind: str, near: str) -> AskChoice:
+    rails = [s for s in state.subjects.values() if s.kind == "rail"]
     rails.sort(key=lambda rail: rail.id != near)
     choices = [(f"on {rail.id}", f"{rail.id}  {rail.title}") for rail in rails]
     if kind == "rail":
         choices.append(("on ", "none: another supply comes in"))
-
-    def answered(on: str) -> None:
-        command = AddSubject(name, kind, on.partition(" ")[2], title)
-        if kind == "connector":
-            _ask_connector_kind(screen, command)
-        else:
-            _ask_figures(screen, command, {})
-
-    prompt = "Fed from which rail?" if kind == "rail" else "On which rail?"
-    screen.ask(AskChoice(prompt, choices), answered)
+    return AskChoice("Fed from which rail?" if kind == "rail" else "On which rail?", choices)
 
 
-def _ask_connector_kind(screen: OneList, command: AddSubject) -> None:
-    """What it is decides which items it gets; unsaid, every item of every kind would ask."""
-    fact = find_fact("connector_kind")
-    screen.ask(
-        fact_question(fact), lambda word: _add(screen, command._replace(facts={fact.id: word}), {})
-    )
-
-
-def _ask_figures(screen: OneList, command: AddSubject, said: dict[str, str]) -> None:
-    """The figures of the kind one by one, then the command; a bare Enter leaves one unknown."""
-    waiting = [one for one in _FIGURES.get(command.kind, ()) if one[0] not in said]
-    # A load without one of its currents has no row in the table of consumers.
-    needed = command.kind == "load" and bool(said)
-    if not waiting or (needed and not said["typical"]):
-        _add(screen, command, said)
-        return
-    word, unit, prompt, example = waiting[0]
+def _figure_question(prompt: str, unit: str, example: str, needed: bool) -> AskLine:
+    """A bare Enter leaves a figure unknown, where it is not needed."""
 
     def check(text: str) -> str:
         if text:
             return fault_of(lambda: read_quantity(text, unit))
         return "Needed together with the other one" if needed else ""
 
-    def answered(text: str | None) -> None:
-        if text is not None:
-            _ask_figures(screen, command, {**said, word: text})
-
     hint = f"e.g. {example}" if needed else f"e.g. {example}; empty = unknown"
-    question = AskLine(f"{prompt}: {command.title or command.id}", hint=hint, check=check)
-    screen.app.push_screen(question, answered)
-
-
-def _add(screen: OneList, command: AddSubject, said: dict[str, str]) -> None:
-    values = {word: text for word, text in said.items() if text}
-    if screen.app.do(command._replace(values=values)):
-        screen.catch_up()
-        screen.rows.put_cursor(f"at:{command.id}")
+    return AskLine(prompt, hint=hint, check=check)

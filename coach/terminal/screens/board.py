@@ -36,8 +36,8 @@ from coach.terminal.drawing.lines import (
     title_line,
     width_of,
 )
-from coach.terminal.screens.add_subject import add_subject
-from coach.terminal.screens.one_list import OneList
+from coach.terminal.screens.add_subject import ask_subject
+from coach.terminal.screens.painted import Dialog, ListScreen, dialog
 from coach.terminal.screens.prompts import (
     AskChoice,
     AskLine,
@@ -217,7 +217,7 @@ def value_prompt(state: State, name: str) -> str:
 # ---- the screen --------------------------------------------------------------------------------
 
 
-class BoardScreen(OneList):
+class BoardScreen(ListScreen):
     """The tree of subjects; what is known of one is shown once it is opened."""
 
     NAME = "board"
@@ -291,36 +291,40 @@ class BoardScreen(OneList):
         """Why the brief would not take this value; empty where it would."""
         return fault_of(lambda: checked_value(self.state, name, value))
 
-    def _change_row(self, name: str, index: int) -> None:
+    @dialog
+    def _change_row(self, name: str, index: int) -> Dialog:
         """Asks which column of the row, then for its text."""
         rows = board_values(self.state).get(name, [])
         if index >= len(rows):
             return
         row = rows[index]
-        titled, (first, *others) = next(iter(row.values())), CHANGEABLE[name]
+        titled, (column, *others) = next(iter(row.values())), CHANGEABLE[name]
 
-        def cell(column: str) -> None:
-            def changed(text: str) -> list[dict[str, str]]:
-                return [*rows[:index], {**row, column: text}, *rows[index + 1 :]]
+        def changed(text: str) -> list[dict[str, str]]:
+            return [*rows[:index], {**row, column: text}, *rows[index + 1 :]]
 
-            question = AskLine(
+        if others:
+            columns = [(c, f"{c}  {row.get(c, '')}") for c in CHANGEABLE[name]]
+            column = yield AskChoice(f"Change what of {titled}?", columns)
+        text = column and (
+            yield AskLine(
                 f"{titled}, {column}",
                 value=row.get(column, ""),
                 check=lambda text: self._fault(name, changed(text)),
             )
-            self.ask(question, lambda text: self.app.do(DeclareValue(name, changed(text))))
-
-        if others:
-            columns = [(c, f"{c}  {row.get(c, '')}") for c in CHANGEABLE[name]]
-            self.ask(AskChoice(f"Change what of {titled}?", columns), cell)
-        else:
-            cell(first)
+        )
+        if text:
+            self.app.do(DeclareValue(name, changed(text)))
 
     # ---- adding and dropping -------------------------------------------------------------------
 
-    def action_add(self) -> None:
+    @dialog
+    def action_add(self) -> Dialog:
         kind, _, rest = self.rows.key.partition(":")
-        add_subject(self, near=rest if kind == "at" else "")
+        command = yield from ask_subject(self.state, rest if kind == "at" else "")
+        if command is not None and self.app.do(command):
+            self.catch_up()
+            self.rows.put_cursor(f"at:{command.id}")
 
     def action_drop(self) -> None:
         kind, _, rest = self.rows.key.partition(":")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import ClassVar
@@ -26,22 +26,22 @@ from coach.sprint.commands import Command, WithdrawMeasurement
 from coach.sprint.rules.afterwards import board_number, measured
 from coach.sprint.session import Session
 from coach.sprint.state import State
-from coach.terminal.actions import Action, bindings
+from coach.terminal.actions import BACK, HELP, Action, bindings
 from coach.terminal.drawing.lines import (
     BLANK,
     Line,
     Span,
     cut,
     fit,
+    hanging,
     line,
     spread_out,
     width_of,
-    wrapped,
 )
-from coach.terminal.screens.one_journal import OneJournal
-from coach.terminal.screens.one_list import BACK, HELP, copy_out
-from coach.terminal.screens.prompts import AskLine
-from coach.terminal.widgets.lines import Lines
+from coach.terminal.screens.painted import copy_out
+from coach.terminal.screens.prompts import AskLine, fault_of
+from coach.terminal.screens.recorded_sprint import RecordedSprintScreen
+from coach.terminal.widgets.line_view import Lines
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 
@@ -69,7 +69,7 @@ _WIDE, _WIDEST = 72, 116
 _MARKS = {"inside": ("✓", "done"), "outside": ("!", "due"), "noted": ("·", "plain")}
 
 
-class BringupScreen(OneJournal):
+class BringupScreen(RecordedSprintScreen):
     """path: of the journal. boards: the numbers of the boards to begin with."""
 
     NAME = "bring-up"
@@ -92,7 +92,6 @@ class BringupScreen(OneJournal):
             self.sheet = sheet_of(self.sprint_read)
         except Refusal as refusal:
             self._fault = str(refusal)
-        super().on_mount()
         if self.sheet and any(on == self.board for on, _ in self.sheet.readings):
             self.call_after_refresh(lambda: self._go_to(self._next_open()))
 
@@ -152,7 +151,7 @@ class BringupScreen(OneJournal):
 
     def _refused(self, step: Step, text: str) -> str:
         """The sentence a reading would be refused with, while it is typed; else empty."""
-        return _refusal(lambda: measured(command_of(step, self.board, text)))
+        return fault_of(lambda: measured(command_of(step, self.board, text)))
 
     def action_as_expected(self) -> None:
         step = self.step
@@ -233,7 +232,7 @@ class BringupScreen(OneJournal):
         question = AskLine(
             "Which board?",
             hint="Number written on the board",
-            check=lambda text: _refusal(lambda: board_number(text)),
+            check=lambda text: fault_of(lambda: board_number(text)),
         )
         self.ask(question, self._take_board)
 
@@ -256,15 +255,6 @@ class BringupScreen(OneJournal):
             self.app.say("Writing the sheet", "quiet")
             made = lambda: html_of(sheet, wanted)  # noqa: E731
             self.write_beside("The sheet", "bringup.html", made, write_sheet)
-
-
-def _refusal(act: Callable[[], object]) -> str:
-    """The sentence something is refused with; empty where it is not."""
-    try:
-        act()
-    except Refusal as refusal:
-        return str(refusal)
-    return ""
 
 
 # ---- its lines -------------------------------------------------------------------------------
@@ -301,8 +291,7 @@ def bringup_lines(sheet: Sheet, board: str, at: str, width: int) -> list[Line]:
     found = [spread_out((Span(" Before anything else", "due"),), cautions, width, CAUTIONS)]
     if at in (CAUTIONS, ""):
         for caution in (*sheet.cautions, sheet.last_word):
-            first, *more = wrapped(caution, width - 6, 8)
-            found += [line(f"   - {first}"), *(line(f"     {part}") for part in more)]
+            found += hanging((Span("   - "),), caution, width - 6, 8)
     for section, steps in sheet.sections:
         found += [BLANK, line(Span(f" {cut(section.title, width - 2)}", "title"))]
         found += _part(before_power(sheet, section, (board,)), width, "due", indent=1)
@@ -365,9 +354,7 @@ def _unfolded(sheet: Sheet, step: Step, board: str, width: int) -> list[Line]:
 
 def _part(text: str, width: int, role: str = "plain", indent: int = 5) -> list[Line]:
     """A sentence in as many lines as it takes; none for nothing."""
-    return [
-        line(Span(f"{' ' * indent}{part}", role)) for part in wrapped(text, width - indent - 1, 8)
-    ]
+    return hanging((Span(" " * indent),), text, width - indent - 1, 8, role=role)
 
 
 def _end(lines: Sequence[Line], at: int) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -10,7 +10,6 @@ from typing import ClassVar
 
 from textual import work
 from textual.binding import Binding, BindingType
-from textual.message import Message
 
 from coach.history.ended import passed_over_words
 from coach.history.read_sprint import SprintRead, read_sprint
@@ -22,8 +21,7 @@ from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.house_making import defaults_of, make_item
 from coach.sprint.journal.sessions_folder import sessions_folder
 from coach.sprint.rules.afterwards import unmade_finding
-from coach.sprint.state import State
-from coach.terminal.actions import Action, bindings
+from coach.terminal.actions import BACK, HELP, Action, bindings
 from coach.terminal.drawing.debrief_lines import (
     ALL,
     FINDINGS,
@@ -37,10 +35,15 @@ from coach.terminal.drawing.debrief_lines import (
 )
 from coach.terminal.drawing.lines import Line, Span, line, wrapped
 from coach.terminal.glyphs import shown
-from coach.terminal.screens.debrief_noting import house_rule, late_finding
-from coach.terminal.screens.one_journal import OneJournal
-from coach.terminal.screens.one_list import BACK, HELP, copy_out
+from coach.terminal.screens.debrief_questions import (
+    about_finding,
+    about_house_rule,
+    answers_to,
+    finding_of,
+)
+from coach.terminal.screens.painted import Dialog, copy_out, dialog
 from coach.terminal.screens.prompts import ACCEPTED, LOOK, end_question
+from coach.terminal.screens.recorded_sprint import RecordedSprintScreen
 from phases.kit.refusals import Refusal
 from phases.kit.text import one_line
 
@@ -72,7 +75,7 @@ _WIDEST = 120
 """Cells beyond which a line is hard to follow back."""
 
 
-class DebriefScreen(OneJournal):
+class DebriefScreen(RecordedSprintScreen):
     """path: of the journal. note: asks for a late finding at once; as_item: makes a house rule of
     that finding at once. rules: the house rules to write to, by default the person's. passed_over:
     newer journals that were not meant when this one was taken."""
@@ -83,13 +86,6 @@ class DebriefScreen(OneJournal):
         *bindings((END, *ACTIONS)),
         *(Binding(part.key, f"part('{part.key}')", show=False) for part in PARTS),
     ]
-
-    class Made(Message):
-        """The report was made, or why there is none."""
-
-        def __init__(self, read: SprintRead | None, report: Report | None, fault: str) -> None:
-            super().__init__()
-            self.read, self.report, self.fault = read, report, fault
 
     def __init__(
         self,
@@ -120,7 +116,6 @@ class DebriefScreen(OneJournal):
     # ---- the report ----------------------------------------------------------------------------
 
     def on_mount(self) -> None:
-        super().on_mount()
         self.tell()
 
     def tell(self) -> None:
@@ -132,14 +127,15 @@ class DebriefScreen(OneJournal):
     def _tell(self, read: SprintRead | None) -> None:
         try:
             read = read or read_sprint(self.path)
-            self.post_message(self.Made(read, report_of(read), ""))
+            self.call_later(self._told, read, report_of(read), "")
         except Refusal as refusal:
-            self.post_message(self.Made(None, None, str(refusal)))
+            self.call_later(self._told, None, None, str(refusal))
 
-    def on_debrief_screen_made(self, event: Made) -> None:
-        self.sprint_read, self.report, self._fault = event.read, event.report, event.fault
+    def _told(self, read: SprintRead | None, report: Report | None, fault: str) -> None:
+        """The report was made, or why there is none."""
+        self.sprint_read, self.report, self._fault = read, report, fault
         self.repaint()
-        if event.report is not None and self._then is not None:
+        if report is not None and self._then is not None:
             then, self._then = self._then, None
             self.call_after_refresh(then)
 
@@ -256,7 +252,9 @@ class DebriefScreen(OneJournal):
 
     # ---- late findings -------------------------------------------------------------------------
 
-    def action_note(self) -> None:
+    @dialog
+    def action_note(self) -> Dialog:
+        """Where it is left, what was answered so far is offered again the next time."""
         read = self._ended()
         if read is None:
             return
@@ -266,17 +264,11 @@ class DebriefScreen(OneJournal):
         when = f"{read.setup.started:%Y-%m-%d %H:%M}"
         of = one_line(f"{read.setup.brief.title}, {when}, {self.path.name}")
         above = [of, *passed_over_words(self._passed_over)]
-        late_finding(
-            self.app.push_screen, read.state, self._draft, above, done=self._note, left=self._left
-        )
-
-    def _left(self, draft: NoteFinding) -> None:
-        """What was answered so far is offered again."""
-        self._draft = draft
-        self.app.say("Nothing was noted" if draft.fault else "")
-
-    def _note(self, draft: NoteFinding) -> None:
-        self._draft = draft
+        answers, whole = yield from answers_to(about_finding(read.state, self._draft, above))
+        draft = self._draft = finding_of(self._draft, answers)
+        if not whole:
+            self.app.say("Nothing was noted" if draft.fault else "")
+            return
         done = self.with_session(lambda session: (session.do(draft), max(session.state.findings)))
         if done is not None:
             self._draft = NoteFinding("")
@@ -297,36 +289,28 @@ class DebriefScreen(OneJournal):
         if finding is not None:
             self._make(finding.number)
 
-    def _make(self, number: int) -> None:
+    @dialog
+    def _make(self, number: int) -> Dialog:
         read = self._ended()
         if read is None:
             return
         try:
-            self._ask_rule(unmade_finding(read.state, number), read.state)
+            finding = unmade_finding(read.state, number)
         except Refusal as refusal:
             self.app.say(refusal.what, "due")
-
-    def _ask_rule(self, finding: FindingNoted, state: State) -> None:
+            return
+        names = {phase.id: phase.name for phase in read.state.setup.phases}
+        questions = about_house_rule(finding, defaults_of(read.state, finding), names)
+        answers, whole = yield from answers_to(questions)
+        if not whole:
+            self.app.say("No item was made")
+            return
         path = self._rules or house_file(sessions_folder())
-
-        def made(given: Mapping[str, str]) -> None:
-            done = self.with_session(
-                lambda session: make_item(session, finding.number, path, given)[1]
-            )
-            if done is not None:
-                says = f"{done}. It is kept, to be changed there, in {path}"
-                self.app.say(shown(one_line(says)), "done")
-                self._show_findings(finding.number)
-
-        names = {phase.id: phase.name for phase in state.setup.phases}
-        house_rule(
-            self.app.push_screen,
-            finding,
-            defaults_of(state, finding),
-            names,
-            done=made,
-            left=lambda _: self.app.say("No item was made"),
-        )
+        done = self.with_session(lambda session: make_item(session, number, path, answers)[1])
+        if done is not None:
+            says = f"{done}. It is kept, to be changed there, in {path}"
+            self.app.say(shown(one_line(says)), "done")
+            self._show_findings(number)
 
     def _finding(self, *, unmade: bool = False) -> FindingNoted | None:
         """The finding under the cursor, else the only one there is; says where it is neither."""

@@ -17,13 +17,13 @@ from coach.terminal.drawing.lines import (
     Line,
     Span,
     fit,
+    hanging,
     line,
     paragraph,
     title_line,
     width_of,
-    wrapped,
 )
-from coach.terminal.screens.one_list import OneList
+from coach.terminal.screens.painted import ListScreen
 
 PAGES = Path(__file__).parents[1] / "help"
 _HEADS = ("mark", "---")
@@ -84,12 +84,11 @@ def help_lines(shown: Page, actions: Sequence[Action], width: int) -> list[Line]
 
 def _explained(mark: Mark, column: int, width: int) -> list[Line]:
     """A mark, and beside it its words, wrapped under each other."""
-    first, *more = wrapped(mark.words, max(width - column - 5, 12), 6)
-    found = [line("  ", Span(fit(mark.mark, column), mark.role), f"  {first}")]
-    return found + [line(" " * (column + 4) + part) for part in more]
+    lead = (Span("  "), Span(fit(mark.mark, column), mark.role), Span("  "))
+    return hanging(lead, mark.words, max(width - column - 5, 12), 6)
 
 
-class HelpScreen(OneList):
+class HelpScreen(ListScreen):
     """name, actions: of the screen it explains. numbers: for a width, what the numbers on that
     screen are made of; they come first."""
 

@@ -6,8 +6,8 @@ from coach.history.describe import Described, described
 from coach.sprint.durations import elapsed
 from coach.sprint.events.run import CallMade
 from coach.terminal.actions import BACK, HELP, Action
-from coach.terminal.drawing.lines import Line, Span, line, title_line, wrapped
-from coach.terminal.screens.one_list import OneList
+from coach.terminal.drawing.lines import Line, Span, hanging, line, title_line
+from coach.terminal.screens.painted import ListScreen
 from phases.kit.grammar import count
 
 
@@ -15,10 +15,8 @@ def told_lines(told: Described, width: int) -> list[Line]:
     """An event: elapsed time, its mark, the sentence."""
     mark, role = _mark(told)
     says = f"{told.message} Undone later." if told.void else told.message
-    first, *more = wrapped(says, max(width - 12, 20), 4) or [""]
-    when = Span(f" {elapsed(told.stamped.t):>5}", "quiet")
-    found = [line(when, Span(f"  {mark}  {first}", role))]
-    return found + [line(Span(" " * 11), Span(part, role)) for part in more]
+    lead = (Span(f" {elapsed(told.stamped.t):>5}", "quiet"), Span(f"  {mark}  ", role))
+    return hanging(lead, says, max(width - 12, 20), 4, role=role)
 
 
 def _mark(told: Described) -> tuple[str, str]:
@@ -35,7 +33,7 @@ def _is_call(told: Described) -> bool:
     return isinstance(told.stamped.event, CallMade)
 
 
-class JournalScreen(OneList):
+class JournalScreen(ListScreen):
     """The newest event is last; the screen follows it until one scrolls up."""
 
     NAME = "journal"

@@ -35,7 +35,7 @@ from coach.terminal.drawing.lines import (
 )
 from coach.terminal.screens.painted import PaintedScreen
 from coach.terminal.screens.prompts import AskLine, fault_of
-from coach.terminal.widgets.lines import Lines
+from coach.terminal.widgets.line_view import Lines
 from phases.kit.refusals import Refusal
 from phases.kit.text import one_line
 

@@ -1,17 +1,23 @@
-"""The screen that all others are: drawn as lines from the state, painted once for each event."""
+"""The screens that all others are: drawn as lines from the state, painted once for each event."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from typing import TYPE_CHECKING, ClassVar, TypeVar
+from collections.abc import Callable, Generator, Iterator, Sequence
+from contextlib import suppress
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ClassVar, Concatenate, ParamSpec, TypeVar
 
-from textual.app import SystemCommand
+from textual.app import ComposeResult, SystemCommand
+from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
+from coach.sprint.commands import Undo
 from coach.sprint.state import State
-from coach.terminal.actions import Action, bindings
-from coach.terminal.drawing.lines import Line, Span, line, paragraph, wrapped
-from coach.terminal.widgets.lines import Lines
+from coach.terminal.actions import BACK, HELP, Action, bindings, key_line
+from coach.terminal.drawing.lines import Line, Span, hanging, paragraph
+from coach.terminal.glyphs import shown
+from coach.terminal.widgets.line_view import Lines
 
 if TYPE_CHECKING:
     from coach.terminal.app import CoachApp
@@ -20,6 +26,28 @@ LOW, TALL = 20, 30
 """Rows of a screen below which less is said, and from which a call may take three lines."""
 
 T = TypeVar("T")
+S = TypeVar("S", bound=Screen[Any])
+P = ParamSpec("P")
+
+Dialog = Generator[Screen[Any], Any, None]
+"""Questions one after the other: each is put over the screen, and its answer comes back; None
+where it was left."""
+
+
+def dialog(questions: Callable[Concatenate[S, P], Dialog]) -> Callable[Concatenate[S, P], None]:
+    """Makes a method that yields questions one that asks them."""
+
+    @wraps(questions)
+    def begin(screen: S, *args: P.args, **options: P.kwargs) -> None:
+        asked = questions(screen, *args, **options)
+
+        def go_on(answer: Any = None) -> None:
+            with suppress(StopIteration):
+                screen.app.push_screen(asked.send(answer), go_on)
+
+        go_on()
+
+    return begin
 
 
 class PaintedScreen(Screen[T]):
@@ -30,8 +58,8 @@ class PaintedScreen(Screen[T]):
     ACTIONS: ClassVar[Sequence[Action]] = ()
 
     _paint_wanted = False
-    said_before: object = None
-    """What had been said when the screen was opened, where that is of no use on it."""
+    status_before: object = None
+    """The status when the screen was opened, where it is of no use on it."""
 
     def __init_subclass__(cls, **options: bool) -> None:
         """The keys of its actions are bound by themselves."""
@@ -87,22 +115,21 @@ class PaintedScreen(Screen[T]):
         """A call at the top edge, in full where there is room."""
         if self.app.call is None:
             return []
-        parts = wrapped(self.app.call.message, width - 4, 2 if self.size.height < TALL else 3)
-        marks = (" ! ", *["   "] * len(parts))
-        return [line(Span(mark + part, "due")) for mark, part in zip(marks, parts, strict=False)]
+        most = 2 if self.size.height < TALL else 3
+        return hanging((Span(" ! ", "due"),), self.app.call.message, width - 4, most, role="due")
 
-    def said_lines(self, width: int, most: int = 3) -> list[Line]:
+    def status_lines(self, width: int, most: int = 3) -> list[Line]:
         """What was said to the person last."""
-        if self.app.said is self.said_before:
+        if self.app.status is self.status_before:
             return []
-        text, role = self.app.said
+        text, role = self.app.status
         return paragraph(text, width, min(most, 2) if self.is_low else most, role)
 
-    def forget_said(self) -> None:
+    def forget_status(self) -> None:
         """What was said here is of no use on the screen below. A screen that closes with a
         sentence for it says it and closes itself."""
-        if self.app.said is not self.said_before:
-            self.app.said = ("", "plain")
+        if self.app.status is not self.status_before:
+            self.app.status = ("", "plain")
 
     # ---- keys ----------------------------------------------------------------------------------
 
@@ -124,3 +151,90 @@ class PaintedScreen(Screen[T]):
 
     def action_help(self) -> None:
         self.app.explain(self.NAME, self.ACTIONS)
+
+    def action_undo(self) -> None:
+        self.app.do(Undo())
+
+
+class ListScreen(PaintedScreen[T]):
+    """One list: a title above it, what was said and the keys below it. A subclass says what is in
+    the title and in the list. CURSOR: whether a line is chosen with the arrow keys; where there is
+    none they scroll."""
+
+    ACTIONS: ClassVar[Sequence[Action]] = (BACK, HELP)
+    CURSOR: ClassVar[bool] = True
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "scroll_list(-1)", "up", show=False),
+        Binding("down", "scroll_list(1)", "down", show=False),
+        Binding("pageup", "scroll_list(-10)", "page up", show=False),
+        Binding("pagedown,space", "scroll_list(10)", "page down", show=False),
+        Binding("home", "scroll_list(-100000)", "first", show=False),
+        Binding("end", "scroll_list(100000)", "last", show=False),
+    ]
+
+    def compose(self) -> ComposeResult:
+        for part in ("call", "title", "list", "status", "keys"):
+            yield Lines(id=part, cursor=self.CURSOR and part == "list")
+
+    def on_mount(self) -> None:
+        self.status_before = self.app.status
+        if self.CURSOR:
+            self.rows.focus()
+
+    # ---- what it shows -------------------------------------------------------------------------
+
+    @property
+    def rows(self) -> Lines:
+        return self.query_one("#list", Lines)
+
+    def title_lines(self, width: int) -> list[Line]:
+        raise AssertionError(f"{type(self).__name__} has no title")
+
+    def body_lines(self, width: int) -> list[Line]:
+        raise AssertionError(f"{type(self).__name__} has no list")
+
+    def shown_actions(self) -> Sequence[Action]:
+        """The actions in the key line, where not all of them apply."""
+        return self.ACTIONS
+
+    def key_lines(self, width: int) -> list[Line]:
+        return [key_line(self.shown_actions(), width)]
+
+    def paint(self, width: int) -> None:
+        self.put("#call", self.call_lines(width))
+        self.put("#title", self.title_lines(width))
+        self.rows.show(self.body_lines(width))
+        self.put("#status", self.status_lines(width, 6))
+        self.put("#keys", self.key_lines(width))
+
+    # ---- keys ----------------------------------------------------------------------------------
+
+    def action_scroll_list(self, by: int) -> None:
+        self.rows.action_move(by)
+
+    def on_lines_moved(self, event: Lines.Moved) -> None:
+        """At the first line that can be chosen, what is above it is shown too."""
+        if [event.key] == self.rows.keys[:1]:
+            self.rows.scroll_home(animate=False)
+
+    def action_back(self) -> None:
+        self.forget_status()
+        self.app.pop_screen()
+
+
+def copy_out(app: CoachApp, text: str, what: str, journal: Path | None = None) -> None:
+    """Copies `text` to the clipboard, which not every terminal passes on, and to a file: the
+    journal's name with `what` behind it, where an earlier copy gives way.
+
+    journal: by default that of the sprint that is open.
+    """
+    journal = journal or app.sprint.journal.path
+    path = journal.with_name(f"{journal.stem}-{what}.txt")
+    app.copy_to_clipboard(text)
+    try:
+        path.write_text(text if text.endswith("\n") else f"{text}\n", encoding="utf-8")
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        app.say(f"Copied to the clipboard only; no file beside the journal: {reason}", "due")
+    else:
+        app.say(shown(f"Copied to the clipboard and to {path}"), "done")

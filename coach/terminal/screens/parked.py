@@ -6,12 +6,12 @@ from coach.sprint.commands import Park, Settle
 from coach.sprint.durations import elapsed
 from coach.sprint.state import Thought
 from coach.terminal.actions import BACK, HELP, UNDO, Action
-from coach.terminal.drawing.lines import BLANK, Line, Span, line, paragraph, title_line, wrapped
-from coach.terminal.screens.one_list import OneList
+from coach.terminal.drawing.lines import BLANK, Line, Span, hanging, line, paragraph, title_line
+from coach.terminal.screens.painted import ListScreen
 from coach.terminal.screens.prompts import AskLine
 
 
-class ParkedScreen(OneList):
+class ParkedScreen(ListScreen):
     NAME = "parked"
     ACTIONS = (
         Action("settle", "enter", "done", "Mark the note under the cursor as done", 1),
@@ -48,6 +48,5 @@ class ParkedScreen(OneList):
 def _lines(note: Thought, width: int) -> list[Line]:
     """A note with the time it was parked at; its number is the key of its first line."""
     role, key = ("quiet", "") if note.settled else ("plain", str(note.number))
-    first, *more = wrapped(note.text, max(width - 10, 16), 4) or [""]
-    found = [line(Span(f" {elapsed(note.t):>5}  ", "quiet"), Span(first, role), key=key)]
-    return found + [line(Span(" " * 8), Span(part, role)) for part in more]
+    lead = (Span(f" {elapsed(note.t):>5}  ", "quiet"),)
+    return hanging(lead, note.text, max(width - 10, 16), 4, role=role, key=key)

@@ -1,4 +1,4 @@
-"""Small questions over whatever is on screen: a line of text, or one of a few choices."""
+"""Small questions over whatever is on screen: a line of text, one of a few choices, an item."""
 
 from __future__ import annotations
 
@@ -12,9 +12,11 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input
 
-from coach.sprint.state import State
-from coach.terminal.drawing.lines import Line, Span, line, paragraph
-from coach.terminal.widgets.lines import Lines
+from coach.sprint.gates.item_search import items_with
+from coach.sprint.state import Row, State
+from coach.terminal.drawing.item_words import status_of
+from coach.terminal.drawing.lines import Line, Span, cut, line, paragraph
+from coach.terminal.widgets.line_view import Lines
 from phases.kit.facts import Fact, FactValue
 from phases.kit.grammar import are, count, yes_or_no
 from phases.kit.items import CLOSING_ID
@@ -43,6 +45,11 @@ def fault_of(read: Callable[[], object]) -> str:
     return ""
 
 
+def needed(says: str) -> Callable[[str], str]:
+    """A check that an answer is not empty."""
+    return lambda text: "" if text.strip() else says
+
+
 class _Question(ModalScreen[str | None]):
     """Answered once: a second key of a burst finds the question gone already."""
 
@@ -58,7 +65,7 @@ class _Question(ModalScreen[str | None]):
         return min(self.size.width, _WIDEST) - 4
 
     def on_mount(self) -> None:
-        if self.app.said[1] == "due":
+        if self.app.status[1] == "due":
             self.app.say("")  # what was refused before a question is of no use behind it
 
     def put(self, where: str, lines: Sequence[Line]) -> None:
@@ -186,6 +193,62 @@ class AskChoice(_Question):
             # Taken here: it must not reach the screen below, where it may mean something else.
             event.stop()
             self.answer(self.choices[index][0])
+
+
+NO_ITEM = "no item"
+_ITEMS_SHOWN = 60
+
+
+class WhichItem(AskLine):
+    """Which item let a fault through: one word narrows the list, the arrow keys choose. Answers
+    with its key, NO_ITEM where none asks for it, None where it was left.
+
+    first: the key of an item that is at the top as long as nothing is typed.
+    """
+
+    def __init__(self, state: State, first: str = "") -> None:
+        super().__init__("Which item let it through?")
+        self.state, self.first = state, first
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="box"):
+            yield Lines(id="ask-prompt")
+            yield Input(placeholder="a word of it")
+            yield Lines(id="which-list", cursor=True)
+            yield Lines(id="ask-hint")
+
+    def on_mount(self) -> None:
+        self._list("")
+
+    @property
+    def _rows(self) -> Lines:
+        return self.query_one("#which-list", Lines)
+
+    def _list(self, words: str) -> None:
+        """No item first while nothing is typed, last behind what was found."""
+        rows = [row for row in self.state.rows if row.key == self.first]
+        if words.strip():
+            rows = items_with(self.state.rows, words)[:_ITEMS_SHOWN]
+        none = line(Span(" "), Span("no item asks for it", "quiet"), key=NO_ITEM)
+        lines = [*map(self._row, rows), none]
+        self._rows.show(lines)
+        self._rows.put_cursor(lines[0].key)
+        self._rows.styles.height = min(len(lines), max(self.size.height - 8, 1))
+
+    def _row(self, row: Row) -> Line:
+        word, role = status_of(row)
+        room = max(min(self.size.width, _WIDEST) - 16, 8)
+        return line(Span(f" {word:9} ", role), Span(cut(row.name, room)), key=row.key)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        self._list(event.value)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        event.prevent_default()  # what was typed is no answer
+        self.answer(self._rows.key or None)
+
+    def action_offer(self, by: int) -> None:
+        self._rows.action_move(by)
 
 
 # ---- facts -------------------------------------------------------------------------------------

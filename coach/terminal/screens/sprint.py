@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import ClassVar
@@ -12,7 +12,6 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
 from coach.sprint.commands import (
-    Dismiss,
     Draw,
     EnterPhase,
     Interrupt,
@@ -37,16 +36,15 @@ from coach.terminal.actions import SPRINT, Action, bindings, key_line
 from coach.terminal.drawing.head import Moment, head_lines, phase_lines
 from coach.terminal.drawing.item_list import FOLD, item_lines
 from coach.terminal.drawing.lines import Line
-from coach.terminal.screens.dialogs import Dialogs
-from coach.terminal.screens.stage_walks import StageWalks
-from coach.terminal.widgets.lines import Lines
+from coach.terminal.screens.sprint_dialogs import SprintDialogs
+from coach.terminal.widgets.line_view import Lines
 from phases.kit.items import CLOSING_ID
 
 WIDE, TALL = 116, 26
 """Cells from which the calculator is shown beside the items."""
 
 
-class SprintScreen(Dialogs, StageWalks):
+class SprintScreen(SprintDialogs):
     """What a glance answers: how long, will it do, what next, what was skipped, what to draw."""
 
     NAME = "sprint"
@@ -72,7 +70,7 @@ class SprintScreen(Dialogs, StageWalks):
         with Horizontal(id="body"):
             yield Lines(id="items", cursor=True)
             yield Vertical(id="side")
-        yield Lines(id="said")
+        yield Lines(id="status")
         yield Lines(id="keys")
 
     def on_mount(self) -> None:
@@ -123,7 +121,7 @@ class SprintScreen(Dialogs, StageWalks):
         room = self.items.scrollable_content_region.width or width
         self.items.show(item_lines(state, state.phase, room, unfolded=self.unfolded))
         self.put("#call", self.call_lines(width))
-        self.put("#said", self.said_lines(width))
+        self.put("#status", self.status_lines(width))
         self.put("#keys", [key_line(self._shown_actions(), width)])
         self._show_beside()
 
@@ -173,7 +171,7 @@ class SprintScreen(Dialogs, StageWalks):
         thing = None if under else self.thing
         return thing.row if thing else under
 
-    def _with_row(self) -> Row | None:
+    def row_for_key(self) -> Row | None:
         row = self.row
         if row is None:
             self.app.say("No item selected", "due")
@@ -270,44 +268,25 @@ class SprintScreen(Dialogs, StageWalks):
 
     # ---- the item under the cursor -------------------------------------------------------------
 
-    def action_calculate(self) -> None:
-        if row := self._with_row():
-            self.open_calculator_of(row)
+    def when_closed(self, row: Row) -> Callable[[], None]:
+        by_hand = self._by_hand
 
-    def action_meet(self) -> None:
-        row, by_hand = self._with_row(), self._by_hand
-        if row is None:
-            return
-
-        def met() -> None:
+        def go_on() -> None:
             self._go_on(row, by_hand)
             self._offer_last_once()
 
-        self.meet(row, met)
+        return go_on
 
-    def action_sheet(self) -> None:
-        if row := self._with_row():
-            self.ask_page(row)
+    def action_meet(self) -> None:
+        if row := self.row_for_key():
+            self.meet(row)
 
     def action_there(self) -> None:
-        if row := self._with_row():
+        if row := self.row_for_key():
             self.answer_question(row)
-
-    def action_not_here(self) -> None:
-        row, by_hand = self._with_row(), self._by_hand
-        if row is None:
-            return
-        if self.app.do(Dismiss(row.key)):
-            self._go_on(row, by_hand)
-        elif row.question:
-            self.answer_question(row)
-
-    def action_waive(self) -> None:
-        if row := self._with_row():
-            self.ask_reason(row)
 
     def action_reopen(self) -> None:
-        if row := self._with_row():
+        if row := self.row_for_key():
             self.app.do(TakeUp((row.key,)) if row.deferred else Reopen(row.key))
 
     def action_fold(self) -> None:

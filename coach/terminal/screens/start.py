@@ -24,9 +24,9 @@ from coach.sprint.durations import duration
 from coach.sprint.journal.sessions_folder import journal_path
 from coach.sprint.session import Session, start_sprint
 from coach.terminal.actions import HELP, Action, bindings
+from coach.terminal.drawing.item_words import of_day
 from coach.terminal.drawing.lines import BLANK, Line, Span, fit, line, right, spread_out
-from coach.terminal.drawing.words import of_day
-from coach.terminal.screens.one_list import OneList
+from coach.terminal.screens.painted import ListScreen
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 
@@ -168,7 +168,7 @@ def unended(folder: Path, wanted: Callable[[], bool] = lambda: True) -> list[Lis
     return found
 
 
-class StartScreen(OneList):
+class StartScreen(ListScreen):
     """begins_new: goes straight to the questions that make a new brief."""
 
     NAME = "start"

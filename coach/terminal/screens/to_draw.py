@@ -6,11 +6,11 @@ from coach.sprint.commands import Draw
 from coach.sprint.ledger.to_draw import ToDraw, as_text, to_draw
 from coach.terminal.actions import BACK, HELP, UNDO, Action
 from coach.terminal.drawing.lines import BLANK, Line, Span, cut, line, paragraph, title_line
-from coach.terminal.screens.one_list import OneList, copy_out
+from coach.terminal.screens.painted import ListScreen, copy_out
 from phases.kit.catalogue import calculators
 
 
-class ToDrawScreen(OneList):
+class ToDrawScreen(ListScreen):
     """What saved calculations imply, until it is drawn: a heading each, then its parts."""
 
     NAME = "to draw"

@@ -5,19 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import ClassVar
 
-from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
-from coach.sprint.commands import Dismiss, FinishWalk, Undo
+from coach.sprint.commands import FinishWalk
 from coach.sprint.durations import duration
 from coach.sprint.gates.forgotten import habit_words
 from coach.sprint.gates.walks import Walk, last_step, spare_seconds
 from coach.sprint.ledger.proof import proof_of
 from coach.sprint.state import REOPENED, Row, State
+from coach.terminal.drawing.item_words import evidence_words, own_minutes, severity_role
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, paragraph, spread_out, width_of
-from coach.terminal.drawing.words import evidence_words, own_minutes, severity_role
 from coach.terminal.screens.item_screen import ItemScreen
-from coach.terminal.widgets.lines import Lines
+from coach.terminal.screens.painted import ListScreen
 from phases.kit.facts import find_fact
 from phases.kit.grammar import capital, sentence
 from phases.kit.items import ClosingItem, Evidence
@@ -116,10 +115,12 @@ def key_lines(keys: Sequence[tuple[str, str]], width: int) -> list[Line]:
 # ---- the screen --------------------------------------------------------------------------------
 
 
-class WalkScreen(ItemScreen[bool]):
+class WalkScreen(ItemScreen[bool], ListScreen[bool]):
     """Goes through a walk, whichever it is. Dismissed with whether its end was reached."""
 
     NAME = "walk"
+    ACTIONS = ()
+    CURSOR = False
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y,m,enter", "yes", "yes", show=False),
         Binding("n", "not_here", "not here", show=False),
@@ -142,15 +143,8 @@ class WalkScreen(ItemScreen[bool]):
         self.at = 0
         self._finished = False
 
-    def compose(self) -> ComposeResult:
-        yield Lines(id="walk-call")
-        yield Lines(id="walk-title")
-        yield Lines(id="walk-item")
-        yield Lines(id="walk-said")
-        yield Lines(id="walk-keys")
-
     def on_mount(self) -> None:
-        self.app.said = ("", "plain")  # what was said before the walk is of no use in it
+        self.app.status = ("", "plain")  # what was said before the walk is of no use in it
 
     def on_screen_resume(self) -> None:
         self._on(0)
@@ -159,18 +153,29 @@ class WalkScreen(ItemScreen[bool]):
     def row(self) -> Row | None:
         return self.state.by_key.get(self.keys[self.at]) if self.at < len(self.keys) else None
 
+    def row_for_key(self) -> Row | None:
+        return self.row
+
+    def when_closed(self, row: Row) -> Callable[[], None]:
+        """On to the next one; where a page was asked, coming back has gone on already."""
+        return lambda: self._on(1) if self.row is not None and self.row.key == row.key else None
+
     def paint(self, width: int) -> None:
-        row = self.row
-        if row is None:
-            return
-        count, answer = (self.at + 1, len(self.keys)), self.app.answers.of_row(row)
-        lines = walk_lines(self.walk, self.state, row, count, width=width, answer=answer)
-        keys = [*walk_keys(row), *([("f", f"{len(self.folded)} more")] if self.folded else [])]
-        self.put("#walk-call", self.call_lines(width))
-        self.put("#walk-title", [walk_title(self.walk, self.state, self.app.sprint.t, width)])
-        self.query_one("#walk-item", Lines).show(lines)
-        self.put("#walk-said", self.said_lines(width))
-        self.put("#walk-keys", key_lines(keys, width))
+        if self.row is not None:
+            super().paint(width)
+
+    def title_lines(self, width: int) -> list[Line]:
+        return [walk_title(self.walk, self.state, self.app.sprint.t, width)]
+
+    def body_lines(self, width: int) -> list[Line]:
+        assert self.row is not None
+        count, answer = (self.at + 1, len(self.keys)), self.app.answers.of_row(self.row)
+        return walk_lines(self.walk, self.state, self.row, count, width=width, answer=answer)
+
+    def key_lines(self, width: int) -> list[Line]:
+        assert self.row is not None
+        more = [("f", f"{len(self.folded)} more")] if self.folded else []
+        return key_lines([*walk_keys(self.row), *more], width)
 
     # ---- keys ----------------------------------------------------------------------------------
 
@@ -183,20 +188,7 @@ class WalkScreen(ItemScreen[bool]):
         elif row.by_calculation:
             self.app.say("This is met by a calculation: c opens it", "due")
         else:
-            self.meet(row, self._met(row))
-
-    def _met(self, row: Row) -> Callable[[], None]:
-        """On to the next one; where the page was asked, coming back has gone on already."""
-        return lambda: self._on(1) if self.row is not None and self.row.key == row.key else None
-
-    def action_not_here(self) -> None:
-        row = self.row
-        if row is None:
-            return
-        if self.app.do(Dismiss(row.key)):
-            self._on(1)
-        elif row.question:
-            self.answer_question(row)
+            self.meet(row)
 
     def action_later(self) -> None:
         self._on(1)
@@ -205,20 +197,9 @@ class WalkScreen(ItemScreen[bool]):
         self.at = max(self.at - 1, 0)
         self.want_paint()
 
-    def action_waive(self) -> None:
-        if self.row is not None:
-            self.ask_reason(self.row)
-
-    def action_sheet(self) -> None:
-        if self.row is not None:
-            self.ask_page(self.row)
-
     def action_calculate(self) -> None:
         if self.row is not None and self.row.item.cites:
             self.open_calculator_of(self.row)
-
-    def action_undo(self) -> None:
-        self.app.do(Undo())
 
     def action_further(self) -> None:
         if self.folded:

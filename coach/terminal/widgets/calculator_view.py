@@ -7,14 +7,13 @@ that they are never in a key's way.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
-from textual.containers import Container
-from textual.message import Message
+from textual.containers import Container, Vertical
 from textual.timer import Timer
 from textual.widget import Widget
 from textual.worker import get_current_worker
@@ -29,12 +28,11 @@ from coach.terminal.drawing.calculation import (
     headline_lines,
     name_line,
 )
-from coach.terminal.drawing.curve import curve_sentence
+from coach.terminal.drawing.curve import curve_legend, curve_sentence, curve_title
 from coach.terminal.drawing.input_lines import InputLine
 from coach.terminal.drawing.lines import Line
 from coach.terminal.typed_inputs import GivenInputs, opened_for
-from coach.terminal.widgets.curve import CurveView
-from coach.terminal.widgets.lines import Lines
+from coach.terminal.widgets.line_view import Lines
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculator as calculator_of
 from phases.kit.curves import Traced, trace
@@ -45,10 +43,63 @@ from phases.kit.remedies import remedies
 
 if TYPE_CHECKING:
     from coach.terminal.app import CoachApp
+    from coach.terminal.widgets.plot import CurvePlot
 
 _LOOK_AFTER = 0.12
 """Seconds the cursor must rest on an item before its calculation is looked at."""
 _ROOM_BESIDE, _ROOM_BELOW, _NARROW = 100, 34, 60
+
+
+class CurveView(Widget):
+    """Shows one traced curve at a time."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {
+        "curve--band",
+        "curve--typical",
+        "curve--limit",
+        "curve--here",
+    }
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._shown: tuple[Traced, str, int] | None = None
+        self._plot: CurvePlot | None = None
+
+    def compose(self) -> ComposeResult:
+        yield Lines(id="curve-title")
+        yield Vertical(id="curve-plot")
+        yield Lines(id="curve-legend")
+
+    @property
+    def traced(self) -> Traced | None:
+        return self._shown[0] if self._shown is not None else None
+
+    def show(self, traced: Traced | None, side: str = "", more: int = 0) -> None:
+        """A curve, or none. side: of its limit. more: how many other curves there are."""
+        self._shown = (traced, side, more) if traced is not None else None
+        if self._shown is not None and self._plot is None:
+            from coach.terminal.widgets.plot import CurvePlot
+
+            self._plot = CurvePlot(self._draw)
+            self.query_one("#curve-plot").mount(self._plot)
+        self._draw()
+
+    def _draw(self) -> None:
+        there = self._plot is not None and self._plot.is_mounted
+        self.set_class(self._shown is None, "-none")
+        if self._shown is None:
+            return
+        traced, side, more = self._shown
+        self.query_one("#curve-title", Lines).show([curve_title(traced, self.size.width, more)])
+        self.query_one("#curve-legend", Lines).show([curve_legend(traced, self.size.width)])
+        if self._plot is not None and there:
+            self._plot.draw(traced, side, self._styles())
+
+    def _styles(self) -> dict[str, str]:
+        return {
+            name.removeprefix("curve--"): str(self.get_component_rich_style(name, partial=True))
+            for name in self.COMPONENT_CLASSES
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,30 +126,37 @@ class Shown:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """What follows a judgement a moment later: another one where a blank field got another
+    proposal, what would fix it and what drives it, a curve."""
+
+    judgement: Judgement
+    advice: Advice = field(default_factory=lambda: Advice((), ()))
+    traced: Traced | None = None
+
+
+def _findings(found: Findings, again: Calculator | None, curve: int) -> Iterator[Findings]:
+    """More of it each time."""
+    if again is not None:
+        found = replace(found, judgement=judge(again))
+        yield found
+    judgement = found.judgement
+    found = replace(found, advice=Advice(tuple(remedies(judgement)), ()))
+    yield found
+    found = replace(found, advice=replace(found.advice, drivers=tuple(drivers(judgement))))
+    yield found
+    found = replace(found, advice=replace(found.advice, listings=judgement.later_listings()))
+    yield found
+    if curves := type(judgement.calculation).curves:
+        traced = trace(judgement.calculation, curves[curve % len(curves)])
+        yield replace(found, traced=traced)
+
+
 class CalculatorView(Widget):
     """Shows what `preview` asks for; no key goes there. `CalculatorPane` is the one to type in."""
 
     app: CoachApp
-
-    @dataclass
-    class Advised(Message):
-        """The thread has found what follows the judgement `of`.
-
-        judgement: another one where a blank field got another proposal, else the same.
-        """
-
-        of: Judgement
-        judgement: Judgement
-        advice: Advice
-        traced: Traced | None = None
-
-    @dataclass
-    class Looked(Message):
-        """The thread has judged what was asked for. judgement: None where it was refused."""
-
-        shown: Shown
-        judgement: Judgement | None
-        refusal: str = ""
 
     def __init__(self) -> None:
         super().__init__()
@@ -160,15 +218,16 @@ class CalculatorView(Widget):
         try:
             judgement = judge(shown.opened())
         except Refusal as refusal:
-            self.post_message(self.Looked(shown, None, str(refusal)))
+            self.call_later(self._looked, shown, None, str(refusal))
         else:
             if not get_current_worker().is_cancelled:
-                self.post_message(self.Looked(shown, judgement))
+                self.call_later(self._looked, shown, judgement, "")
 
-    def on_calculator_view_looked(self, event: Looked) -> None:
-        if event.shown is not self._shown or not self._is_there:
+    def _looked(self, shown: Shown, judgement: Judgement | None, refusal: str) -> None:
+        """The thread has judged what was asked for, or was refused."""
+        if shown is not self._shown or not self._is_there:
             return
-        self.judgement, self._refusal = event.judgement, event.refusal
+        self.judgement, self._refusal = judgement, refusal
         self._advice, self._curve = None, 0
         self._lay_out()
         self.rows.scroll_home(animate=False)
@@ -193,43 +252,27 @@ class CalculatorView(Widget):
 
     @work(thread=True, exclusive=True, group="advice", exit_on_error=False)
     def _advise(self, of: Judgement, again: Calculator | None, curve: int) -> None:
-        worker, found = get_current_worker(), self.Advised(of, of, Advice((), ()))
+        worker, found = get_current_worker(), Findings(of)
         if worker.is_cancelled or of is not self.judgement:
             return
         try:
-            for more in self._findings(found, again, curve):
+            for more in _findings(found, again, curve):
                 found = more
                 if worker.is_cancelled:
                     return
         except (Refusal, *FORMULA_FAULTS):
             pass  # what was found so far is shown; the verdict says what is wrong
-        self.post_message(found)
+        self.call_later(self._advised, of, found)
 
-    def _findings(self, found: Advised, again: Calculator | None, curve: int) -> Iterator[Advised]:
-        """What follows a judgement, more of it each time."""
-        if again is not None:
-            found = replace(found, judgement=judge(again))
-            yield found
-        judgement = found.judgement
-        found = replace(found, advice=Advice(tuple(remedies(judgement)), ()))
-        yield found
-        found = replace(found, advice=replace(found.advice, drivers=tuple(drivers(judgement))))
-        yield found
-        found = replace(found, advice=replace(found.advice, listings=judgement.later_listings()))
-        yield found
-        if curves := type(judgement.calculation).curves:
-            traced = trace(judgement.calculation, curves[curve % len(curves)])
-            yield replace(found, traced=traced)
-
-    def on_calculator_view_advised(self, event: Advised) -> None:
-        if event.of is not self.judgement or not self._is_there:
+    def _advised(self, of: Judgement, found: Findings) -> None:
+        if of is not self.judgement or not self._is_there:
             return
-        if event.judgement is not event.of:
-            self.proposed(event.judgement)
-            self.judgement = event.judgement
-        self._advice = event.advice
-        others = len(type(event.judgement.calculation).curves) - 1
-        self.curve.show(event.traced, self._side(event.traced), max(others, 0))
+        if found.judgement is not of:
+            self.proposed(found.judgement)
+            self.judgement = found.judgement
+        self._advice = found.advice
+        others = len(type(found.judgement.calculation).curves) - 1
+        self.curve.show(found.traced, self._side(found.traced), max(others, 0))
         self.repaint()
 
     def _side(self, traced: Traced | None) -> str:

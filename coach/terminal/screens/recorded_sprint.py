@@ -1,39 +1,30 @@
-"""A screen about one journal of a sprint: it looks, and opens the journal only to write a line."""
+"""A screen about one recorded sprint: it looks, and opens the journal only to write a line."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
 from textual import work
-from textual.message import Message
 
 from coach.history.read_sprint import SprintRead, read_sprint
 from coach.sprint.clock import SystemClock
 from coach.sprint.session import Session
 from coach.terminal.glyphs import shown
-from coach.terminal.screens.one_list import OneList
+from coach.terminal.screens.painted import ListScreen
 from phases.kit.refusals import Refusal
 from phases.kit.text import one_line
 
 T = TypeVar("T")
 
 
-class OneJournal(OneList):
+class RecordedSprintScreen(ListScreen[None]):
     """What such screens share. path: of the journal. sprint_read: as it was looked at last.
     accept_edit: an edited journal is written to as it is.
 
     Where the sprint of this very journal is open, nothing is read or opened a second time.
     """
-
-    @dataclass
-    class Said(Message):
-        """Something to say that came of a thread."""
-
-        text: str
-        role: str
 
     def __init__(self, path: Path, *, accept_edit: bool = False) -> None:
         super().__init__()
@@ -77,12 +68,9 @@ class OneJournal(OneList):
         try:
             write(path, made())
         except Refusal as refusal:
-            self.post_message(self.Said(str(refusal), "due"))
+            self.call_later(self.app.say, str(refusal), "due")
         else:
-            self.post_message(self.Said(shown(one_line(f"{name} is in {path}")), "done"))
-
-    def on_one_journal_said(self, event: Said) -> None:
-        self.app.say(event.text, event.role)
+            self.call_later(self.app.say, shown(one_line(f"{name} is in {path}")), "done")
 
     # ---- leaving -------------------------------------------------------------------------------
 
@@ -91,8 +79,7 @@ class OneJournal(OneList):
         if self.app.session is None and len(self.app.screen_stack) <= 2:
             self.app.exit(0)
         else:
-            self.forget_said()
-            self.app.pop_screen()
+            super().action_back()
 
     def action_leave(self) -> None:
         self.app.exit(0)

@@ -6,7 +6,7 @@ typed is offered again the next time.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Generator, Mapping, Sequence
 
 from textual.screen import Screen
 
@@ -15,63 +15,44 @@ from coach.sprint.events.afterwards import FindingNoted
 from coach.sprint.house_making import LONGEST, SHORTEST, statement_offered
 from coach.sprint.rules.afterwards import board_number, minutes_of
 from coach.sprint.state import State
-from coach.terminal.screens.debrief_item import NO_ITEM, WhichItem
-from coach.terminal.screens.prompts import AskChoice, AskLine
+from coach.terminal.screens.prompts import (
+    NO_ITEM,
+    AskChoice,
+    AskLine,
+    WhichItem,
+    fault_of,
+    needed,
+)
 from phases.kit.items import PHASE_IDS, Severity
-from phases.kit.refusals import Refusal
-
-Push = Callable[[Screen[str | None], Callable[[str | None], None]], object]
-"""Puts a question over the screen and hands its answer on; None where it was left."""
-
-Given = dict[str, str]
-"""Answers by the name of what they were asked for."""
 
 Questions = Mapping[str, Callable[[], Screen[str | None]]]
 """By the name of what they ask for, in the order they are asked."""
 
+Answers = Generator[Screen[str | None], str | None, tuple[dict[str, str], bool]]
+"""Asks, and ends with the answers by their names, and whether all of them were given."""
 
-def _ask(
-    push: Push, questions: Questions, done: Callable[[Given], None], left: Callable[[Given], None]
-) -> None:
-    """One question after the other; left: gets what was answered before one was left."""
-    given: Given = {}
-    names = list(questions)
 
-    def ask(number: int) -> None:
-        if number == len(names):
-            done(given)
-            return
-
-        def answered(text: str | None) -> None:
-            if text is None:
-                left(given)
-                return
-            given[names[number]] = text
-            ask(number + 1)
-
-        push(questions[names[number]](), answered)
-
-    ask(0)
+def answers_to(questions: Questions) -> Answers:
+    """One question after the other, until one is left."""
+    given: dict[str, str] = {}
+    for name, question in questions.items():
+        answer = yield question()
+        if answer is None:
+            return given, False
+        given[name] = answer
+    return given, True
 
 
 # ---- a late finding ----------------------------------------------------------------------------
 
 
-def late_finding(
-    push: Push,
-    state: State,
-    draft: NoteFinding,
-    above: Sequence[str],
-    *,
-    done: Callable[[NoteFinding], None],
-    left: Callable[[NoteFinding], None],
-) -> None:
+def about_finding(state: State, draft: NoteFinding, above: Sequence[str]) -> Questions:
     """draft: what is offered. above: which sprint it is of, in lines over the first question."""
-    questions: Questions = {
+    return {
         "fault": lambda: AskLine(
             "What was wrong?",
             value=draft.fault,
-            check=_fault_fault,
+            check=needed("Describe the fault in one line"),
             above=above,
             hint="One line, e.g. R5 is 10 kΩ, not 1 kΩ",
         ),
@@ -79,13 +60,13 @@ def late_finding(
         "board": lambda: AskLine(
             "On which board?",
             value=draft.board,
-            check=_checked(board_number),
+            check=lambda text: fault_of(lambda: text.strip() and board_number(text)),
             hint="The number on it, e.g. 2; empty: on all",
         ),
         "minutes": lambda: AskLine(
             "What time did it cost?",
             value=draft.minutes,
-            check=_checked(minutes_of),
+            check=lambda text: fault_of(lambda: text.strip() and minutes_of(text)),
             hint="25 min, 1.5 h; empty: not known",
         ),
         "bodge": lambda: AskLine(
@@ -95,29 +76,11 @@ def late_finding(
         ),
     }
 
-    def known(given: Given) -> NoteFinding:
-        item = given.get("item", draft.item)
-        return draft._replace(**{**given, "item": "" if item == NO_ITEM else item})
 
-    _ask(push, questions, lambda given: done(known(given)), lambda given: left(known(given)))
-
-
-def _fault_fault(text: str) -> str:
-    return "" if text.strip() else "Describe the fault in one line"
-
-
-def _checked(check: Callable[[str], object]) -> Callable[[str], str]:
-    """Why an answer will not do; an empty one always does."""
-
-    def fault(text: str) -> str:
-        try:
-            if text.strip():
-                check(text)
-        except Refusal as refusal:
-            return str(refusal)
-        return ""
-
-    return fault
+def finding_of(draft: NoteFinding, answers: Mapping[str, str]) -> NoteFinding:
+    """The draft with what was answered."""
+    item = answers.get("item", draft.item)
+    return draft._replace(**{**answers, "item": "" if item == NO_ITEM else item})
 
 
 # ---- the house rule made of it -----------------------------------------------------------------
@@ -130,19 +93,13 @@ _COSTS = {
 }
 
 
-def house_rule(
-    push: Push,
-    finding: FindingNoted,
-    defaults: Mapping[str, str],
-    phases: Mapping[str, str],
-    *,
-    done: Callable[[Given], None],
-    left: Callable[[Given], None],
-) -> None:
+def about_house_rule(
+    finding: FindingNoted, defaults: Mapping[str, str], phases: Mapping[str, str]
+) -> Questions:
     """defaults: of `coach.sprint.house_making.defaults_of`. phases: names by id."""
     costs = {f"{one}": f"{one}: {words}" for one, words in _COSTS.items()}
     names = {one: phases.get(one, one) for one in PHASE_IDS}
-    questions: Questions = {
+    return {
         "statement": lambda: AskLine(
             "What must be true on every board from now on?",
             check=_length_fault,
@@ -156,7 +113,6 @@ def house_rule(
         "severity": lambda: _choice("What does missing it cost?", costs, defaults["severity"]),
         "phase": lambda: _choice("In which phase is it asked?", names, defaults["phase"]),
     }
-    _ask(push, questions, done, left)
 
 
 def _choice(prompt: str, choices: Mapping[str, str], proposed: str) -> AskChoice:
