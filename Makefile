@@ -1,5 +1,6 @@
 # make run    the coach on a bundled brief; the first time it sets up .venv
 # make test   style, types, imports, tests; stops at the first that fails
+# make test-all   what takes longer: terminals, browsers, many examples, other Pythons
 #
 # Another brief: make run BRIEF=shared/briefs/orchard-radio-tag.toml
 # Another Python: make run PYTHON=python3.12
@@ -16,7 +17,12 @@ pump-driver-24v-given-up pump-driver-24v --seed 5 --pace 1.8 --forget 0.08
 endef
 export SAMPLES
 
-BIN := .venv/bin
+# Where the packages go; test-all gives each other Python a place of its own.
+VENV ?= .venv
+WORKERS ?= 2
+PYTHONS := 3.11 3.12 3.13
+
+BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check install
 PINNED := $(PIP) --no-build-isolation --require-hashes
 COMPILE := CUSTOM_COMPILE_COMMAND="make pins" build/pins/bin/pip-compile --quiet \
@@ -41,43 +47,57 @@ FAULT = $(shell \
 	fi)
 UNFETCHED := { echo "The packages could not be installed, see above. Is the network there? Then make again." >&2; exit 2; }
 
-.PHONY: run test bench calibrate samples picture wheel pins lowest clean
+.PHONY: run test test-all pytest bench calibrate samples picture wheel pins lowest clean
 
-run: .venv/ready-to-run
+run: $(VENV)/ready-to-run
 	@$(BIN)/coach sprint $(BRIEF)
 
-test: .venv/ready-to-test
-	$(BIN)/ruff check .
-	$(BIN)/ruff format --check .
-	$(BIN)/mypy
-	$(BIN)/lint-imports --no-logo
-	$(BIN)/pytest -n 3
+test: $(VENV)/ready-to-test
+	@$(BIN)/python -m tests.checks $(WORKERS)
+
+# Nothing of what make test runs is run again here, but deeper, or on another Python.
+test-all: $(VENV)/ready-to-test
+	$(BIN)/pytest -n $(WORKERS) --dist worksteal --hypothesis-profile=long -m "long or deeper"
+	@for version in $(PYTHONS); do \
+		if $(BIN)/python -V | grep -q "^Python $$version\."; then \
+			echo "Python $$version is the one of $(VENV): make test is its run."; \
+		elif python$$version -c "" 2>/dev/null; then \
+			$(MAKE) pytest PYTHON=python$$version VENV=build/python$$version || exit; \
+		else \
+			echo "There is no python$$version here: nothing was run on it."; \
+		fi; \
+	done
+	@$(MAKE) lowest
+
+# The tests alone.
+pytest: $(VENV)/ready-to-test
+	$(BIN)/pytest -n $(WORKERS) --dist worksteal
 
 # Times measured on this machine; no part of the tests.
-bench: .venv/ready-to-test
+bench: $(VENV)/ready-to-test
 	$(BIN)/pytest -m benchmark tests/benchmarks
 
 # How good the forecasts are, over a thousand rehearsed sprints: a quarter of an hour.
-calibrate: .venv/ready-to-test
+calibrate: $(VENV)/ready-to-test
 	$(BIN)/python -m tests.calibrate
 
 # The pictures in README.md, drawn anew by the app.
-picture: .venv/ready-to-test
+picture: $(VENV)/ready-to-test
 	$(BIN)/python -m tests.terminal.picture shared/pictures
 
 # The sample journals in sessions/, rehearsed anew.
-samples: .venv/ready-to-run
+samples: $(VENV)/ready-to-run
 	@rm -f sessions/sample-*.toml sessions/sample-*.lock
 	@echo "$$SAMPLES" | while read -r name brief how; do \
 		$(BIN)/python -m coach rehearse shared/briefs/$$brief.toml $$how \
 			--journal sessions/sample-$$name.toml || exit; \
 	done
 
-wheel: .venv/ready-to-test
+wheel: $(VENV)/ready-to-test
 	$(BIN)/python -m build --wheel --no-isolation
 
 # Brings requirements/ in line with pyproject.toml; what is pinned there stays where it fits.
-pins: .venv/python-found
+pins: $(VENV)/python-found
 	$(BIN)/python -m venv build/pins
 	build/pins/bin/pip --quiet install pip-tools==7.6.2
 	$(COMPILE) --output-file requirements/build.txt requirements/build.in
@@ -85,13 +105,13 @@ pins: .venv/python-found
 	$(COMPILE) --extra report --output-file requirements/dev.txt pyproject.toml requirements/dev.in
 
 # A part of the tests with the lowest versions that pyproject.toml allows: some five minutes.
-lowest: .venv/ready-to-build
+lowest: $(VENV)/ready-to-build
 	rm -rf build/lowest
 	$(BIN)/python -m venv build/lowest
 	$(BIN)/python -m tests.shipped.lowest > build/lowest.txt
 	build/lowest/bin/pip --quiet install --constraint build/lowest.txt \
 		--requirement requirements/dev.in --editable '.[report]'
-	build/lowest/bin/pytest -n 2 $(WITH_LOWEST)
+	build/lowest/bin/pytest -n $(WORKERS) -m "not benchmark" $(WITH_LOWEST)
 
 # Everything made here goes; briefs, cards and journals stay.
 clean:
@@ -100,21 +120,21 @@ clean:
 
 # Each stamp says that a step was finished: a half-made .venv has none.
 
-.venv/python-found:
+$(VENV)/python-found:
 	$(if $(FAULT),$(error $(FAULT)))
-	@echo "Setting up .venv, this once: about a minute."
-	@$(PYTHON) -m venv .venv
+	@echo "Setting up $(VENV), this once: about a minute."
+	@$(PYTHON) -m venv $(VENV)
 	@touch $@
 
-.venv/ready-to-build: .venv/python-found requirements/build.txt
+$(VENV)/ready-to-build: $(VENV)/python-found requirements/build.txt
 	@$(PINNED) -r requirements/build.txt || $(UNFETCHED)
 	@touch $@
 
-.venv/ready-to-run: .venv/ready-to-build requirements/run.txt pyproject.toml
+$(VENV)/ready-to-run: $(VENV)/ready-to-build requirements/run.txt pyproject.toml
 	@$(PINNED) -r requirements/run.txt || $(UNFETCHED)
 	@$(PIP) --no-build-isolation --no-deps --editable .
 	@touch $@
 
-.venv/ready-to-test: .venv/ready-to-run requirements/dev.txt
+$(VENV)/ready-to-test: $(VENV)/ready-to-run requirements/dev.txt
 	@$(PINNED) -r requirements/dev.txt || $(UNFETCHED)
 	@touch $@

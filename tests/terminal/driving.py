@@ -6,7 +6,9 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
+from unittest.mock import patch
 
 from textual.pilot import Pilot
 from textual.screen import Screen
@@ -14,11 +16,15 @@ from textual.worker import WorkerCancelled
 
 from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
+from coach.sprint.pace.forecast import forecast_of
 from coach.sprint.session import Session, start_sprint
 from coach.sprint.state import State
 from coach.terminal.app import CoachApp
 
 START = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)
+
+DRAWS = 400
+"""Of a forecast: its words and places are looked at here, not its third digit."""
 
 
 def begun(folder: Path, brief: str = "usb-bench-meter", name: str = "sprint.toml") -> Session:
@@ -110,10 +116,11 @@ async def driven(
     app.set_interval = lambda *_, **__: None  # type: ignore
     app.set_timer = lambda _, then, **__: app.call_later(then)  # type: ignore
     try:
-        async with app.run_test(size=size, notifications=True) as pilot:
-            drive = Driven(app, pilot)
-            await drive.settled()
-            yield drive
+        with patch("coach.sprint.pace.forecast.forecast_of", partial(forecast_of, draws=DRAWS)):
+            async with app.run_test(size=size, notifications=True) as pilot:
+                drive = Driven(app, pilot)
+                await drive.settled()
+                yield drive
     finally:
         if app.session is not None:
             app.session.close()

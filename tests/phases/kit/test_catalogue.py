@@ -178,14 +178,41 @@ RUBBISH: tuple[Any, ...] = (
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_whatever_stands_in_one_field_it_answers_or_refuses(kind: type[Calculator]) -> None:
-    for name in kind.fields:
+    """What a field does not read reaches no formula, and the same value is calculated once."""
+    for name, field in kind.fields.items():
+        seen: list[Any] = []
         for thing in RUBBISH:
             try:
+                value, _ = field.read(thing)
+                if value in seen:
+                    continue
+                seen.append(value)
                 judged = judge(kind({name: thing}))
             except Refusal as refusal:
                 assert str(refusal).endswith(".")
             else:
                 assert judged.verdict in VERDICTS
+
+
+def test_what_a_field_does_not_read_the_calculator_refuses_too() -> None:
+    """Once for each kind of field, with all of the rubbish: the door is the same for all."""
+    of_a_kind = {
+        type(field): (kind, name, field)
+        for kind in calculators().values()
+        for name, field in kind.fields.items()
+    }
+    assert len(of_a_kind) >= 5
+    refused = 0
+    for kind, name, field in of_a_kind.values():
+        for thing in RUBBISH[1:]:  # the first is a blank
+            try:
+                field.read(thing)
+            except Refusal as refusal:
+                refused += 1
+                with pytest.raises(Refusal) as again:
+                    judge(kind({name: thing}))
+                assert again.value.what == refusal.what
+    assert refused > 20
 
 
 # ---- declaring ---------------------------------------------------------------------------

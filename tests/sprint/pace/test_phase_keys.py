@@ -22,6 +22,13 @@ from phases.kit.shared_data import list_shared
 from tests.sprint.conftest import Begin, Bench
 
 MINUTE = 60.0
+PAIRS = [
+    (name, (0.3, 1.0, 1.5)[(i + k) % 3], closed)
+    for i, name in enumerate(list_shared("briefs"))
+    for k, closed in enumerate((0.0, 0.5, 0.85, 1.0))
+]
+"""Briefs, shares of the box and of the gate: each value meets each of the others."""
+
 REACHED = {"layout": ("placement", "routing"), "labelling": ("files", "")}
 """The stages reached at the beginning and in the end of a phase."""
 
@@ -57,9 +64,7 @@ def close(bench: Bench, phase: str, share: float) -> None:
             bench.session.do(Waive(row.key, "made on paper"))
 
 
-@pytest.mark.parametrize("closed", [0.0, 0.5, 0.85, 1.0])
-@pytest.mark.parametrize("boxes", [0.3, 1.0, 1.5])
-@pytest.mark.parametrize("name", list_shared("briefs"))
+@pytest.mark.parametrize(("name", "boxes", "closed"), PAIRS)
 def test_a_phase_key_alone_moves_no_forecast(
     begin: Begin, name: str, boxes: float, closed: float
 ) -> None:

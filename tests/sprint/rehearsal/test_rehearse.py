@@ -7,13 +7,15 @@ import os
 import subprocess
 import sys
 import tomllib
+from collections.abc import Callable
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from coach.sprint.brief.document import Brief, Deadline
+from coach.sprint.brief.document import Deadline
 from coach.sprint.brief.loading import load_brief
 from coach.sprint.events.calculations import CalculationSaved
 from coach.sprint.events.event import Stamped
@@ -25,10 +27,11 @@ from coach.sprint.session import events_of
 from coach.sprint.setup import setup_from
 from phases.kit.bounds import FAIL
 from phases.kit.refusals import Refusal
-from phases.kit.shared_data import list_shared
 from tests.imports.sources import ROOT
+from tests.rehearsals import HOUR, SAMPLES, SCRIPTS, Rehearsals, Script
 
-BRIEFS = list_shared("briefs")
+Meter = Callable[..., Report]
+FORGETS_NOTHING = [one for one in SCRIPTS if one.seed == 1]
 
 
 @pytest.fixture
@@ -45,16 +48,24 @@ def kinds(path: Path) -> set[str]:
 
 
 def rehearsed(path: Path, **more: Any) -> Report:
-    path.unlink(missing_ok=True)
-    return rehearse(load_brief(more.pop("brief", "usb-bench-meter")), path=path, **more)
+    return rehearse(load_brief("usb-bench-meter"), path=path, **more)
+
+
+@pytest.fixture
+def meter(rehearsed_once: Rehearsals) -> Meter:
+    """Who draws the bench meter so, with hours to spare after the cut-off."""
+    return partial(rehearsed_once, "usb-bench-meter", patience=6 * HOUR)
 
 
 # --- the journal ------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("brief", BRIEFS)
-def test_the_journal_is_whole_marked_and_folds_to_the_state(brief: str, path: Path) -> None:
-    report = rehearse(load_brief(brief), seed=3, path=path)
+@pytest.mark.parametrize("script", SAMPLES, ids=str)
+def test_the_journal_is_whole_marked_and_folds_to_the_state(
+    script: Script, rehearsed_once: Rehearsals
+) -> None:
+    report = rehearsed_once(**script.options)
+    path = report.path
     reading = Journal.look(path)
     assert reading.whole
     assert len(reading.events) == report.events
@@ -66,47 +77,44 @@ def test_the_journal_is_whole_marked_and_folds_to_the_state(brief: str, path: Pa
     assert report.state.ended
 
 
-def test_the_same_seed_gives_the_same_bytes(path: Path) -> None:
-    rehearsed(path, seed=5)
-    first = path.read_bytes()
-    rehearsed(path, seed=5)
+def test_the_same_seed_gives_the_same_bytes(path: Path, rehearsed_once: Rehearsals) -> None:
+    first = rehearsed_once("usb-bench-meter", seed=1).path.read_bytes()
+    rehearsed(path, seed=1)
     assert path.read_bytes() == first
-    rehearsed(path, seed=6)
-    assert path.read_bytes() != first
+    assert rehearsed_once("usb-bench-meter", seed=5).path.read_bytes() != first
 
 
-def test_the_same_seed_gives_the_same_bytes_in_another_process(path: Path) -> None:
-    rehearsed(path, seed=5)
-    other = path.with_name("other.toml")
-    words = ["rehearse", "usb-bench-meter", "--seed", "5", "--journal", str(other)]
-    for chaos in ("1", "2"):
-        other.unlink(missing_ok=True)
-        subprocess.run(
-            [sys.executable, "-m", "coach", *words],
-            cwd=ROOT,
-            env={**os.environ, "PYTHONHASHSEED": chaos},
-            check=True,
-            capture_output=True,
-            timeout=60,
-        )
-        assert other.read_bytes() == path.read_bytes()
+def test_the_same_seed_gives_the_same_bytes_in_another_process(
+    path: Path, rehearsed_once: Rehearsals
+) -> None:
+    """Whose words are hashed in another order: the order of a set may reach no journal."""
+    words = ["rehearse", "usb-bench-meter", "--seed", "5", "--journal", str(path)]
+    subprocess.run(
+        [sys.executable, "-m", "coach", *words],
+        cwd=ROOT,
+        env={**os.environ, "PYTHONHASHSEED": "1"},
+        check=True,
+        capture_output=True,
+        timeout=120,
+    )
+    assert path.read_bytes() == rehearsed_once("usb-bench-meter", seed=5).path.read_bytes()
 
 
 def test_a_journal_is_never_overwritten(path: Path) -> None:
-    rehearsed(path)
-    before = path.read_bytes()
+    path.write_bytes(b"mine")
     with pytest.raises(Refusal, match="There is a file of that name"):
         rehearse(load_brief("usb-bench-meter"), path=path)
-    assert path.read_bytes() == before
+    assert path.read_bytes() == b"mine"
 
 
 # --- what is forgotten ------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("brief", BRIEFS)
-@pytest.mark.parametrize("seed", [1, 2])
-def test_who_forgets_nothing_leaves_no_essential_open(brief: str, seed: int, path: Path) -> None:
-    report = rehearse(load_brief(brief), seed=seed, pace=1.0, forget=0.0, path=path)
+@pytest.mark.parametrize("script", [*FORGETS_NOTHING, Script("usb-bench-meter", 2)], ids=str)
+def test_who_forgets_nothing_leaves_no_essential_open(
+    script: Script, rehearsed_once: Rehearsals
+) -> None:
+    report = rehearsed_once(**script.options)
     assert report.accepted
     assert report.elapsed <= report.deadline
     assert report.open_essentials == ()
@@ -122,8 +130,8 @@ def test_who_forgets_everything_closes_nothing_but_the_order(path: Path) -> None
     assert report.state.signed_off == frozenset()
 
 
-def test_in_time_only_what_was_forgotten_is_open(path: Path) -> None:
-    report = rehearsed(path, seed=2, pace=1.0, forget=0.3)
+def test_in_time_only_what_was_forgotten_is_open(meter: Meter) -> None:
+    report = meter(seed=2, pace=1.0, forget=0.3)
     assert report.accepted
     assert 3 < len(report.open_essentials) < 30
     assert set(report.open_essentials) <= set(report.forgotten)
@@ -131,15 +139,15 @@ def test_in_time_only_what_was_forgotten_is_open(path: Path) -> None:
         assert not report.state.by_key[key].closed
 
 
-def test_who_forgets_more_forgets_the_same_and_some_besides(path: Path) -> None:
-    few = set(rehearsed(path, seed=4, pace=1.0, forget=0.1).open_essentials)
-    many = set(rehearsed(path, seed=4, pace=1.0, forget=0.4).open_essentials)
+def test_who_forgets_more_forgets_the_same_and_some_besides(meter: Meter) -> None:
+    few = set(meter(seed=4, pace=1.0, forget=0.1).open_essentials)
+    many = set(meter(seed=4, pace=1.0, forget=0.4).open_essentials)
     assert few < many
 
 
-def test_what_is_passed_over_at_first_is_found_by_a_later_walk(path: Path) -> None:
-    none = rehearsed(path, seed=3, pace=0.8, forget=0.0)
-    some = rehearsed(path, seed=3, pace=0.8, forget=0.0, overlook=0.3)
+def test_what_is_passed_over_at_first_is_found_by_a_later_walk(meter: Meter) -> None:
+    none = meter(seed=3, pace=0.8, forget=0.0)
+    some = meter(seed=3, pace=0.8, forget=0.0, overlook=0.3)
     assert some.open_essentials == none.open_essentials == ()
     assert some.elapsed > none.elapsed
     assert len(some.state.signed_off) < len(none.state.signed_off)
@@ -150,8 +158,8 @@ def test_what_is_passed_over_at_first_is_found_by_a_later_walk(path: Path) -> No
 # --- time -------------------------------------------------------------------------------------
 
 
-def test_a_slower_engineer_takes_longer(path: Path) -> None:
-    quick, slow = (rehearsed(path, seed=3, pace=pace, forget=0.0) for pace in (0.8, 1.0))
+def test_a_slower_engineer_takes_longer(meter: Meter) -> None:
+    quick, slow = (meter(seed=3, pace=pace, forget=0.0) for pace in (0.8, 1.0))
     assert quick.elapsed < slow.elapsed
     assert quick.pace < slow.pace
 
@@ -164,39 +172,38 @@ def test_who_is_too_slow_misses_the_order_and_ends_it(path: Path) -> None:
     assert len(report.open_essentials) > 5
 
 
-def test_who_has_patience_works_on_after_the_cut_off(path: Path) -> None:
-    report = rehearsed(path, pace=2.4, forget=0.0, patience=6 * 3600.0)
+def test_who_has_patience_works_on_after_the_cut_off(meter: Meter) -> None:
+    report = meter(pace=2.4, forget=0.0)
     assert report.accepted
     assert report.elapsed > report.deadline + 600
 
 
-def test_who_ticks_in_bursts_ticks_more_at_a_time(path: Path) -> None:
+def test_who_ticks_in_bursts_ticks_more_at_a_time(meter: Meter) -> None:
     def gaps(burst: float) -> int:
-        rehearsed(path, seed=2, pace=1.0, forget=0.0, burst=burst)
+        path = meter(seed=2, pace=1.0, forget=0.0, burst=burst).path
         times = [s.t for s in told(path) if s.by]
         return sum(later - earlier > 90 for earlier, later in itertools.pairwise(times))
 
     assert gaps(8.0) < gaps(1.0)
 
 
-def test_forecasts_are_kept_and_forecast_the_engineers_own_truth(path: Path) -> None:
-    report = rehearsed(path, seed=1, forget=0.0)
+def test_forecasts_are_kept_and_forecast_the_engineers_own_truth(meter: Meter) -> None:
+    report = meter(seed=1, forget=0.0)
     kept = [one.event.checkpoint for one in report.state.of(ForecastMade) if one.event.checkpoint]
     assert kept == [25, 50, 75]
     last = next(one.event for one in report.state.of(ForecastMade) if one.event.checkpoint == 75)
     assert last.low - 600 < report.elapsed < last.high + 600
 
 
-def test_ticks_come_in_bursts_with_drawing_between(path: Path) -> None:
-    rehearsed(path, seed=1)
-    times = [stamped.t for stamped in told(path) if stamped.by]
+def test_ticks_come_in_bursts_with_drawing_between(meter: Meter) -> None:
+    times = [stamped.t for stamped in told(meter(seed=1).path) if stamped.by]
     gaps = [later - earlier for earlier, later in itertools.pairwise(times)]
     assert sum(gap < 20 for gap in gaps) > len(gaps) / 2
     assert sum(gap > 120 for gap in gaps) > 8
 
 
-def test_the_calls_of_the_clock_are_made_at_their_time(path: Path) -> None:
-    report = rehearsed(path, seed=1)
+def test_the_calls_of_the_clock_are_made_at_their_time(meter: Meter) -> None:
+    report = meter(seed=1)
     half = next(one for one in report.state.of(CallMade) if one.event.cause == "half")
     assert report.deadline / 2 <= half.t <= report.deadline / 2 + 60
 
@@ -224,11 +231,11 @@ def test_a_cut_off_at_a_time_of_day_is_worked_up_to(
 # --- the work ---------------------------------------------------------------------------------
 
 
-def test_the_phases_are_worked_in_order_and_the_places_reached(path: Path) -> None:
-    report = rehearsed(path, seed=1, pace=1.0, forget=0.0)
+def test_the_phases_are_worked_in_order_and_the_places_reached(meter: Meter) -> None:
+    report = meter(seed=1, pace=1.0, forget=0.0)
     order = [phase.id for phase in report.state.setup.phases]
     first: dict[str, float] = {}
-    for stamped in told(path):
+    for stamped in told(report.path):
         phase = getattr(stamped.event, "phase", None)
         if stamped.event.what == "phase-entered":  # type: ignore[attr-defined]
             first.setdefault(str(phase), stamped.t)
@@ -237,7 +244,9 @@ def test_the_phases_are_worked_in_order_and_the_places_reached(path: Path) -> No
     assert report.state.signed_off == set(order)
 
 
-def test_everything_a_person_does_comes_up_within_a_few_seeds(path: Path) -> None:
+def test_everything_a_person_does_comes_up_within_a_few_scripts(
+    rehearsed_once: Rehearsals,
+) -> None:
     wanted = {
         "started",
         "phase-entered",
@@ -260,18 +269,13 @@ def test_everything_a_person_does_comes_up_within_a_few_seeds(path: Path) -> Non
         "feature-dropped",
         "ended",
     }
-    briefs: list[Brief] = [load_brief(name) for name in BRIEFS]
-    seed = 0
-    while wanted and seed < 15:
-        seed += 1
-        path.unlink(missing_ok=True)
-        rehearse(briefs[seed % len(briefs)], seed=seed, pace=1.4, forget=0.1, path=path)
-        wanted -= kinds(path)
+    for script in SCRIPTS:
+        wanted -= kinds(rehearsed_once(**script.options).path)
     assert wanted == set()
 
 
-def test_calculations_are_saved_and_their_parts_drawn(path: Path) -> None:
-    report = rehearsed(path, seed=1, pace=1.0, forget=0.0)
+def test_calculations_are_saved_and_their_parts_drawn(meter: Meter) -> None:
+    report = meter(seed=1, pace=1.0, forget=0.0)
     saved = {one.calculator for one in report.state.calculations.values()}
     assert saved >= {"linear-regulator", "load-budget", "type-c-sink"}
     met = report.state.items["cc-pull-downs@j-usb"]
