@@ -215,14 +215,14 @@ class Strap(
         wanted, other = ("GND", "the supply") if self.level == "low" else ("the supply", "GND")
         found = []
         if self.pull == RESISTOR:
-            found.append(Part("R_pull", self.text("R_pull"), f"{self.pin} to {wanted}"))
+            found.append(Part("R_pull", self.on_drawing("R_pull"), f"{self.pin} to {wanted}"))
         elif self.pull == TIE:
             found.append(Part("R_pull", "Tie", f"{self.pin} to {wanted}"))
         for state, expect in zip(
             self.states.words("state"), self.states.words("expect"), strict=True
         ):
             if expect == "override":
-                way = f"in series with {self.text('R_over')}, {self.pin} to {other}"
+                way = f"in series with {self.on_drawing('R_over')}, {self.pin} to {other}"
                 found.append(Part(f"override, {state}", state.capitalize(), way))
         return found
 

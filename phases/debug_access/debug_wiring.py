@@ -223,7 +223,9 @@ class DebugWiring(
             if line.own != "none"
         ]
         if float(self.R_s.max()) > 0:
-            parts.append(Part("R_s", self.text("R_s"), "in series with SWDIO, beside the part"))
+            parts.append(
+                Part("R_s", self.on_drawing("R_s"), "in series with SWDIO, beside the part")
+            )
         return parts
 
     def notes(self) -> Sequence[Finding]:

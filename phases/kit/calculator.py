@@ -29,9 +29,11 @@ from itertools import islice
 from typing import TYPE_CHECKING, Any, ClassVar, Self, overload
 
 from phases.kit.bounds import Finding, Verdictable
-from phases.kit.fields import Field
+from phases.kit.fields import Field, Quantity
 from phases.kit.frame import TYPICAL, Axes, Frame, View
 from phases.kit.inputs import Facts, Given, Inputs, Lookup, empty_ledger, nothing_known
+from phases.kit.say import show_spread
+from phases.kit.units import UNITS
 
 if TYPE_CHECKING:
     from phases.kit.arrays import Array
@@ -312,6 +314,17 @@ class Calculator:
     def text(self, field: str) -> str:
         """An input as it was typed."""
         return self.inputs.reading(field).text
+
+    def on_drawing(self, field: str) -> str:
+        """A quantity as a drawing has it: as it was typed where that has a unit, else with one."""
+        reading, quantity = self.inputs.reading(field), type(self).fields[field]
+        if (
+            not isinstance(quantity, Quantity)
+            or reading.value is None
+            or UNITS[quantity.unit].si in reading.text
+        ):
+            return reading.text
+        return show_spread(reading.value, quantity.unit, digits=6)
 
     def parts(self) -> Sequence[Part]:
         """The parts and connections this calculation implies."""

@@ -165,7 +165,7 @@ class Indicator(
         where = f"indicator on {rail}" if self.driver == "rail" else "indicator at its pin"
         forward = show(float(self.V_F.max()), "V")
         return (
-            Part("R", self.text("R"), f"in series, {where}", self.n),
+            Part("R", self.on_drawing("R"), f"in series, {where}", self.n),
             Part("D", f"LED of {forward} forward", where, self.n),
         )
 

@@ -209,7 +209,7 @@ class TypeCSink(
         return inside(self.R_d, table["nominal"] * (1 - reach), table["nominal"] * (1 + reach))
 
     def parts(self) -> Sequence[Part]:
-        what = self.text("R_d")
+        what = self.on_drawing("R_d")
         if self.pulls == SHARED:
             return [Part("Rd1", what, "CC1 with CC2 to GND")]
         first, second = Part("Rd1", what, "CC1 to GND"), Part("Rd2", what, "CC2 to GND")

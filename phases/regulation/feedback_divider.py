@@ -267,8 +267,8 @@ class FeedbackDivider(
             return ()
         rail = self.inputs.names.get("rail", "output")
         return (
-            Part("R1", self.text("R1"), f"{rail} to feedback"),
-            Part("R2", self.text("R2"), "feedback to GND"),
+            Part("R1", self.on_drawing("R1"), f"{rail} to feedback"),
+            Part("R2", self.on_drawing("R2"), "feedback to GND"),
         )
 
     def notes(self) -> Sequence[Finding]:

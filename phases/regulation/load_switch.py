@@ -292,9 +292,9 @@ class LoadSwitch(
         what = f"MOSFET, {volts} or more, {ohms} at a gate of {gate}"
         drawn = [Part("Q", what, f"{load} to GND")]
         if self.text("R_pd"):
-            drawn.append(Part("R_pd", self.text("R_pd"), f"gate to GND, switch of {load}"))
+            drawn.append(Part("R_pd", self.on_drawing("R_pd"), f"gate to GND, switch of {load}"))
         if float(self.R_G.max()) > 0:
-            drawn.append(Part("R_G", self.text("R_G"), f"pin to gate, switch of {load}"))
+            drawn.append(Part("R_G", self.on_drawing("R_G"), f"pin to gate, switch of {load}"))
         if self.load == INDUCTIVE and self.flyback == DIODE:
             drawn.append(
                 Part(

@@ -259,7 +259,7 @@ class OutputCapacitor(
             return ()
         rail = self.inputs.names.get("rail", "output")
         volts = show(float(self.V_R.max()), "V")
-        what = f"{self.text('C')} {self.dielectric} {volts} {self.case}"
+        what = f"{self.on_drawing('C')} {self.dielectric} {volts} {self.case}"
         return (Part("C", what, f"{rail} to GND, at the regulator", self.n),)
 
     def notes(self) -> Sequence[Finding]:

@@ -584,13 +584,13 @@ class StepDown(
         found = [Part("U", f"step-down converter, {volts}, {load} or more", f"{parent} to {rail}")]
         if self.text("L"):
             highest = float(self.under(CORNERS).I_PK.max())
-            what = f"inductor {self.text('L')}, {show(highest, 'A')} or more"
+            what = f"inductor {self.on_drawing('L')}, {show(highest, 'A')} or more"
             found.append(Part("L", what, f"switch node to {rail}"))
         if self.rectifier == DIODE:
             found.append(Part("D", "Schottky diode", "GND to switch node"))
-        found.append(Part("C_in", f"{self.text('C_in')} effective", f"{parent} to GND, at U"))
+        found.append(Part("C_in", f"{self.on_drawing('C_in')} effective", f"{parent} to GND, at U"))
         if self.inputs.reading("C_out").origin not in ("ledger", "brief"):
-            found.append(Part("C_out", f"{self.text('C_out')} effective", f"{rail} to GND"))
+            found.append(Part("C_out", f"{self.on_drawing('C_out')} effective", f"{rail} to GND"))
         return found
 
     def notes(self) -> Sequence[Finding]:

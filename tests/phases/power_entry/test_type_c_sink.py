@@ -39,6 +39,11 @@ def test_two_resistors_of_5_1_k_pass_with_every_source() -> None:
     assert words(judged) == ["5.1 kΩ ± 10 %, CC1 to GND", "5.1 kΩ ± 10 %, CC2 to GND"]
 
 
+@pytest.mark.parametrize(("typed", "drawn"), [("5k1", "5.1 kΩ"), ("5k1 ± 1 %", "5.1 kΩ ± 1 %")])
+def test_a_part_is_drawn_with_its_unit_whatever_was_typed(typed: str, drawn: str) -> None:
+    assert words(sink(R_d=typed))[0] == f"{drawn}, CC1 to GND"
+
+
 def test_the_planned_load_is_the_peak_of_the_entry_rail() -> None:
     asked: list[str] = []
 

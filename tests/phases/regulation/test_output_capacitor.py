@@ -126,7 +126,7 @@ def test_the_smallest_stocked_value_that_passes_is_offered() -> None:
 def test_a_code_typed_by_hand_is_judged_and_drawn_as_it_was_typed() -> None:
     judgement = judge(OutputCapacitor(C="226M", case="1206", n="2"))
     assert judgement.output("C_eff").typ < 44e-6
-    assert judgement.parts[0].words.startswith("2 x 226M X7R 10 V 1206")
+    assert judgement.parts[0].words.startswith("2 x 22 µF ± 20 % X7R 10 V 1206")
 
 
 # ---- Its limits ----------------------------------------------------------------------------
