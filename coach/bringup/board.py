@@ -130,7 +130,7 @@ class Board:
             return [BOARD]
         if kind == "rail":
             return [rail for entry in self.entries for rail in self.below(entry)]
-        return [one.id for one in self.state.subjects.values() if one.kind == kind]
+        return self.state.ids_of(kind)
 
     def title(self, subject: str) -> str:
         """A subject for a sentence: its id, with its title where that says more."""

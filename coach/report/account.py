@@ -80,7 +80,7 @@ class Account:
     @cached_property
     def rows(self) -> tuple[Row, ...]:
         """Items that are on the board, or were closed before they left it, phases in order."""
-        order = [*(phase.id for phase in self.setup.phases), CLOSING_ID]
+        order = [*self.setup.phase_ids, CLOSING_ID]
         rows = [
             row
             for row in (*self.state.rows, *self._gone())

@@ -20,7 +20,7 @@ from coach.sprint.session import Session
 from coach.sprint.state import State
 from phases.kit.documents import validate
 from phases.kit.items import PHASE_IDS, Item, Severity, Stage, all_items
-from phases.kit.refusals import Refusal, unknown
+from phases.kit.refusals import Refusal, check_known
 from phases.kit.text import name_words, one_line
 
 SHORTEST, LONGEST = 10, 90
@@ -32,7 +32,7 @@ _LONGEST_ID = 40
 _ARTICLES = frozenset({"a", "an", "the"})
 _NOT_SO = "Checked, and not so here: "
 _PATIENCE = 5.0  # seconds
-_KNOWN = {"phase": PHASE_IDS, "severity": tuple(Severity), "stage": tuple(Stage)}
+_KNOWN = {"phase": PHASE_IDS, "severity": [*map(str, Severity)], "stage": [*map(str, Stage)]}
 
 _HEAD = f"""\
 # House rules: items of your own, asked beside those of the coach. One [[item]] table each.
@@ -157,8 +157,8 @@ def _item(
 ) -> Item:
     said = {key: one_line(value) for key, value in given.items() if one_line(value)}
     for key, known in _KNOWN.items():
-        if key in said and said[key] not in known:
-            raise unknown(key, said[key], map(str, known))
+        if key in said:
+            check_known(key, said[key], known)
     wanted = {**defaults_of(state, finding), **said}
     if "statement" not in said:
         what = "A house rule needs its statement: what must be true on every board"

@@ -80,16 +80,21 @@ class Setup(Run, Catalogue):
         """The phase of an item by its id; "" for one that is not of this sprint."""
         return self.items[item].phase if item in self.items else ""
 
+    @cached_property
+    def phase_ids(self) -> tuple[str, ...]:
+        """The phases in their order, without the closing list."""
+        return tuple(phase.id for phase in self.phases)
+
     def phase(self, phase_id: str) -> Phase:
         return next(phase for phase in self.phases if phase.id == phase_id)
 
     def known_phase(self, phase_id: str) -> str:
         """The id of a phase, or of the closing list. Raises LookupError for any other."""
-        return self._phase_ids[phase_id]
+        return self._known_ids[phase_id]
 
     @cached_property
-    def _phase_ids(self) -> Mapping[str, str]:
-        return {name: name for name in (*(phase.id for phase in self.phases), CLOSING_ID)}
+    def _known_ids(self) -> Mapping[str, str]:
+        return {name: name for name in (*self.phase_ids, CLOSING_ID)}
 
 
 def kind_of_run(speed: float, rehearsed: bool) -> str:

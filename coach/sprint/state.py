@@ -287,5 +287,9 @@ class State:
                 names["parent" if subject.kind == "rail" else "rail"] = subject.parent
         return names
 
+    def ids_of(self, kind: str) -> list[str]:
+        """The subjects of one kind, in their order."""
+        return [subject.id for subject in self.subjects.values() if subject.kind == kind]
+
     def feature(self, feature_id: str) -> Feature | None:
         return next((f for f in self.setup.brief.features if f.id == feature_id), None)

@@ -68,7 +68,7 @@ def _pace(state: State, t: float) -> tuple[float, float] | None:
 
 
 def _phases(state: State, begun: State, t: float) -> Iterator[PhaseWent]:
-    ids = {phase.id for phase in state.setup.phases}
+    ids = state.setup.phase_ids
     for box in plan_of(begun).boxes:
         used = state.used.get(box.phase, 0.0)
         if box.phase == CHOOSING:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import difflib
 import errno
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from pathlib import Path
 
 from phases.kit.text import one_line
@@ -82,6 +82,12 @@ def unknown(kind: str, word: str, known: Iterable[str], *, where: str = "") -> R
     more = f" and {len(names) - len(shown)} more" if len(names) > len(shown) else ""
     known_words = f"Known: {', '.join(shown)}{more}" if names else ""
     return Refusal(f"There is no {kind} {word!r}", where=where, do=known_words)
+
+
+def check_known(kind: str, word: str, known: Collection[str], *, where: str = "") -> None:
+    """Raises the refusal of a name that is not among those known, with the nearest that is."""
+    if word not in known:
+        raise unknown(kind, one_line(word), known, where=where)
 
 
 def from_system(error: Exception, what: str, path: Path, *, do: str = "") -> Refusal:

@@ -24,7 +24,7 @@ from phases.kit.document_lines import Location
 from phases.kit.documents import parse_document, read_text, refuse_first, validate
 from phases.kit.grammar import count
 from phases.kit.items import PHASE_IDS, Item, all_items, check_items
-from phases.kit.refusals import Refusal, unknown
+from phases.kit.refusals import Refusal, check_known, unknown
 from phases.kit.shared_data import find_shared, shared_dir
 from phases.kit.text import one_line
 
@@ -191,5 +191,4 @@ def _refuse_names(item: Item) -> None:
 def _refuse_cites(item: Item) -> None:
     for cite in item.cites:
         name, _, limit = cite.partition(":")
-        if limit not in (limits := calculator(name).limits):
-            raise unknown(f"limit of {name}", limit, limits)
+        check_known(f"limit of {name}", limit, calculator(name).limits)

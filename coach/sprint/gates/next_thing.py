@@ -60,7 +60,7 @@ def _stage_to_reach(state: State) -> str:
 
 
 def _go_on(state: State) -> Next:
-    ids = [phase.id for phase in state.setup.phases]
+    ids = state.setup.phase_ids
     after = ids[ids.index(state.phase) + 1 :] + ids
     for phase in after:
         if phase not in state.signed_off and phase not in state.drawn_before:

@@ -51,9 +51,7 @@ def title_of(key: CalculationKey) -> str:
 
 def _subjects_of(state: State, kind: type[Calculator]) -> list[str]:
     """The subjects of this board that a calculator is made for; "" for the board itself."""
-    if kind.per == "board":
-        return [""]
-    return [subject.id for subject in state.subjects.values() if subject.kind == kind.per]
+    return [""] if kind.per == "board" else state.ids_of(kind.per)
 
 
 def _subjects_for(state: State, row: Row, kind: type[Calculator]) -> list[str]:

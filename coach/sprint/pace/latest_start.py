@@ -91,7 +91,7 @@ def _chain(state: State, work: Work, pace: float) -> list[_Link]:
     chain: list[_Link] = []
     if work.piece(CHOOSING):
         chain.append(_phase(state, work, CHOOSING, pace))
-    order = [phase.id for phase in state.setup.phases]
+    order = [*state.setup.phase_ids]
     if state.phase in order:
         order = [state.phase, *(phase for phase in order if phase != state.phase)]
     for phase in order:

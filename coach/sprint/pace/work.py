@@ -160,7 +160,7 @@ def work_of(state: State, t: float) -> Work:
     if state.ended:
         return Work()
     built_on = layout_begun(state, t)
-    drawn = [phase.id for phase in state.setup.phases if is_drawn(state, phase.id)]
+    drawn = [phase for phase in state.setup.phase_ids if is_drawn(state, phase)]
     left_open = tuple(one for one in (_left_open(state, phase, built_on) for phase in drawn) if one)
     alone = {key for one in left_open for key in one.keys}
     rows = [r for r in state.rows if r.item.phase != CLOSING_ID and not r.closed and not r.deferred]
@@ -218,7 +218,7 @@ def layout_begun(state: State, t: float) -> float:
 
 
 def _before_layout(state: State, phase_id: str) -> bool:
-    ids = [phase.id for phase in state.setup.phases]
+    ids = state.setup.phase_ids
     return ids.index(phase_id) < ids.index(_LAYOUT)
 
 

@@ -65,7 +65,7 @@ def _subject(state: State, kind: type[Calculator], row: Row) -> str:
     """
     if kind.per in ("board", row.item.per):
         return row.subject if kind.per == row.item.per else ""
-    of_kind = [s.id for s in state.subjects.values() if s.kind == kind.per]
+    of_kind = state.ids_of(kind.per)
     at = state.subjects.get(row.subject)
     of_board = state.entry_rail() if kind.phase == "power-entry" else state.mcu_rail()
     wanted = at.parent if at is not None else of_board

@@ -128,7 +128,7 @@ class Engineer(Actor):
             return
 
     def _jump_back(self, phase: Phase) -> None:
-        ids = [p.id for p in self.state.setup.phases]
+        ids = self.state.setup.phase_ids
         earlier = ids[: ids.index(phase.id)]
         if not earlier:
             return

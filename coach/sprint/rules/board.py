@@ -33,7 +33,7 @@ from phases.kit.facts import FactValue, check_value, find_fact
 from phases.kit.field_types import check_name
 from phases.kit.grammar import listed
 from phases.kit.items import load_changes
-from phases.kit.refusals import Refusal, unknown
+from phases.kit.refusals import Refusal, check_known, unknown
 from phases.kit.text import one_line
 
 _KINDS = ("rail", "bus", "connector", "clock", "load")
@@ -48,13 +48,13 @@ def _set_fact(state: State, command: SetFact, context: CommandContext) -> Outcom
     value = check_value(fact, command.value)
     if fact.per == "board" and command.subject:
         raise Refusal(f"{fact.id} is a fact of the board, not of {one_line(command.subject)}")
-    of_kind = [s.id for s in state.subjects.values() if s.kind == fact.per]
+    of_kind = state.ids_of(fact.per)
     if fact.per != "board" and not command.subject:
         raise Refusal(
             f"{fact.id} is a fact of a {fact.per}", do=f"Say of which: {', '.join(of_kind)}"
         )
-    if command.subject and command.subject not in of_kind:
-        raise unknown(fact.per, one_line(command.subject), of_kind, where=fact.id)
+    if command.subject:
+        check_known(fact.per, command.subject, of_kind, where=fact.id)
     if state.knowledge.get(fact.id, command.subject) == value:
         raise Refusal("Already set", where=fact.id)
     return [FactSet(subject=command.subject, fact=fact.id, value=value)], ""
@@ -62,8 +62,7 @@ def _set_fact(state: State, command: SetFact, context: CommandContext) -> Outcom
 
 @rule(NoteChange)
 def _note_change(state: State, command: NoteChange, context: CommandContext) -> Outcome:
-    if command.change not in load_changes():
-        raise unknown("change", one_line(command.change), load_changes())
+    check_known("change", command.change, load_changes())
     return [ChangeNoted(change=command.change)], ""
 
 
@@ -82,8 +81,7 @@ def _add_subject(state: State, command: AddSubject, context: CommandContext) -> 
     name = one_line(command.id)
     check_name(name)
     kind = command.kind
-    if kind not in _KINDS:
-        raise unknown("kind of subject", one_line(kind), _KINDS)
+    check_known("kind of subject", kind, _KINDS)
     if name in state.subjects:
         raise Refusal(f"{name} is on this board already", do="Choose another name")
     if _was_there(state, name):
@@ -107,16 +105,14 @@ def _parent(state: State, kind: str, parent: str) -> str:
     """The rail a new subject is fed from; that of the microcontroller where none is named."""
     if kind == "clock":
         return ""
-    rails = [s.id for s in state.subjects.values() if s.kind == "rail"]
-    if parent and parent not in rails:
-        raise unknown("rail", parent, rails)
+    if parent:
+        check_known("rail", parent, state.ids_of("rail"))
     return parent or ("" if kind == "rail" else state.mcu_rail())
 
 
 @rule(DropSubject)
 def _drop_subject(state: State, command: DropSubject, context: CommandContext) -> Outcome:
-    if command.id not in state.subjects:
-        raise unknown("subject", one_line(command.id), state.subjects)
+    check_known("subject", command.id, state.subjects)
     return _dropped(state, [command.id]), f"{command.id} is off the board"
 
 

@@ -16,7 +16,7 @@ from phases.kit.field_types import check_name
 from phases.kit.grammar import count
 from phases.kit.judging import judge
 from phases.kit.record import record_of
-from phases.kit.refusals import Refusal, unknown
+from phases.kit.refusals import Refusal, check_known
 
 
 def check_subject(state: State, kind: type[Calculator], subject: str) -> None:
@@ -25,9 +25,7 @@ def check_subject(state: State, kind: type[Calculator], subject: str) -> None:
         if subject:
             raise Refusal(f"{kind.name} is made for the board, not for {subject}")
         return
-    of_kind = [s.id for s in state.subjects.values() if s.kind == kind.per]
-    if subject not in of_kind:
-        raise unknown(kind.per, subject, of_kind, where=kind.name)
+    check_known(kind.per, subject, state.ids_of(kind.per), where=kind.name)
 
 
 @rule(SaveCalculation)
@@ -48,8 +46,7 @@ def _save(state: State, command: SaveCalculation, context: CommandContext) -> Ou
 
 @rule(RemoveCalculation)
 def _remove(state: State, command: RemoveCalculation, context: CommandContext) -> Outcome:
-    if command.id not in state.calculations:
-        raise unknown("saved calculation", command.id, state.calculations)
+    check_known("saved calculation", command.id, state.calculations)
     return [CalculationRemoved(id=command.id)], ""
 
 

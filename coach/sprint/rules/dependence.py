@@ -59,7 +59,7 @@ class Snapshot:
             return [""]
         if per == row.item.per:
             return [row.subject]
-        return [subject.id for subject in self._state.subjects.values() if subject.kind == per]
+        return self._state.ids_of(per)
 
     def _values_under(self, row: Row) -> Iterator[tuple[str, str]]:
         for name, text in self._values.items():

@@ -24,14 +24,13 @@ from phases.kit.bounds import MARGINAL
 from phases.kit.facts import Fact, FactValue, Knowledge, check_value, find_fact
 from phases.kit.grammar import capital, count
 from phases.kit.items import CLOSING_ID, Evidence, Stage
-from phases.kit.refusals import Refusal, unknown
+from phases.kit.refusals import Refusal, check_known
 from phases.kit.text import one_line
 
 
 def row_of(state: State, key: str) -> Row:
     """The row of that key. Raises Refusal with the nearest where there is none."""
-    if key not in state.by_key:
-        raise unknown("item", one_line(key), state.by_key)
+    check_known("item", key, state.by_key)
     return state.by_key[key]
 
 

@@ -25,14 +25,11 @@ from coach.sprint.rules.rule import CommandContext, Outcome, provisional, rule
 from coach.sprint.state import State
 from phases.kit.grammar import capital, count
 from phases.kit.items import CLOSING_ID, Stage
-from phases.kit.refusals import Refusal, unknown
-from phases.kit.text import one_line
+from phases.kit.refusals import Refusal, check_known
 
 
 def _known(state: State, phase: str) -> str:
-    ids = [p.id for p in state.setup.phases]
-    if phase not in (*ids, CLOSING_ID):
-        raise unknown("phase", one_line(phase), (*ids, CLOSING_ID))
+    check_known("phase", phase, (*state.setup.phase_ids, CLOSING_ID))
     return phase
 
 
@@ -88,8 +85,7 @@ def _join_late(state: State, command: JoinLate, context: CommandContext) -> Outc
 
 @rule(ReachStage)
 def _reach(state: State, command: ReachStage, context: CommandContext) -> Outcome:
-    if command.stage not in list(Stage):
-        raise unknown("stage", one_line(command.stage), list(Stage))
+    check_known("stage", command.stage, list(Stage))
     wanted = Stage(command.stage)
     if wanted in state.stages:
         raise Refusal(f"{wanted.capitalize()} is reached already")

@@ -20,7 +20,7 @@ from phases.kit.catalogue import calculators
 from phases.kit.documents import RefusedError
 from phases.kit.fields import Field
 from phases.kit.notation import read_quantity
-from phases.kit.refusals import Refusal, unknown
+from phases.kit.refusals import Refusal, check_known
 from phases.kit.text import one_line
 
 _TABLES = ("board.consumers", "board.pins", "board.rails")
@@ -83,8 +83,7 @@ def values_of_subject(
     subject = state.subjects[name]
     names = _OF_KIND.get(subject.kind, {})
     for word in values:
-        if word not in names:
-            raise unknown(f"value of a {subject.kind}", one_line(word), names)
+        check_known(f"value of a {subject.kind}", word, names)
     if subject.kind == "load":
         row = consumer_row(subject.title, subject.parent, values)
         rows = [*board_values(state).get("board.consumers", ()), row]
@@ -134,8 +133,7 @@ def _template_of(state: State, name: str) -> str:
     for subject in state.subjects.values():
         kind = f"{{{subject.kind}}}"
         names |= {one.replace(kind, subject.id): one for one in BRIEF_NAMES if kind in one}
-    if name not in names:
-        raise unknown("value of the brief", name, names)
+    check_known("value of the brief", name, names)
     return names[name]
 
 
@@ -159,8 +157,8 @@ def _check_text(state: State, template: str, text: str) -> None:
         _check_window(text)
     elif template in _UNITS:
         read_quantity(text, _UNITS[template])
-    elif template == "board.mcu_rail" and text not in _rails(state):
-        raise unknown("rail", text, _rails(state))
+    elif template == "board.mcu_rail":
+        check_known("rail", text, state.ids_of("rail"))
     elif template == "board.capability":
         load_capability(text)
     elif template == "board.mcu" and (card := load_part(text)).kind not in ("mcu", "radio"):
@@ -180,12 +178,7 @@ def _check_window(text: str) -> None:
 
 def _check_rails(state: State, rows: Rows) -> None:
     for number, row in enumerate(rows, start=1):
-        if row.get("rail") not in _rails(state):
-            raise unknown("rail", row.get("rail", ""), _rails(state), where=f"row {number}")
-
-
-def _rails(state: State) -> list[str]:
-    return [subject.id for subject in state.subjects.values() if subject.kind == "rail"]
+        check_known("rail", row.get("rail", ""), state.ids_of("rail"), where=f"row {number}")
 
 
 def _readers(template: str) -> Iterator[Field]:

@@ -215,7 +215,7 @@ class SprintScreen(SprintDialogs):
     # ---- phases and what is next ---------------------------------------------------------------
 
     def action_phase(self, number: int) -> None:
-        wanted = [*(phase.id for phase in self.state.setup.phases), CLOSING_ID][number - 1]
+        wanted = [*self.state.setup.phase_ids, CLOSING_ID][number - 1]
         if wanted == self.state.phase:
             self.app.say("Already in this phase")
         elif self.app.do(EnterPhase(wanted)):
@@ -241,7 +241,7 @@ class SprintScreen(SprintDialogs):
 
     def _do_next(self, thing: Next) -> None:
         if thing.kind in (CHOOSE, GO_ON):
-            ids = [phase.id for phase in self.state.setup.phases]
+            ids = self.state.setup.phase_ids
             self.action_phase(ids.index(thing.phase) + 1 if thing.phase in ids else 8)
         elif thing.kind == REACH:
             self.action_stage()
