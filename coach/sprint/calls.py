@@ -184,22 +184,22 @@ def _by_forecast(state: State, t: float, forecast: Forecast) -> list[CallMade]:
 def _latest_starts(state: State, t: float, forecast: Forecast) -> list[CallMade]:
     """All latest starts that have passed, in one call; where the chance is called, after it."""
     called = _named(state, LATEST_START)
-    passed = [one for one in forecast.latest if one.at <= t and one.key not in called]
+    passed = [one for one in forecast.latest if one.at <= t and one.row.key not in called]
     falls = forecast.fallen and not is_fallen(state)
     if not passed or falls or any(_lately(state, one, t) for one in (LATEST_START, FALLEN)):
         return []
-    worst_first = sorted(passed, key=lambda one: -Severity(one.severity).rank)
+    worst_first = sorted(passed, key=lambda one: -one.row.item.severity.rank)
     says = _must_start(state, t, passed, worst_first)
-    return [_about(LATEST_START, says, [one.key for one in worst_first])]
+    return [_about(LATEST_START, says, [one.row.key for one in worst_first])]
 
 
 def _must_start(
     state: State, t: float, passed: Sequence[LatestStart], worst_first: Sequence[LatestStart]
 ) -> str:
     """What must start, the worst first, then the phases in the order of work."""
-    alone = [state.by_key[one.key] for one in worst_first if not one.with_phase]
+    alone = [one.row for one in worst_first if not one.with_phase]
     parts = [_names(alone)] if alone else []
-    with_phase = [one.phase for one in passed if one.with_phase]
+    with_phase = [one.row.item.phase for one in passed if one.with_phase]
     phases = [state.setup.phase(phase).name for phase in dict.fromkeys(with_phase)]
     if phases:
         more = f" and {count(len(phases) - 3, 'more phase')}" if phases[3:] else ""

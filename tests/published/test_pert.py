@@ -1,21 +1,17 @@
-"""Three-point estimates against worked PERT networks, and draws against closed forms.
-
-Printed answers use z rounded to two decimals and a normal table of four figures: ± 0.001.
-"""
+"""Three-point estimates against worked PERT networks, and draws against closed forms."""
 
 from __future__ import annotations
 
 import math
+from statistics import NormalDist
 
 import numpy as np
 import pytest
 
 from coach.sprint.pace.finishing import draw_finishing
 from coach.sprint.pace.pace import Pace
-from coach.sprint.pace.pert import ThreePoint, chance_by, path
+from coach.sprint.pace.pert import ThreePoint
 from coach.sprint.pace.work import PhaseWork, Work
-
-TABLE = 1e-3
 
 ANDERSON = {
     name: ThreePoint(*points)
@@ -36,6 +32,11 @@ ANDERSON = {
 9.4 and 9.6: ten activities, weeks; critical path A-E-H-I-J."""
 
 
+def variance(one: ThreePoint) -> float:
+    """(te - o)(p - te) / 7, that of the beta distribution with the shapes of weight 4."""
+    return (one.expected - one.low) * (one.high - one.expected) / 7
+
+
 def tasks(*points: tuple[float, float, float]) -> list[ThreePoint]:
     return [ThreePoint(*three) for three in points]
 
@@ -43,67 +44,24 @@ def tasks(*points: tuple[float, float, float]) -> list[ThreePoint]:
 # ---- worked networks -------------------------------------------------------------------------
 
 
-def test_expected_time_and_variance_of_an_activity() -> None:
-    """Anderson et al., table 9.4, activity A: 6 weeks, variance 1.78."""
-    assert ANDERSON["A"].expected == 6
-    assert ANDERSON["A"].classic_variance == pytest.approx(1.78, abs=0.005)
-
-
-def test_the_critical_path_of_ten_activities() -> None:
-    """Anderson et al., chapter 9: 17 weeks, σ 1.65, done within 20 weeks with 0.9656."""
-    expected, variance = path(ANDERSON[name] for name in "AEHIJ")
-    assert expected == pytest.approx(17)
-    assert math.sqrt(variance) == pytest.approx(1.65, abs=0.005)
-    assert chance_by(20, expected, variance) == pytest.approx(0.9656, abs=TABLE)
-
-
-def test_a_path_of_four_out_of_seven_activities() -> None:
-    """Taylor, Introduction to Management Science, PERT example, path 1-3-5-7: 24 weeks, done
-    within 28 with 0.9633."""
-    expected, variance = path(tasks((5, 8, 17), (3, 5, 7), (4, 6, 8), (3, 4, 5)))
-    assert (expected, variance) == (pytest.approx(24), pytest.approx(5.0))
-    assert chance_by(28, expected, variance) == pytest.approx(0.9633, abs=TABLE)
-
-
-def test_two_paths_are_met_together_with_the_product_of_their_chances() -> None:
-    """Hillier, Hillier, Introduction to Management Science, project management case: paths A-C-E-F
-    and B-D, T = 57. The figures are recomputed, the text prints none."""
-    a, b, c, d, e, f = tasks(
-        (12, 12, 12), (15, 21, 39), (12, 15, 18), (18, 27, 36), (12, 18, 24), (2, 5, 14)
-    )
-    upper, lower = path([a, c, e, f]), path([b, d])
-    assert upper == (pytest.approx(51), pytest.approx(9))
-    assert lower == (pytest.approx(50), pytest.approx(25))
-    both = chance_by(57, *upper) * chance_by(57, *lower)
-    assert both == pytest.approx(0.8983, abs=TABLE)
-
-
 @pytest.mark.parametrize(
-    ("limit", "expected", "variance", "printed"),
+    ("path", "expected"),
     [
-        (25, 26, 4.11, 0.311),  # worked exercise, path B-E-H-J, printed with the answer
-        (30, 26, 4.11, 0.975),
-        (20, 17, 1 + 4 + 4, 0.84),  # three activities, means 3, 8, 6, sd 1, 2, 2
+        # Anderson et al., table 9.4: activity A takes 6 weeks, the critical path A-E-H-I-J 17.
+        ([ANDERSON["A"]], 6),
+        ([ANDERSON[name] for name in "AEHIJ"], 17),
+        # Taylor, Introduction to Management Science, PERT example, path 1-3-5-7: 24 weeks.
+        (tasks((5, 8, 17), (3, 5, 7), (4, 6, 8), (3, 4, 5)), 24),
+        # Hillier, Hillier, Introduction to Management Science, project management case: paths
+        # A-C-E-F and B-D.
+        (tasks((12, 12, 12), (12, 15, 18), (12, 18, 24), (2, 5, 14)), 51),
+        (tasks((15, 21, 39), (18, 27, 36)), 50),
+        # Render, Stair, Quantitative Analysis for Management, path A-C-E-G-H: 15 weeks.
+        (tasks((1, 2, 3), (1, 2, 3), (1, 4, 7), (3, 4, 11), (1, 2, 3)), 15),
     ],
 )
-def test_the_chance_of_a_path(
-    limit: float, expected: float, variance: float, printed: float
-) -> None:
-    assert chance_by(limit, expected, variance) == pytest.approx(printed, abs=2 * TABLE)
-
-
-def test_eight_activities_in_sixteen_weeks() -> None:
-    """Render, Stair, Quantitative Analysis for Management, PERT chapter: path A-C-E-G-H, 15 weeks,
-    variance 3.11, 0.7157 (from memory; unrounded 0.7146)."""
-    expected, variance = path(tasks((1, 2, 3), (1, 2, 3), (1, 4, 7), (3, 4, 11), (1, 2, 3)))
-    assert expected == pytest.approx(15)
-    assert variance == pytest.approx(3.11, abs=0.005)
-    assert chance_by(16, expected, variance) == pytest.approx(0.7157, abs=2 * TABLE)
-
-
-def test_a_path_without_spread_is_done_or_not() -> None:
-    assert chance_by(5, 5, 0) == 1
-    assert chance_by(4.9, 5, 0) == 0
+def test_the_expected_time_of_a_path(path: list[ThreePoint], expected: float) -> None:
+    assert sum(one.expected for one in path) == pytest.approx(expected)
 
 
 # ---- draws -----------------------------------------------------------------------------------
@@ -113,43 +71,29 @@ def test_a_path_without_spread_is_done_or_not() -> None:
 def test_draws_have_the_mean_and_the_exact_variance_of_the_beta_pert(
     points: tuple[float, float, float],
 ) -> None:
-    """(te - o)(p - te) / 7, the variance of the beta distribution with the shapes of weight 4;
-    checked here against a b / ((a + b)² (a + b + 1))."""
+    """The variance of a beta distribution: a b / ((a + b)² (a + b + 1))."""
     one = ThreePoint(*points)
     low, likely, high = points
     reach = high - low
     alpha, beta = 1 + 4 * (likely - low) / reach, 1 + 4 * (high - likely) / reach
     of_beta = alpha * beta / ((alpha + beta) ** 2 * (alpha + beta + 1)) * reach**2
-    assert one.variance == pytest.approx(of_beta)
     drawn = one.draw(np.random.default_rng(3), 200_000)
     assert drawn.mean() == pytest.approx(one.expected, rel=0.01)
-    assert drawn.var() == pytest.approx(one.variance, rel=0.02)
+    assert drawn.var() == pytest.approx(of_beta, rel=0.02)
+    assert variance(one) == pytest.approx(of_beta)
     assert low <= drawn.min()
     assert drawn.max() <= high
-
-
-def test_the_classic_variance_is_not_that_of_the_draws() -> None:
-    """(1, 10, 17): 7.11 against 9.08; (0, 0, 6): 1.00 against 0.71."""
-    wide, skewed = ThreePoint(1, 10, 17), ThreePoint(0, 0, 6)
-    assert (wide.classic_variance, wide.variance) == (
-        pytest.approx(7.1111, abs=1e-4),
-        pytest.approx(9.0794, abs=1e-4),
-    )
-    assert (skewed.classic_variance, skewed.variance) == (
-        pytest.approx(1.0),
-        pytest.approx(0.7143, abs=1e-4),
-    )
 
 
 def test_a_simulated_path_agrees_with_its_closed_form() -> None:
     chain = [ANDERSON[name] for name in "AEHIJ"]
     chance = np.random.default_rng(7)
     total = sum((one.draw(chance, 100_000) for one in chain), np.zeros(100_000))
-    exact = sum(one.variance for one in chain)
+    exact = sum(map(variance, chain))
     assert total.mean() == pytest.approx(17, abs=0.02)
     assert total.var() == pytest.approx(exact, rel=0.02)
     # A sum of five skewed tasks is not quite normal: hundredths.
-    assert (total <= 20).mean() == pytest.approx(chance_by(20, 17, exact), abs=0.015)
+    assert (total <= 20).mean() == pytest.approx(NormalDist(17, exact**0.5).cdf(20), abs=0.015)
 
 
 @pytest.mark.parametrize(("paths", "together"), [(1, 0.5), (2, 0.25), (4, 0.0625)])
@@ -169,7 +113,7 @@ def test_finishing_times_agree_with_the_product_of_pace_and_work() -> None:
     work = Work(drawing=(PhaseWork("layout", one),), walks=40.0)
     drawn = draw_finishing(work, pace, draws=200_000, seed=5).essentials
     mean = pace.mean * one.expected
-    square = math.exp(2 * 0.2 + 2 * 0.3**2) * (one.variance + one.expected**2)
+    square = math.exp(2 * 0.2 + 2 * 0.3**2) * (variance(one) + one.expected**2)
     assert drawn.mean() == pytest.approx(mean + 40, rel=0.005)
     assert drawn.var() == pytest.approx(square - mean**2, rel=0.03)
 
@@ -181,7 +125,7 @@ def test_one_pace_for_all_the_work_widens_the_spread() -> None:
     drawn = draw_finishing(work, pace, draws=200_000, seed=5).essentials
     k_var = math.exp(2 * 0.3**2) - math.exp(0.3**2)
     k_square = math.exp(2 * 0.3**2)
-    alone = k_square * (one.variance + one.expected**2) - (pace.mean * one.expected) ** 2
+    alone = k_square * (variance(one) + one.expected**2) - (pace.mean * one.expected) ** 2
     expected = 4 * alone + 12 * k_var * one.expected**2
     assert drawn.var() == pytest.approx(expected, rel=0.03)
 

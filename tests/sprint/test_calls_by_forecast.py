@@ -63,8 +63,7 @@ def kept(bench: Bench) -> list[ForecastMade]:
 
 
 def late(bench: Bench, key: str, at: float, *, with_phase: bool = False) -> LatestStart:
-    row = bench.row(key)
-    return LatestStart(key, row.item.phase, at, 240.0, str(row.item.severity), with_phase)
+    return LatestStart(bench.row(key), at, 240.0, with_phase)
 
 
 # ---- the chance ------------------------------------------------------------------------------

@@ -47,7 +47,8 @@ def load_brief(name_or_path: str | Path) -> Brief:
     return brief.model_copy(update={"board": board, "facts": facts})
 
 
-def _card_of_mcu(name: str) -> PartCard:
+def card_of_mcu(name: str) -> PartCard:
+    """The part card of a microcontroller, or of a radio that is one. Raises Refusal."""
     card = load_part(name)
     if card.kind not in ("mcu", "radio"):
         raise Refusal(f"Part card {card.name} is a {card.kind}, not a microcontroller")
@@ -61,7 +62,7 @@ def _inside(refusal: Refusal) -> Refusal:
 
 
 _CARDS: Mapping[str, Callable[[str], PartCard | CapabilityCard]] = {
-    "mcu": _card_of_mcu,
+    "mcu": card_of_mcu,
     "capability": load_capability,
 }
 """The keys of a brief's board that name a card, and what reads it."""

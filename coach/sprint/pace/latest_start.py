@@ -25,15 +25,13 @@ _LABELLING = "labelling"
 
 @dataclass(frozen=True, slots=True)
 class LatestStart:
-    """When an open essential must be begun at the latest. at: elapsed seconds. takes: seconds of
-    what has to be begun: the item itself, or what is left to draw of its phase. with_phase: it is
-    begun with its phase, which is still to come."""
+    """When an open essential must be begun at the latest. row: as it stood then. at: elapsed seconds.
+    takes: seconds of what has to be begun: the item itself, or what is left to draw of its phase.
+    with_phase: it is begun with its phase, which is still to come."""
 
-    key: str
-    phase: str
+    row: Row
     at: float
     takes: float
-    severity: str
     with_phase: bool
 
 
@@ -64,15 +62,7 @@ def latest_starts(
         finish -= link.takes
         if link.phase != state.phase or not link.phase:
             found += [
-                LatestStart(
-                    row.key,
-                    row.item.phase,
-                    finish,
-                    link.takes,
-                    str(row.item.severity),
-                    link.ahead,
-                )
-                for row in reversed(link.rows)
+                LatestStart(row, finish, link.takes, link.ahead) for row in reversed(link.rows)
             ]
     return tuple(reversed(found))
 

@@ -8,6 +8,7 @@ from contextlib import suppress
 from typing import Any
 
 from coach.sprint.brief.document import BRIEF_NAMES, Voltage
+from coach.sprint.brief.loading import card_of_mcu
 from coach.sprint.commands import DeclareValue
 from coach.sprint.events.board import FactSet, ValueDeclared
 from coach.sprint.events.event import Event
@@ -18,19 +19,21 @@ from coach.sprint.state import State
 from phases.kit.cards import load_capability, load_part
 from phases.kit.catalogue import calculators
 from phases.kit.documents import RefusedError
+from phases.kit.field_types import Amperes, Degrees, Hertz, Ppm
 from phases.kit.fields import Field
-from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal, check_known
 from phases.kit.text import one_line
 
 _TABLES = ("board.consumers", "board.pins", "board.rails")
-_UNITS = {
-    "rail.{rail}.rating": "A",
-    "source.current": "A",
-    "board.ambient": "°C",
-    "clock.{clock}.frequency": "Hz",
-    "clock.{clock}.tolerance": "ppm",
+_TYPES = {
+    "rail.{rail}.window": Voltage,
+    "rail.{rail}.rating": Amperes,
+    "source.current": Amperes,
+    "board.ambient": Degrees,
+    "clock.{clock}.frequency": Hertz,
+    "clock.{clock}.tolerance": Ppm,
 }
+"""What the brief takes for a value, by its template."""
 _OF_KIND = {
     "rail": {"voltage": "rail.{}.window", "current": "rail.{}.rating"},
     "clock": {"frequency": "clock.{}.frequency", "tolerance": "clock.{}.tolerance"},
@@ -153,24 +156,22 @@ def _in_form(value: Any, is_table: bool) -> str | Rows:
 
 
 def _check_text(state: State, template: str, text: str) -> None:
-    if template == "rail.{rail}.window":
-        _check_window(text)
-    elif template in _UNITS:
-        read_quantity(text, _UNITS[template])
+    if template in _TYPES:
+        _check_type(_TYPES[template], text)
     elif template == "board.mcu_rail":
         check_known("rail", text, state.ids_of("rail"))
     elif template == "board.capability":
         load_capability(text)
-    elif template == "board.mcu" and (card := load_part(text)).kind not in ("mcu", "radio"):
-        raise Refusal(f"Part card {card.name} is a {card.kind}, not a microcontroller")
+    elif template == "board.mcu":
+        card_of_mcu(text)
 
 
-def _check_window(text: str) -> None:
-    """A rail's window as the brief takes it: low voltage, no mains."""
+def _check_type(kind: Any, text: str) -> None:
+    """Refuses what the brief would not take: a current in volts, mains."""
     from pydantic import TypeAdapter, ValidationError
 
     try:
-        TypeAdapter(Voltage).validate_python(text)
+        TypeAdapter(kind).validate_python(text)
     except ValidationError as fault:
         error = fault.errors()[0].get("ctx", {}).get("error")
         raise (error.refusal if isinstance(error, RefusedError) else Refusal(str(error))) from None

@@ -24,19 +24,19 @@ from coach.sprint.commands import (
 from coach.sprint.pace.latest_start import LatestStart, latest_starts, work_ends
 from coach.sprint.pace.pert import ThreePoint
 from coach.sprint.pace.work import skipped_past_stage, work_of
-from phases.kit.items import PHASE_IDS, Severity
+from phases.kit.items import PHASE_IDS
 from tests.sprint.conftest import Bench
 
 MINUTE = 60.0
 
 
 def starts(bench: Bench, pace: float = 1.0) -> dict[str, LatestStart]:
-    return {one.key: one for one in latest_starts(bench.state, bench.session.t, pace)}
+    return {one.row.key: one for one in latest_starts(bench.state, bench.session.t, pace)}
 
 
 def begin_of(bench: Bench, phase: str, pace: float = 1.0) -> float:
     """The latest moment, in minutes, at which a phase to come can be begun."""
-    found = {one.at for one in starts(bench, pace).values() if one.phase == phase}
+    found = {one.at for one in starts(bench, pace).values() if one.row.item.phase == phase}
     (at,) = found
     return at / MINUTE
 
@@ -81,7 +81,7 @@ def test_a_slower_pace_makes_everything_start_sooner(bench: Bench) -> None:
 
 def test_what_is_being_worked_on_has_begun(bench: Bench) -> None:
     bench.session.do(EnterPhase("power-entry"))
-    assert "power-entry" not in {one.phase for one in starts(bench).values()}
+    assert "power-entry" not in {one.row.item.phase for one in starts(bench).values()}
 
 
 def test_a_skipped_essential_stands_before_what_builds_on_it(bench: Bench) -> None:
@@ -116,10 +116,10 @@ def test_of_several_skipped_the_worst_is_begun_first(bench: Bench) -> None:
         bench.clock.advance(4 * MINUTE)
     bench.session.do(EnterPhase("regulation"))
     left = {row.key for row in skipped_past_stage(bench.state)}
-    alone = [one for one in latest_starts(bench.state, bench.session.t, 1.0) if one.key in left]
-    ranks = [Severity(one.severity).rank for one in alone]
+    alone = [one for one in latest_starts(bench.state, bench.session.t, 1.0) if one.row.key in left]
+    ranks = [one.row.item.severity.rank for one in alone]
     assert ranks == sorted(ranks, reverse=True)
-    assert alone[0].key == "no-back-feed"
+    assert alone[0].row.key == "no-back-feed"
     assert [one.at for one in alone] == sorted(one.at for one in alone)
 
 
@@ -140,7 +140,7 @@ def test_every_open_essential_has_one(bench: Bench) -> None:
 def test_what_does_not_fit_has_passed(bench: Bench) -> None:
     bench.at(70)
     passed = [one for one in starts(bench, 1.3).values() if one.at <= bench.session.t]
-    assert {"power-entry", "regulation"} <= {one.phase for one in passed}
+    assert {"power-entry", "regulation"} <= {one.row.item.phase for one in passed}
 
 
 def test_after_the_end_nothing_is_begun(bench: Bench) -> None:
@@ -157,6 +157,6 @@ def test_what_waits_in_a_phase_that_is_drawn_is_begun_by_itself(bench: Bench) ->
     """Its phase is not to be begun again: only its rows are left, for a walk."""
     bench.session.do(JoinLate("layout"))
     found = latest_starts(bench.state, bench.session.t, 1.0)
-    of_layout = [one for one in found if one.phase == "layout"]
+    of_layout = [one for one in found if one.row.item.phase == "layout"]
     assert of_layout and not any(one.with_phase for one in of_layout)
-    assert all(one.with_phase for one in found if one.phase == "labelling")
+    assert all(one.with_phase for one in found if one.row.item.phase == "labelling")
