@@ -25,7 +25,7 @@ _LABELLING = "labelling"
 
 @dataclass(frozen=True, slots=True)
 class LatestStart:
-    """When an open essential must be begun at the latest. row: as it stood then. at: elapsed seconds.
+    """When an open essential must be begun at the latest. row: as it stood. at: elapsed seconds.
     takes: seconds of what has to be begun: the item itself, or what is left to draw of its phase.
     with_phase: it is begun with its phase, which is still to come."""
 
