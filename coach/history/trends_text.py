@@ -158,17 +158,17 @@ def _forecasts(trends: Trends) -> list[str]:
         actual = f"{one.happened} of {one.forecasts}"
         held = f"{one.covered} of {one.judged}" if one.judged else "–"
         rows.append(
-            f"{when:8} {one.chance:>5.2f} {actual:>12} {one.brier:>6.3f} {one.base:>6.3f} "
+            f"{when:8} {one.chance:>6.2f} {actual:>11} {one.brier:>6.3f} {one.base:>6.3f} "
             f"{held:>15} {rate(one.interval):>12} {duration(one.loss):>7}"
         )
     if not rows:
         return []
     return [
-        f"{'':8} {'said':>5} {'actual':>12} {'Brier':>6} {'base':>6} {'80 % band held':>15} "
+        f"{'':8} {'chance':>6} {'actual':>11} {'Brier':>6} {'base':>6} {'80 % band held':>15} "
         f"{'rate':>12} {'loss':>7}",
         *rows,
         "",
-        "Said: mean forecast chance of all essentials in time; actual: how often they",
+        "Chance: mean forecast of all essentials in time; actual: how often they",
         "were. Brier: 0 is best; base: the score of always forecasting the actual share.",
         "Rate: 95 % interval. Loss: average miss of the ends of the band (pinball loss).",
     ]

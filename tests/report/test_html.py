@@ -152,7 +152,7 @@ def test_each_chart_says_what_it_shows(page: Page) -> None:
     assert "strap (boot strap) fail −8.0 %" in says[2]
     assert "at 1 A" in says[4]
     assert "limit 125 °C" in says[4]
-    assert "cut-off 2:00, came 2:03" in says[5]
+    assert "cut-off 2:00, finish 2:03" in says[5]
 
 
 def test_a_verdict_in_a_chart_is_a_word_beside_its_mark(page: Page) -> None:

@@ -33,7 +33,7 @@ def forecasts(chart: ForecastChart, *, narrow: bool = False) -> str:
         times += [made.t, one.low, one.expected, min(one.high, 2 * chart.deadline)]
     scale = Scale(LEFT, drawn.width - 20, max(times) * 1.02)
     scale.axis(drawn, TOP - 8, bottom)
-    word = "came" if chart.accepted else "ended"
+    word = "finish" if chart.accepted else "ended"
     scale.cut_off_and_end(drawn, (TOP - 14, bottom + 2), chart.deadline, chart.ended, word)
     for n, (made, covered) in enumerate(shown):
         _row(drawn, scale, made, covered, TOP + n * ROW)
@@ -42,10 +42,10 @@ def forecasts(chart: ForecastChart, *, narrow: bool = False) -> str:
 
 def _says(chart: ForecastChart) -> str:
     first, last = chart.forecasts[0][0], chart.forecasts[-1][0]
-    came = "not ended" if chart.ended is None else f"came {elapsed(chart.ended)}"
+    finish = "not ended" if chart.ended is None else f"finish {elapsed(chart.ended)}"
     return (
         f"{count(len(chart.forecasts), 'forecast')} of the finish with their 80 % ranges, "
-        f"cut-off {elapsed(chart.deadline)}, {came}: the first at {elapsed(first.t)} expected "
+        f"cut-off {elapsed(chart.deadline)}, {finish}: the first at {elapsed(first.t)} expected "
         f"{elapsed(first.event.expected)}, the last at {elapsed(last.t)} expected "
         f"{elapsed(last.event.expected)}."
     )

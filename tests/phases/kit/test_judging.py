@@ -235,7 +235,7 @@ def test_a_blank_input_hinders_only_what_reads_it() -> None:
     assert (judged.parts, judged.notes, judged.picks) == ((), (), {})
     filled = judge(Two(R="10 Ω"))
     assert filled.output("current").typ == 0.5
-    assert (filled.parts[0].words, filled.notes[0].what) == ("10 Ω in series", "It is 10 Ω")
+    assert (filled.parts[0].words, filled.notes[0].what) == ("10 Ω, in series", "It is 10 Ω")
 
 
 def test_an_input_that_cannot_be_read_refuses_the_whole() -> None:
