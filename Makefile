@@ -73,7 +73,7 @@ test-all: $(VENV)/ready-to-test
 pytest: $(VENV)/ready-to-test
 	$(BIN)/pytest -n $(WORKERS) --dist worksteal
 
-# Times measured on this machine; no part of the tests.
+# Times measured on this machine, each against its floor: a table, and build/bench.json.
 bench: $(VENV)/ready-to-test
 	$(BIN)/pytest -m benchmark tests/benchmarks
 

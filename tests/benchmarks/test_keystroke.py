@@ -7,9 +7,8 @@ and takes their least and greatest values, with nothing read, named, judged or d
 from __future__ import annotations
 
 import math
-import statistics
-import time
 from collections.abc import Callable
+from itertools import cycle
 from typing import Any
 
 import numpy as np
@@ -20,10 +19,12 @@ from coach.terminal.typed_inputs import TypedInputs
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculator
 from phases.kit.frame import CORNERS
+from tests.benchmarks.conftest import Record
+from tests.benchmarks.measuring import compared, processor
 
-KEYS = 61
-FRAME = 16.0
-"""Milliseconds: one frame at 60 Hz, from memory."""
+KEYS = 60
+FRAME = 0.016
+"""Seconds: one frame at 60 Hz, from memory."""
 
 HEAVIEST = [
     ("linear-regulator", "I_out", ("14 mA", "140 mA")),
@@ -32,17 +33,6 @@ HEAVIEST = [
     ("feedback-divider", "V_REF", ("0.8 V ± 1 %", "0.6 V ± 1 %")),
     ("load-budget", "consumers#0", ("mcu | 3v3 | 4 mA | 80 mA", "mcu | 3v3 | 40 mA | 80 mA")),
 ]
-
-
-def milliseconds(work: Callable[[int], object]) -> float:
-    """The median of many runs; the first one, which makes what is kept, is not counted."""
-    work(0)
-    taken = []
-    for number in range(1, KEYS):
-        begun = time.perf_counter()
-        work(number)
-        taken.append(time.perf_counter() - begun)
-    return statistics.median(taken) * 1e3
 
 
 def corners_of(calculation: Calculator) -> int:
@@ -55,38 +45,37 @@ def corners_of(calculation: Calculator) -> int:
     return math.prod(len(values) for _, values in seen._frame.points.values())
 
 
-def plain_numpy(corners: int, formulas: int) -> Callable[[int], object]:
-    values = np.random.default_rng(1).uniform(1.0, 2.0, (3, corners))
+def plain_numpy(corners: int, formulas: int) -> Callable[[], float]:
+    a, b, c = np.random.default_rng(1).uniform(1.0, 2.0, (3, corners))
 
-    def evaluate(number: int) -> float:
-        a, b, c = values
-        return sum(
-            float(v.min() + v.max()) for _ in range(formulas) for v in [(a - b) * c + a * number]
-        )
+    def evaluate() -> float:
+        values = ((a - b) * c + a * number for number in range(formulas))
+        return sum(float(v.min() + v.max()) for v in values)
 
     return evaluate
 
 
 @pytest.mark.parametrize(("name", "key", "texts"), HEAVIEST, ids=[one[0] for one in HEAVIEST])
-def test_a_key_has_its_verdict_within_a_frame(name: str, key: str, texts: tuple[str, str]) -> None:
+def test_a_key_has_its_verdict_within_a_frame(
+    name: str, key: str, texts: tuple[str, str], record: Record
+) -> None:
     kind = calculator(name)
-    typed = TypedInputs(kind())
+    typed, next_text = TypedInputs(kind()), cycle(texts)
 
-    def keystroke(number: int) -> object:
-        typed.type(key, texts[number % 2])
+    def keystroke() -> object:
+        typed.type(key, next(next_text))
         judgement, lines = typed.judgement, typed.lines()
         assert not typed.refusal
         return headline_lines(judgement, 80), calculation_lines(
             judgement, width=80, cursor_field=key, inputs=lines
         )
 
-    took = milliseconds(keystroke)
+    keystroke()
     assert typed.judgement is not None
     corners = corners_of(typed.judgement.calculation)
-    formulas = len(kind.outputs) + len(kind.limits)
-    floor = milliseconds(plain_numpy(corners, formulas))
-    print(
-        f"\n{name}: {took:.2f} ms a key; plain numpy, {formulas} formulas over {corners} corners, "
-        f"{floor:.3f} ms; ratio {took / floor:.0f}"
+    plain = plain_numpy(corners, len(kind.outputs) + len(kind.limits))
+    floor_of = f"plain numpy, {corners} corners"
+    made = record(
+        compared(f"a key, {name}", processor(keystroke), floor_of, processor(plain), rounds=KEYS)
     )
-    assert took <= FRAME
+    assert made.figure <= FRAME

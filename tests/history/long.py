@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
-from itertools import islice
+from itertools import islice, repeat
 from pathlib import Path
 
 from coach.sprint.brief.loading import load_brief
@@ -39,12 +39,18 @@ _FORECAST = ForecastMade(
     draws=2000,
     seed=1,
 )
+_CALL = CallMade(cause="half", message="Half of the time is gone")
 
 
-def long_journal(path: Path, events: int) -> Path:
-    """So many events within a sprint that ended in time."""
+def long_journal(path: Path, events: int, *, alike: bool = False) -> Path:
+    """So many events within a sprint that ended in time. alike: calls and nothing else, which a
+    state keeps, every one."""
     setup = setup_of(load_brief("usb-bench-meter"), START)
-    made = [Started(), *islice(_events(setup), events - 2), Ended(accepted=True)]
+    made = [
+        Started(),
+        *islice(repeat(_CALL) if alike else _events(setup), events - 2),
+        Ended(accepted=True),
+    ]
     with Journal.create(path, header_of(setup)) as journal:
         journal.append([_stamped(n, events, event).to_plain() for n, event in enumerate(made, 1)])
     return path
