@@ -84,7 +84,9 @@ def ended_sprint(path: Path) -> EndedSprint:
 
 def _by_its_summary(path: Path, data: bytes, where: str) -> EndedSprint:
     chain = follow(data)
-    block = summary_block(data, chain)
+    if chain.faults:
+        raise NeedsAllError
+    block = summary_block(data, reversed(chain.blocks))
     event = stamped(tables(block.data)[1][0], where=where).event if block else None
     if not isinstance(event, SummedUp):
         raise NeedsAllError

@@ -1,9 +1,9 @@
 """The list of journals: what each is of, how long it still has, and whether it has ended.
 
-The checks of a journal are followed; of its text only the block of its run and the first lines of
-its last events are read, so that a hundred journals cost about what one costs to be parsed. Where
-that does not tell enough (damage, a cut-off that was moved, an end that was not summed up) all of
-it is read.
+Of a journal only the block of its run and the first lines of its last events are read, and the
+checks of its two ends are followed, so that a hundred journals cost less than one costs to be
+parsed; damage between them is the business of `coach verify`. Where the ends do not tell enough
+(damage there, a cut-off that was moved, an end that was not summed up) all of it is read.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from coach.sprint.cut_off import seconds_between
 from coach.sprint.events.event import kinds
 from coach.sprint.events.summary import SummedUp
 from coach.sprint.journal.file import journal_bytes
-from coach.sprint.journal.reading import Block, Chain, examine, follow, tables
+from coach.sprint.journal.reading import Block, Chain, examine, follow, from_end, tables
 from coach.sprint.journal.sessions_folder import journals
 from coach.sprint.setup import Run, run_from
 from phases.kit.refusals import Refusal
@@ -29,6 +29,8 @@ _LOOKED_AT = 20
 """Journals looked at for a sprint that goes on, the last written first: a sprint begins at once."""
 
 _FIRST_EVENTS = 4
+_FRONT = 4 + _FIRST_EVENTS
+"""Blocks of the header, and the events after it."""
 
 # Only the end of a sprint has the first; without the others its cut-off is that of its header.
 _ENDED = b'\nwhat = "ended"\n'
@@ -59,8 +61,19 @@ class Listed:
     """Elapsed seconds then."""
     ended: bool
     same: Identity
-    length: tuple[bool, int, bool]
-    """Of copies the greatest is kept: an ended one, then the longest, then an intact one."""
+    length: tuple[bool, int]
+    """Whether it has ended, and its number of events."""
+
+    def outdoes(self, copy: Listed) -> bool:
+        """Of two copies an ended one is kept, then the longer, then an intact one."""
+        if self.length != copy.length:
+            return self.length > copy.length
+        return self._intact and not copy._intact
+
+    @property
+    def _intact(self) -> bool:
+        """Whether all its checks hold, not only those at its ends."""
+        return not follow(journal_bytes(self.path)).faults
 
     def left(self, now: datetime) -> float:
         """Seconds to the cut-off at the wall time `now`. A rehearsal's clock stood still since."""
@@ -73,27 +86,28 @@ def listed(path: Path) -> Listed:
     """What a list shows of the journal at `path`. Raises Refusal where it is none of ours."""
     where = one_line(str(path))
     data = journal_bytes(path)
-    chain = follow(data)
-    events = [one for one in chain.blocks if one.is_event]
+    front = follow(data, _FRONT)
     try:
-        ended = summary_block(data, chain) is not None
+        if front.faults:
+            raise NeedsAllError
+        ended = summary_block(data, from_end(data)) is not None
         if not ended and any(sign in data for sign in _MOVED):
             raise NeedsAllError
-        run = run_of(chain, where)
-        deadline, (at, t) = run.deadline, _moment(events[-1]) if events else (run.started, 0.0)
+        run, last = run_of(front, where), next(from_end(data))
+        deadline, (at, t) = run.deadline, _moment(last) if last.is_event else (run.started, 0.0)
+        events = last.number - sum(not one.is_event for one in front.blocks)
     except (Refusal, *UNREADABLE):
-        read = sprint_of(examine(data, where), path)
+        reading = examine(data, where)
+        read = sprint_of(reading, path)
         run, deadline, ended = read.setup, read.state.deadline, read.state.ended
         at, t = (read.history[-1].at, read.state.t) if read.history else (run.started, 0.0)
-    length = (ended, len(events), not chain.faults)
-    return Listed(path, run, deadline, at, t, ended, _identity(run, events), length)
+        events = sum(one.is_event for one in reading.chain.blocks)
+    return Listed(path, run, deadline, at, t, ended, _identity(run, front), (ended, events))
 
 
-def summary_block(data: bytes, chain: Chain) -> Block | None:
+def summary_block(data: bytes, last_first: Iterable[Block]) -> Block | None:
     """The block that says what a sprint came to; None where it goes on. Raises NeedsAllError."""
-    if chain.faults:
-        raise NeedsAllError
-    for block in reversed(chain.blocks):
+    for block in last_first:
         kind = kinds()[block.stamp()["what"]]
         if kind is SummedUp:
             return block
@@ -115,10 +129,10 @@ def _moment(block: Block) -> tuple[datetime, float]:
     return moment(stamp["at"]), float(stamp["t"])
 
 
-def _identity(run: Run, events: list[Block]) -> Identity:
+def _identity(run: Run, front: Chain) -> Identity:
     """The instant of the start and the title. Simulated engineers begin on a few fixed mornings, so
     that the check over the first events of theirs is part of it."""
-    first = events[:_FIRST_EVENTS]
+    first = [one for one in front.blocks if one.is_event][:_FIRST_EVENTS]
     return run.started, run.title, first[-1].check if run.simulated and first else b""
 
 
@@ -127,7 +141,8 @@ def deduplicate(found: Iterable[Listed]) -> list[Listed]:
     is copied for safekeeping, or sent to somebody and taken back: that is the same sprint."""
     kept: dict[Identity, Listed] = {}
     for one in found:
-        if one.same not in kept or one.length > kept[one.same].length:
+        other = kept.get(one.same)
+        if other is None or one.outdoes(other):
             kept[one.same] = one
     return [*kept.values()]
 

@@ -6,8 +6,9 @@ Knows bytes and nothing of files that are open, locked or repaired.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any, Literal, NamedTuple
 
 import tomli
@@ -22,6 +23,7 @@ _OPENING = re.compile(rb"(?:#[^\n]*\n)*\[journal\]\r?\nversion = ([1-9]\d{0,8})\
 _OUR_OPENING = f"{TITLE}[journal]\nversion = {VERSION}\n".encode("ascii")
 # Found many times faster than a line that begins so.
 _CHECK = re.compile(rb"\n# check ([1-9]\d{0,8}) ([0-9a-f]{8})\r?(?=\n)")
+_CHECK_BEGINS = b"\n# check "
 _EVENT = b"[[event]]"
 _STAMP_LINES = 6
 
@@ -157,11 +159,12 @@ def _torn_header(where: str) -> Refusal:
     )
 
 
-def follow(data: bytes) -> Chain:
-    """The blocks of a journal, and what its checks say of them; not yet read as TOML."""
+def follow(data: bytes, most: int | None = None) -> Chain:
+    """The blocks of a journal, and what its checks say of them; not yet read as TOML. most: no
+    more than so many of the first."""
     chain = Chain()
     number, before = 0, FIRST_CHECK
-    for match in _CHECK.finditer(data):
+    for match in islice(_CHECK.finditer(data), most):
         start, check = chain.length, match[2]
         block = Block(int(match[1]), start, data[start : match.start() + 1], check)
         if block.number != number + 1:
@@ -174,10 +177,33 @@ def follow(data: bytes) -> Chain:
         chain.blocks.append(block)
         chain.length = match.end() + 1
         number, before = block.number, check
-    if chain.length < len(data):
+    if chain.length < len(data) and len(chain.blocks) != most:
         text = f"The end is torn: block {number} is the last with a check"
         chain.faults.append(_fault("torn", number + 1, data, chain.length, text))
     return chain
+
+
+def from_end(data: bytes) -> Iterator[Block]:
+    """The blocks of a journal, the last one first. Raises ValueError where the check of one does
+    not hold, before that block is handed out."""
+    here, end = _check_before(data, len(data)), len(data)
+    while here is not None and here.end() + 1 == end:
+        before = _check_before(data, here.start())
+        number, check = (int(before[1]), before[2]) if before else (0, FIRST_CHECK)
+        start = before.end() + 1 if before else 0
+        block = Block(int(here[1]), start, data[start : here.start() + 1], here[2])
+        if block.number != number + 1 or block.check != check_digits(block.data, check):
+            break
+        yield block
+        here, end = before, start
+    if end:
+        raise ValueError("torn, or changed after it was written")
+
+
+def _check_before(data: bytes, end: int) -> re.Match[bytes] | None:
+    """The last check that begins before `end`."""
+    start = data.rfind(_CHECK_BEGINS, 0, end)
+    return _CHECK.match(data, start) if start >= 0 else None
 
 
 def _fault(kind: Kind, block: int, data: bytes, start: int, text: str) -> Fault:
