@@ -75,6 +75,23 @@ def test_the_first_lines_of_an_event_are_its_stamp(path: Path) -> None:
     assert block.stamp() == stamp
 
 
+def test_from_its_end_a_journal_has_the_same_blocks_as_far_as_their_checks_hold(path: Path) -> None:
+    with Journal.create(path, HEADER) as journal:
+        journal.append([{"n": n, "what": "saved"} for n in range(1, 5)])
+    data = path.read_bytes()
+    blocks = journal_reading.follow(data).blocks
+    assert [*journal_reading.from_end(data)] == blocks[::-1]
+    assert journal_reading.follow(data, 3).blocks == blocks[:3]
+    assert not journal_reading.follow(data, 3).faults
+    edited = journal_reading.from_end(data.replace(b"n = 3", b"n = 8"))
+    assert next(edited) == blocks[-1]
+    with pytest.raises(ValueError, match="changed"):
+        next(edited)
+    for torn in (data[:-1], data + b"[[event]]\n", data.replace(b"# check 6 ", b"# check 7 ")):
+        with pytest.raises(ValueError, match="torn"):
+            next(journal_reading.from_end(torn))
+
+
 def test_it_is_plain_toml_after_every_append(path: Path) -> None:
     with Journal.create(path, HEADER) as journal:
         for n in range(1, 6):
