@@ -9,12 +9,15 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
+from phases.kit.catalogue import PHASE_PACKAGES
 from tests.imports.sources import ROOT, modules
 
 HEAVY = ("numpy", "pint", "textual", "jinja2")
+HEAVY_BUT_THE_SCREEN = ("numpy", "pint", "jinja2")
 
 # What a layer must not bring in: its folder, and the roots that stay out.
 LAYERS = {
@@ -64,6 +67,52 @@ except SystemExit:
 print()
 print(" ".join(sorted({name.partition(".")[0] for name in sys.modules})))
 """
+
+# The last line of stdout is what is in sys.modules once the screen has been painted; what computing
+# needs would come a moment later.
+_PAINT_ONCE = """
+import asyncio, pathlib, sys
+from coach.cli import main, sprint
+from coach.sprint.journal import sessions_folder
+from coach.terminal import app as terminal
+
+async def painted(app):
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        assert app.screen.NAME == sys.argv[2]
+        print(*sys.modules)
+
+sprint.has_terminal = lambda: True
+terminal.CoachApp.warm_up = lambda self: None
+terminal._run = lambda app, command: asyncio.run(painted(app)) or 0
+sessions_folder.sessions_folder = lambda: pathlib.Path(sys.argv[1])
+main(sys.argv[3:])
+"""
+
+# What the first frame does not wait for: computing, rules, forecasts, sprints that are over, the
+# rooms beside, and every other screen. "." at the end: what is below.
+LATER = (
+    *HEAVY_BUT_THE_SCREEN,
+    "coach.bringup.",
+    "coach.report.",
+    "coach.sprint.pace.forecast",
+    "coach.sprint.rehearsal.",
+    "coach.sprint.rules.decide",
+    "coach.sprint.summing_up",
+    "coach.terminal.screens.board",
+    "coach.terminal.screens.calculator",
+    "coach.terminal.screens.debrief",
+    "coach.terminal.screens.help",
+    "coach.terminal.screens.new",
+    "coach.terminal.screens.walk",
+    "coach.terminal.widgets.calculator_pane",
+    "phases.kit.calculator",
+    "phases.kit.judging",
+    "phases.kit.record",
+    *(f"phases.{phase}." for phase in PHASE_PACKAGES),
+)
+MOST_OWN = 110
+"""Modules of ours that a first frame may import."""
 
 
 def fresh(code: str, *arguments: str, given: str = "") -> str:
@@ -122,3 +171,17 @@ def test_the_command_line_is_imported_without_screen_and_without_weight() -> Non
     loaded = fresh(code).split()
     assert "coach.cli" in loaded
     assert not {*HEAVY, "coach.terminal", "coach.report"} & set(loaded)
+
+
+@pytest.mark.parametrize(
+    ("screen", "arguments"), [("sprint", ("sprint", "usb-bench-meter")), ("start", ())]
+)
+def test_the_first_frame_waits_for_nothing_it_does_not_show(
+    screen: str, arguments: tuple[str, ...], tmp_path: Path
+) -> None:
+    loaded = fresh(_PAINT_ONCE, str(tmp_path), screen, *arguments).splitlines()[-1].split()
+    others = {f"coach.terminal.screens.{name}" for name in ("sprint", "start")}
+    shown = f"coach.terminal.screens.{screen}"
+    assert [name for name in loaded if name in others] == [shown]
+    assert [name for name in loaded if name in LATER or name.startswith(LATER)] == []
+    assert sum(name.startswith(("coach.", "phases.")) for name in loaded) <= MOST_OWN
