@@ -11,28 +11,10 @@ from coach.sprint.gates.advice import CALCULATE, Next
 from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger.calculation_choices import proving_alone
 from coach.sprint.state import Row, State
-from phases.kit.bounds import FAIL, MARGINAL, VERDICTS
-from phases.kit.grammar import listed
 from phases.kit.refusals import Refusal
 
 if TYPE_CHECKING:
     from coach.terminal.app import CoachApp
-    from phases.kit.judging import Judgement
-
-
-def answer_words(judgement: Judgement) -> str:
-    """A judgement in one line: what to draw and whether it passes, or the tightest limit."""
-    from phases.kit.sentences import verdict_sentence
-
-    ailing = [v for v in judgement.verdicts if v.verdict in (FAIL, MARGINAL)]
-    if ailing:
-        return verdict_sentence(max(ailing, key=lambda v: VERDICTS.index(v.verdict)))
-    if judgement.parts:
-        return f"Passes with {listed([part.words for part in judgement.parts], 2)}"
-    numbers = [v for v in judgement.verdicts if v.margin == v.margin]
-    if not numbers:
-        return "All limits pass"
-    return verdict_sentence(min(numbers, key=lambda v: v.share))
 
 
 class Answers:
@@ -64,12 +46,13 @@ class Answers:
 
     def _compute(self, state: State, key: tuple[CalculationKey, int]) -> None:
         from coach.sprint.ledger.ledger import Ledger
+        from phases.kit.answers import what_to_draw
         from phases.kit.judging import judge
 
         wanted, _ = key
         try:
             opened = Ledger(state).opened(wanted.calculator, wanted.subject)
-            self._found[key] = answer_words(judge(opened))
+            self._found[key] = what_to_draw(judge(opened))
         except Refusal as refusal:
             self._found[key] = str(refusal)
         if self._app.is_running:

@@ -12,8 +12,6 @@ from coach.terminal.drawing.calculation import (
     cure_line,
     headline_lines,
     scaled,
-    short_answer,
-    verdict_words,
 )
 from coach.terminal.drawing.curve import crossings, curve_legend, curve_sentence, ticks, value_at
 from coach.terminal.drawing.input_lines import InputLine, hint_lines, input_lines, shrunk
@@ -54,28 +52,20 @@ def section(lines: list[Line], head: str) -> list[str]:
 # ---- the verdict ---------------------------------------------------------------------------------
 
 
-def test_what_passes_says_so_with_its_tightest_margin() -> None:
-    words, role = verdict_words(judged("linear-regulator"))
-    assert words == "Passes; tightest margin: junction, 25.7 K."
-    assert role == "done"
-
-
-def test_what_fails_says_by_how_much() -> None:
-    words, role = verdict_words(judged("linear-regulator", I_out="300 mA"))
-    assert words == "Fails: Junction 145 °C, limit 125 °C. Over by 19.7 K."
-    assert role == "due"
-
-
-def test_several_that_fail_are_counted() -> None:
-    words, _ = verdict_words(judged("linear-regulator", V_in="3.5 .. 12 V"))
-    assert words.startswith("Fails: Junction")
-    assert words.endswith("And 2 more.")
-
-
-def test_what_holds_narrowly_is_marginal() -> None:
-    words, role = verdict_words(judged("linear-regulator", I_out="230 mA"))
-    assert words.startswith("Marginal: Junction 12")
-    assert role == "doubt"
+@pytest.mark.parametrize(
+    ("given", "words", "role"),
+    [
+        ({}, "Passes", "done"),
+        ({"I_out": "300 mA"}, "Fails", "due"),
+        ({"I_out": "230 mA"}, "Marginal", "doubt"),
+    ],
+)
+def test_the_headline_has_the_role_of_its_verdict(
+    given: dict[str, str], words: str, role: str
+) -> None:
+    (first, *_) = headline_lines(judged("linear-regulator", **given), 78)
+    assert first.text.startswith(words)
+    assert {span.role for span in first.spans} == {role}
 
 
 def test_a_verdict_on_other_inputs_than_are_there_says_so() -> None:
@@ -292,27 +282,6 @@ def test_every_limit_of_every_calculator_is_in_the_list(name: str) -> None:
     for verdict in judgement.verdicts:
         assert all(f.what in rows for f in verdict.findings)
         assert verdict.findings or verdict.title in rows
-
-
-# ---- in one line ---------------------------------------------------------------------------------
-
-
-def test_a_short_answer_is_the_pick_what_it_gives_and_the_verdict() -> None:
-    # (3.3 V - 2.1 V) / 2 mA = 600 Ω; the next E24 value upward is 620 Ω (IEC 60063, from
-    # memory) and 1.2 V / 620 Ω = 1.94 mA.
-    assert (
-        short_answer(judged("indicator", V="3.3 V", V_F="2.1 V", I="2 mA"))
-        == "620 Ω ± 5 %  1.94 mA  pass"
-    )
-
-
-def test_a_short_answer_without_a_pick_names_its_first_outputs() -> None:
-    assert short_answer(judged("linear-regulator")) == "rail voltage 3.3 V  headroom 1.7 V  pass"
-
-
-def test_a_short_answer_that_fails_says_why() -> None:
-    words = short_answer(judged("linear-regulator", I_out="300 mA"))
-    assert words.endswith("fails: Junction 145 °C, limit 125 °C. Over by 19.7 K.")
 
 
 # ---- curves --------------------------------------------------------------------------------------

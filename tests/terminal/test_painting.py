@@ -6,13 +6,19 @@ from pathlib import Path
 
 import pytest
 
-from coach.sprint.commands import EnterPhase, Park, SaveCalculation
+from coach.sprint.commands import End, EnterPhase, Park, SaveCalculation
+from coach.sprint.keys import CalculationKey
 from coach.terminal.app import CoachApp
 from coach.terminal.screens.board import BoardScreen
+from coach.terminal.screens.bringup import BringupScreen
+from coach.terminal.screens.calculator import CalculatorScreen
+from coach.terminal.screens.debrief import DebriefScreen
+from coach.terminal.screens.journal import JournalScreen
 from coach.terminal.screens.painted import PaintedScreen
 from coach.terminal.screens.parked import ParkedScreen
 from coach.terminal.screens.to_draw import ToDrawScreen
 from coach.terminal.screens.walk import WalkScreen
+from coach.terminal.widgets.line_view import Lines
 from tests.terminal.driving import Driven, begun, driven
 
 
@@ -59,6 +65,10 @@ async def test_an_answered_question_paints_the_screen_below_once(
         await drive.press("1", "w")
         await drive.type("bench only")
         assert await pressed(drive, painted, "enter") == ["SprintScreen"]
+        drive.screen.query_one("#items", Lines).put_cursor("source-maximum")
+        await drive.press("r")
+        await drive.type("hearth-33, p. 7")
+        assert await pressed(drive, painted, "enter") == ["SprintScreen"]
         await drive.press("x")  # a change that is said to have reopened so many items
         assert await pressed(drive, painted, "1") == ["SprintScreen"]
 
@@ -73,7 +83,12 @@ async def test_a_step_of_a_walk_paints_once(tmp_path: Path, painted: list[str]) 
 
 @pytest.mark.parametrize(
     ("screen", "keys"),
-    [(BoardScreen, ("f", "f")), (ParkedScreen, ("enter", "u")), (ToDrawScreen, ("d", "u", "D"))],
+    [
+        (JournalScreen, ("c", "c")),
+        (BoardScreen, ("f", "f")),
+        (ParkedScreen, ("enter", "u")),
+        (ToDrawScreen, ("d", "u", "D")),
+    ],
 )
 async def test_a_key_of_a_list_paints_once(
     tmp_path: Path, painted: list[str], screen: type[PaintedScreen[None]], keys: tuple[str, ...]
@@ -89,6 +104,40 @@ async def test_a_key_of_a_list_paints_once(
         await drive.show(screen())
         for key in keys:
             assert await pressed(drive, painted, key) == [screen.__name__], key
+
+
+async def test_a_key_of_the_debrief_and_of_the_bring_up_sheet_paints_once(
+    tmp_path: Path, painted: list[str]
+) -> None:
+    session = begun(tmp_path)
+    session.do(SaveCalculation("linear-regulator", "3v3"))
+    session.do(End(False))
+    async with driven(session) as drive:
+        await drive.show(DebriefScreen(session.journal.path))
+        for key in ("1", "2", "escape", "a", "a"):
+            assert await pressed(drive, painted, key) == ["DebriefScreen"], key
+        await drive.press("b")
+        assert isinstance(drive.screen, BringupScreen)
+        await drive.press("down", "enter", *"ok")
+        for key in ("enter", "o", "right_square_bracket", "x", "down"):
+            assert await pressed(drive, painted, key) == ["BringupScreen"], key
+
+
+async def test_a_key_of_the_calculator_paints_once(tmp_path: Path, painted: list[str]) -> None:
+    async with driven(begun(tmp_path)) as drive:
+        await drive.show(CalculatorScreen(CalculationKey.of("linear-regulator", "3v3")))
+        for key in ("down", "1", "ctrl+r"):
+            assert await pressed(drive, painted, key) == ["CalculatorScreen"], key
+        saved = await pressed(drive, painted, "enter")
+        assert sorted(saved) == ["CalculatorScreen", "SprintScreen"]
+
+
+async def test_a_key_of_the_questions_of_a_new_board_paints_once(
+    tmp_path: Path, painted: list[str]
+) -> None:
+    async with driven(folder=tmp_path, new=True) as drive:
+        for key in ("9", "0", "enter", "u", "left", "d", "l", "d"):
+            assert await pressed(drive, painted, key) == ["NewScreen"], key
 
 
 async def test_a_tick_paints_once_and_a_screen_out_of_sight_never(

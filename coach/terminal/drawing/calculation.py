@@ -26,17 +26,16 @@ from coach.terminal.drawing.lines import (
     spread_out,
     wrapped,
 )
+from phases.kit.answers import headline, limit_named
 from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE, PASS, VERDICTS, Finding
 from phases.kit.calculator import Calculator
 from phases.kit.drivers import Driver
 from phases.kit.fields import Quantity
-from phases.kit.frame import CORNERS, TYPICAL
 from phases.kit.grammar import yes_or_no
-from phases.kit.inputs import Given
-from phases.kit.judging import Figure, Judgement, Verdict, figures_of
+from phases.kit.judging import Figure, Judgement
 from phases.kit.remedies import Remedy
 from phases.kit.say import show
-from phases.kit.sentences import margin_words, verdict_sentence
+from phases.kit.sentences import verdict_sentence
 from phases.kit.units import PREFIXES, UNITS
 
 VERDICT_ROLES = {PASS: "done", MARGINAL: "doubt", FAIL: "due", NOT_APPLICABLE: "quiet"}
@@ -121,34 +120,11 @@ def name_line(kind: type[Calculator], subject: str, status: str, width: int) -> 
 # ---- the verdict ---------------------------------------------------------------------------------
 
 
-def verdict_words(judgement: Judgement) -> tuple[str, str]:
-    """(sentence, role): whether everything holds, with the limit that decides it."""
-    verdict = judgement.verdict
-    told = [one for one in judgement.verdicts if one.verdict == verdict]
-    told.sort(key=lambda one: -math.inf if math.isnan(one.share) else one.share)
-    if verdict == NOT_APPLICABLE:
-        return "No limits to check.", "quiet"
-    if verdict == PASS:
-        numbers = [one for one in told if math.isfinite(one.margin)]
-        least = [f"; tightest margin: {_named(n)}, {margin_words(n)}" for n in numbers[:1]]
-        return f"Passes{''.join(least)}.", "done"
-    word = "Fails" if verdict == FAIL else "Marginal"
-    more = f" And {len(told) - 1} more." if len(told) > 1 else ""
-    return f"{word}: {verdict_sentence(told[0])}{more}", VERDICT_ROLES[verdict]
-
-
-def _named(verdict: Verdict) -> str:
-    title = verdict.title
-    if title[:1].isupper() and title[1:2].islower():
-        title = title[0].lower() + title[1:]
-    return f"{title} ({verdict.scenario})" if verdict.scenario else title
-
-
 def headline_lines(judgement: Judgement | None, width: int, unread: str = "") -> list[Line]:
     """The verdict in a sentence, marked where what is typed now could not be judged."""
     words, role = f"Not judged. {unread}", "due"
     if judgement is not None:
-        words, role = verdict_words(judgement)
+        words, role = headline(judgement), VERDICT_ROLES[judgement.verdict]
         if unread:
             words, role = f"Last valid result; current entry not understood: {words}", "quiet"
     return paragraph(words, width, 3, role, indent=0)
@@ -324,36 +300,5 @@ def _corners(judgement: Judgement) -> list[str]:
             if isinstance(field := fields.get(name), Quantity)
         ]
         if ends and verdict.verdict != NOT_APPLICABLE:
-            found.append(f"{_named(verdict)}: {', '.join(ends)}")
+            found.append(f"{limit_named(verdict)}: {', '.join(ends)}")
     return found
-
-
-# ---- in one line ---------------------------------------------------------------------------------
-
-
-def short_answer(judgement: Judgement) -> str:
-    """A calculation in one line: "620 Ω ± 5 %  1.94 mA  pass"."""
-    words, verdict = list(judgement.picks.values()), judgement.verdict
-    words += _figures_of_picks(judgement) if words else _first_figures(judgement)
-    if verdict in (FAIL, MARGINAL):
-        sentence = verdict_words(judgement)[0]
-        verdict = sentence[0].lower() + sentence[1:]
-    return "  ".join((*words, verdict))
-
-
-def _first_figures(judgement: Judgement) -> list[str]:
-    plain = [out for out in judgement.outputs if out.along is None][:2]
-    return [f"{out.title} {show(out.figures[0].typ, out.unit)}" for out in plain]
-
-
-def _figures_of_picks(judgement: Judgement) -> list[str]:
-    """The first output that depends on what was picked: unknown while the pick is blank."""
-    bare = judgement.calculation.with_given({name: Given("") for name in judgement.picks})
-    typical, corners = bare.under(TYPICAL), bare.under(CORNERS)
-    for out in judgement.outputs:
-        typ, declared = out.figures[0].typ, type(bare).outputs[out.name]
-        if out.along is not None or math.isnan(typ):
-            continue
-        if math.isnan(figures_of(declared, typical, corners)[0].typ):
-            return [show(typ, out.unit)]
-    return []

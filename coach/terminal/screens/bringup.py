@@ -170,15 +170,15 @@ class BringupScreen(RecordedSprintScreen):
             return
         reading = self.sheet.readings[board, step.id]
         told, role = judged(self.sheet, reading)
-        if reading.verdict != "outside" and self.sheet.answered(step, board):
-            # What is wrong or still wanted is seen to before the next step.
-            ids = [one.id for one in self.sheet.steps]
-            self._go_to(step_key(self.sheet.steps[min(ids.index(step.id) + 1, len(ids) - 1)]))
         doubt = step.expected.doubt(text)
         early = "" if board in self._asked else asked_once(self.sheet, step, board)
         self._asked |= {board} if early else set()
         words = " ".join(filter(None, (told, doubt, early)))
         self.app.say(words, "due" if doubt or early else role)
+        if reading.verdict != "outside" and self.sheet.answered(step, board):
+            # What is wrong or still wanted is seen to before the next step.
+            ids = [one.id for one in self.sheet.steps]
+            self._go_to(step_key(self.sheet.steps[min(ids.index(step.id) + 1, len(ids) - 1)]))
 
     def action_delete(self) -> None:
         step = self.step

@@ -58,6 +58,7 @@ class PaintedScreen(Screen[T]):
     ACTIONS: ClassVar[Sequence[Action]] = ()
 
     _paint_wanted = False
+    _painted_since_covered = False
     status_before: object = None
     """The status when the screen was opened, where it is of no use on it."""
 
@@ -93,13 +94,19 @@ class PaintedScreen(Screen[T]):
         self._paint_wanted = False
         # The clock may tick before its parts are there, and while it is taken down.
         if self.is_mounted and self.display and self.children and self.size.width:
+            self._painted_since_covered = True
             self.paint(self.size.width)
 
     def on_resize(self) -> None:
         self.want_paint()
 
+    def on_screen_suspend(self) -> None:
+        self._painted_since_covered = False
+
     def on_screen_resume(self) -> None:
-        self.want_paint()
+        """What an answer changed may have been painted before this is told."""
+        if not self._painted_since_covered:
+            self.want_paint()
 
     def put(self, where: str, lines: Sequence[Line]) -> None:
         """Lines into a part of the screen that is as high as they are."""

@@ -70,7 +70,7 @@ class SprintDialogs(ItemScreen[None]):
         self.ask(AskLine("Quick line", hint=hint), self._quick)
 
     def _quick(self, text: str) -> None:
-        from coach.terminal.drawing.calculation import short_answer
+        from phases.kit.answers import short_answer
         from phases.kit.judging import judge
         from phases.kit.quick_line import parse_line
 
