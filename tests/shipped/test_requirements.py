@@ -5,13 +5,14 @@ from __future__ import annotations
 import ast
 import re
 import sys
+import tomllib
 
 import pytest
 from packaging.requirements import Requirement
 from packaging.version import Version
 
 from tests.imports.sources import ROOT, sources
-from tests.shipped.lowest import lowest, requirements
+from tests.shipped.lowest import PYPROJECT, lowest, requirements
 
 COMES_WITH = {
     "markupsafe": "jinja2",
@@ -20,6 +21,10 @@ COMES_WITH = {
     "typing_extensions": "pydantic",
 }
 """Packages that are imported by name and are part of another's own interface."""
+
+WHEEL = tomllib.loads(PYPROJECT.read_text(encoding="utf-8"))["tool"]["hatch"]["build"]["targets"][
+    "wheel"
+]
 
 DATA = {"tzdata"}
 """Read by the standard library's zoneinfo, imported by nobody."""
@@ -77,3 +82,11 @@ def test_what_runs_is_pinned_alike_where_it_is_tested() -> None:
     run, dev = pinned("run.txt"), pinned("dev.txt")
 
     assert run.items() <= dev.items()
+
+
+def test_the_wheel_brings_all_shared_data_but_the_pictures() -> None:
+    included = WHEEL["force-include"]
+    folders = {f"shared/{one.name}" for one in (ROOT / "shared").iterdir() if one.is_dir()}
+
+    assert set(included) == folders - {"shared/pictures"}
+    assert all(inside == f"phases/{outside}" for outside, inside in included.items())
