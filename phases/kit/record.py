@@ -9,25 +9,27 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from typing import Annotated, Any, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from phases.kit.bench import Section
 from phases.kit.bounds import Finding, worst
-from phases.kit.curves import Traced, trace
-from phases.kit.drivers import Driver, drivers
 from phases.kit.expected import Expected
 from phases.kit.fields import Field as Input
 from phases.kit.fields import Quantity, Table, Window
-from phases.kit.inputs import Reading
-from phases.kit.judging import Figure as Judged
-from phases.kit.judging import Judgement, Output, Verdict
-from phases.kit.remedies import Remedy, remedies
 from phases.kit.sentences import verdict_sentence
 from phases.kit.spread import Spread
 from phases.kit.text import Line, Text
 from phases.kit.units import UNITS
+
+if TYPE_CHECKING:
+    from phases.kit.curves import Traced
+    from phases.kit.drivers import Driver
+    from phases.kit.inputs import Reading
+    from phases.kit.judging import Figure as Judged
+    from phases.kit.judging import Judgement, Output, Verdict
+    from phases.kit.remedies import Remedy
 
 CURVE_POINTS = 33
 
@@ -254,6 +256,9 @@ class Record(_Entry):
 
 def record_of(judgement: Judgement, subject: str = "", *, advice: bool = True) -> Record:
     """advice: also remedies, drivers and later listings, which take longer than the verdicts."""
+    from phases.kit.drivers import drivers
+    from phases.kit.remedies import remedies
+
     calculation = judgement.calculation
     kind = type(calculation)
     listings = {**judgement.listings, **(judgement.later_listings() if advice else {})}
@@ -377,6 +382,8 @@ def _finding(one: Finding) -> dict[str, Any]:
 
 def _curve(judgement: Judgement) -> dict[str, Any] | None:
     """The first curve, the points that can be evaluated."""
+    from phases.kit.curves import trace
+
     calculation = judgement.calculation
     declared = type(calculation).curves
     traced = trace(calculation, declared[0], CURVE_POINTS) if declared else None

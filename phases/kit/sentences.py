@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE
 from phases.kit.grammar import sentence
-from phases.kit.judging import Verdict
 from phases.kit.say import show, show_difference
+
+if TYPE_CHECKING:
+    from phases.kit.judging import Verdict
+
 
 _DIGITS, _MOST_DIGITS = 3, 5
 _LIMIT_WORDS = {"below": "limit", "above": "at least", "inside": "nearest limit"}
