@@ -12,8 +12,8 @@ from coach.history.read_sprint import SprintRead
 from coach.sprint.events.naming import Naming
 from coach.sprint.keys import CalculationKey
 from coach.sprint.ledger.brief_values import board_values
-from coach.sprint.ledger.ledger import STANDS_IN
-from coach.sprint.state import Saved, State
+from coach.sprint.ledger.ledger import FALLBACKS
+from coach.sprint.state import SavedCalculation, State
 from phases.kit.bounds import FAIL
 from phases.kit.expected import Expected
 from phases.kit.facts import BOARD, FactValue, match
@@ -53,7 +53,7 @@ class Board:
     # ---- its values ------------------------------------------------------------------------------
 
     @cached_property
-    def saved(self) -> list[Saved]:
+    def saved(self) -> list[SavedCalculation]:
         """Calculations that are not stale, the first of each subject before labelled ones."""
         found = [one for one in self.state.calculations.values() if not one.stale]
         return sorted(found, key=lambda one: bool(one.id.label))
@@ -61,7 +61,7 @@ class Board:
     def named(self, key: str) -> str:
         return capital(self._naming.calculation(key))
 
-    def owner(self, saved: Saved) -> str:
+    def owner(self, saved: SavedCalculation) -> str:
         """A calculation in words, and that it fails where it does."""
         return self.named(saved.id) + (", which fails" if saved.record.verdict == FAIL else "")
 
@@ -87,7 +87,7 @@ class Board:
     def brief(self, name: str, unit: str) -> Given | None:
         """A value of the brief, or what it has in its place: for a rail's voltage its window."""
         head, _, last = name.rpartition(".")
-        text = self._in_brief.get(name, self._in_brief.get(f"{head}.{STANDS_IN.get(last)}"))
+        text = self._in_brief.get(name, self._in_brief.get(f"{head}.{FALLBACKS.get(last)}"))
         try:
             return Given(read_quantity(text, unit), BRIEF, one_line(text)) if text else None
         except Refusal:

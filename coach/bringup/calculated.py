@@ -9,7 +9,7 @@ from typing import Any
 from coach.bringup.board import Board
 from coach.bringup.sheet import CALCULATED, NOTHING, Step
 from coach.sprint.keys import CalculationKey
-from coach.sprint.state import Saved
+from coach.sprint.state import SavedCalculation
 from phases.kit.bench import TEXTS
 from phases.kit.calculator import Calculator, output
 from phases.kit.catalogue import calculators
@@ -46,7 +46,7 @@ def _saved(board: Board) -> Iterator[Step]:
                 yield _of_record(board, saved, one.title, one.bench)
 
 
-def _of_record(board: Board, saved: Saved, title: str, bench: BenchRecord) -> Step:
+def _of_record(board: Board, saved: SavedCalculation, title: str, bench: BenchRecord) -> Step:
     texts: dict[str, Any] = {text: getattr(bench, text) for text in TEXTS if text != "words"}
     point, label, expected = bench.point, saved.id.label, bench.expected
     if point.startswith("."):

@@ -10,7 +10,7 @@ from coach.bringup.board import Board
 from coach.bringup.sheet import CALCULATED, SPRINT, Step
 from coach.sprint.gates.gates import open_essentials
 from coach.sprint.ledger.to_draw import parts_of, to_draw
-from coach.sprint.state import Row, Saved
+from coach.sprint.state import Row, SavedCalculation
 from phases.kit.bounds import FAIL, MARGINAL, PASS
 from phases.kit.expected import Expected
 from phases.kit.grammar import count, listed_clauses, sentences
@@ -105,7 +105,7 @@ def _others(rows: list[Row], *, more: bool) -> Step:
 # ---- what its calculations say -------------------------------------------------------------------
 
 
-def _failed(board: Board, saved: Saved) -> Step:
+def _failed(board: Board, saved: SavedCalculation) -> Step:
     """A calculation that fails: its part is changed before power is put on it."""
     said = [one.message for one in saved.record.limits if one.verdict == FAIL]
     return replace(
@@ -123,7 +123,7 @@ def _failed(board: Board, saved: Saved) -> Step:
     )
 
 
-def _thin(saved: Saved) -> str:
+def _thin(saved: SavedCalculation) -> str:
     """What its limit with the least to spare says; empty where all have enough, or one fails."""
     thin = [
         one
@@ -135,7 +135,7 @@ def _thin(saved: Saved) -> str:
     return thin[0].message if thin and saved.record.verdict != FAIL else ""
 
 
-def _little_margin(board: Board, thin: list[tuple[Saved, str]]) -> Step:
+def _little_margin(board: Board, thin: list[tuple[SavedCalculation, str]]) -> Step:
     """One step for all of them, the marginal ones first."""
     named = [(board.named(saved.id), said) for saved, said in thin]
     more = f"and {len(named) - _MOST_THIN} more" if len(named) > _MOST_THIN else ""

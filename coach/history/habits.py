@@ -22,7 +22,7 @@ LEAST, LEAST_RECENT = 3, 2
 
 def missed(summary: SummedUp) -> Mapping[str, bool]:
     """The items that count in an ended sprint, by id: whether each was forgotten."""
-    return {item: one.forgotten > 0 for item, one in summary.went.items() if one.due}
+    return {item: one.forgotten > 0 for item, one in summary.by_item.items() if one.due}
 
 
 def habits_from(sprints: Iterable[SummedUp]) -> dict[str, tuple[int, int]]:

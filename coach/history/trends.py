@@ -21,7 +21,7 @@ from statistics import median, quantiles
 from coach.history.ended import EndedSprint
 from coach.history.habits import LAST, is_habit, missed
 from coach.history.learning_curve import LEAST, Curve, learning_curve
-from coach.sprint.events.summary import FoundLate, ItemsWent, PhaseWent, SummedUp
+from coach.sprint.events.summary import ItemOutcome, LateFinding, PhaseOutcome, SummedUp
 from coach.sprint.pace.plan import CHOOSING
 from coach.sprint.pace.scoring import Calibration, calibration_of, wilson
 from phases.kit.items import CLOSING_ID, Item
@@ -130,7 +130,7 @@ class Trends:
     items: tuple[ItemCount, ...]
     phases: tuple[PhaseCount, ...]
     calibration: tuple[Calibration, ...]
-    findings: tuple[FoundLate, ...]
+    findings: tuple[LateFinding, ...]
     pace: Curve | None
     """The learning curve of used over planned of the person's own; None for fewer than two."""
     missing: Curve | None
@@ -193,7 +193,7 @@ def _forgotten(figures: Sequence[SummedUp]) -> tuple[int, int]:
 
 def _only_asked(one: EndedSprint) -> int:
     """Essentials of a sprint of which nobody said whether they are on the board."""
-    asked = ((item, went.asked) for item, went in one.summary.went.items() if went.asked)
+    asked = ((item, went.asked) for item, went in one.summary.by_item.items() if went.asked)
     return sum(number for item, number in asked if item in one.items and one.items[item].essential)
 
 
@@ -209,10 +209,10 @@ def _items(
     for one in every:  # a later header words an item as it is now
         known |= one.items
     escapes = Counter(found.item for one in every for found in one.summary.findings if found.item)
-    went: dict[str, list[ItemsWent]] = {item: [] for item in escapes}
-    own_went: dict[str, list[ItemsWent]] = {}
+    went: dict[str, list[ItemOutcome]] = {item: [] for item in escapes}
+    own_went: dict[str, list[ItemOutcome]] = {}
     for one in counting:
-        for item, how in one.summary.went.items():
+        for item, how in one.summary.by_item.items():
             went.setdefault(item, []).append(how)
             if one.own:
                 own_went.setdefault(item, []).append(how)
@@ -253,18 +253,18 @@ def _rank(one: ItemCount) -> tuple[object, ...]:
 def _item(
     about: About,
     item: str,
-    went: Sequence[ItemsWent],
-    own: Sequence[ItemsWent],
+    went: Sequence[ItemOutcome],
+    own: Sequence[ItemOutcome],
     *,
     recent: Sequence[bool],
     escapes: int,
     yours: bool,
 ) -> ItemCount:
-    def misses(ones: Sequence[ItemsWent]) -> list[bool]:
+    def misses(ones: Sequence[ItemOutcome]) -> list[bool]:
         """Of the sprints that had it; of an essential, of those in which its turn came."""
         return [one.forgotten > 0 for one in ones if (one.due if about.essential else one.here)]
 
-    def sprints(what: Callable[[ItemsWent], int]) -> int:
+    def sprints(what: Callable[[ItemOutcome], int]) -> int:
         return sum(what(one) > 0 for one in went)
 
     all_misses, own_misses = misses(went), misses(own)
@@ -292,14 +292,14 @@ def _item(
 
 
 def _phases(figures: Sequence[SummedUp]) -> tuple[PhaseCount, ...]:
-    drawn: dict[str, list[PhaseWent]] = {}
+    drawn: dict[str, list[PhaseOutcome]] = {}
     for summary in figures:
         for one in summary.phases:
             drawn.setdefault(one.phase, []).extend([one] if one.pace is not None else [])
     return tuple(_phase(phase, went) for phase, went in drawn.items() if went)
 
 
-def _phase(phase: str, went: Sequence[PhaseWent]) -> PhaseCount:
+def _phase(phase: str, went: Sequence[PhaseOutcome]) -> PhaseCount:
     paces = [one.pace for one in went if one.pace is not None]
     quarters = quantiles(paces, n=4, method="inclusive") if len(paces) > 1 else paces * 3
     low, middle, high = quarters

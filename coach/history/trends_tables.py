@@ -136,8 +136,8 @@ def _sprint(one: EndedSprint) -> dict[str, object]:
 
 def _items(summary: SummedUp) -> Iterator[dict[str, object]]:
     escapes = Counter(found.item for found in summary.findings if found.item)
-    for item in dict.fromkeys([*summary.went, *escapes]):
-        went = _fields(summary.went[item]) if item in summary.went else {}
+    for item in dict.fromkeys([*summary.by_item, *escapes]):
+        went = _fields(summary.by_item[item]) if item in summary.by_item else {}
         numbers = {**went, "items": 0, "escapes": escapes[item]}
         yield {"item": item, **{name: number for name, number in numbers.items() if number}}
 

@@ -15,7 +15,7 @@ from coach.sprint.gates.forgotten import forgotten
 from coach.sprint.gates.gates import by_severity, doubts
 from coach.sprint.keys import Key
 from coach.sprint.ledger.to_draw import ToDraw, to_draw
-from coach.sprint.state import MET, NOT_HERE, OPEN, WAIVED, Row, Saved
+from coach.sprint.state import MET, NOT_HERE, OPEN, WAIVED, Row, SavedCalculation
 from phases.kit.bounds import FAIL
 from phases.kit.items import CLOSING_ID
 
@@ -153,7 +153,7 @@ class Account:
     # ---- calculations, calls, boards -----------------------------------------------------------
 
     @cached_property
-    def failing(self) -> list[Saved]:
+    def failing(self) -> list[SavedCalculation]:
         return [one for one in self.state.calculations.values() if one.record.verdict == FAIL]
 
     @cached_property

@@ -190,7 +190,7 @@ def _expected(one: PointMeasured) -> str:
 
 
 def put_aside(account: Account) -> Section:
-    parked = [one_line(one.text) for one in account.state.thoughts if not one.settled]
+    parked = [one_line(one.text) for one in account.state.notes if not one.settled]
     points = (
         *(Point(text, mark="dropped") for text in dropped(account.state)),
         *(Point(text, mark="parked") for text in parked),

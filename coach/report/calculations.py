@@ -11,7 +11,7 @@ from coach.report.figures import value
 from coach.report.sections import Point, Section, Table, TableRow
 from coach.sprint.chances import per_cent
 from coach.sprint.events.calculations import CalculationRecomputed
-from coach.sprint.state import Saved
+from coach.sprint.state import SavedCalculation
 from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE
 from phases.kit.grammar import clause, count, sentences, times
 from phases.kit.items import Severity
@@ -36,7 +36,7 @@ class CurveChart:
     curves: tuple[tuple[str, CurveRecord], ...]
 
 
-def thinnest(saved: Saved) -> LimitRecord | None:
+def thinnest(saved: SavedCalculation) -> LimitRecord | None:
     """The limit that has least left, of those that apply. A plain yes or no has no share: it comes
     first where it fails, and last where it holds."""
     there = [one for one in saved.record.limits if one.verdict != NOT_APPLICABLE]
@@ -49,14 +49,14 @@ def _share(limit: LimitRecord) -> float:
     return -inf if limit.verdict == FAIL else inf
 
 
-def by_margin(account: Account) -> list[tuple[Saved, LimitRecord]]:
+def by_margin(account: Account) -> list[tuple[SavedCalculation, LimitRecord]]:
     """Each calculation with its thinnest limit, thinnest first."""
     pairs = [(saved, thinnest(saved)) for saved in account.state.calculations.values()]
     found = [(saved, limit) for saved, limit in pairs if limit is not None]
     return sorted(found, key=lambda pair: (_share(pair[1]), pair[0].id))
 
 
-def fails_by(saved: Saved) -> str:
+def fails_by(saved: SavedCalculation) -> str:
     """Why it does not hold, in a sentence."""
     fails = saved.record.verdict == FAIL
     if saved.stale:
@@ -65,7 +65,7 @@ def fails_by(saved: Saved) -> str:
     return next((one.message for one in saved.record.limits if one.verdict == FAIL), "")
 
 
-def harms(account: Account, saved: Saved) -> bool:
+def harms(account: Account, saved: SavedCalculation) -> bool:
     """Whether something fails at the power entry, at a regulator, or by heat: where power itself
     does the harm. By the items that the calculation proves; rework harms nothing."""
     failing = [one for one in saved.record.limits if one.verdict == FAIL]
@@ -117,7 +117,9 @@ def _lead(account: Account) -> str:
     return f"{', '.join((saved, *worse))}." if verdicts else ""
 
 
-def _limit(account: Account, saved: Saved, one: LimitRecord, *, quiet: bool = False) -> TableRow:
+def _limit(
+    account: Account, saved: SavedCalculation, one: LimitRecord, *, quiet: bool = False
+) -> TableRow:
     margin = value(one.margin, "K" if one.unit == "°C" else one.unit)  # it is a difference
     mark = one.verdict if one.verdict in (FAIL, MARGINAL) else ""
     cells = (

@@ -13,7 +13,7 @@ from coach.sprint.chances import in_ten, per_cents
 from coach.sprint.durations import between, duration, elapsed
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.run import ForecastMade
-from coach.sprint.events.summary import ForecastWent
+from coach.sprint.events.summary import ForecastOutcome
 from coach.sprint.pace.checkpoints import CHECKPOINTS
 from coach.sprint.pace.scoring import all_essentials_in_time, brier, scored, wilson
 from phases.kit.grammar import count
@@ -74,7 +74,7 @@ def outcome(one: CallOutcome) -> str:
 # ---- forecasts -------------------------------------------------------------------------------
 
 
-def judged(account: Account) -> tuple[tuple[Stamped[ForecastMade], ForecastWent | None], ...]:
+def judged(account: Account) -> tuple[tuple[Stamped[ForecastMade], ForecastOutcome | None], ...]:
     """Every kept forecast; those at the marks of a sprint that has ended with their score."""
     scores = iter(scored(account.state))
     return tuple(
@@ -146,7 +146,7 @@ def forecasts(account: Account) -> Section:
     )
 
 
-def _how_good(account: Account, scores: Sequence[ForecastWent]) -> str:
+def _how_good(account: Account, scores: Sequence[ForecastOutcome]) -> str:
     """Brier score of the chance, coverage of the 80 % range, pinball loss; how little they say."""
     if not account.state.ended:
         return "The sprint is still running: no forecast can be judged yet."

@@ -19,7 +19,7 @@ from coach.report.items import at_subjects, habit_words, item_key, reopenings, s
 from coach.report.sections import Point, Section
 from coach.sprint.durations import elapsed
 from coach.sprint.gates.gates import grouped
-from coach.sprint.state import Row, Saved
+from coach.sprint.state import Row, SavedCalculation
 from phases.kit.bounds import FAIL
 from phases.kit.grammar import are, capital, count, listed, listed_clauses, sentence, sentences, was
 from phases.kit.items import CLOSING_ID, Item, Severity, Stage
@@ -218,7 +218,7 @@ def _closing(account: Account) -> tuple[str, list[Row], str]:
 # ---- calculations and parts --------------------------------------------------------------------
 
 
-def _not_holding(account: Account) -> list[Saved]:
+def _not_holding(account: Account) -> list[SavedCalculation]:
     """What fails or cannot be run again; what harms under power first."""
     saved = account.state.calculations.values()
     found = [one for one in saved if one.stale or one.record.verdict == FAIL]

@@ -55,7 +55,7 @@ class ItemState:
 
 
 @dataclass(frozen=True)
-class Saved:
+class SavedCalculation:
     """A saved calculation. id: "calculator@subject" and a label where there are several.
 
     stale: what is missing to run it again. recomputed: how its last recomputation went.
@@ -77,13 +77,13 @@ class Saved:
 
 
 @dataclass(frozen=True)
-class Thought:
+class Note:
     number: int
     text: str
     t: float
     settled: bool = False
 
-    def settled_now(self) -> Thought:
+    def settled_now(self) -> Note:
         return replace(self, settled=True)
 
 
@@ -177,12 +177,12 @@ class State:
     stages: frozenset[str] = frozenset((Stage.SCHEMATIC,))
     items: Mapping[str, ItemState] = field(default_factory=dict)
     deferred: frozenset[str] = frozenset()
-    calculations: Mapping[str, Saved] = field(default_factory=dict)
+    calculations: Mapping[str, SavedCalculation] = field(default_factory=dict)
     drawn: Mapping[tuple[str, str], str] = field(default_factory=dict)
     declared: Mapping[str, Any] = field(default_factory=dict)
     noted: Mapping[str, int] = field(default_factory=dict)
     dropped: frozenset[str] = frozenset()
-    thoughts: tuple[Thought, ...] = ()
+    notes: tuple[Note, ...] = ()
     kept: Mapping[type[Event], Kept] = field(default_factory=dict)
     quiet: bool = False
     used: Mapping[str, float] = field(default_factory=dict)

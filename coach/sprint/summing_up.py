@@ -18,7 +18,7 @@ from coach.sprint.events.board import (
 )
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.items import ItemMet, ItemReopened
-from coach.sprint.events.summary import FoundLate, ItemsWent, PhaseWent, SummedUp
+from coach.sprint.events.summary import ItemOutcome, LateFinding, PhaseOutcome, SummedUp
 from coach.sprint.fold import begin, counted
 from coach.sprint.gates.forgotten import due, only_asked
 from coach.sprint.keys import Key
@@ -48,7 +48,7 @@ def summed_up(state: State, history: Sequence[Stamped]) -> SummedUp:
         phases=tuple(_phases(state, begun, state.ended_at)),
         forecasts=scored(state),
         findings=tuple(
-            FoundLate(
+            LateFinding(
                 one.fault,
                 Key(one.item).item,
                 one.minutes,
@@ -67,7 +67,7 @@ def _pace(state: State, t: float) -> tuple[float, float] | None:
     return round(pace.log_mean, 6), round(pace.log_sd, 6)
 
 
-def _phases(state: State, begun: State, t: float) -> Iterator[PhaseWent]:
+def _phases(state: State, begun: State, t: float) -> Iterator[PhaseOutcome]:
     ids = state.setup.phase_ids
     for box in plan_of(begun).boxes:
         used = state.used.get(box.phase, 0.0)
@@ -79,10 +79,10 @@ def _phases(state: State, begun: State, t: float) -> Iterator[PhaseWent]:
             drawn = drawn and used > 0
         else:
             drawn = state.accepted and used > 0
-        yield PhaseWent(box.phase, box.name, round(box.seconds, 3), round(used, 3), drawn)
+        yield PhaseOutcome(box.phase, box.name, round(box.seconds, 3), round(used, 3), drawn)
 
 
-def _items(state: State, begun: State, history: Sequence[Stamped]) -> tuple[ItemsWent, ...]:
+def _items(state: State, begun: State, history: Sequence[Stamped]) -> tuple[ItemOutcome, ...]:
     """Every item that something is said of, in the order of the header."""
     counts: defaultdict[str, Counter[str]] = defaultdict(Counter)
     for row in state.rows:
@@ -99,7 +99,7 @@ def _items(state: State, begun: State, history: Sequence[Stamped]) -> tuple[Item
     alike: defaultdict[tuple[tuple[str, int], ...], list[str]] = defaultdict(list)
     for item in sorted(counts, key=lambda one: (order.get(one, len(order)), one)):
         alike[tuple(sorted(counts[item].items()))].append(item)
-    return tuple(ItemsWent(tuple(items), **dict(went)) for went, items in alike.items())
+    return tuple(ItemOutcome(tuple(items), **dict(went)) for went, items in alike.items())
 
 
 def _went(row: Row) -> Iterator[str]:

@@ -14,7 +14,7 @@ from coach.bringup.printing import html_of, json_of, text_of
 from coach.bringup.sheet import Sheet
 from coach.history.read_sprint import SprintRead, read_sprint
 from coach.sprint.events.afterwards import PointMeasured
-from coach.sprint.state import Saved
+from coach.sprint.state import SavedCalculation
 from phases.kit.record import Record
 from tests.bringup.conftest import Make
 
@@ -49,7 +49,9 @@ def edited(read: SprintRead, change: Callable[[dict[str, Any]], dict[str, Any]])
     return shown(
         read,
         calculations={
-            key: Saved(saved.id, Record.model_validate(change(saved.record.model_dump())), saved.t)
+            key: SavedCalculation(
+                saved.id, Record.model_validate(change(saved.record.model_dump())), saved.t
+            )
             for key, saved in read.state.calculations.items()
         },
     )

@@ -12,7 +12,7 @@ from coach.bringup.planning import Point, board_points
 from coach.bringup.sheet import SECTIONS
 from coach.bringup.supplies import FIGURES
 from coach.sprint.brief.document import BRIEF_NAMES
-from coach.sprint.ledger.ledger import STANDS_IN
+from coach.sprint.ledger.ledger import FALLBACKS
 from phases.kit.bench import TEXTS, Section
 from phases.kit.catalogue import calculators
 from phases.kit.facts import check_value, find_fact
@@ -70,7 +70,7 @@ def test_facts_figures_and_ledger_names_exist() -> None:
         assert not one.figure or one.figure in FIGURES
         for name in filter(None, (shape(one.value), shape(one.tolerance))):
             head, _, last = name.rpartition(".")
-            assert name in given or f"{head}.{STANDS_IN.get(last)}" in given, name
+            assert name in given or f"{head}.{FALLBACKS.get(last)}" in given, name
     assert {one.figure for one in POINTS} - {""} == set(FIGURES)
     items = {item.id for phase in load_phases() for item in phase.items}
     assert {one.waived for one in POINTS} - {""} <= items

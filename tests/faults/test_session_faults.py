@@ -283,7 +283,7 @@ def test_a_torn_end_is_cut_off_kept_aside_and_journalled(
         assert isinstance(cut, TailCut)
         assert isinstance(resumed, Resumed)
         assert path.with_name(cut.kept_in).stat().st_size == cut.size
-        assert opened.state.thoughts == ()  # the torn one
+        assert opened.state.notes == ()  # the torn one
         assert opened.state.phase == "power-entry"
         opened.do(Park("is J1 keyed?"))
     assert Journal.look(path).whole
@@ -339,7 +339,7 @@ def test_an_edited_journal_is_refused_unless_the_edit_is_accepted(
     with Session.resume(path, clock, accept_edit=True) as opened:
         accepted = next(s.event for s in opened.history if isinstance(s.event, EditAccepted))
         assert accepted.blocks == (8,)
-        assert opened.state.thoughts[0].text == "is J2 keyed?"
+        assert opened.state.notes[0].text == "is J2 keyed?"
 
 
 @pytest.mark.parametrize(
@@ -347,7 +347,7 @@ def test_an_edited_journal_is_refused_unless_the_edit_is_accepted(
     [
         (b'\nphase = "power-entry"', b'\nphase = "nowhere"'),
         (
-            b'what = "thought-parked"\nnumber = 1\ntext',
+            b'what = "note-parked"\nnumber = 1\ntext',
             b'what = "fact-set"\nfact = "layers"\nvalue = "a few"\n#',
         ),
     ],
@@ -368,14 +368,14 @@ def test_an_event_that_contradicts_what_is_before_it_is_refused_and_told_left_ou
 @pytest.mark.parametrize(
     "old, new, sentence",
     [
-        (b'what = "thought-parked"', b'what = "thought-sung"', "Event 4 (thought-sung) is not one"),
+        (b'what = "note-parked"', b'what = "note-sung"', "Event 4 (note-sung) is not one"),
         (b'item = "supply-contacts"', b"item = 3", "Event 3 (item-met) is not one"),
         (b'evidence = "inspected"', b'evidence = "hearsay"', "Event 3 (item-met) is not one"),
         (b"n = 3\n", b"m = 3\n", "Event ? (item-met) is not one this coach knows"),
         (b"at = 2031-05-05 09:03", b"at = 09:03", "Block 8 is no longer the TOML"),
-        (b"at = 2031-05-05 09:03:00+00:00", b"at = 09:03:00", "Event 4 (thought-parked) is not"),
-        (b"at = 2031-05-05 09:03:00+00:00", b"at = 2031-05-05 09:03:00", "Event 4 (thought-park"),
-        (b"t = 180.0", b"t = nan", "Event 4 (thought-parked) is not one"),
+        (b"at = 2031-05-05 09:03:00+00:00", b"at = 09:03:00", "Event 4 (note-parked) is not"),
+        (b"at = 2031-05-05 09:03:00+00:00", b"at = 2031-05-05 09:03:00", "Event 4 (note-park"),
+        (b"t = 180.0", b"t = nan", "Event 4 (note-parked) is not one"),
         (b"deadline = 7200.0", b'deadline = "soon"', "The journal's header cannot be used"),
         (b"started = 2031-05-05 09:00:00+00:00", b'started = "nine"', "header cannot be used"),
         (
@@ -412,7 +412,7 @@ def test_a_journal_from_another_coach_is_refused(
             f"{path}: Written by {age} coach: version {other}, this one reads version {VERSION}. "
             "Open it with the coach that wrote it."
         )
-    path.write_bytes(resealed(data, b'what = "thought-parked"', b'what = "thought-sung"'))
+    path.write_bytes(resealed(data, b'what = "note-parked"', b'what = "note-sung"'))
     assert "Open it with the coach that wrote it" in refused_opening(path, clock)
 
 

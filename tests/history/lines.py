@@ -7,7 +7,13 @@ from datetime import timedelta
 from pathlib import Path
 
 from coach.history.ended import EndedSprint
-from coach.sprint.events.summary import ForecastWent, FoundLate, ItemsWent, PhaseWent, SummedUp
+from coach.sprint.events.summary import (
+    ForecastOutcome,
+    ItemOutcome,
+    LateFinding,
+    PhaseOutcome,
+    SummedUp,
+)
 from coach.sprint.setup import Run
 from phases.kit.items import Item, Severity
 from tests.history.copies import FIRST
@@ -37,8 +43,8 @@ def sprint(
     items: Mapping[str, Mapping[str, int]] | None = None,
     *,
     pace: float | None = None,
-    forecasts: tuple[ForecastWent, ...] = (),
-    findings: tuple[FoundLate, ...] = (),
+    forecasts: tuple[ForecastOutcome, ...] = (),
+    findings: tuple[LateFinding, ...] = (),
     accepted: bool = True,
     rehearsed: bool = False,
     speed: float = 1.0,
@@ -59,9 +65,11 @@ def sprint(
         ended_at=600.0 if given_up else 7000.0,
         deadline=7200.0,
         accepted=accepted and not given_up,
-        items=tuple(ItemsWent((name,), **counts) for name, counts in (items or {}).items()),
+        items=tuple(ItemOutcome((name,), **counts) for name, counts in (items or {}).items()),
         phases=tuple(
-            PhaseWent(phase, phase.replace("-", " "), 600.0, 600.0 * (pace or 0), pace is not None)
+            PhaseOutcome(
+                phase, phase.replace("-", " "), 600.0, 600.0 * (pace or 0), pace is not None
+            )
             for phase in ("power-entry", "regulation", "layout")
         ),
         forecasts=forecasts,

@@ -16,10 +16,10 @@ from coach.sprint.events.run import (
     CallMade,
     Ended,
     ForecastMade,
+    NoteParked,
+    NoteSettled,
     Quieted,
     Started,
-    ThoughtParked,
-    ThoughtSettled,
     Undone,
 )
 from coach.sprint.fold import begin
@@ -79,5 +79,5 @@ def _events(setup: Setup) -> Iterator[Event]:
         yield Quieted(quiet=bool(number % 2))
         yield FactSet(fact="usb_data", value=bool(number % 2))
         yield Undone(command=12 * number - 2, message="the fact before it")
-        yield ThoughtParked(number=number, text="look at this when there is time")
-        yield ThoughtSettled(number=number)
+        yield NoteParked(number=number, text="look at this when there is time")
+        yield NoteSettled(number=number)

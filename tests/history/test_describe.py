@@ -58,15 +58,15 @@ from coach.sprint.events.run import (
     ForecastMade,
     HabitsRecalled,
     Interrupted,
+    NoteParked,
+    NoteSettled,
     Quieted,
     Resumed,
     Started,
     TailCut,
-    ThoughtParked,
-    ThoughtSettled,
     Undone,
 )
-from coach.sprint.events.summary import ItemsWent, SummedUp
+from coach.sprint.events.summary import ItemOutcome, SummedUp
 from coach.sprint.fold import begin, fold
 from coach.sprint.session import Session, start_sprint
 from coach.sprint.setup import Setup, setup_of
@@ -226,7 +226,7 @@ TOLD: list[tuple[Event, str]] = [
             ended_at=1.0,
             deadline=2.0,
             accepted=True,
-            items=(ItemsWent(("a", "b"), here=1, due=1, forgotten=1), ItemsWent(("c",), due=2)),
+            items=(ItemOutcome(("a", "b"), here=1, due=1, forgotten=1), ItemOutcome(("c",), due=2)),
         ),
         "Summed up: 2 essentials were forgotten, of 4 that were due.",
     ),
@@ -319,8 +319,8 @@ TOLD: list[tuple[Event, str]] = [
         PartDrawn(id="strap", role="R", words="10 kΩ BOOT to ground"),
         "Drawn: 10 kΩ BOOT to ground.",
     ),
-    (ThoughtParked(number=1, text="ask\nfor  the cable"), "Parked: ask for the cable."),
-    (ThoughtSettled(number=1), "Note 1 done."),
+    (NoteParked(number=1, text="ask\nfor  the cable"), "Parked: ask for the cable."),
+    (NoteSettled(number=1), "Note 1 done."),
 ]
 
 

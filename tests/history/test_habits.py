@@ -15,7 +15,7 @@ from coach.sprint import commands as asked
 from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.events.run import HabitsRecalled
-from coach.sprint.events.summary import ItemsWent, SummedUp
+from coach.sprint.events.summary import ItemOutcome, SummedUp
 from coach.sprint.gates.advice import DRAW
 from coach.sprint.gates.forgotten import due, forgotten, forgotten_before, habit_words
 from coach.sprint.gates.gates import gate_count, skipped
@@ -141,7 +141,7 @@ def test_the_count_is_out_of_the_last_eight_and_older_ones_do_not_count() -> Non
             ended_at=1.0,
             deadline=2.0,
             accepted=True,
-            items=(ItemsWent(("debug-pins",), here=1, due=1, forgotten=forgot),),
+            items=(ItemOutcome(("debug-pins",), here=1, due=1, forgotten=forgot),),
         )
         for forgot in (1, 0, 1, 0, 0, 0, 1, 0, 1, 1)
     ]

@@ -7,7 +7,7 @@ import pytest
 from coach.history.ended import ended_sprint
 from coach.history.trends import pace_drawn
 from coach.sprint import commands as asked
-from coach.sprint.events.summary import ItemsWent, SummedUp
+from coach.sprint.events.summary import ItemOutcome, SummedUp
 from coach.sprint.fold import begin
 from coach.sprint.gates.forgotten import forgotten
 from coach.sprint.gates.walks import walk_of_phase
@@ -25,8 +25,8 @@ def summary(bench: Bench) -> SummedUp:
 
 def of(found: SummedUp, item: str) -> dict[str, int]:
     """What is counted of an item, without noughts."""
-    one = found.went[item]
-    names = [name for name in ItemsWent.__dataclass_fields__ if name != "items"]
+    one = found.by_item[item]
+    names = [name for name in ItemOutcome.__dataclass_fields__ if name != "items"]
     return {name: getattr(one, name) for name in names if getattr(one, name)}
 
 
@@ -47,7 +47,7 @@ def test_what_the_script_forgot_is_forgotten_and_nothing_else(scripts: list[Scri
         assert {row.key for row in forgotten(state)} == essential
         found = ended_sprint(script.path).summary
         assert found.forgotten == len(essential)
-        told = {item: one.forgotten for item, one in found.went.items() if one.forgotten}
+        told = {item: one.forgotten for item, one in found.by_item.items() if one.forgotten}
         names = [key.partition("@")[0] for key in essential]
         assert told == {name: names.count(name) for name in names}
 
@@ -56,7 +56,7 @@ def test_late_waived_and_reopened_are_those_of_the_sprint_itself(scripts: list[S
     for script in scripts:
         found = ended_sprint(script.path).summary
         rows = [row for row in script.state.rows if row.applies is not False]
-        for item, one in found.went.items():
+        for item, one in found.by_item.items():
             mine = [row for row in rows if row.item.id == item]
             asked_only = [row for row in mine if row.applies is None and not row.closed]
             closed = [row.state for row in mine if row.state and row.status in ("met", "waived")]

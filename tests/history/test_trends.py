@@ -10,7 +10,7 @@ from coach.history.ended import ended_sprint
 from coach.history.habits import habits_from
 from coach.history.trends import ItemCount, Trends, trends_of
 from coach.history.trends_text import trends_text
-from coach.sprint.events.summary import ForecastWent, FoundLate
+from coach.sprint.events.summary import ForecastOutcome, LateFinding
 from coach.sprint.pace.scoring import wilson
 from tests.history.conftest import Script
 from tests.history.lines import MISSED, THERE, sprint
@@ -82,7 +82,7 @@ def test_the_worst_stand_first_and_one_miss_in_one_sprint_is_not_the_worst() -> 
 def test_late_waived_reopened_and_dismissed_count_sprints_and_escapes_count_faults() -> None:
     many = {"here": 3, "due": 3, "late": 2, "waived": 2, "reopened": 4, "met": 1}
     gone = {"here": 0, "dismissed": 3}
-    faults = (FoundLate("A", "debug-pins"), FoundLate("B", "debug-pins"), FoundLate("C"))
+    faults = (LateFinding("A", "debug-pins"), LateFinding("B", "debug-pins"), LateFinding("C"))
     lines = [
         sprint(1, {"debug-pins": many}, findings=faults),
         sprint(2, {"debug-pins": gone}),
@@ -124,8 +124,8 @@ def test_a_claim_is_made_of_ones_own_sprints_alone() -> None:
 
 
 def test_a_sprint_given_up_at_once_is_in_no_rate_pace_or_claim() -> None:
-    mark = ForecastWent(25, 0.9, False, None, None)
-    fault = FoundLate("A", "debug-pins", 5.0)
+    mark = ForecastOutcome(25, 0.9, False, None, None)
+    fault = LateFinding("A", "debug-pins", 5.0)
     lines = [sprint(n, {"strap-level": THERE}, pace=1.0) for n in range(3)]
     missed = {"strap-level": MISSED, "debug-pins": {"here": 1}}
     at_once = sprint(
@@ -196,10 +196,10 @@ def test_a_phase_drawn_once_has_no_spread_and_one_never_drawn_is_left_out() -> N
 def test_forecasts_are_scored_at_each_mark_and_together() -> None:
     """The chances and outcomes of the published Brier score, spread over two marks."""
     marks = [
-        ForecastWent(25, 0.9, True, True, 60.0),
-        ForecastWent(25, 0.7, True, False, 20.0),
-        ForecastWent(75, 0.4, False, None, None),
-        ForecastWent(75, 0.2, True, True, None),
+        ForecastOutcome(25, 0.9, True, True, 60.0),
+        ForecastOutcome(25, 0.7, True, False, 20.0),
+        ForecastOutcome(75, 0.4, False, None, None),
+        ForecastOutcome(75, 0.2, True, True, None),
     ]
     trends = trends_of([sprint(n, forecasts=(mark,)) for n, mark in enumerate(marks)])
     quarter, late, every = trends.calibration
@@ -221,7 +221,7 @@ def test_without_forecasts_there_is_no_calibration() -> None:
 
 
 def test_faults_that_no_item_asks_for_are_told_apart_from_what_a_house_rule_asks_now() -> None:
-    found = (FoundLate("A", "debug-pins"), FoundLate("B"), FoundLate("C", made="house-c"))
+    found = (LateFinding("A", "debug-pins"), LateFinding("B"), LateFinding("C", made="house-c"))
     said = trends_text(trends_of([sprint(1, findings=found)]))
     at = said.index("  3 faults found late, 1 let through by an item.")
     assert said[at + 1 : at + 5] == [

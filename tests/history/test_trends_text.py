@@ -14,7 +14,7 @@ from coach.history.ended import EndedSprint, ended_sprint
 from coach.history.trends import Trends, trends_of
 from coach.history.trends_tables import COLUMNS, csv_of, json_of, write_table
 from coach.history.trends_text import WIDTH, trends_text
-from coach.sprint.events.summary import ForecastWent, FoundLate
+from coach.sprint.events.summary import ForecastOutcome, LateFinding
 from phases.kit.items import CLOSING_ID, Item
 from phases.kit.refusals import Refusal
 from tests.history.conftest import Script
@@ -121,7 +121,7 @@ def test_what_was_only_asked_is_said_and_not_forgotten() -> None:
 def test_a_fault_of_which_a_house_rule_was_made_is_asked_for_now(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    faults = (FoundLate("Lead too thin", "", None, "lead"), FoundLate("Label", "", None))
+    faults = (LateFinding("Lead too thin", "", None, "lead"), LateFinding("Label", "", None))
     said = flat(trends_of([sprint(1, findings=faults)]))
     now = "No item asked for; a house rule of yours asks for it now: Lead too thin: lead"
     assert f"{now} No item asks for: Label" in said
@@ -148,8 +148,8 @@ def test_no_sprint_at_all_is_one_sentence() -> None:
 
 def test_late_findings_say_what_they_cost_and_which_no_item_asks_for() -> None:
     faults = (
-        FoundLate("Clock and data exchanged", "debug-pins", 25.0),
-        FoundLate("The label covers a pad", "", 10.0),
+        LateFinding("Clock and data exchanged", "debug-pins", 25.0),
+        LateFinding("The label covers a pad", "", 10.0),
     )
     said = text(trends_of([sprint(1, findings=faults)]))
     assert "2 faults found late, 1 let through by an item. They cost 35 min." in said
@@ -157,7 +157,7 @@ def test_late_findings_say_what_they_cost_and_which_no_item_asks_for() -> None:
 
 
 def test_forecasts_show_what_was_said_and_what_came() -> None:
-    marks = (ForecastWent(50, 0.9, True, True, 60.0),)
+    marks = (ForecastOutcome(50, 0.9, True, True, 60.0),)
     said = text(trends_of([sprint(n, forecasts=marks) for n in range(10)]))
     row = next(line for line in said.splitlines() if "at 50 %" in line)
     assert "10 of 10" in row
@@ -165,7 +165,7 @@ def test_forecasts_show_what_was_said_and_what_came() -> None:
 
 
 def test_what_is_typed_in_a_header_stays_on_its_line_and_in_the_page() -> None:
-    faults = tuple(FoundLate("word " * 70, "", 1e7) for _ in range(30))
+    faults = tuple(LateFinding("word " * 70, "", 1e7) for _ in range(30))
     many = {f"an-item-of-a-very-long-name-{n}": MISSED | {"late": 3} for n in range(40)}
     for lines in (
         [sprint(n, many, findings=faults, pace=1.3) for n in range(12)],
@@ -236,7 +236,7 @@ def test_the_json_has_everything(scripts: list[Script]) -> None:
     ]
     items = plain["sprints"][0]["items"]
     assert {one["item"]: one.get("late", 0) for one in items} == {
-        item: one.late for item, one in lines[0].summary.went.items()
+        item: one.late for item, one in lines[0].summary.by_item.items()
     }
     assert plain["counts"]["pace"]["claim"] == ""
 

@@ -22,7 +22,7 @@ from coach.sprint.commands import End, EnterPhase, MeasurePoint, Meet, NoteFindi
 from coach.sprint.keys import CalculationKey
 from coach.sprint.session import Session
 from coach.sprint.setup import kind_of_run
-from coach.sprint.state import Saved
+from coach.sprint.state import SavedCalculation
 from phases.kit.items import Severity, Stage
 from phases.kit.record import LimitRecord, Record
 from tests.rehearsals import Rehearsals, Script
@@ -56,7 +56,7 @@ def failing(*names: str, verdict: str = "fail", stale: str = "", unit: str = "V"
             }
         )
         record = Record(calculator=name, version=1, inputs={}, outputs={}, limits=(limit,))
-        found[name] = Saved(CalculationKey(name), record, 1500.0, stale=stale)
+        found[name] = SavedCalculation(CalculationKey(name), record, 1500.0, stale=stale)
     return found
 
 

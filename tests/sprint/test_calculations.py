@@ -20,7 +20,7 @@ from coach.sprint.events.calculations import CalculationSaved
 from coach.sprint.events.items import ItemMet
 from coach.sprint.ledger.ledger import given_of
 from coach.sprint.ledger.proof import calculations_for, proof_of
-from coach.sprint.state import MET, NOT_HERE, OPEN, REOPENED, WAIVED, Saved
+from coach.sprint.state import MET, NOT_HERE, OPEN, REOPENED, WAIVED, SavedCalculation
 from phases.kit.catalogue import calculators
 from tests.sprint.conftest import Bench
 
@@ -173,7 +173,7 @@ def test_an_item_of_a_rail_looks_to_the_calculation_of_the_board(bench: Bench) -
 def test_a_limit_that_the_record_does_not_have_proves_nothing(bench: Bench) -> None:
     bench.save("sum-of-loads")
     saved = bench.state.calculations["sum-of-loads"]
-    older = Saved(saved.id, saved.record.model_copy(update={"limits": ()}), saved.t)
+    older = SavedCalculation(saved.id, saved.record.model_copy(update={"limits": ()}), saved.t)
     proof = proof_of(replace(bench.state, calculations={saved.id: older}), bench.row("source-load"))
     assert (proof.holds, proof.message) == (False, "sum-of-loads does not say source")
 

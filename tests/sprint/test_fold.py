@@ -52,19 +52,19 @@ from coach.sprint.events.run import (
     ForecastMade,
     HabitsRecalled,
     Interrupted,
+    NoteParked,
+    NoteSettled,
     Quieted,
     Resumed,
     Started,
     TailCut,
-    ThoughtParked,
-    ThoughtSettled,
     Undone,
 )
 from coach.sprint.events.summary import (
-    ForecastWent,
-    FoundLate,
-    ItemsWent,
-    PhaseWent,
+    ForecastOutcome,
+    ItemOutcome,
+    LateFinding,
+    PhaseOutcome,
     SummedUp,
 )
 from coach.sprint.fold import begin as nothing_yet
@@ -156,10 +156,13 @@ EVENTS: tuple[Event, ...] = (
         deadline=7200.0,
         accepted=True,
         pace=(0.26, 0.1),
-        items=(ItemsWent(("debug-pins", "capacitors"), here=1, due=1, forgotten=1, open=1),),
-        phases=(PhaseWent("layout", "layout", 600.0, 700.5, True), PhaseWent("", "x", 1.0, 0.0)),
-        forecasts=(ForecastWent(25, 0.9, True), ForecastWent(50, 0.4, False, True, 12.5)),
-        findings=(FoundLate("Lead too thin"), FoundLate("R5", "debug-pins", 25.0, "r5-value")),
+        items=(ItemOutcome(("debug-pins", "capacitors"), here=1, due=1, forgotten=1, open=1),),
+        phases=(
+            PhaseOutcome("layout", "layout", 600.0, 700.5, True),
+            PhaseOutcome("", "x", 1.0, 0.0),
+        ),
+        forecasts=(ForecastOutcome(25, 0.9, True), ForecastOutcome(50, 0.4, False, True, 12.5)),
+        findings=(LateFinding("Lead too thin"), LateFinding("R5", "debug-pins", 25.0, "r5-value")),
     ),
     PhaseEntered(phase="layout", previous="regulation", skipped=("output-seen@3v3",)),
     PhaseSignedOff(phase="layout"),
@@ -194,8 +197,8 @@ EVENTS: tuple[Event, ...] = (
     CalculationStale(id="pull-up", missing="rail.3v3.voltage is missing"),
     CalculationRemoved(id="pull-up"),
     PartDrawn(id="pull-up", role="R", words="10 kΩ BOOT to 3v3"),
-    ThoughtParked(number=1, text="is J1 keyed?\nask"),
-    ThoughtSettled(number=1),
+    NoteParked(number=1, text="is J1 keyed?\nask"),
+    NoteSettled(number=1),
 )
 
 

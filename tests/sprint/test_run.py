@@ -181,9 +181,9 @@ def test_everything_is_as_it_was_when_it_is_opened_again(bench: Bench) -> None:
     after = bench.state
     assert after.items == before.items
     assert after.calculations == before.calculations
-    assert after.thoughts == before.thoughts
+    assert after.notes == before.notes
     bench.do(Undo())  # what was done before it was closed can be taken back
-    assert bench.state.thoughts == ()
+    assert bench.state.notes == ()
 
 
 def test_a_wall_clock_set_back_while_it_was_closed_is_said(bench: Bench) -> None:
@@ -240,12 +240,12 @@ def test_what_passed_while_it_was_closed_is_not_taken_out_twice(bench: Bench) ->
 def test_a_thought_is_parked_until_it_is_settled(bench: Bench) -> None:
     assert bench.do(Park("  is J1 keyed?\x1b[2J\nask  ")) == "Parked"
     bench.do(Park("order cable"))
-    assert [(one.number, one.text) for one in bench.state.thoughts] == [
+    assert [(one.number, one.text) for one in bench.state.notes] == [
         (1, "is J1 keyed?\nask"),
         (2, "order cable"),
     ]
     bench.do(Settle(1))
-    assert [one.settled for one in bench.state.thoughts] == [True, False]
+    assert [one.settled for one in bench.state.notes] == [True, False]
     assert bench.refused(Settle(1)) == "Note 1 is not open."
     assert bench.refused(Settle(3)) == "Note 3 is not open."
 

@@ -107,7 +107,7 @@ async def test_markup_and_escapes_in_a_thought_are_only_text(tmp_path: Path) -> 
         await drive.press("a")
         drive.screen.query_one("#ask-line").value = "[/] [b]x[/b] \x1b]0;title\x07 [@click=quit]y"  # type: ignore[attr-defined]
         await drive.press("enter")
-        assert drive.state.thoughts[0].text == "[/] [b]x[/b] [@click=quit]y"
+        assert drive.state.notes[0].text == "[/] [b]x[/b] [@click=quit]y"
         await drive.press("p")
         assert "[b]x[/b]" in drive.text
 
@@ -385,7 +385,7 @@ async def test_the_quick_line_answers_a_calculation_and_parks_the_rest(tmp_path:
         await drive.press("colon")
         drive.screen.query_one("#ask-line").value = "ask about stock"  # type: ignore[attr-defined]
         await drive.press("enter")
-        assert drive.state.thoughts[-1].text == "ask about stock"
+        assert drive.state.notes[-1].text == "ask about stock"
 
 
 async def test_the_wall_clock_set_back_is_said_in_the_journal(tmp_path: Path) -> None:

@@ -110,9 +110,7 @@ async def test_enter_settles_a_thought_and_the_next_one_is_under_the_cursor(
     async with driven(session) as drive:
         await drive.show(ParkedScreen())
         await drive.press("enter", "enter")
-        assert [thought.text for thought in drive.state.thoughts if not thought.settled] == [
-            "third"
-        ]
+        assert [note.text for note in drive.state.notes if not note.settled] == ["third"]
         assert "1 waiting" in drive.lines[0]
         assert drive.text.find("third") < drive.text.find("done\n") < drive.text.find("first")
         await drive.press("u")
@@ -126,7 +124,7 @@ async def test_a_thought_is_parked_with_one_key_and_its_words(tmp_path: Path) ->
         await drive.press("a")
         await drive.type("[b]ask about the coil")
         await drive.press("enter")
-        assert drive.state.thoughts[0].text == "[b]ask about the coil"
+        assert drive.state.notes[0].text == "[b]ask about the coil"
         assert drive.line_with("[b]ask about the coil")
         await drive.press("enter", "enter")
         assert "All notes done" in drive.text

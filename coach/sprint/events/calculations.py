@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from coach.sprint.events.event import Event
 from coach.sprint.keys import CalculationKey
-from coach.sprint.state import Saved
+from coach.sprint.state import SavedCalculation
 from phases.kit.bounds import FAIL, MARGINAL
 from phases.kit.grammar import sentence
 from phases.kit.record import Record
@@ -27,7 +27,7 @@ class CalculationSaved(Event):
     moves_values: ClassVar[bool] = True
 
     def applied(self, state: State, t: float) -> State:
-        return _saved(state, Saved(CalculationKey(self.id), self.record, t))
+        return _saved(state, SavedCalculation(CalculationKey(self.id), self.record, t))
 
     def told(self, names: Naming) -> str:
         return f"Calculated: {names.calculation(self.id)}. {_verdicts_of(self.record)}"
@@ -47,7 +47,8 @@ class CalculationRecomputed(Event):
 
     def applied(self, state: State, t: float) -> State:
         return _saved(
-            state, Saved(CalculationKey(self.id), self.record, t, recomputed=self.message)
+            state,
+            SavedCalculation(CalculationKey(self.id), self.record, t, recomputed=self.message),
         )
 
     def told(self, names: Naming) -> str:
@@ -99,7 +100,7 @@ class PartDrawn(Event):
         return f"Drawn: {sentence(self.words)}"
 
 
-def _saved(state: State, saved: Saved) -> State:
+def _saved(state: State, saved: SavedCalculation) -> State:
     return state.with_(calculations={**state.calculations, saved.id: saved})
 
 

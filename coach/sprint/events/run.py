@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from coach.sprint.state import State
 from typing import TYPE_CHECKING
 
-from coach.sprint.state import Thought
+from coach.sprint.state import Note
 from phases.kit.text import Text
 
 if TYPE_CHECKING:
@@ -245,25 +245,25 @@ def end_words(when: str = "", *, accepted: bool) -> str:
 # ---- notes -----------------------------------------------------------------------------------
 
 
-class ThoughtParked(Event):
+class NoteParked(Event):
     number: int
     text: Text
 
     def applied(self, state: State, t: float) -> State:
-        return state.with_(thoughts=(*state.thoughts, Thought(self.number, self.text, t)))
+        return state.with_(notes=(*state.notes, Note(self.number, self.text, t)))
 
     def told(self, names: Naming) -> str:
         return f"Parked: {sentence(' '.join(self.text.split()))}"
 
 
-class ThoughtSettled(Event):
+class NoteSettled(Event):
     number: Annotated[int, Field(ge=1)]
 
     def applied(self, state: State, t: float) -> State:
-        thoughts, at = [*state.thoughts], self.number - 1  # they are numbered as they come
-        if at < len(thoughts):  # else of a journal that was edited by hand
-            thoughts[at] = thoughts[at].settled_now()
-        return state.with_(thoughts=tuple(thoughts))
+        notes, at = [*state.notes], self.number - 1  # they are numbered as they come
+        if at < len(notes):  # else of a journal that was edited by hand
+            notes[at] = notes[at].settled_now()
+        return state.with_(notes=tuple(notes))
 
     def told(self, names: Naming) -> str:
         return f"Note {self.number} done."

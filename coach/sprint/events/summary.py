@@ -25,7 +25,7 @@ Number = Annotated[int, Field(ge=0, le=1_000_000)]
 
 
 @dataclass(frozen=True, slots=True)
-class ItemsWent:
+class ItemOutcome:
     """How items went, those that went alike together; each number counts the subjects of one of
     them, 1 for an item of the board."""
 
@@ -51,7 +51,7 @@ class ItemsWent:
 
 
 @dataclass(frozen=True, slots=True)
-class PhaseWent:
+class PhaseOutcome:
     """A phase, choosing parts ("") or the closing list."""
 
     phase: Line
@@ -68,7 +68,7 @@ class PhaseWent:
 
 
 @dataclass(frozen=True, slots=True)
-class ForecastWent:
+class ForecastOutcome:
     """A forecast kept at a checkpoint, against what came."""
 
     checkpoint: Number
@@ -83,7 +83,7 @@ class ForecastWent:
 
 
 @dataclass(frozen=True, slots=True)
-class FoundLate:
+class LateFinding:
     """A fault that was found after the sprint."""
 
     fault: Line
@@ -104,10 +104,10 @@ class SummedUp(Event):
     accepted: bool
     pace: tuple[FiniteFloat, Annotated[FiniteFloat, Field(gt=0)]] | None = None
     """Mean and deviation of the logarithm of the pace it shows by itself."""
-    items: tuple[ItemsWent, ...] = ()
-    phases: tuple[PhaseWent, ...] = ()
-    forecasts: tuple[ForecastWent, ...] = ()
-    findings: tuple[FoundLate, ...] = ()
+    items: tuple[ItemOutcome, ...] = ()
+    phases: tuple[PhaseOutcome, ...] = ()
+    forecasts: tuple[ForecastOutcome, ...] = ()
+    findings: tuple[LateFinding, ...] = ()
 
     @property
     def in_time(self) -> bool:
@@ -131,7 +131,7 @@ class SummedUp(Event):
         return sum(one.due * len(one.items) for one in self.items)
 
     @cached_property
-    def went(self) -> Mapping[str, ItemsWent]:
+    def by_item(self) -> Mapping[str, ItemOutcome]:
         """How each item went, by id."""
         return {item: one for one in self.items for item in one.items}
 

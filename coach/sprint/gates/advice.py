@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from coach.sprint.gates.forgotten import habit_words
 from coach.sprint.ledger.proof import proof_of
 from coach.sprint.ledger.to_draw import ToDraw, to_draw
-from coach.sprint.state import Row, Saved, State
+from coach.sprint.state import Row, SavedCalculation, State
 from phases.kit.bounds import FAIL
 from phases.kit.facts import find_fact
 from phases.kit.items import ClosingItem
@@ -79,7 +79,7 @@ def _calculated(state: State, row: Row) -> Next:
     return Next(CALCULATE, row.name, row=row)
 
 
-def _fault(saved: Saved) -> str:
+def _fault(saved: SavedCalculation) -> str:
     """The first limit of a calculation that fails, and what would fix it; "" where all hold."""
     says = next((e.message for e in saved.record.limits if e.verdict == FAIL), "")
     cures = saved.record.remedies

@@ -27,7 +27,7 @@ _FOLLOWS = ("board.rails", "board.layers", "load.{load}.typical", "load.{load}.p
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class KnownValue:
     """One value. value: its text, or its rows. origin: BRIEF, CHANGED (of the brief, in this
     sprint), NOT_GIVEN, or the id of the calculation that published it. meaning: in words."""
 
@@ -47,7 +47,7 @@ class Known:
         return parts[1] if len(parts) == 3 else ""
 
 
-def known_values(state: State) -> list[Known]:
+def known_values(state: State) -> list[KnownValue]:
     """Every value the brief gives or could give, then every one a calculation published, in the
     order in which the calculations were saved."""
     given = board_values(state)
@@ -56,11 +56,11 @@ def known_values(state: State) -> list[Known]:
         value = given.get(name)
         origin = NOT_GIVEN if value is None else CHANGED if name in state.declared else BRIEF
         if name not in CHANGEABLE:
-            found.append(Known(name, value or "", origin, meaning))
+            found.append(KnownValue(name, value or "", origin, meaning))
         elif value:
-            found.append(Known(name, tuple(value), origin, meaning))
+            found.append(KnownValue(name, tuple(value), origin, meaning))
     published = [
-        Known(name, show_spread(value, out.unit), calculation_id, out.title)
+        KnownValue(name, show_spread(value, out.unit), calculation_id, out.title)
         for name, calculation_id, out, value in Ledger(state).published()
     ]
     saved = list(state.calculations)

@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import Any
 
 from coach.sprint.ledger.brief_values import board_values
-from coach.sprint.state import Saved, State
+from coach.sprint.state import SavedCalculation, State
 from phases.kit.calculator import Calculator, output
 from phases.kit.catalogue import calculators
 from phases.kit.facts import match
@@ -25,7 +25,7 @@ from phases.kit.refusals import Refusal
 from phases.kit.say import show_spread
 from phases.kit.spread import Spread
 
-STANDS_IN = {"voltage": "window", "set_voltage": "window", "allowed": "current"}
+FALLBACKS = {"voltage": "window", "set_voltage": "window", "allowed": "current"}
 """What is taken instead of a value that is not known yet, by the last word of its name.
 
 A rail has the voltage that the calculation making it computed, and the one its divider sets; until
@@ -63,8 +63,8 @@ class Ledger:
         if name in self._given:
             return Supply(self._given[name], "brief", "brief")
         head, _, last = name.rpartition(".")
-        if last in STANDS_IN:
-            return self.lookup(f"{head}.{STANDS_IN[last]}")
+        if last in FALLBACKS:
+            return self.lookup(f"{head}.{FALLBACKS[last]}")
         return None
 
     def _evaluate(self, calculation_id: str, declared: output, row: int) -> Supply | None:
@@ -90,7 +90,7 @@ class Ledger:
             )
         return self._open[calculation_id]
 
-    def _needing(self, saved: Saved) -> Lookup:
+    def _needing(self, saved: SavedCalculation) -> Lookup:
         givers = {
             one.ledger: one.owner or "brief"
             for one in saved.record.inputs.values()
@@ -137,7 +137,7 @@ class Ledger:
             found = {**self._published_by(saved), **found}
         return found
 
-    def _published_by(self, saved: Saved) -> dict[str, tuple[str, output, int]]:
+    def _published_by(self, saved: SavedCalculation) -> dict[str, tuple[str, output, int]]:
         kind = calculators().get(saved.calculator)
         if kind is None:
             return {}
@@ -151,7 +151,7 @@ class Ledger:
                     found[name] = (saved.id, declared, index)
         return found
 
-    def _rows(self, saved: Saved, declared: output) -> tuple[str | None, ...]:
+    def _rows(self, saved: SavedCalculation, declared: output) -> tuple[str | None, ...]:
         if declared.along is None:
             return (None,)
         try:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coach.sprint.ledger.to_draw import all_drawn, is_drawn, parts_of
-from coach.sprint.state import Row, Saved, State
+from coach.sprint.state import Row, SavedCalculation, State
 from phases.kit.bounds import FAIL, NOT_APPLICABLE, worst
 from phases.kit.catalogue import calculators
 
@@ -20,10 +20,10 @@ class Proof:
     holds: bool
     verdict: str
     message: str
-    calculations: tuple[Saved, ...] = ()
+    calculations: tuple[SavedCalculation, ...] = ()
 
 
-def calculations_for(state: State, row: Row) -> list[Saved]:
+def calculations_for(state: State, row: Row) -> list[SavedCalculation]:
     """The saved calculations that an item at its subject looks to."""
     names = {cite.partition(":")[0] for cite in row.item.cites}
     known = calculators()
@@ -36,7 +36,7 @@ def calculations_for(state: State, row: Row) -> list[Saved]:
     ]
 
 
-def _concerns(per: str, saved: Saved, row: Row) -> bool:
+def _concerns(per: str, saved: SavedCalculation, row: Row) -> bool:
     """Those of its own subject; where one of them is of the board, all."""
     return per != row.item.per or saved.subject == row.subject
 
@@ -76,12 +76,12 @@ def _title(name: str) -> str:
     return kind.title if kind else name
 
 
-def _says(saved: Saved, limit: str) -> str:
+def _says(saved: SavedCalculation, limit: str) -> str:
     fails = (e.message for e in saved.record.limits if e.name == limit and e.verdict == FAIL)
     return next(fails, limit)
 
 
-def _thinnest(saved: list[Saved], cited: list[tuple[str, str]]) -> str:
+def _thinnest(saved: list[SavedCalculation], cited: list[tuple[str, str]]) -> str:
     """The sentence of the cited limit with least margin."""
     entries = [
         entry

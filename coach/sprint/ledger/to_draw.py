@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from coach.sprint.state import NOT_HERE, Saved, State
+from coach.sprint.state import NOT_HERE, SavedCalculation, State
 from phases.kit.bounds import FAIL
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ class ToDraw:
         return f"{words} (its calculation fails)" if self.fails else words
 
 
-def parts_of(saved: Saved) -> list[PartRecord]:
+def parts_of(saved: SavedCalculation) -> list[PartRecord]:
     """The parts a calculation implies; a role that comes twice is told apart by a number."""
     found = []
     times: Counter[str] = Counter()
@@ -50,7 +50,7 @@ def parts_of(saved: Saved) -> list[PartRecord]:
     return found
 
 
-def is_drawn(state: State, saved: Saved, part: PartRecord) -> bool:
+def is_drawn(state: State, saved: SavedCalculation, part: PartRecord) -> bool:
     """Whether a part is drawn as it is now."""
     return state.drawn.get((saved.id, part.role)) == part.words
 
@@ -79,7 +79,7 @@ def undrawn(state: State) -> list[ToDraw]:
     return sorted(found, key=lambda part: part.fails)
 
 
-def _not_here(state: State, saved: Saved) -> bool:
+def _not_here(state: State, saved: SavedCalculation) -> bool:
     """Whether all that looks to a calculation has left the board, its parts then with it."""
     looking = [
         row
@@ -90,7 +90,7 @@ def _not_here(state: State, saved: Saved) -> bool:
     return bool(looking) and all(row.status == NOT_HERE for row in looking)
 
 
-def all_drawn(state: State, saved: Saved) -> bool:
+def all_drawn(state: State, saved: SavedCalculation) -> bool:
     return all(is_drawn(state, saved, part) for part in parts_of(saved))
 
 

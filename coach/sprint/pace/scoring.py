@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from statistics import NormalDist, fmean
 
 from coach.sprint.events.run import ForecastMade
-from coach.sprint.events.summary import ForecastWent
+from coach.sprint.events.summary import ForecastOutcome
 from coach.sprint.gates.gates import open_essentials
 from coach.sprint.pace.checkpoints import CHECKPOINTS
 from coach.sprint.state import State
@@ -53,7 +53,7 @@ def wilson(hits: int, count: int, share: float = 0.95) -> tuple[float, float]:
     return max(middle - reach, 0.0), min(middle + reach, 1.0)
 
 
-def scored(state: State) -> tuple[ForecastWent, ...]:
+def scored(state: State) -> tuple[ForecastOutcome, ...]:
     """The forecasts kept at the checkpoints of a sprint that has ended, scored; none before."""
     if not state.ended or state.ended_at is None:
         return ()
@@ -67,7 +67,7 @@ def scored(state: State) -> tuple[ForecastWent, ...]:
             loss = None
             if finish is not None:
                 loss = round(pinball(LOW, one.low, finish) + pinball(HIGH, one.high, finish), 3)
-            went = ForecastWent(one.checkpoint, one.chance_essentials, happened, covered, loss)
+            went = ForecastOutcome(one.checkpoint, one.chance_essentials, happened, covered, loss)
             found.append(went)
     return tuple(found)
 
@@ -115,7 +115,7 @@ class Calibration:
         return self.covered / self.judged if self.judged else 0.0
 
 
-def calibration_of(every: Sequence[ForecastWent]) -> tuple[Calibration, ...]:
+def calibration_of(every: Sequence[ForecastOutcome]) -> tuple[Calibration, ...]:
     """At each checkpoint at which forecasts were kept, then all together."""
     at_checkpoints = [
         _judged(checkpoint, [one for one in every if one.checkpoint == checkpoint])
@@ -124,7 +124,7 @@ def calibration_of(every: Sequence[ForecastWent]) -> tuple[Calibration, ...]:
     return tuple(one for one in (*at_checkpoints, _judged(0, every)) if one is not None)
 
 
-def _judged(checkpoint: int, ones: Sequence[ForecastWent]) -> Calibration | None:
+def _judged(checkpoint: int, ones: Sequence[ForecastOutcome]) -> Calibration | None:
     if not ones:
         return None
     told = [one.covered for one in ones if one.covered is not None]

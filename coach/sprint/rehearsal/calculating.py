@@ -7,7 +7,7 @@ from coach.sprint.ledger.ledger import Ledger, given_of
 from coach.sprint.ledger.proof import calculations_for
 from coach.sprint.ledger.to_draw import to_draw
 from coach.sprint.rehearsal.acting import Actor
-from coach.sprint.state import Row, Saved, State
+from coach.sprint.state import Row, SavedCalculation, State
 from phases.kit.bounds import FAIL
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculators
@@ -72,12 +72,12 @@ def _subject(state: State, kind: type[Calculator], row: Row) -> str:
     return wanted if wanted in of_kind else next(iter(of_kind), "")
 
 
-def _fails(saved: Saved, row: Row) -> bool:
+def _fails(saved: SavedCalculation, row: Row) -> bool:
     cited = [c.partition(":")[2] for c in row.item.cites if c.startswith(f"{saved.calculator}:")]
     return any(saved.record.verdict_of(limit) == FAIL for limit in cited)
 
 
-def _adjust(engineer: Actor, row: Row, saved: Saved) -> None:
+def _adjust(engineer: Actor, row: Row, saved: SavedCalculation) -> None:
     """One input after the other is moved into the range that cures, own inputs first."""
     try:
         calculation = Ledger(engineer.state).calculation(saved.id)

@@ -31,7 +31,7 @@ _PLACING = 0.45
 _TOO_LATE_TO_BEGIN_LAYOUT = 0.62
 """The share of the time before the reserve after which something is dropped before layout."""
 
-_THOUGHTS = (
+_NOTES = (
     "Is there room for a second mounting hole on the left?",
     "Ask which cable the bench has for the first power-on.",
     "A smaller inductor would free the corner.",
@@ -93,7 +93,7 @@ class Engineer(Actor):
             burst = from_head[number :: len(shares)]
             self._each(burst, passes_over=True)
             if self.truth.happens(0.12):
-                self.do(command.Park(self.truth.dice.choice(_THOUGHTS)))
+                self.do(command.Park(self.truth.dice.choice(_NOTES)))
 
     def _sign_off(self, phase: str) -> None:
         """The walk of the gate, a look at more checks, and the signature where it is allowed."""
@@ -139,10 +139,10 @@ class Engineer(Actor):
         self.do(command.EnterPhase(phase.id))
 
     def _before_layout(self) -> None:
-        for thought in self.state.thoughts:
-            if not thought.settled:
+        for note in self.state.notes:
+            if not note.settled:
                 self.spend(self.truth.short(10.0))
-                self.do(command.Settle(thought.number))
+                self.do(command.Settle(note.number))
         self._walk_stage(Stage.SCHEMATIC)
         time_for_work = self.state.deadline - self.state.setup.reserve
         if self.session.t > _TOO_LATE_TO_BEGIN_LAYOUT * time_for_work:

@@ -18,7 +18,7 @@ from tempfile import TemporaryDirectory
 from coach.sprint.brief.document import Brief
 from coach.sprint.chances import per_cent, per_cents
 from coach.sprint.events.run import CallMade
-from coach.sprint.events.summary import ForecastWent
+from coach.sprint.events.summary import ForecastOutcome
 from coach.sprint.pace.scoring import (
     Calibration,
     all_essentials_in_time,
@@ -54,7 +54,7 @@ class Sprint:
     finish: float
     deadline: float
     rung: int
-    forecasts: tuple[ForecastWent, ...]
+    forecasts: tuple[ForecastOutcome, ...]
 
 
 def engineers(seed: int) -> Iterator[Kind]:

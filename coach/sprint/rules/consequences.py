@@ -23,7 +23,7 @@ from coach.sprint.ledger.ledger import Ledger
 from coach.sprint.ledger.proof import Proof, proof_of
 from coach.sprint.rules.dependence import Snapshot
 from coach.sprint.rules.rule import provisional
-from coach.sprint.state import MET, OPEN, REOPENED, WAIVED, ItemState, Row, Saved, State
+from coach.sprint.state import MET, OPEN, REOPENED, WAIVED, ItemState, Row, SavedCalculation, State
 from phases.kit.bounds import FAIL, MARGINAL, PASS, VERDICTS
 from phases.kit.inputs import Reading
 from phases.kit.items import Evidence
@@ -36,10 +36,10 @@ from phases.kit.spread import Spread
 
 def consequences(before: State, after: State, events: Sequence[Event]) -> list[Event]:
     """The events that follow from `events`, which lead from `before` to `after`."""
-    moved = any(event.moves_values for event in events)
-    if not moved and not any(event.moves_items for event in events):
+    changed = any(event.moves_values for event in events)
+    if not changed and not any(event.moves_items for event in events):
         return []
-    found = list(_recomputed(after)) if moved else []
+    found = list(_recomputed(after)) if changed else []
     state = provisional(after, *found)
     fresh = frozenset(e.id for e in events if isinstance(e, CalculationSaved))
     settling = _Settling(before, state, fresh, Snapshot(state))
@@ -57,8 +57,8 @@ def _recomputed(state: State) -> Iterable[Event]:
         try:
             calculation = ledger.calculation(saved.id)
             readings = calculation.inputs.readings()
-            moved = [r for r in readings if not _same(saved.record.inputs[r.field], r)]
-            if not moved and not saved.stale:
+            changed = [r for r in readings if not _same(saved.record.inputs[r.field], r)]
+            if not changed and not saved.stale:
                 continue
             judgement = judge(calculation)
         except (Refusal, KeyError) as fault:
@@ -69,7 +69,7 @@ def _recomputed(state: State) -> Iterable[Event]:
         # A change runs through many at once: advice is for those that need it.
         new = record_of(judgement, saved.subject, advice=judgement.verdict in (MARGINAL, FAIL))
         held, says = _compared(saved.record, new)
-        because = ", ".join(_moved_words(saved, r) for r in moved) or "it can be run again"
+        because = ", ".join(_changed_words(saved, r) for r in changed) or "it can be run again"
         yield CalculationRecomputed(
             id=saved.id, because=because[:400], held=held, message=says[:400], record=new
         )
@@ -87,7 +87,7 @@ def _same(entry: InputRecord, reading: Reading) -> bool:
     return entry.text == reading.text
 
 
-def _moved_words(saved: Saved, reading: Reading) -> str:
+def _changed_words(saved: SavedCalculation, reading: Reading) -> str:
     return f"{reading.field} {saved.record.inputs[reading.field].text} -> {reading.text}"
 
 
@@ -163,8 +163,8 @@ class _Settling:
         return self._proved(row, proof) if item.marginal and not marginal else None
 
     def _doubted(self, row: Row, item: ItemState) -> Event | None:
-        moved = self.snapshot.changed(row, item.depends_on)
-        return _reopened(row, moved, doubt=True) if moved else None
+        changed = self.snapshot.changed(row, item.depends_on)
+        return _reopened(row, changed, doubt=True) if changed else None
 
     def _closed_again(self, row: Row, item: ItemState, proof: Proof | None) -> Event | None:
         """A reopened row: met by a proof that is new, or closed as it was when all is put back."""
@@ -173,19 +173,19 @@ class _Settling:
         was = item.was
         if was is None:
             return None
-        moved = self.snapshot.changed(row, was.depends_on)
+        changed = self.snapshot.changed(row, was.depends_on)
         calculated = was.evidence == Evidence.CALCULATED
         if item.doubt and not calculated:
-            return None if moved else _restored(row, was)
+            return None if changed else _restored(row, was)
         if proof is None or not proof.holds:
             return None
         if item.doubt:
-            if moved or (proof.verdict == MARGINAL and not was.marginal):
+            if changed or (proof.verdict == MARGINAL and not was.marginal):
                 return None
         elif not self._gained(row):
             return None
-        elif moved:
-            return _reopened(row, moved, doubt=True)
+        elif changed:
+            return _reopened(row, changed, doubt=True)
         as_before = calculated and was.figure == proof.message
         return _restored(row, was) if as_before else self._proved(row, proof)
 

@@ -63,10 +63,10 @@ class Snapshot:
 
     def _values_under(self, row: Row) -> Iterator[tuple[str, str]]:
         for name, text in self._values.items():
-            if row.item.depends_on(name, row.subject) or self._stands_in(name, row):
+            if row.item.depends_on(name, row.subject) or self._is_fallback(name, row):
                 yield name, text
 
-    def _stands_in(self, name: str, row: Row) -> bool:
+    def _is_fallback(self, name: str, row: Row) -> bool:
         """A rail's declared window, as long as no calculation gives its voltage."""
         voltage = name.removesuffix(_WINDOW) + _VOLTAGE
         return (

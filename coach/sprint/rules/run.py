@@ -15,10 +15,10 @@ from coach.sprint.events.run import (
     CutOffMoved,
     Ended,
     Interrupted,
+    NoteParked,
+    NoteSettled,
     Quieted,
     Resumed,
-    ThoughtParked,
-    ThoughtSettled,
     Undone,
 )
 from coach.sprint.rules.dependence import Snapshot
@@ -40,15 +40,15 @@ def _park(state: State, command: Park, context: CommandContext) -> Outcome:
     text = clean(command.text).strip()
     if not text:
         raise Refusal("Nothing to park", do="Type the note")
-    return [ThoughtParked(number=len(state.thoughts) + 1, text=text)], "Parked"
+    return [NoteParked(number=len(state.notes) + 1, text=text)], "Parked"
 
 
 @rule(Settle)
 def _settle(state: State, command: Settle, context: CommandContext) -> Outcome:
-    waiting = [thought.number for thought in state.thoughts if not thought.settled]
+    waiting = [note.number for note in state.notes if not note.settled]
     if command.number not in waiting:
         raise Refusal(f"Note {command.number} is not open")
-    return [ThoughtSettled(number=command.number)], ""
+    return [NoteSettled(number=command.number)], ""
 
 
 def check_cut_off(text: str, at: datetime) -> None:

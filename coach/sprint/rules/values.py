@@ -13,7 +13,7 @@ from coach.sprint.commands import DeclareValue
 from coach.sprint.events.board import FactSet, ValueDeclared
 from coach.sprint.events.event import Event
 from coach.sprint.ledger.brief_values import board_values
-from coach.sprint.ledger.ledger import STANDS_IN
+from coach.sprint.ledger.ledger import FALLBACKS
 from coach.sprint.rules.rule import CommandContext, Outcome, provisional, rule
 from coach.sprint.state import State
 from phases.kit.cards import load_capability, load_part
@@ -188,7 +188,7 @@ def _readers(template: str) -> Iterator[Field]:
     Those too that read a name it stands in for, as a rail's window does for its voltage.
     """
     head, _, last = _plain(template).rpartition(".")
-    lasts = {last, *(name for name, other in STANDS_IN.items() if other == last)}
+    lasts = {last, *(name for name, other in FALLBACKS.items() if other == last)}
     wanted = {f"{head}.{name}" for name in lasts}
     for kind in calculators().values():
         for field in kind.fields.values():

@@ -248,7 +248,7 @@ def gate_words(state: State) -> str:
 
 
 def parked_count(state: State) -> int:
-    return sum(not thought.settled for thought in state.thoughts)
+    return sum(not note.settled for note in state.notes)
 
 
 def phase_lines(moment: Moment, width: int) -> list[Line]:

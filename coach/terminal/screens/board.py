@@ -16,7 +16,7 @@ from coach.sprint.ledger.known_values import (
     CONSUMERS,
     NOT_GIVEN,
     PINS,
-    Known,
+    KnownValue,
     known_values,
     load_of,
     origin_of_fact,
@@ -101,7 +101,7 @@ class Tree:
                 yield self._fact(fact, subject, indent)
 
     def _head(
-        self, subject: str, there: Subject | None, own: Sequence[Known], asked: int, depth: int
+        self, subject: str, there: Subject | None, own: Sequence[KnownValue], asked: int, depth: int
     ) -> Line:
         sign = "-" if subject in self.unfolded else "+"
         left = [Span(f" {'  ' * depth}{sign} ", "quiet"), Span("the board", "title")]
@@ -165,16 +165,16 @@ class Tree:
     # ---- values --------------------------------------------------------------------------------
 
     @cached_property
-    def _values(self) -> Sequence[Known]:
+    def _values(self) -> Sequence[KnownValue]:
         return known_values(self.state)
 
-    def _belongs(self, known: Known, subject: str) -> bool:
+    def _belongs(self, known: KnownValue, subject: str) -> bool:
         """A value to the subject in its name, the table of consumers to each load too."""
         there = self.state.subjects.get(subject)
         loads = there is not None and there.kind == "load" and known.name == CONSUMERS
         return loads or known.subject == subject
 
-    def _value(self, known: Known, subject: str, indent: Span) -> Iterator[Line]:
+    def _value(self, known: KnownValue, subject: str, indent: Span) -> Iterator[Line]:
         if isinstance(known.value, str):
             yield self._text(known, known.value, indent)
             return
@@ -182,7 +182,7 @@ class Tree:
             if known.name != CONSUMERS or load_of(self.state, row) == subject:
                 yield self._row(known, index, row, indent)
 
-    def _text(self, known: Known, value: str, indent: Span) -> Line:
+    def _text(self, known: KnownValue, value: str, indent: Span) -> Line:
         label = capital(known.meaning if self.is_wide else known.name.rpartition(".")[2])
         left, key = (indent, Span(label, "quiet")), f"value:{known.name}"
         if known.origin == NOT_GIVEN:
@@ -191,7 +191,7 @@ class Tree:
             key = f"calculated:{known.name}:{known.origin}"
         return self._known(left, Span(value), known.origin, key)
 
-    def _row(self, known: Known, index: int, row: Mapping[str, str], indent: Span) -> Line:
+    def _row(self, known: KnownValue, index: int, row: Mapping[str, str], indent: Span) -> Line:
         """One row of a table of the brief: its columns side by side."""
         columns = [c for c in CHANGEABLE[known.name] if row.get(c) and c != "rail"]
         words = ", ".join(f"{column} {row[column]}" for column in columns)

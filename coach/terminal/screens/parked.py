@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from coach.sprint.commands import Park, Settle
 from coach.sprint.durations import elapsed
-from coach.sprint.state import Thought
+from coach.sprint.state import Note
 from coach.terminal.actions import BACK, HELP, UNDO, Action
 from coach.terminal.drawing.lines import BLANK, Line, Span, hanging, line, paragraph, title_line
 from coach.terminal.screens.painted import ListScreen
@@ -22,11 +22,11 @@ class ParkedScreen(ListScreen):
     )
 
     def title_lines(self, width: int) -> list[Line]:
-        waiting = sum(not note.settled for note in self.state.thoughts)
+        waiting = sum(not note.settled for note in self.state.notes)
         return [title_line("Parked notes", f"{waiting} waiting" if waiting else "", width)]
 
     def body_lines(self, width: int) -> list[Line]:
-        notes = self.state.thoughts
+        notes = self.state.notes
         if not notes:
             words = "No notes parked. One that is parked here waits for the next pause."
             return [BLANK, *paragraph(words, width, 4)]
@@ -45,7 +45,7 @@ class ParkedScreen(ListScreen):
         self.ask(AskLine("Park a note"), lambda text: self.app.do(Park(text)))
 
 
-def _lines(note: Thought, width: int) -> list[Line]:
+def _lines(note: Note, width: int) -> list[Line]:
     """A note with the time it was parked at; its number is the key of its first line."""
     role, key = ("quiet", "") if note.settled else ("plain", str(note.number))
     lead = (Span(f" {elapsed(note.t):>5}  ", "quiet"),)

@@ -10,7 +10,7 @@ import pytest
 from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import DeclareValue, DropSubject, SaveCalculation
-from coach.sprint.ledger.known_values import BRIEF, CHANGED, NOT_GIVEN, Known, known_values
+from coach.sprint.ledger.known_values import BRIEF, CHANGED, NOT_GIVEN, KnownValue, known_values
 from coach.sprint.ledger.ledger import Ledger
 from coach.sprint.session import Session, start_sprint
 from phases.kit.notation import read_quantity
@@ -22,7 +22,7 @@ def session(tmp_path: Path) -> Session:
     return start_sprint(load_brief("usb-bench-meter"), tmp_path / "s.toml", clock)
 
 
-def one(session: Session, name: str) -> Known:
+def one(session: Session, name: str) -> KnownValue:
     return next(known for known in known_values(session.state) if known.name == name)
 
 

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 import pytest
 
 from coach.sprint.brief.document import BRIEF_NAMES
-from coach.sprint.ledger.ledger import STANDS_IN
+from coach.sprint.ledger.ledger import FALLBACKS
 from coach.sprint.rules.values import _readers
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculators
@@ -40,7 +40,7 @@ def consumed(kind: type[Calculator]) -> dict[str, str]:
 def stand_in(name: str) -> str | None:
     """What the ledger takes while nobody has given `name`: of a rail's voltage its window."""
     head, _, last = name.rpartition(".")
-    return f"{head}.{STANDS_IN[last]}" if last in STANDS_IN else None
+    return f"{head}.{FALLBACKS[last]}" if last in FALLBACKS else None
 
 
 def publishers() -> dict[str, list[tuple[str, Mapping[str, object] | None]]]:

@@ -6,7 +6,7 @@ import pytest
 
 from coach.sprint.commands import End, Waive
 from coach.sprint.events.run import ForecastMade
-from coach.sprint.events.summary import ForecastWent
+from coach.sprint.events.summary import ForecastOutcome
 from coach.sprint.pace.scoring import (
     all_essentials_in_time,
     brier,
@@ -44,7 +44,7 @@ def test_always_saying_the_base_rate_scores_rate_times_its_complement() -> None:
 
 
 def test_the_share_of_bands_that_held_is_of_those_that_can_be_told() -> None:
-    went = [ForecastWent(50, 0.5, True, held) for held in (True, False, None, True, False)]
+    went = [ForecastOutcome(50, 0.5, True, held) for held in (True, False, None, True, False)]
     at_half, in_all = calibration_of(went)
     assert (at_half.forecasts, at_half.covered, at_half.judged) == (5, 2, 4)
     assert at_half.share == in_all.share == 0.5
