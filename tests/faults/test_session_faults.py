@@ -215,7 +215,7 @@ def test_of_a_new_journal_that_is_refused_nothing_is_left_no_lock_either(
         raise Refusal("The journal could not be written")
 
     with monkeypatch.context() as broken:
-        broken.setattr("coach.sprint.journal.file.write_whole", full)
+        broken.setattr("coach.sprint.journal.file.write_atomically", full)
         with pytest.raises(Refusal):
             Session.start(path, setup, clock)
     assert len(seen[0]) == len(before) + 1  # it was locked when it was refused
