@@ -5,6 +5,7 @@ Neither is random: the examples of a property are the same at every run.
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import settings
 
 LONG = "long"
@@ -26,3 +27,9 @@ def deep(count: int) -> int:
     """So many examples in a short run, and ten times as many in a long one."""
     long = settings.get_current_profile_name() == LONG
     return count * _TIMES_LONG if long else count
+
+
+def seeds(count: int) -> list[object]:
+    """So many for a test of random things, and ten times as many that are long."""
+    more = range(count, count * _TIMES_LONG)
+    return [*range(count), *(pytest.param(seed, marks=pytest.mark.long) for seed in more)]

@@ -47,24 +47,36 @@ class Script:
         return asdict(self)
 
 
-def _scripts() -> list[Script]:
-    """Every bundled brief, by engineers who forget nothing, little and much; two of them slow, one
-    who gives up."""
-    found = []
-    for brief in ("orchard-radio-tag", "usb-bench-meter", "pump-driver-24v"):
-        found += [
-            Script(brief, 1),
-            Script(brief, 3, forget=0.08, overlook=0.1),
-            Script(brief, 5, forget=0.2, overlook=0.3, pace=1.1),
-            Script(brief, 6, forget=0.05, overlook=0.1, pace=1.7),
-            Script(brief, 6, forget=0.05, overlook=0.05, pace=1.8, patience=120.0),
-        ]
-    return [*found, Script("usb-bench-meter", 11, forget=0.5), Script("usb-bench-meter", 12, 0.1)]
+_BRIEFS = ("orchard-radio-tag", "usb-bench-meter", "pump-driver-24v")
+_ENGINEERS: list[dict[str, Any]] = [
+    {"seed": 5, "forget": 0.2, "overlook": 0.3, "pace": 1.1},
+    {"seed": 6, "forget": 0.05, "overlook": 0.1, "pace": 1.7},
+    {"seed": 6, "forget": 0.05, "overlook": 0.05, "pace": 1.8, "patience": 120.0},
+]
+"""Who forgets much, who is slow, and who is slow and gives up."""
 
-
-SCRIPTS = _scripts()
-SAMPLES = [one for one in SCRIPTS if one.seed == 3]
+FORGETS_NOTHING = [Script(brief, 1) for brief in _BRIEFS]
+SAMPLES = [Script(brief, 3, forget=0.08, overlook=0.1) for brief in _BRIEFS]
 """Of each brief one, by an engineer who forgets and overlooks a few things."""
+
+SCRIPTS = [
+    *FORGETS_NOTHING,
+    *SAMPLES,
+    *(Script(brief, **how) for brief, how in zip(_BRIEFS, _ENGINEERS, strict=True)),
+    Script("usb-bench-meter", 11, forget=0.5),
+]
+"""Every bundled brief and every engineer."""
+
+MORE_SCRIPTS = [
+    *(
+        Script(brief, **how)
+        for i, brief in enumerate(_BRIEFS)
+        for k, how in enumerate(_ENGINEERS)
+        if i != k
+    ),
+    Script("usb-bench-meter", 12, forget=0.1),
+]
+"""And the rest of every brief by every engineer."""
 
 
 def rehearsals(factory: pytest.TempPathFactory) -> Rehearsals:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from shutil import copy
 
 import pytest
 
@@ -11,21 +13,29 @@ from coach.bringup.rehearsed import bring_up
 from coach.history.read_sprint import SprintRead, read_sprint
 from coach.sprint.brief.loading import load_brief
 from coach.sprint.clock import ManualClock
-from coach.sprint.rehearsal.rehearse import rehearse
 from coach.sprint.session import start_sprint
 from coach.sprint.state import MET
 from phases.kit.refusals import Refusal
+from tests.rehearsals import Rehearsals
 from tests.sprint.conftest import NINE
 
-
-def benched(path: Path, seed: int) -> SprintRead:
-    rehearse(load_brief("pump-driver-24v"), seed=seed, pace=1.3, forget=0.15, path=path)
-    bring_up(path, seed=seed, boards=2)
-    return read_sprint(path)
+Benched = Callable[[Path, int], SprintRead]
 
 
 @pytest.fixture(scope="module")
-def read(tmp_path_factory: pytest.TempPathFactory) -> SprintRead:
+def benched(rehearsed_once: Rehearsals) -> Benched:
+    """Takes one rehearsed sprint to a bench of this seed."""
+
+    def taken(path: Path, seed: int) -> SprintRead:
+        copy(rehearsed_once("pump-driver-24v", seed=1, pace=1.3, forget=0.15).path, path)
+        bring_up(path, seed=seed, boards=2)
+        return read_sprint(path)
+
+    return taken
+
+
+@pytest.fixture(scope="module")
+def read(tmp_path_factory: pytest.TempPathFactory, benched: Benched) -> SprintRead:
     return benched(tmp_path_factory.mktemp("bench") / "a.toml", 1)
 
 
@@ -58,7 +68,9 @@ def test_one_fault_is_of_no_item(read: SprintRead) -> None:
     assert sum(not one.item for one in read.state.findings.values()) == 1
 
 
-def test_the_same_seed_finds_the_same_byte_for_byte(read: SprintRead, tmp_path: Path) -> None:
+def test_the_same_seed_finds_the_same_byte_for_byte(
+    read: SprintRead, benched: Benched, tmp_path: Path
+) -> None:
     again = benched(tmp_path / "b.toml", 1)
     assert again.path.read_bytes() == read.path.read_bytes()
     assert benched(tmp_path / "c.toml", 2).state.findings != read.state.findings

@@ -28,7 +28,7 @@ from coach.sprint.events.summary import SummedUp
 from coach.sprint.session import Session
 from coach.sprint.summing_up import summed_up
 from phases.kit.refusals import Refusal
-from tests.depth import deep
+from tests.depth import deep, seeds
 from tests.history.copies import FIRST, begun_at, blocks_of, copies, forged, sealed
 from tests.history.small import small_journal
 from tests.rehearsals import Rehearsals, Script
@@ -192,7 +192,7 @@ def told(path: Path, *, whole: bool) -> str | tuple[object, ...]:
     return one.summary, one.items, one.faults
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", seeds(16))
 def test_a_damaged_journal_is_counted_as_far_as_it_is_intact(
     tmp_path: Path, seed: int, samples: tuple[bytes, ...]
 ) -> None:

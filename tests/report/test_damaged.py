@@ -22,6 +22,7 @@ from coach.sprint.commands import End, FinishWalk, Meet, NoteFinding, Park, Waiv
 from coach.sprint.session import Session
 from coach.terminal.drawing.debrief_lines import debrief_text
 from phases.kit.refusals import Refusal
+from tests.depth import seeds
 from tests.report.conftest import into, reported, words_of
 from tests.report.forging import ODD, added, forged, odd_values, places, put, unsound, written
 from tests.sprint.conftest import Bench
@@ -384,7 +385,7 @@ def test_a_moment_that_is_none_is_left_out_or_told(source: Path, target: Path, t
     sound(reported(forged(source, target, change)))
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", seeds(20))
 def test_odd_values_anywhere_leave_a_report_or_one_sentence(
     seed: int, source: Path, target: Path
 ) -> None:

@@ -27,10 +27,14 @@ from coach.report.sentences import sentences
 from coach.report.timeline import TimeChart
 from coach.sprint.durations import minutes_of
 from phases.kit.items import Severity
-from tests.rehearsals import SCRIPTS, Script
+from tests.rehearsals import MORE_SCRIPTS, SCRIPTS, Script
 from tests.report.conftest import Debriefed, Rehearsed, reported, texts, words_of
 
-every_script = pytest.mark.parametrize("script", SCRIPTS, ids=str)
+every_script = pytest.mark.parametrize(
+    "script",
+    [*SCRIPTS, *(pytest.param(script, marks=pytest.mark.long) for script in MORE_SCRIPTS)],
+    ids=str,
+)
 
 
 def essentials(account: Account) -> set[str]:
@@ -170,7 +174,7 @@ def test_who_forgets_a_hazard_or_what_kills_the_board_hears_it_first(rehearsed: 
         elif Severity.DEAD_BOARD in grave and account.in_time:
             assert "can kill the board" in first
             heard += 1
-    assert heard > 3
+    assert heard >= 3
 
 
 def test_the_same_journal_gives_the_same_report(rehearsed: Rehearsed) -> None:

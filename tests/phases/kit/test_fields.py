@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from phases.kit import (
@@ -26,6 +26,7 @@ from phases.kit.fields import Field
 from phases.kit.inputs import Given, Inputs, Supply, empty_ledger
 from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
+from tests.depth import deep
 
 
 def named(field: Field, name: str = "x") -> Any:
@@ -194,6 +195,7 @@ PLAIN = st.one_of(
 
 
 @pytest.mark.parametrize("field", ALL, ids=lambda field: field.kind)
+@settings(max_examples=deep(40))
 @given(given_=st.one_of(PLAIN, st.lists(st.dictionaries(st.text(max_size=4), PLAIN), max_size=3)))
 def test_whatever_is_given_is_read_or_refused(field: Field, given_: Any) -> None:
     try:

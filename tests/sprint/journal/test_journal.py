@@ -14,13 +14,14 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coach.sprint.journal import reading as journal_reading
 from coach.sprint.journal.file import Journal
 from coach.sprint.journal.writing import FIRST_CHECK, check_digits, event_block, header_blocks, seal
 from phases.kit.refusals import Refusal
+from tests.depth import deep
 
 HEADER: dict[str, Any] = {
     "title": "bench lamp",
@@ -222,6 +223,7 @@ values = st.recursive(
 tables = st.dictionaries(keys, values, max_size=6)
 
 
+@settings(max_examples=deep(40))
 @given(header=tables.filter(lambda table: "version" not in table), events=st.lists(tables))
 def test_any_nesting_of_any_values_reads_back_as_it_was(
     header: dict[str, Any], events: list[dict[str, Any]]
@@ -235,6 +237,7 @@ def test_any_nesting_of_any_values_reads_back_as_it_was(
     assert parsed == {}
 
 
+@settings(max_examples=deep(40))
 @given(events=st.lists(tables, max_size=4))
 def test_any_events_pass_through_a_file(
     events: list[dict[str, Any]], tmp_path_factory: pytest.TempPathFactory

@@ -28,10 +28,9 @@ from coach.sprint.setup import setup_from
 from phases.kit.bounds import FAIL
 from phases.kit.refusals import Refusal
 from tests.imports.sources import ROOT
-from tests.rehearsals import HOUR, SAMPLES, SCRIPTS, Rehearsals, Script
+from tests.rehearsals import FORGETS_NOTHING, HOUR, SAMPLES, SCRIPTS, Rehearsals, Script
 
 Meter = Callable[..., Report]
-FORGETS_NOTHING = [one for one in SCRIPTS if one.seed == 1]
 
 
 @pytest.fixture
