@@ -1,6 +1,6 @@
 """The coach: time, gates, journal and screens around the engineering in `phases`.
 
-Here live the command line (cli) and its rooms: sprint, terminal, debrief, exercise.
+Here live the command line (cli) and its rooms: sprint, history, report, bringup, pages, terminal.
 Nothing here computes engineering: values, verdicts and parts come from `phases`.
 """
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from coach.bringup.readings import before_power
 from coach.bringup.sheet import BOARDS, Sheet, Step
+from coach.pages.page import page
 from coach.sprint.atomic_write import overwrite_own
 from phases.kit.grammar import sentence
 
@@ -41,21 +42,17 @@ def text_of(sheet: Sheet, boards: Sequence[str] = BOARDS) -> str:
 
 
 def html_of(sheet: Sheet, boards: Sequence[str] = BOARDS) -> str:
-    """Two sheets of paper, a column for each board. It opens offline, has no script and asks for
-    nothing; jinja2 escapes whatever was typed."""
-    from coach.report.html import TEMPLATES, page
-
-    sheets = (TEMPLATES / "report.css", Path(__file__).with_name("sheet.css"))
-    style = "\n".join(one.read_text(encoding="utf-8") for one in sheets)
-    density = next((name for most, name in _DENSITIES if len(sheet.steps) <= most), "densest")
+    """Two sheets of paper, a column for each board."""
     columns = sheet.columns(boards)
-    template = page(Path(__file__).with_name("sheet.html.j2"), filters={"sentence": sentence})
-    return template.render(
+    here = Path(__file__)
+    return page(
+        here.with_name("sheet.html.j2"),
+        own_style=here.with_name("sheet.css"),
+        filters={"sentence": sentence},
         sheet=sheet,
         boards=columns,
         before=lambda section: before_power(sheet, section, columns),
-        style=style,
-        density=density,
+        density=next((name for most, name in _DENSITIES if len(sheet.steps) <= most), "densest"),
     )
 
 

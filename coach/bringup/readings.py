@@ -11,14 +11,11 @@ from collections.abc import Sequence
 
 from coach.bringup.sheet import POWER_ON, UNPOWERED, Section, Sheet, Step
 from coach.sprint.commands import MeasurePoint
-from coach.sprint.events.afterwards import PointMeasured
+from coach.sprint.events.afterwards import AS_EXPECTED, PointMeasured
 from coach.sprint.rules.afterwards import says_open
 from phases.kit.expected import in_words
 from phases.kit.grammar import count
 from phases.kit.text import one_line
-
-AS_EXPECTED = "as expected"
-"""What one key writes down at a step whose answer is words."""
 
 SEEN_TO = ("changed", "allowed by its data sheet")
 """What is said of a part whose calculation failed, before power is put on it."""

@@ -14,11 +14,12 @@ from datetime import timedelta
 from pathlib import Path
 
 from coach.bringup.planning import sheet_of
-from coach.bringup.readings import AS_EXPECTED, SEEN_TO, command_of
+from coach.bringup.readings import SEEN_TO, command_of
 from coach.bringup.sheet import Step
 from coach.history.read_sprint import read_sprint
 from coach.sprint.clock import ManualClock
 from coach.sprint.commands import NoteFinding
+from coach.sprint.events.afterwards import AS_EXPECTED
 from coach.sprint.rehearsal.ground_truth import GroundTruth
 from coach.sprint.session import Session
 from coach.sprint.state import MET, Row, State

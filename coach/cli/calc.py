@@ -4,11 +4,19 @@ from __future__ import annotations
 
 import argparse
 import json
+import shutil
 import sys
-from typing import Any
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 from coach.cli import exit_codes
 from coach.cli.parser import Commands, Parser, add_command
+
+if TYPE_CHECKING:
+    from phases.kit.judging import Judgement
+
+_IN_A_PIPE = 132
+"""Columns of a calculation where it is not shown on a terminal: nothing is cut."""
 
 
 def add_to(commands: Commands[Parser]) -> None:
@@ -49,10 +57,34 @@ def run(args: argparse.Namespace) -> int:
         data = record_of(judgement).model_dump(mode="json")
         _print_json({"verdict": judgement.verdict, **data})
     else:
-        from coach.cli.calc_text import calculation_lines
-
-        print("\n".join(calculation_lines(judgement)))
+        print("\n".join(_told(judgement)))
     return exit_codes.FAILS if judgement.verdict == FAIL else exit_codes.HOLDS
+
+
+def _told(judgement: Judgement) -> list[str]:
+    """The calculation as the terminal shows it, each input with the name it is given by."""
+    from coach.terminal.drawing.calculation import Advice, calculation_lines, headline_lines
+    from coach.terminal.drawing.input_lines import lines_of_readings
+    from phases.kit.drivers import drivers
+    from phases.kit.remedies import remedies
+
+    kind = type(judgement.calculation)
+    read = lines_of_readings(kind, judgement.readings)
+    names = max(map(len, kind.fields))
+    width = shutil.get_terminal_size().columns if sys.stdout.isatty() else _IN_A_PIPE
+    named = [
+        replace(one, title=f"{one.field:{names}}  {one.title}")
+        for one in read
+        if one.row is None or one.cells
+    ]
+    advice = Advice(
+        tuple(remedies(judgement)), tuple(drivers(judgement)), judgement.later_listings()
+    )
+    lines = [
+        *headline_lines(judgement, width),
+        *calculation_lines(judgement, width=width, advice=advice, inputs=named, source=True),
+    ]
+    return [f"{kind.title} ({kind.name})", *(one.text.rstrip() for one in lines)]
 
 
 def _list(*, as_json: bool) -> int:

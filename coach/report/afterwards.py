@@ -6,12 +6,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from coach.bringup.readings import AS_EXPECTED
 from coach.report.account import Account
 from coach.report.phases import dropped
 from coach.report.sections import Point, Section, Table, TableRow
 from coach.sprint.durations import duration
-from coach.sprint.events.afterwards import FindingNoted, PointMeasured
+from coach.sprint.events.afterwards import AS_EXPECTED, FindingNoted, PointMeasured
 from coach.sprint.events.board import FactSet
 from coach.sprint.events.items import ItemMet
 from coach.sprint.ledger.proof import calculations_for

@@ -1,15 +1,11 @@
-"""The debrief as one HTML file: it opens offline, has no script and asks for nothing.
-
-jinja2 escapes whatever was typed; the only markup let through is the stylesheet and the charts,
-which are made here and escape their own words. How it is paged is the stylesheet's business.
-"""
+"""The debrief as one HTML file; its charts are markup made here, which escapes its own words."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from coach.pages.page import page
 from coach.report.calculations import CurveChart, MarginChart
 from coach.report.calls import ForecastChart
 from coach.report.charts.curves import curve
@@ -18,13 +14,6 @@ from coach.report.charts.margins import margins
 from coach.report.charts.timeline import timeline
 from coach.report.sections import Report, Section
 from coach.report.timeline import TimeChart
-from phases.kit.refusals import Refusal
-from phases.kit.text import one_line
-
-if TYPE_CHECKING:
-    from jinja2 import Template
-
-TEMPLATES = Path(__file__).parent / "templates"
 
 _DRAWN: Mapping[type, Callable[..., str]] = {
     TimeChart: timeline,
@@ -47,59 +36,17 @@ _ROLES = {
 
 def html_of(report: Report) -> str:
     """The same report gives the same bytes, wherever its journal lies."""
-    template = page(TEMPLATES / "report.html.j2", finalize=_on_one_line)
-    from markupsafe import Markup  # comes with jinja2
-
-    return template.render(
+    return page(
+        Path(__file__).with_name("report.html.j2"),
         report=report,
         role_of=role_of,
-        style=Markup((TEMPLATES / "report.css").read_text(encoding="utf-8")),
-        figures={
-            one.id: [(caption, Markup(svg)) for caption, svg in _figures(one)]
-            for one in report.sections
-        },
+        figures={one.id: _figures(one) for one in report.sections},
     )
-
-
-def page(
-    path: Path,
-    *,
-    filters: Mapping[str, Callable[..., str]] | None = None,
-    finalize: Callable[[object], object] | None = None,
-) -> Template:
-    """The template of a page; whatever it is filled in with is escaped, unless it is markup.
-
-    Raises Refusal where jinja2 is not installed: only pages need it.
-    """
-    try:
-        from jinja2 import Environment, FileSystemLoader, StrictUndefined
-    except ImportError:
-        what, do = "Writing HTML needs jinja2", "Install it: pip install 'board-coach[report]'"
-        raise Refusal(what, do=do) from None
-    environment = Environment(
-        loader=FileSystemLoader(path.parent),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        finalize=finalize,
-        auto_reload=False,
-    )
-    environment.filters |= filters or {}
-    return environment.get_template(path.name)
 
 
 def role_of(mark: str) -> str:
     """The look of a mark: "grave", "doubt" or "plain"."""
     return _ROLES.get(mark, "plain")
-
-
-def _on_one_line(value: object) -> object:
-    """Typed text passes the one door for text; what is markup already was made here."""
-    if isinstance(value, str) and not hasattr(value, "__html__"):
-        return one_line(value)
-    return value
 
 
 def _figures(section: Section) -> list[tuple[str, str]]:

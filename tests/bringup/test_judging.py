@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from coach.bringup.printing import text_of
-from coach.bringup.readings import AS_EXPECTED, command_of, judged
+from coach.bringup.readings import command_of, judged
 from coach.sprint.commands import WithdrawMeasurement
+from coach.sprint.events.afterwards import AS_EXPECTED
 from phases.kit.refusals import Refusal
 from tests.bringup.conftest import Bench, Make
 

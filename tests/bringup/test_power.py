@@ -7,8 +7,9 @@ import json
 import pytest
 
 from coach.bringup.printing import html_of, json_of, text_of
-from coach.bringup.readings import AS_EXPECTED, SEEN_TO, asked_once, before_power, judged
+from coach.bringup.readings import SEEN_TO, asked_once, before_power, judged
 from coach.bringup.sheet import POWER_ON, SECTIONS, Sheet
+from coach.sprint.events.afterwards import AS_EXPECTED
 from tests.bringup.conftest import Bench, Make
 
 CLAMP, FUSE = "look.calculation.clamp@j-supply", "look.calculation.fuse@vin"

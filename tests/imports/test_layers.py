@@ -28,13 +28,13 @@ LAYERS = {
         "coach.history",
         "coach.bringup",
         "coach.report",
-        "coach.exercise",
+        "coach.pages",
         "coach.cli",
     ),
-    "coach/report": (*HEAVY, "coach.terminal", "coach.exercise", "coach.cli"),
-    "coach/bringup": (*HEAVY, "coach.terminal", "coach.exercise", "coach.cli"),
+    "coach/report": (*HEAVY, "coach.terminal", "coach.bringup", "coach.cli"),
+    "coach/bringup": (*HEAVY, "coach.terminal", "coach.report", "coach.cli"),
     "coach/history": (*HEAVY, "coach.terminal", "coach.report", "coach.bringup", "coach.cli"),
-    "coach/exercise": (*HEAVY, "coach.terminal", "coach.report", "coach.cli"),
+    "coach/pages": (*HEAVY, "coach.terminal", "coach.sprint", "coach.cli"),
 }
 
 # One interpreter imports a whole layer; each new arrival is put down to the module that was

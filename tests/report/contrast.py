@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 
-from coach.report.html import TEMPLATES
+from coach.pages.page import STYLE
 
 _BLOCK = re.compile(r":root\s*\{([^}]*)\}")
 _VARIABLE = re.compile(r"--([a-z]+):\s*(#[0-9a-f]{3,6})\b")
@@ -15,7 +15,7 @@ _VARIABLE = re.compile(r"--([a-z]+):\s*(#[0-9a-f]{3,6})\b")
 
 def variables() -> dict[str, dict[str, str]]:
     """The colours of the page by role: light, dark, and as printed."""
-    sheet = (TEMPLATES / "report.css").read_text(encoding="utf-8")
+    sheet = STYLE.read_text(encoding="utf-8")
     light, dark, printed = (dict(_VARIABLE.findall(block)) for block in _BLOCK.findall(sheet))
     return {"light": light, "dark": light | dark, "print": light | printed}
 

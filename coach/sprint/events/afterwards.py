@@ -23,6 +23,10 @@ Number = Annotated[float, Field(ge=-1e18, le=1e18, allow_inf_nan=False)]
 Verdict = Literal["inside", "outside", "noted"]
 
 
+AS_EXPECTED = "as expected"
+"""What one key writes down at a point whose answer is words."""
+
+
 class PointMeasured(Event):
     """A point of a board was measured at power-on."""
 

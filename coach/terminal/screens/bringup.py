@@ -12,7 +12,6 @@ from textual.binding import BindingType
 from coach.bringup.planning import sheet_of
 from coach.bringup.printing import html_of, text_of, write_sheet
 from coach.bringup.readings import (
-    AS_EXPECTED,
     SEEN_TO,
     apart_from,
     asked_once,
@@ -23,6 +22,7 @@ from coach.bringup.readings import (
 )
 from coach.bringup.sheet import BOARDS, Sheet, Step
 from coach.sprint.commands import Command, WithdrawMeasurement
+from coach.sprint.events.afterwards import AS_EXPECTED
 from coach.sprint.rules.afterwards import board_number, measured
 from coach.sprint.session import Session
 from coach.sprint.state import State
