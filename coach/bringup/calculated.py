@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from coach.bringup.board import Board
+from coach.bringup.board_under_test import Board
 from coach.bringup.sheet import CALCULATED, NOTHING, Step
 from coach.sprint.keys import CalculationKey
 from coach.sprint.state import SavedCalculation

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from coach.bringup.board import Board
+from coach.bringup.board_under_test import Board
 from coach.bringup.sheet import CALCULATED, SPRINT, Step
 from coach.sprint.gates.gates import open_essentials
 from coach.sprint.ledger.to_draw import parts_of, to_draw

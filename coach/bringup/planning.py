@@ -13,7 +13,7 @@ from typing import Any
 
 import tomli
 
-from coach.bringup.board import Board, Figure
+from coach.bringup.board_under_test import Board, Figure
 from coach.bringup.calculated import calculated_points
 from coach.bringup.inspection import look_steps
 from coach.bringup.sheet import (

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from functools import partial
 
-from coach.bringup.board import Board, Figure
+from coach.bringup.board_under_test import Board, Figure
 from coach.bringup.sheet import BRIEF, CALCULATED, NOTHING, PRACTICE
 from phases.kit.expected import Expected, in_words
 from phases.kit.notation import read_quantity

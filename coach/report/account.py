@@ -6,7 +6,7 @@ from functools import cached_property
 
 from coach.history.call_outcomes import CallOutcome, call_outcomes
 from coach.history.read_sprint import SprintRead
-from coach.report.phases import Away, PhaseActual, Planned, away_in, phases_of, planned_of
+from coach.report.phase_times import Away, PhaseActual, Planned, away_in, phases_of, planned_of
 from coach.sprint.events.board import SubjectAdded
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived

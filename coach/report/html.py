@@ -6,12 +6,12 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from coach.pages.page import page
-from coach.report.calculations import CurveChart, MarginChart
-from coach.report.calls import ForecastChart
+from coach.report.calls_and_forecasts import ForecastChart
 from coach.report.charts.curves import curve
 from coach.report.charts.forecasts import forecasts
 from coach.report.charts.margins import margins
 from coach.report.charts.timeline import timeline
+from coach.report.margins import CurveChart, MarginChart
 from coach.report.sections import Report, Section
 from coach.report.timeline import TimeChart
 

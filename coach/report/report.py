@@ -4,30 +4,29 @@ from __future__ import annotations
 
 from coach.history.read_sprint import FORGED, SprintRead
 from coach.report.account import Account
-from coach.report.afterwards import findings, measured, put_aside
-from coach.report.calculations import curves, margins
-from coach.report.calls import calls, forecasts
-from coach.report.changeable import changeable
-from coach.report.differently import differently
-from coach.report.forgotten import forgotten
-from coach.report.items import items, late, reopened, waived
-from coach.report.review import differences, happened, planned
+from coach.report.after_production import findings, measured, put_aside
+from coach.report.calls_and_forecasts import calls, forecasts
+from coach.report.item_outcomes import forgotten, items, late, reopened, waived
+from coach.report.margins import curves, margins
+from coach.report.recommendations import recommendations
+from coach.report.review import happened, planned, variance
 from coach.report.sections import Report
-from coach.report.sentences import sentences
+from coach.report.three_sentences import sentences
 from coach.report.timeline import timeline
+from coach.report.to_change import to_change
 from coach.sprint.durations import duration, elapsed
 from coach.sprint.ending import how_it_ended
 from phases.kit.refusals import Refusal
 from phases.kit.text import one_line
 
 SECTIONS = (
-    changeable,
+    to_change,
     forgotten,
     sentences,
     planned,
     happened,
-    differences,
-    differently,
+    variance,
+    recommendations,
     timeline,
     late,
     waived,

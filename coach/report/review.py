@@ -10,11 +10,11 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from coach.report.account import Account
-from coach.report.afterwards import findings, measured
-from coach.report.calculations import margins
-from coach.report.calls import calls
-from coach.report.items import late, opened_again, reopened, reopenings
-from coach.report.phases import PhaseActual, Span, dropped
+from coach.report.after_production import findings, measured
+from coach.report.calls_and_forecasts import calls
+from coach.report.item_outcomes import late, opened_again, reopened, reopenings
+from coach.report.margins import margins
+from coach.report.phase_times import PhaseActual, Span, dropped
 from coach.report.sections import Point, Section
 from coach.sprint.durations import against, apart, duration, elapsed, minutes_of
 from coach.sprint.ending import how_it_ended
@@ -46,8 +46,8 @@ def happened(account: Account) -> Section:
     return _section("happened", "What happened", _happened(account))
 
 
-def differences(account: Account) -> Section:
-    return _section("differences", "Why they differ", _differences(account))
+def variance(account: Account) -> Section:
+    return _section("variance", "Why they differ", _variance(account))
 
 
 def _section(name: str, title: str, said: Iterable[str]) -> Section:
@@ -105,7 +105,7 @@ def _happened(account: Account) -> Iterator[str]:
 # ---- why they differ ---------------------------------------------------------------------------
 
 
-def _differences(account: Account) -> Iterator[str]:
+def _variance(account: Account) -> Iterator[str]:
     """The boxes that differ most, then what moved the rest; nothing where all went as planned."""
     yield from (sentences(_over(one), one.why) for one in _most_different(account))
     for one in of_kind(account.counted, CutOffMoved):

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from coach.report.calculations import CurveChart, MarginChart
-    from coach.report.calls import ForecastChart
+    from coach.report.calls_and_forecasts import ForecastChart
+    from coach.report.margins import CurveChart, MarginChart
     from coach.report.timeline import TimeChart
 
 FEWEST_FOLDED = 4

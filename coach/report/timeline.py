@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from coach.report.account import Account, closed_at, is_late
-from coach.report.phases import Away, PhaseActual, Span
+from coach.report.phase_times import Away, PhaseActual, Span
 from coach.report.sections import Section, Table, TableRow
 from coach.sprint.durations import duration, elapsed, minutes_of
 from coach.sprint.state import WAIVED, Row

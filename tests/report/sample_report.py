@@ -9,9 +9,9 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from coach.report.calculations import CurveChart, MarginChart
-from coach.report.calls import ForecastChart
-from coach.report.phases import Away, PhaseActual
+from coach.report.calls_and_forecasts import ForecastChart
+from coach.report.margins import CurveChart, MarginChart
+from coach.report.phase_times import Away, PhaseActual
 from coach.report.sections import Point, Report, Section, Table, TableRow
 from coach.report.timeline import AS_WAIVED, IN_TIME, LATE, TimeChart
 from coach.sprint.durations import duration
@@ -209,7 +209,7 @@ def small_report() -> Report:
     fault = "Boot strap floats until the rail is up"
     sections = (
         Section(
-            "changeable", "Still changeable before production", "", (hazard, several), numbered=True
+            "to-change", "Still changeable before production", "", (hazard, several), numbered=True
         ),
         Section(
             "forgotten",
@@ -247,9 +247,9 @@ def small_report() -> Report:
         ),
         Section("planned", "What was planned", points=(Point("Nine boxes to 1:43."),)),
         Section("happened", "What happened", points=(Point("The order was accepted at 2:03."),)),
-        Section("differences", "Why they differ", points=(Point("Layout was 14 min over."),)),
+        Section("variance", "Why they differ", points=(Point("Layout was 14 min over."),)),
         Section(
-            "differently",
+            "recommendations",
             "What to do differently",
             points=(Point("Plan 50 min for layout.", "52 min used, 38 planned"),),
             numbered=True,
@@ -408,7 +408,7 @@ def small_report() -> Report:
 
 def bare() -> Report:
     """Nothing but a title and times."""
-    nothing = Section("changeable", "Still changeable", "Nothing is left to change.")
+    nothing = Section("to-change", "Still changeable", "Nothing is left to change.")
     return dataclasses.replace(small_report(), faults=(), sections=(nothing,), in_time=None)
 
 

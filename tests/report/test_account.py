@@ -16,13 +16,10 @@ import pytest
 
 from coach.history.call_outcomes import CallOutcome
 from coach.report.account import Account, closed_at
-from coach.report.afterwards import findings, put_aside, would_catch
-from coach.report.calculations import by_margin, margins, thinnest
-from coach.report.calls import calls, forecasts, judged, outcome
-from coach.report.changeable import changeable
-from coach.report.differently import differently
-from coach.report.forgotten import forgotten
-from coach.report.items import (
+from coach.report.after_production import findings, put_aside, would_catch
+from coach.report.calls_and_forecasts import calls, forecasts, judged, outcome
+from coach.report.item_outcomes import (
+    forgotten,
     found_again,
     how_met,
     items,
@@ -32,9 +29,12 @@ from coach.report.items import (
     short_name,
     waived,
 )
-from coach.report.review import differences, happened, planned, reserve_eaten
-from coach.report.sentences import sentences
+from coach.report.margins import by_margin, margins, thinnest
+from coach.report.recommendations import recommendations
+from coach.report.review import happened, planned, reserve_eaten, variance
+from coach.report.three_sentences import sentences
 from coach.report.timeline import TimeChart, timeline
+from coach.report.to_change import to_change
 from coach.sprint.commands import (
     Affirm,
     Defer,
@@ -202,7 +202,7 @@ def test_a_question_nobody_answered_is_asked_and_open(bench: Bench) -> None:
     assert "boot-level" in keys(account.still_open)
     (said,) = [
         one
-        for point in changeable(account).points
+        for point in to_change(account).points
         for one in point.below
         if one.key == "item/boot-level"
     ]
@@ -402,7 +402,7 @@ def test_a_box_that_was_not_used_up_says_what_is_open(bench: Bench) -> None:
     account = told_of(bench)
     assert phase(account, "clock-boot").startswith("5 of 5 essentials are open.")
     assert phase(account, "layout") == "Never entered."
-    assert texts(differences(account))[-1] == (
+    assert texts(variance(account))[-1] == (
         "Never entered: power entry, regulation, debug access, layout, labelling and closing list."
     )
 
@@ -422,14 +422,14 @@ def test_an_interruption_is_taken_out_and_told(bench: Bench) -> None:
     assert [(one.since, one.to, one.why) for one in account.away] == [
         (360.0, 1560.0, "interrupted"),
     ]
-    assert "Interrupted once, 20 min in total: not counted." in texts(differences(account))
+    assert "Interrupted once, 20 min in total: not counted." in texts(variance(account))
 
 
 def test_a_cut_off_that_was_moved_is_told_with_its_reason(bench: Bench) -> None:
     bench.do(MoveCutOff("+20 min", "The courier comes later"))
     account = told_of(bench)
     assert account.state.deadline == 8400.0
-    said = texts(differences(account))
+    said = texts(variance(account))
     assert any("The courier comes later." in one and "20 min" in one for one in said)
     assert texts(planned(account))[0] == "Order by 2:00, including 20 min for the closing list."
 
@@ -457,7 +457,7 @@ def test_drawing_ate_none_of_the_reserve_while_the_coach_was_closed(bench: Bench
     bench.session.close()
     closed = account.away[0]
     assert (closed.why, closed.seconds) == ("coach closed", pytest.approx(40 * 60, abs=10))
-    said = " ".join((*texts(sentences(account)), *texts(differences(account))))
+    said = " ".join((*texts(sentences(account)), *texts(variance(account))))
     assert "of the reserve" not in said and "held back were gone" not in said
     assert "The coach was closed once, 40 min in total: not counted." in said
 
@@ -474,7 +474,7 @@ def test_a_stretch_has_a_gap_where_the_coach_was_closed(bench: Bench) -> None:
     assert isinstance(chart, TimeChart)
     assert chart.away == account.away
     assert timeline(account).lead == "Coach closed from 1:30 to 2:10, not counted."
-    assert " 40 min" in " ".join(texts(differences(account)))
+    assert " 40 min" in " ".join(texts(variance(account)))
 
 
 def test_only_the_drawing_within_the_reserve_is_drawing_that_ate_it(bench: Bench) -> None:
@@ -502,9 +502,9 @@ def test_a_clean_sprint_has_nothing_to_change_and_three_honest_sentences(bench: 
     assert how_it_ended(account.state) == ending
     assert account.in_time
     assert account.forgotten == []
-    assert plain(changeable(account)) == []
-    assert plain(differently(account)) == []
-    assert plain(differences(account)) == []
+    assert plain(to_change(account)) == []
+    assert plain(recommendations(account)) == []
+    assert plain(variance(account)) == []
     assert plain(sentences(account)) == [
         (
             "The time was enough: the order was accepted 39 min before the cut-off, and no box was "
@@ -545,13 +545,13 @@ def test_a_sprint_that_is_running_says_that_nothing_is_final(bench: Bench) -> No
     assert (running, "last entry 0:30, cut-off 2:00") in plain(sentences(account))
     assert "forgotten" not in " ".join(texts(sentences(account)))
     assert forgotten(account).title == "Open essentials"
-    assert not any("Check first" in one for one in texts(differently(account)))
+    assert not any("Check first" in one for one in texts(recommendations(account)))
 
 
 def test_while_it_is_running_what_is_still_to_come_is_one_entry(bench: Bench) -> None:
     into(bench, "debug-access", 10)
     account = told_of(bench)
-    section = changeable(account)
+    section = to_change(account)
     assert section.title == "Still changeable before the order is accepted"
     assert [one.text for one in section.points] == [
         "Dead board: The debug pins is seen to.",
@@ -580,14 +580,14 @@ def test_a_forgotten_hazard_comes_before_everything(bench: Bench) -> None:
         "box of 8 min.",
         "From 0:06 on nothing was entered for 1 h 53 min; ended 2:05, cut-off 2:00",
     )
-    first = changeable(account).points[0]
+    first = to_change(account).points[0]
     assert (first.text, first.evidence, first.grave, first.key) == (
         "Hazard: The no back feed is seen to.",
         "Power entry, 6 s to check, 4 min to fix. Without it the lamp stays dark on the bench.",
         True,
         "item/no-back-feed",
     )
-    assert plain(differently(account))[0] == (
+    assert plain(recommendations(account))[0] == (
         "Check first next time (6 s): The no back feed is seen to.",
         "Hazard, open at the end.",
     )
@@ -600,7 +600,7 @@ def test_before_the_order_the_worst_can_still_be_changed_first(bench: Bench) -> 
     bench.save("series-resistor", "3v3", V_least="6 V")
     bench.save("pull-up")
     bench.do(End(accepted=False))
-    kinds = [one.partition(":")[0] for one in texts(changeable(told_of(bench)))]
+    kinds = [one.partition(":")[0] for one in texts(to_change(told_of(bench)))]
     assert kinds == [
         "Hazard",
         "15 items that can kill the board are open.",
@@ -617,7 +617,7 @@ def test_once_it_is_paid_a_message_comes_first_and_each_has_a_way(bench: Bench) 
     into(bench, "closing", 100)
     bench.do(Meet("accepted-and-paid"))
     bench.do(End(accepted=True))
-    first, *others, closing = changeable(told_of(bench)).points
+    first, *others, closing = to_change(told_of(bench)).points
     assert (first.text, first.evidence, first.grave) == (
         "Ask the fabricator and the assembler whether the files can still be replaced: 16 items "
         "that can kill the board, 2 parts never drawn and 3 other essentials.",
@@ -647,7 +647,7 @@ def test_once_it_is_paid_a_message_comes_first_and_each_has_a_way(bench: Bench) 
 
 def test_what_is_calculated_and_never_drawn_is_told_by_calculation(bench: Bench) -> None:
     bench.save("pull-up")
-    (undrawn,) = [one for one in changeable(told_of(bench)).points if "never drawn" in one.text]
+    (undrawn,) = [one for one in to_change(told_of(bench)).points if "never drawn" in one.text]
     assert undrawn.text == "2 parts were calculated and never drawn. Draw what is meant."
     assert [one.text for one in undrawn.below] == [
         "pull up: 10 kΩ, BOOT to 3v3; 100 nF, BOOT to GND"
@@ -666,7 +666,7 @@ def test_an_order_after_the_cut_off_names_the_box_that_was_overrun(bench: Bench)
         "From 0:00 on nothing was entered for 58 min; accepted 2:03, cut-off 2:00",
     ) in plain(sentences(account))
     assert not account.in_time
-    assert "Begin the closing list by 1:47: it takes 13 min." in texts(differently(account))
+    assert "Begin the closing list by 1:47: it takes 13 min." in texts(recommendations(account))
 
 
 def test_drawing_that_ate_the_reserve_is_said(bench: Bench) -> None:
@@ -683,7 +683,7 @@ def test_drawing_that_ate_the_reserve_is_said(bench: Bench) -> None:
     assert (
         "Drawing went on until 1:50: 10 min of the 20 min held back were gone before the closing "
         "list."
-    ) in texts(differences(account))
+    ) in texts(variance(account))
 
 
 def test_thoughts_still_parked_and_features_dropped_are_told(bench: Bench) -> None:
@@ -763,7 +763,7 @@ def test_runs_after_a_change_are_counted_and_how_often_it_got_worse(bench: Bench
     assert plain(margins(account)) == [
         ("series resistor (Main supply)", "Run again once after a change, 1 for the worse.")
     ]
-    assert [one for one in texts(changeable(account)) if one.startswith("Fails")] == [
+    assert [one for one in texts(to_change(account)) if one.startswith("Fails")] == [
         "Fails: series resistor (Main supply). Heat 400 mW, limit 250 mW. Over by 150 mW."
     ]
 
@@ -807,7 +807,7 @@ def test_a_silent_call_that_was_not_acted_on_says_where_to_look(bench: Bench) ->
         "Look at the SKIPPED line between two phases: 1 silent call named 2 items, and none of "
         "them was closed within 15 min.",
         evidence,
-    ) in plain(differently(account))
+    ) in plain(recommendations(account))
     assert (
         "1 of 1 call that asked for something was not acted on; the one at 0:26, a silent one, "
         "named 2 items.",
@@ -823,7 +823,7 @@ def test_an_item_that_several_calls_named_is_one_item(bench: Bench) -> None:
     one = CallOutcome(60.0, CallMade(cause="x", message="x", items=("a", "b")), 0, False, None)
     more = CallMade(cause="x", message="x", items=("a", "b", "c"))
     account.__dict__["calls"] = (one, replace(one, t=90.0, call=more))
-    assert any("2 calls named 3 items" in text for text in texts(differently(account)))
+    assert any("2 calls named 3 items" in text for text in texts(recommendations(account)))
 
 
 def test_an_item_reopened_elsewhere_and_closed_again_here_is_time_of_here(bench: Bench) -> None:
@@ -976,7 +976,7 @@ def test_a_late_finding_says_what_would_have_caught_it(bench: Bench) -> None:
         "Board 1, 25 min lost, reworked: Two wires. Let through by: The supply contacts is seen "
         "to. Closed by inspection, the only evidence possible; checking for this fault takes 6 s."
     )
-    said = texts(changeable(account))
+    said = texts(to_change(account))
     assert "Next revision: 7 faults found on the boards, each under Late findings." in said
     assert "7 faults were found after the sprint, which cost 25 min." in texts(happened(account))
     assert "Ask the fabricator" not in said[0]
@@ -988,7 +988,7 @@ def test_one_or_two_faults_found_late_are_told_where_it_is_said_what_to_do(bench
     assert (
         "Next revision: Contacts swapped.",
         "finding 1, board 1, 25 min lost, reworked: Two wires",
-    ) in plain(changeable(account))
+    ) in plain(to_change(account))
 
 
 def test_an_item_closed_quicker_than_one_can_look_is_told_so(bench: Bench) -> None:

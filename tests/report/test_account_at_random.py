@@ -8,9 +8,9 @@ from random import Random
 import pytest
 
 from coach.report.account import Account
-from coach.report.items import reopenings, waived
+from coach.report.item_outcomes import reopenings, waived
 from coach.report.report import report_of
-from coach.report.sentences import sentences
+from coach.report.three_sentences import sentences
 from coach.sprint.commands import End
 from coach.sprint.events.run import CallMade
 from coach.sprint.gates.gates import open_essentials

@@ -183,7 +183,7 @@ def test_a_record_without_limits_is_counted_and_has_no_margin(source: Path, targ
 def test_what_fails_in_a_forged_record_is_told_by_its_limits(source: Path, target: Path) -> None:
     made = record({**LIMIT, "verdict": "fail", "message": "Level 0 V. Short by 1 V."})
     report = with_record(source, target, made)
-    assert "Fails: level check. Level 0 V." in words_of(report.section("changeable"))
+    assert "Fails: level check. Level 0 V." in words_of(report.section("to-change"))
 
 
 @pytest.mark.parametrize(

@@ -326,8 +326,8 @@ def test_nothing_of_the_first_box_and_of_the_sentences_is_ever_behind_a_fold() -
         Point(f"Entry {n}.", below=tuple(Point(f"Item {n}.{m}") for m in range(30)))
         for n in range(30)
     )
-    text = html_of(with_section(small_report(), "changeable", points=many))
-    first = re.search(r'<section id="changeable".*?</section>', text, re.DOTALL)
+    text = html_of(with_section(small_report(), "to-change", points=many))
+    first = re.search(r'<section id="to-change".*?</section>', text, re.DOTALL)
     sentences = re.search(r'<section id="sentences".*?</section>', text, re.DOTALL)
     assert first and "<details" not in first[0] and first[0].count("Item ") == 900
     assert sentences and "<details" not in sentences[0]

@@ -172,5 +172,5 @@ def test_a_report_with_next_to_nothing_is_still_told() -> None:
 
 def test_a_list_is_numbered_where_its_order_counts() -> None:
     steps = tuple(Point(f"{n}. step") for n in range(3))
-    text = markdown_of(with_section(small_report(), "differently", points=steps))
+    text = markdown_of(with_section(small_report(), "recommendations", points=steps))
     assert "1. 0\\. step\n2. 1\\. step\n3. 2\\. step" in text

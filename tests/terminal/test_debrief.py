@@ -136,7 +136,7 @@ def test_at_80_by_24_the_page_of_a_sprint_fits_the_screen(report: Report) -> Non
 
 def test_at_40_by_12_the_page_begins_with_what_can_still_be_changed() -> None:
     points = tuple(Point(f"Long {n}. " * 9, brief=f"Brief {n} " * 9) for n in range(9))
-    told = with_section(replace(small_report(), faults=()), "changeable", points=points)
+    told = with_section(replace(small_report(), faults=()), "to-change", points=points)
     lines = page(told, 39, 12 - 4)
     assert lines[1].startswith("   1  Brief 0") and lines[2].startswith("   2  Brief 1")
     assert lines[3] == "   and 7 more: 1"
@@ -144,7 +144,7 @@ def test_at_40_by_12_the_page_begins_with_what_can_still_be_changed() -> None:
 
 def test_as_many_entries_are_shown_as_have_room_and_never_all_but_one() -> None:
     points = tuple(Point(f"Entry {n}.", brief=f"Entry {n}") for n in range(9))
-    told = with_section(replace(small_report(), faults=()), "changeable", points=points)
+    told = with_section(replace(small_report(), faults=()), "to-change", points=points)
     sizes = [len(page(told, 80, rows)) for rows in range(10, 40)]
     assert sizes == sorted(sizes)
     assert max(sizes) - min(sizes) >= 5
@@ -323,7 +323,7 @@ async def test_enter_goes_from_a_line_of_the_page_to_its_part(journal: Path) -> 
         assert isinstance(drive.screen, DebriefScreen)
         await drive.press("down", "down")
         key = drive.screen.rows.key
-        assert key.startswith("1/changeable/")
+        assert key.startswith("1/to-change/")
         await drive.press("enter")
         assert (drive.screen.part, drive.screen.rows.key) == ("1", key)
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from itertools import pairwise
 
 from coach.report.charts.drawing import LETTER, Sheet
-from coach.report.figures import value
+from coach.report.margins import value
 from phases.kit.record import CurveRecord
 from phases.kit.ticks import round_ticks
 

@@ -6,7 +6,7 @@ as a dot. The cut-off and the finish go through all rows.
 
 from __future__ import annotations
 
-from coach.report.calls import ForecastChart
+from coach.report.calls_and_forecasts import ForecastChart
 from coach.report.charts.drawing import Sheet, short
 from coach.report.charts.scale import Scale
 from coach.sprint.chances import in_ten

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 
-from coach.report.calculations import MarginChart, title_of
 from coach.report.charts.drawing import LETTER, SIZE, Sheet, short
+from coach.report.margins import MarginChart, title_of
 from coach.sprint.chances import per_cent
 from phases.kit.grammar import count
 from phases.kit.record import LimitRecord

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from coach.report.charts.drawing import Sheet, short
 from coach.report.charts.scale import Scale
-from coach.report.phases import PhaseActual
+from coach.report.phase_times import PhaseActual
 from coach.report.timeline import AS_WAIVED, IN_TIME, LATE, TimeChart
 from coach.sprint.durations import duration, elapsed
 from phases.kit.grammar import capital, count

@@ -62,11 +62,11 @@ class Part:
 
 
 PARTS = (
-    Part("1", ("changeable",)),
+    Part("1", ("to-change",)),
     Part("2", ("forgotten",)),
     Part("3", ("sentences",)),
-    Part("4", ("planned", "happened", "differences", "timeline"), "Plan against actual"),
-    Part("5", ("differently",), "What to do differently"),
+    Part("4", ("planned", "happened", "variance", "timeline"), "Plan against actual"),
+    Part("5", ("recommendations",), "What to do differently"),
     Part("6", ("late", "waived", "reopened", "items"), "Late, waived, reopened, every item"),
     Part("7", ("margins",), "Margins"),
     Part("8", ("calls", "forecasts"), "Calls and forecasts"),
@@ -82,7 +82,7 @@ FINDINGS = PARTS[-1].key
 
 
 def part_of(key: str) -> str:
-    """The digit of the part a line belongs to: "1/changeable/0/item/boot-level"."""
+    """The digit of the part a line belongs to: "1/to-change/0/item/boot-level"."""
     return key.partition("/")[0]
 
 
@@ -114,7 +114,7 @@ def page_lines(report: Report, width: int, rows: int) -> list[Line]:
     ]
     above = list(_faults(report, width))
     room = max(rows - len(above) - len(below), _FEWEST)
-    return [*above, *_changeable(report.section("changeable"), width, room), *below]
+    return [*above, *_to_change(report.section("to-change"), width, room), *below]
 
 
 def _faults(report: Report, width: int) -> Iterator[Line]:
@@ -128,7 +128,7 @@ def _faults(report: Report, width: int) -> Iterator[Line]:
             yield from _text(fault, width, "quiet", most=2)
 
 
-def _changeable(section: Section, width: int, room: int) -> list[Line]:
+def _to_change(section: Section, width: int, room: int) -> list[Line]:
     found = [_heading("1", section.title, "next", width, f"{len(section.points) or ''}")]
     if section.lead:
         return [*found, *_text(section.lead, width, "done")]
@@ -202,7 +202,7 @@ def _section(
     part: str, section: Section, width: int, opened: Collection[str] | None
 ) -> Iterator[Line]:
     """opened: None where nothing is folded."""
-    yield from _text(section.lead, width, "done" if section.id == "changeable" else "plain")
+    yield from _text(section.lead, width, "done" if section.id == "to-change" else "plain")
     if isinstance(section.chart, TimeChart):
         yield from planned_and_actual(section.chart, width)
     for n, point in enumerate(section.points):

@@ -130,7 +130,7 @@ def test_what_is_still_changeable_is_seen_without_scrolling(
     for width in WIDTHS:
         browser.open(pages["small"], width)
         place = browser.ask("""
-            const first = document.querySelector("#changeable li").getBoundingClientRect();
+            const first = document.querySelector("#to-change li").getBoundingClientRect();
             return first.bottom;
         """)
         assert 0 < place < 640  # the shortest of usual telephones shows so much
@@ -201,7 +201,7 @@ def test_on_paper_nothing_of_the_first_box_and_of_the_sentences_is_folded_or_cut
 ) -> None:
     browser.open(pages[name])
     browser.on_paper()
-    for section in ("changeable", "sentences", "forgotten"):
+    for section in ("to-change", "sentences", "forgotten"):
         printed = browser.driver.execute_script(_PRINTED, f"#{section} .points .text")
         wanted = [" ".join(one.split()) for one in flat(reports[name].section(section).points)]
         assert printed == wanted, section

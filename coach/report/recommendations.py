@@ -14,9 +14,9 @@ from math import ceil
 
 from coach.history.call_outcomes import SOON
 from coach.report.account import Account
-from coach.report.afterwards import would_catch
-from coach.report.items import IN_A_WALK, found_again, habit_words, item_key, to_fix
-from coach.report.phases import PhaseActual
+from coach.report.after_production import would_catch
+from coach.report.item_outcomes import IN_A_WALK, found_again, habit_words, item_key, to_fix
+from coach.report.phase_times import PhaseActual
 from coach.report.review import causes
 from coach.report.sections import Point, Section
 from coach.sprint.durations import between, duration, elapsed
@@ -31,10 +31,10 @@ _LATE = 3
 """Items closed late before the walk is worth a sentence."""
 
 
-def differently(account: Account) -> Section:
+def recommendations(account: Account) -> Section:
     """The one that matters most first; none where no figure asks for one."""
     points = tuple(islice(_all(account), MOST))
-    return Section("differently", "What to do differently", points=points, numbered=True)
+    return Section("recommendations", "What to do differently", points=points, numbered=True)
 
 
 def _all(account: Account) -> Iterator[Point]:

@@ -1,7 +1,8 @@
-"""How each item went: closed late, waived, opened again, or as it should."""
+"""How each item went: forgotten, closed late, waived, opened again, or as it should."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -13,10 +14,11 @@ from coach.sprint.events.event import Stamped
 from coach.sprint.events.items import ItemMet, ItemReopened, ItemWaived
 from coach.sprint.events.phases import LAST_WALK, PhaseEntered, PhaseSignedOff, StageReached, Walked
 from coach.sprint.events.run import CallMade, Ended, Resumed
+from coach.sprint.gates.forgotten import left_open_words
 from coach.sprint.gates.gates import by_severity
 from coach.sprint.state import MET, NOT_HERE, WAIVED, Row, State
 from phases.kit.grammar import capital, clause, count, listed, sentences, was
-from phases.kit.items import CLOSING_ID, Item, Stage
+from phases.kit.items import CLOSING_ID, Item, Severity, Stage
 
 IN_A_WALK, AFTER_A_CALL, UNPROMPTED = "in a walk", "after a call", "unprompted"
 """How an item that was closed late was found again."""
@@ -145,6 +147,80 @@ def _asks(walk: str, item: Item) -> bool:
     if walk in list(Stage):
         return item.phase != CLOSING_ID and item.stage <= Stage(walk)
     return item.phase == walk
+
+
+# ---- what was forgotten -----------------------------------------------------------------------
+
+
+def forgotten(account: Account) -> Section:
+    """What was forgotten and what else stayed open, by number, and the more checks. Of a sprint
+    that is running, what is open: nothing is forgotten yet."""
+    ended = account.state.ended
+    rows = account.forgotten if ended else account.still_open
+    kinds = Counter(row.item.severity for row in rows)
+    said = listed([f"{kinds[one]} {one}" for one in reversed(Severity) if kinds[one]], len(kinds))
+    closing = f"{count(len(account.closing_open), 'line')} of the closing list open"
+    checks = _more_checks(account)
+    return Section(
+        "forgotten",
+        "Forgotten" if ended else "Open essentials",
+        sentences(
+            left_open_words(account.state, said) if ended else _open_so_far(account, said),
+            closing if account.closing_open else "",
+        ),
+        tuple(
+            Point(
+                row.name,
+                habit,
+                row.item.severity,
+                grave=row.item.grave,
+                key=item_key(row),
+                brief=f"{short_name(row)}: {habit}",
+            )
+            for row in {row.key: row for row in (*rows, *account.still_open)}.values()
+            if (habit := habit_words(account.state, row))
+        ),
+        (checks,) if checks.rows else (),
+    )
+
+
+def _open_so_far(account: Account, kinds: str) -> str:
+    if not account.still_open:
+        return "No essential open."
+    number = count(len(account.essentials), "essential")
+    later = sum(row.item.phase in account.to_come for row in account.still_open)
+    return sentences(
+        f"{len(account.still_open)} of {number} open: {kinds}",
+        f"{later} of them in phases not begun" if later else "",
+    )
+
+
+def _more_checks(account: Account) -> Table:
+    rows = [
+        row
+        for row in account.rows
+        if not row.essential
+        and not row.closed
+        and row.item.phase != CLOSING_ID
+        and row not in account.reopened
+    ]
+    return Table(
+        "More checks, not essential",
+        ("phase", "check"),
+        tuple(
+            TableRow(
+                (
+                    account.names.phase(row.item.phase),
+                    f"{row.name}{' (deferred)' if row.deferred else ''}",
+                ),
+                quiet=True,
+                key=item_key(row),
+            )
+            for row in rows
+        ),
+        names=1,
+        folds="still open",
+    )
 
 
 # ---- sections --------------------------------------------------------------------------------

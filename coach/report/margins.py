@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from math import inf
 
 from coach.report.account import Account
-from coach.report.figures import value
 from coach.report.sections import Point, Section, Table, TableRow
 from coach.sprint.chances import per_cent
 from coach.sprint.events.calculations import CalculationRecomputed
@@ -16,6 +15,8 @@ from phases.kit.bounds import FAIL, MARGINAL, NOT_APPLICABLE
 from phases.kit.grammar import clause, count, sentences, times
 from phases.kit.items import Severity
 from phases.kit.record import CurveRecord, LimitRecord
+from phases.kit.say import show
+from phases.kit.units import UNITS
 
 _POWER = ("power-entry", "regulation")
 _WORSE = ((FAIL, "failing"), (MARGINAL, "marginal"))
@@ -131,6 +132,14 @@ def _limit(
         one.message,
     )
     return TableRow(cells, mark, quiet=quiet)
+
+
+def value(number: float | None, unit: str) -> str:
+    """A value in SI with its unit."""
+    if number is None:
+        return "–"
+    said = show(number, unit) if unit in UNITS else f"{number:.3g} {unit}".strip()
+    return said.replace("-", "−")
 
 
 def title_of(limit: LimitRecord) -> str:

@@ -12,11 +12,11 @@ from itertools import islice
 
 from coach.history.call_outcomes import CallOutcome
 from coach.report.account import Account, is_closed
-from coach.report.afterwards import findings
-from coach.report.calculations import by_margin, fails_by
-from coach.report.calls import judged, marks_in_words
-from coach.report.items import late, short_name, to_fix
-from coach.report.phases import PhaseActual
+from coach.report.after_production import findings
+from coach.report.calls_and_forecasts import judged, marks_in_words
+from coach.report.item_outcomes import late, short_name, to_fix
+from coach.report.margins import by_margin, fails_by
+from coach.report.phase_times import PhaseActual
 from coach.report.review import drawn_until, reserve_eaten
 from coach.report.sections import Point, Section
 from coach.sprint.chances import in_ten, per_cent

@@ -13,9 +13,16 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from coach.report.account import Account
-from coach.report.afterwards import board_words, outside
-from coach.report.calculations import fails_by, harms
-from coach.report.items import at_subjects, habit_words, item_key, reopenings, short_name, to_fix
+from coach.report.after_production import board_words, outside
+from coach.report.item_outcomes import (
+    at_subjects,
+    habit_words,
+    item_key,
+    reopenings,
+    short_name,
+    to_fix,
+)
+from coach.report.margins import fails_by, harms
 from coach.report.sections import Point, Section
 from coach.sprint.durations import elapsed
 from coach.sprint.gates.gates import grouped
@@ -54,7 +61,7 @@ class _Thing:
     """Of an item: at each of its subjects."""
 
 
-def changeable(account: Account) -> Section:
+def to_change(account: Account) -> Section:
     title = "Still changeable before production"
     if not account.state.ended:
         title = "Still changeable before the order is accepted"
@@ -62,7 +69,7 @@ def changeable(account: Account) -> Section:
         title = "To change on the boards and in the next revision"
     points = tuple(_all(account))
     lead = "" if points else "Nothing in this journal is left to change."
-    return Section("changeable", title, lead, points, numbered=True)
+    return Section("to-change", title, lead, points, numbered=True)
 
 
 def _all(account: Account) -> Iterator[Point]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from coach.report.account import Account
-from coach.report.phases import dropped
+from coach.report.phase_times import dropped
 from coach.report.sections import Point, Section, Table, TableRow
 from coach.sprint.durations import duration
 from coach.sprint.events.afterwards import AS_EXPECTED, FindingNoted, PointMeasured

@@ -13,8 +13,7 @@ from itertools import pairwise
 import pytest
 
 from coach.report.account import Account
-from coach.report.changeable import changeable
-from coach.report.items import (
+from coach.report.item_outcomes import (
     AFTER_A_CALL,
     IN_A_WALK,
     UNPROMPTED,
@@ -23,8 +22,9 @@ from coach.report.items import (
     waived,
 )
 from coach.report.markdown import markdown_of
-from coach.report.sentences import sentences
+from coach.report.three_sentences import sentences
 from coach.report.timeline import TimeChart
+from coach.report.to_change import to_change
 from coach.sprint.durations import minutes_of
 from phases.kit.items import Severity
 from tests.rehearsals import MORE_SCRIPTS, SCRIPTS, Script
@@ -112,7 +112,7 @@ def test_three_sentences_of_three_kinds_and_at_most_seven_things_to_change(
     said = report.section("sentences").points
     assert len({one.text for one in said}) == 3
     assert all(one.text and one.evidence for one in said)
-    more = report.section("differently").points
+    more = report.section("recommendations").points
     assert len(more) <= 7
     assert all(one.text and one.evidence for one in more)
 
@@ -122,12 +122,12 @@ def test_every_open_item_of_weight_is_named_where_it_is_still_changeable(
     script: Script, rehearsed: Rehearsed
 ) -> None:
     _, account = rehearsed(script)
-    said = words_of(changeable(account))
+    said = words_of(to_change(account))
     still = [*account.open_by_now, *account.closing_open]
     assert [row.key for row in still if row.item.statement.rstrip(".") not in said] == []
     assert [row.key for row in still if row.title not in said] == []
     if not (still or account.reopened or account.failing or account.undrawn):
-        assert changeable(account).points == ()
+        assert to_change(account).points == ()
 
 
 @every_script
@@ -140,7 +140,7 @@ def test_an_open_item_is_named_in_full_once(
     named = [
         name
         for section in report.sections
-        if section.id not in ("sentences", "differently")
+        if section.id not in ("sentences", "recommendations")
         for name in (
             *(one.text for point in section.points for one in (point, *point.below)),
             *(row.cells[table.names] for table in section.tables for row in table.rows),
@@ -201,7 +201,7 @@ def test_a_difference_is_that_of_the_figures_beside_it(
     script: Script, debriefed: Debriefed
 ) -> None:
     report = debriefed(script)
-    for text in texts(report.section("differences")):
+    for text in texts(report.section("variance")):
         if found := _BOX.search(text):
             sign = 1 if found["way"] == "over" else -1
             assert minutes(found["used"]) - minutes(found["box"]) == sign * minutes(found["by"])
@@ -226,14 +226,14 @@ def test_what_is_counted_twice_is_counted_alike_and_no_chance_is_a_certainty(
     closing = len(account.closing_open)
     assert chart.left["closing"] == (closing, 0)
     if closing:
-        assert f"Closing list: {closing} of " in words_of(report.section("changeable"))
+        assert f"Closing list: {closing} of " in words_of(report.section("to-change"))
     told_here = replace(
         report,
         sections=tuple(
             # What the coach said in the sprint is quoted as it was said.
             one
             for one in report.sections
-            if one.id not in ("calls", "sentences", "differently")
+            if one.id not in ("calls", "sentences", "recommendations")
         ),
     )
     every = markdown_of(told_here)

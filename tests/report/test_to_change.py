@@ -10,14 +10,14 @@ from typing import Any
 import pytest
 
 from coach.report.account import Account
-from coach.report.calculations import harms
-from coach.report.changeable import CHANGE_FIRST, NO_POWER, changeable
-from coach.report.differently import differently
-from coach.report.forgotten import forgotten
+from coach.report.item_outcomes import forgotten
+from coach.report.margins import harms
 from coach.report.markdown import markdown_of
-from coach.report.phases import PhaseActual
+from coach.report.phase_times import PhaseActual
+from coach.report.recommendations import recommendations
 from coach.report.review import happened
 from coach.report.sections import Point
+from coach.report.to_change import CHANGE_FIRST, NO_POWER, to_change
 from coach.sprint.commands import End, EnterPhase, MeasurePoint, Meet, NoteFinding, SetFact
 from coach.sprint.keys import CalculationKey
 from coach.sprint.session import Session
@@ -71,7 +71,7 @@ def clean(bench: Bench) -> Account:
 def fails(account: Account) -> list[Point]:
     return [
         one
-        for one in changeable(account).points
+        for one in to_change(account).points
         if one.text.startswith(("Fails", "Out of date", "3 calculations"))
     ]
 
@@ -134,7 +134,7 @@ def test_an_open_hazard_is_checked_before_power_on_whatever_shows_it(
     hazard = next(r for r in account.rows if r.item.severity == Severity.HAZARD)
     moved = replace(hazard, item=hazard.item.model_copy(update={"stage": stage}))
     account.__dict__["still_open"] = [moved]
-    (_, said, *_) = texts(changeable(account))
+    (_, said, *_) = texts(to_change(account))
     assert said == (
         "Hazard: The no back feed is seen to. Check before power-on; do not power a board where "
         "it is missing."
@@ -172,7 +172,7 @@ def test_of_a_sprint_given_up_there_are_few_entries_that_name_every_grave_item(
     report = rehearsed_once(brief, pace=9.0, forget=0.5)
     assert not report.accepted
     account = told(report.path)
-    section = changeable(account)
+    section = to_change(account)
     assert len(account.still_open) > 20
     assert len(section.points) <= 12
     said = words_of(section)
@@ -185,7 +185,7 @@ def test_of_a_sprint_given_up_there_are_few_entries_that_name_every_grave_item(
 def test_an_item_at_several_subjects_is_one_line(bench: Bench) -> None:
     into(bench, "regulation", 5)
     bench.do(End(accepted=False))
-    below = [one.text for point in changeable(told_of(bench)).points for one in point.below]
+    below = [one.text for point in to_change(told_of(bench)).points for one in point.below]
     assert "The output seen is seen to (1v8 and Main supply)" in below
 
 
@@ -201,7 +201,7 @@ def test_hazards_come_first_and_the_worst_three_are_by_themselves(bench: Bench) 
         for n in range(6)
     ]
     account.__dict__["still_open"] = [*more, *dead]
-    first = changeable(account).points[:5]
+    first = to_change(account).points[:5]
     assert [one.text for one in first] == [
         "Hazard: H0.",
         "Hazard: H1.",
@@ -223,13 +223,13 @@ def test_once_a_board_was_measured_it_is_not_called_before_production(
     into(bench, "closing", 20)
     bench.do(Meet("accepted-and-paid"))
     bench.do(End(accepted=True))
-    assert changeable(told_of(bench)).title == "Still changeable before production"
+    assert to_change(told_of(bench)).title == "Still changeable before production"
     path = tmp_path / "afterwards.toml"
     path.write_bytes(bench.path.read_bytes())
     with Session.afterwards(path, bench.clock) as session:
         session.do(MeasurePoint("1", "rail.3v3.voltage", "3v3", "3.71", "V", 3.2, 3.4))
     account = told(path)
-    section = changeable(account)
+    section = to_change(account)
     assert section.title == "To change on the boards and in the next revision"
     assert ("Find out why: board 1, 3v3 is 3.71 V.", "expected 3.2 .. 3.4 V") in plain(section)
     (table,) = reported(path).section("measured").tables
@@ -245,12 +245,12 @@ def test_boards_that_came_without_an_order_are_not_powered_where_something_fails
     into(bench, "power-entry", 5)
     bench.do(End(accepted=False))
     before = of(told_of(bench), calculations=failing("fuse", unit="W"))
-    assert not any("power-on" in one for one in texts(changeable(before)))
+    assert not any("power-on" in one for one in texts(to_change(before)))
     bench.session.close()
     bench.session = Session.afterwards(bench.path, bench.clock)
     bench.do(NoteFinding("The fan hums"))
     after = of(told_of(bench), calculations=failing("fuse", unit="W"))
-    hazard, *others = texts(changeable(after))
+    hazard, *others = texts(to_change(after))
     assert "do not power a board where it is missing" in hazard
     assert any(one.endswith(CHANGE_FIRST) for one in others)
 
@@ -303,7 +303,7 @@ def test_no_plan_rests_on_a_long_silence_and_the_key_is_named(bench: Bench) -> N
     into(bench, "debug-access", 6)
     into(bench, "clock-boot", 70)
     bench.do(End(accepted=False))
-    said = plain(differently(told_of(bench)))
+    said = plain(recommendations(told_of(bench)))
     assert not any(text.startswith("Plan ") for text, _ in said)
     assert (
         "Press i right after you come back: it takes a pause out of the time that counts as work.",
@@ -331,7 +331,7 @@ def test_the_key_is_in_the_place_of_the_plan_that_the_silence_would_have_made(
     clean: Account,
 ) -> None:
     """Layout was overrun most, by a silence; regulation by work."""
-    said = texts(differently(overrun(clean, layout=(90, 116), regulation=(25, 0))))
+    said = texts(recommendations(overrun(clean, layout=(90, 116), regulation=(25, 0))))
     press = next(n for n, one in enumerate(said) if one.startswith("Press i"))
     plan = next(n for n, one in enumerate(said) if one.startswith("Plan"))
     assert press < plan and "regulation" in said[plan]
@@ -343,7 +343,7 @@ def test_a_plan_leaves_the_silence_out_where_work_overran_the_box_as_well(clean:
     assert (
         "Plan 40 min for layout on a board like this, or drop something before.",
         "40 min in a box of 26 min, long silences left out",
-    ) in plain(differently(overrun(clean, layout=(44, 30))))
+    ) in plain(recommendations(overrun(clean, layout=(44, 30))))
 
 
 # ---- what kind of run ----------------------------------------------------------------------------
