@@ -207,7 +207,7 @@ def test_a_cut_off_that_leaves_no_time_makes_no_journal(
     path = tmp_path / "late.toml"
     text = text.replace("minutes = 120", 'cut_off = "2 min"', 1)
     path.write_text(text, encoding="utf-8")
-    assert "are the reserve" in coach("sprint", str(path)).sentence
+    assert "and the reserve is 20 min" in coach("sprint", str(path)).sentence
     assert not sessions.exists()
     assert terminal.sprints == []
 

@@ -9,7 +9,6 @@ import pytest
 
 from coach.sprint.brief.new import answers_to_brief_text
 from tests.cli.conftest import Coach
-from tests.history.samples import samples
 
 SENTENCE = "Writing HTML needs jinja2. Install it: pip install 'board-coach[report]'."
 
@@ -23,10 +22,10 @@ def no_jinja2(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
-def journal(tmp_path: Path) -> str:
+def journal(tmp_path: Path, samples: tuple[bytes, ...]) -> str:
     path = tmp_path / "journals" / "j.toml"
     path.parent.mkdir()
-    path.write_bytes(samples()[0])
+    path.write_bytes(samples[0])
     return str(path)
 
 

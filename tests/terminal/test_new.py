@@ -102,7 +102,7 @@ async def test_a_cut_off_that_leaves_only_the_reserve_is_refused_at_once(tmp_pat
         await drive.type("9:10")
         await drive.press("enter")
         assert asked(drive).at == 0
-        assert "10 min are left to the cut-off" in drive.text
+        assert "Only 10 min left to the cut-off" in drive.text
         await drive.press("backspace", "backspace")
         await drive.type("40")
         await drive.press(*BY_DEFAULT)

@@ -53,7 +53,7 @@ async def test_the_bundled_briefs_and_a_new_board_are_offered_with_their_keys(
     async with driven(folder=tmp_path) as drive:
         assert drive.line_with("n  New board")
         assert "2 h    42 parts" in drive.line_with("c  USB bench meter")
-        assert "150 min" in drive.line_with("b  Pump driver")
+        assert "2 h 30 min" in drive.line_with("b  Pump driver")
         assert "Take up again" not in drive.text
 
 
