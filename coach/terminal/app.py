@@ -10,7 +10,7 @@ import os
 import shlex
 import sys
 import traceback
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
@@ -217,15 +217,13 @@ class CoachApp(App[int]):
             brought = brought_along(path.parent, without=path)
             self._pace = brought.pace
             if brought.habits and not worker.is_cancelled and self.is_running:
-                self.call_from_thread(self._recall, brought.habits)
+                recall = partial(self.sprint.recall, brought.habits)
+                self.call_from_thread(self._tried, recall)
         if worker.is_cancelled:  # a later one has begun
             return
         made = forecast_of(state, t, pace=self._pace)
         if not worker.is_cancelled and self.is_running:
             self.call_from_thread(self._forecast_made, made)
-
-    def _recall(self, habits: Mapping[str, tuple[int, int]]) -> None:
-        self._tried(lambda: self.sprint.recall(habits))
 
     def _forecast_made(self, made: Forecast) -> None:
         if self.session is not None:
@@ -245,12 +243,9 @@ class CoachApp(App[int]):
             self.ask_forecast()
         if self.call is not None and not self._call_stays(self.session, self.call):
             self.call = None
-        self._tried(self._look_at_clock)
+        self._tried(lambda: self._waiting_calls.extend(self.sprint.tick()))
         self._announce()
         self.want_paint()
-
-    def _look_at_clock(self) -> None:
-        self._waiting_calls += self.sprint.tick()
 
     async def on_event(self, event: events.Event) -> None:
         """Sees a key before a field takes it: while somebody types, no call interrupts."""

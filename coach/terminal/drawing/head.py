@@ -270,6 +270,6 @@ def phase_lines(moment: Moment, width: int) -> list[Line]:
             spread_out((key, name), (Span(f"{gate} "),), width),
             spread_out((Span(" "), time), (Span(f"{parked} "),), width),
         ]
-    aside = Span(f"{parked}      " if parked else "", "quiet")
-    tail: Sequence[Span] = (aside, Span(f"{gate}      "), time, Span(" "))
+    notes = Span(f"{parked}      " if parked else "", "quiet")
+    tail: Sequence[Span] = (notes, Span(f"{gate}      "), time, Span(" "))
     return [spread_out((Span(f" {number}  ", "key"), Span(title, "title")), tail, width)]

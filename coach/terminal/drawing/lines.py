@@ -132,7 +132,7 @@ def hanging(
     return found
 
 
-def title_line(title: str, aside: str, width: int) -> Line:
+def title_line(title: str, tail: str, width: int) -> Line:
     """The first line of a screen: its title, and something quiet at the right end."""
-    tail = (Span(f"{aside} ", "quiet"),) if aside else ()
-    return spread_out((Span(f" {title}", "title"),), tail, width)
+    at_end = (Span(f"{tail} ", "quiet"),) if tail else ()
+    return spread_out((Span(f" {title}", "title"),), at_end, width)

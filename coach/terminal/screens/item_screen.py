@@ -91,12 +91,9 @@ class ItemScreen(PaintedScreen[T]):
     def answer_question(self, row: Row, *, yes: bool = False) -> None:
         """The question of an item. yes: a yes was given already."""
         name = row.question or row.item.asks
-        if name is None:
-            self.app.say("Nothing to answer: every board needs this item", "due")
-            return
-        fact = find_fact(name)
-        if fact.kind == "yes/no" and yes:
-            self.app.do(Affirm(row.key, True))
+        fact = find_fact(name) if name else None
+        if fact is None or (fact.kind == "yes/no" and yes):
+            self.app.do(Affirm(row.key, True))  # refused where there is nothing to answer
         else:
             self.ask(
                 fact_question(fact),

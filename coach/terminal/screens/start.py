@@ -11,7 +11,6 @@ from typing import ClassVar
 
 from textual import work
 from textual.binding import Binding, BindingType
-from textual.message import Message
 from textual.worker import get_current_worker
 
 from coach.history.listing import Listed, list_folder
@@ -184,12 +183,6 @@ class StartScreen(ListScreen):
         *(Binding(key, f"brief({i})", show=False) for i, key in enumerate(BRIEF_KEYS)),
     ]
 
-    @dataclass
-    class Found(Message):
-        """What there is to begin with."""
-
-        offers: Offers
-
     def __init__(self, begins_new: bool = False) -> None:
         super().__init__()
         self.begins_new = begins_new
@@ -208,13 +201,13 @@ class StartScreen(ListScreen):
         """Off the event loop, because a folder may hold a hundred journals."""
         worker = get_current_worker()
         briefs = offers(self.app.folder)
-        self.post_message(self.Found(Offers((), briefs)))
+        self.call_later(self._found, Offers((), briefs))
         sprints = unended(self.app.folder, lambda: not worker.is_cancelled)
-        self.post_message(self.Found(Offers(sprints, briefs, reading=False)))
+        self.call_later(self._found, Offers(sprints, briefs, reading=False))
 
-    def on_start_screen_found(self, event: Found) -> None:
+    def _found(self, offers: Offers) -> None:
         untouched = self.rows.key in ("", NEW)
-        self.offers = event.offers
+        self.offers = offers
         self.repaint()
         going_on = self.offers.sprints and self.offers.sprints[0].left(self.clock.wall()) > 0
         if untouched and going_on:
