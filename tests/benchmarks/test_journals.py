@@ -86,7 +86,7 @@ def test_a_long_journal_is_verified_in_three_times_what_its_toml_takes(
     work = processor(lambda: main(["verify", str(long)]))
     name = f"verify, {EVENTS} events, {long.stem}"
     record(compared(name, work, "tomllib", toml, rounds=ROUNDS, limit=3.0, warm=False))
-    assert capsys.readouterr().out.startswith(f"Whole: each of its {EVENTS + 4} blocks")
+    assert capsys.readouterr().out.startswith(f"Intact: all {EVENTS + 4} blocks verify")
 
 
 def test_a_long_journal_has_its_debrief_in_three_times_what_its_toml_takes(
