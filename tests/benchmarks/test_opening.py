@@ -2,6 +2,7 @@
 
 Both are whole processes in a pseudo-terminal, timed from their start to the frame that shows their
 words: a new sprint and a sprint taken up again to the next thing, the start screen to its briefs.
+One that is taken up again reads, checks and folds its journal besides.
 """
 
 from __future__ import annotations
@@ -21,7 +22,6 @@ from tests.benchmarks.measuring import Seconds, compared
 from tests.imports.sources import ROOT
 
 RUNS = 9
-LIMIT = 2.5
 
 BARE = """
 from textual.app import App
@@ -78,21 +78,23 @@ def a_sprint_taken_up(folder: Path) -> Callable[[], list[str]]:
 
 
 @pytest.mark.parametrize(
-    ("name", "words", "kind"),
+    ("name", "words", "kind", "limit"),
     [
-        ("a new sprint", "NEXT", a_new_sprint),
-        ("a sprint taken up again", "NEXT", a_sprint_taken_up),
-        ("the start screen", "USB bench meter", lambda _: lambda: ["-m", "coach"]),
+        ("a new sprint", "NEXT", a_new_sprint, 2.5),
+        ("a sprint taken up again", "NEXT", a_sprint_taken_up, 3.0),
+        ("the start screen", "USB bench meter", lambda _: lambda: ["-m", "coach"], 2.5),
     ],
     ids=["new", "resumed", "start"],
 )
-def test_the_first_frame_takes_at_most_two_and_a_half_times_a_bare_app(
+def test_the_first_frame_takes_no_more_than_a_few_bare_apps(
+    *,
     name: str,
     words: str,
     kind: Callable[[Path], Callable[[], list[str]]],
+    limit: float,
     tmp_path: Path,
     record: Record,
 ) -> None:
     bare = opening("ready", lambda: ["-c", BARE], tmp_path)
     coach = opening(words, kind(tmp_path), tmp_path)
-    record(compared(f"first frame, {name}", coach, "bare app", bare, rounds=RUNS, limit=LIMIT))
+    record(compared(f"first frame, {name}", coach, "bare app", bare, rounds=RUNS, limit=limit))
