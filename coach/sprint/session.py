@@ -168,9 +168,9 @@ class Session:
         from coach.sprint.rules.rule import CommandContext
 
         context = CommandContext(self.t, self.now, tuple(self.history))
-        decision = decide(self.state, command, context)
-        self._record(decision.events, by=self._commands + 1)
-        return decision.message
+        events, message = decide(self.state, command, context)
+        self._record(events, by=self._commands + 1)
+        return message
 
     def tick(self) -> list[CallMade]:
         """Looks at the clock: says steps of the wall clock, makes the calls that are due."""

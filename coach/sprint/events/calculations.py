@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from coach.sprint.events.event import Event
 from coach.sprint.keys import CalculationKey
-from coach.sprint.state import SavedCalculation
+from coach.sprint.state import SavedCalculation, State
 from phases.kit.bounds import FAIL, MARGINAL
 from phases.kit.grammar import sentence
 from phases.kit.record import Record
@@ -15,7 +15,6 @@ from phases.kit.text import Line
 
 if TYPE_CHECKING:
     from coach.sprint.events.naming import Naming
-    from coach.sprint.state import State
 
 
 class CalculationSaved(Event):

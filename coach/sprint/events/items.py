@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 from coach.sprint.clock import Seconds
 from coach.sprint.events.event import Event
 from coach.sprint.keys import Key
-from coach.sprint.state import MET, REOPENED, WAIVED, ItemState
+from coach.sprint.state import MET, REOPENED, WAIVED, ItemState, State
 from phases.kit.grammar import sentence
 from phases.kit.text import Line
 
 if TYPE_CHECKING:
     from coach.sprint.events.naming import Naming
-    from coach.sprint.state import State
 
 
 class Closed(Event):

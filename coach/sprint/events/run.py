@@ -15,15 +15,13 @@ from phases.kit.text import Line
 
 if TYPE_CHECKING:
     from coach.sprint.events.naming import Naming
-    from coach.sprint.state import State
 from typing import TYPE_CHECKING
 
-from coach.sprint.state import Note
+from coach.sprint.state import Note, State
 from phases.kit.text import Text
 
 if TYPE_CHECKING:
     from coach.sprint.events.naming import Naming
-    from coach.sprint.state import State
 
 
 class Started(Event):

@@ -82,6 +82,12 @@ def open_essentials(state: State) -> list[Row]:
     )
 
 
+def closing_seconds(state: State) -> list[float]:
+    """What each open line of the closing list takes, in the order of ordering."""
+    minutes = {item.id: item.minutes for item in state.setup.closing.items}
+    return [60 * minutes[row.item.id] for row in state.rows_of(CLOSING_ID) if not row.closed]
+
+
 def doubts(state: State) -> list[Row]:
     """Items that were closed and are open again."""
     return [row for row in state.rows if row.status == REOPENED and row.applies is not False]

@@ -17,7 +17,7 @@ from itertools import pairwise
 from coach.sprint.durations import duration
 from coach.sprint.events.phases import LAST_WALK, Walked
 from coach.sprint.gates.advice import ASK, CALCULATE, CURE, DRAW, about
-from coach.sprint.gates.gates import open_essentials, skipped
+from coach.sprint.gates.gates import closing_seconds, open_essentials, skipped
 from coach.sprint.state import MET, Row, State
 from phases.kit.items import CLOSING_ID, Evidence, Item, Severity, Stage
 
@@ -223,9 +223,7 @@ def last_walk(state: State) -> tuple[LastStep, ...]:
 
 def spare_seconds(state: State, t: float) -> float:
     """What the closing list leaves for a last walk; negative where it has not enough itself."""
-    minutes = {item.id: item.minutes for item in state.setup.closing.items}
-    still = sum(minutes[r.item.id] for r in state.rows_of(CLOSING_ID) if not r.closed)
-    return state.deadline - t - 60 * still
+    return state.deadline - t - sum(closing_seconds(state))
 
 
 def next_of_last_walk(state: State, t: float) -> Row | None:

@@ -80,7 +80,7 @@ def _left_of(piece: PhaseWork, multiplier: Array, draws: int, seed: int) -> Arra
 
 
 def _by_items(piece: PhaseWork, left: Array, drawn: Array, multiplier: Array, seed: int) -> Array:
-    """The same, with its open items counted as far as they do; see `Piece.weight_of_items`."""
+    """The same, with its open items counted as far as they do; see `PhaseWork.weight_of_items`."""
     import numpy as np
 
     if not piece.open.own or not piece.spent or not piece.keep * piece.whole.expected:

@@ -14,8 +14,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from coach.sprint.brief.document import Brief, Feature
-from coach.sprint.gates.gates import gate_rows, skipped_in
-from coach.sprint.state import MET, WAIVED, State
+from coach.sprint.gates.gates import closing_seconds, gate_rows, skipped_in
+from coach.sprint.state import State
 from phases.kit.items import CLOSING_ID, REFERENCE_BOARD, Drawing, Size, Stage
 
 PRIOR_PACE = 1.3
@@ -184,26 +184,25 @@ def progress_of(state: State, t: float, plan: Plan | None = None) -> Progress:
     for box in plan.boxes:
         phases[box.phase] = _left_of(state, t, box)
         if box.phase == state.phase and not state.ended:
-            overrun = max(_used(state, t, box.phase) - box.seconds, 0.0)
+            overrun = max(used_of(state, t, box.phase) - box.seconds, 0.0)
     remaining = 0.0 if state.ended else sum(phases.values())
     return Progress(t, state.deadline - t, remaining, phases, overrun)
 
 
-def _used(state: State, t: float, phase: str) -> float:
+def used_of(state: State, t: float, phase: str) -> float:
+    """Seconds spent in a phase up to now."""
     running = max(t - state.t, 0.0) if phase == state.phase else 0.0
     return state.used.get(phase, 0.0) + running
 
 
 def _left_of(state: State, t: float, box: Box) -> float:
     if box.phase == CLOSING_ID:
-        rows = [r for r in state.rows_of(CLOSING_ID) if r.applies is not False]
-        minutes = {i.id: i.minutes for i in state.setup.closing.items}
-        return sum(minutes[r.item.id] * 60 for r in rows if r.status not in (MET, WAIVED))
+        return sum(closing_seconds(state))
     if box.phase == CHOOSING:
-        return 0.0 if state.phase else max(box.seconds - _used(state, t, CHOOSING), 0.0)
+        return 0.0 if state.phase else max(box.seconds - used_of(state, t, CHOOSING), 0.0)
     if done(state, box.phase):
         return 0.0
-    spare = max(box.seconds - _used(state, t, box.phase), 0.0)
+    spare = max(box.seconds - used_of(state, t, box.phase), 0.0)
     if box.phase in state.exited and box.phase != state.phase:
         # Going to another phase is no work and must not move the end of the plan. Only where the
         # box is used up do skipped items count by themselves, and never for more than the box.
@@ -221,8 +220,3 @@ def _left_of(state: State, t: float, box: Box) -> float:
 
 def _skipped_seconds(state: State, phase: str) -> float:
     return sum(60 * row.item.left_out_min for row in skipped_in(state, phase))
-
-
-def used_of(state: State, t: float, phase: str) -> float:
-    """Seconds spent in a phase up to now."""
-    return _used(state, t, phase)

@@ -20,7 +20,7 @@ from functools import cache
 from itertools import pairwise
 
 from coach.sprint.brief.document import Feature
-from coach.sprint.gates.gates import by_severity, gate_rows, skipped
+from coach.sprint.gates.gates import by_severity, closing_seconds, gate_rows, skipped
 from coach.sprint.pace.pert import ThreePoint
 from coach.sprint.pace.plan import CHOOSING, CHOOSING_MINUTES, PRIOR_PACE, used_of
 from coach.sprint.state import MET, WAIVED, Row, State
@@ -247,8 +247,7 @@ def _own_minutes(row: Row) -> ThreePoint:
 
 def _closing_list(state: State, t: float) -> ThreePoint:
     """What the closing list still takes; of the line that is being seen to, the rest."""
-    minutes = {item.id: item.minutes for item in state.setup.closing.items}
-    still = [60 * minutes[row.item.id] for row in state.rows_of(CLOSING_ID) if not row.closed]
+    still = closing_seconds(state)
     left = sum(still)
     if still:
         since = used_of(state, t, CLOSING_ID) - state.ticked.get(CLOSING_ID, 0.0)

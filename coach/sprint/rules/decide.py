@@ -7,7 +7,6 @@ met by proof, items are reopened.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from pydantic import ValidationError
 
@@ -26,27 +25,19 @@ from coach.sprint.rules import (
 )
 from coach.sprint.rules.consequences import consequences
 from coach.sprint.rules.items import in_force
-from coach.sprint.rules.rule import CommandContext, is_afterwards, provisional, rule_of
+from coach.sprint.rules.rule import CommandContext, Outcome, is_afterwards, provisional, rule_of
 from coach.sprint.state import State
 from phases.kit.grammar import count, sentences
 from phases.kit.refusals import Refusal
 
-__all__ = ["Decision", "decide", "provisional", "rule_of"]
+__all__ = ["decide", "provisional", "rule_of"]
 
 # Importing them registers their rules.
 _ROOMS = (afterwards, board, calculations, items, phases, run, values)
 
 
-@dataclass(frozen=True, slots=True)
-class Decision:
-    """The events of a command. message: what happened, for the person, in a sentence or none."""
-
-    events: tuple[Event, ...]
-    message: str
-
-
-def decide(state: State, command: Command, context: CommandContext) -> Decision:
-    """What happens when `command` is asked for. Raises Refusal where it may not."""
+def decide(state: State, command: Command, context: CommandContext) -> Outcome:
+    """The events of `command`, and what to say of them. Raises Refusal where it may not be done."""
     afterwards = is_afterwards(command)
     if afterwards and not state.ended:
         raise Refusal("The sprint goes on", do="End it first: coach resume JOURNAL, then E")
@@ -60,8 +51,8 @@ def decide(state: State, command: Command, context: CommandContext) -> Decision:
     except ValidationError as fault:
         raise _unkept(fault) from None
     told = _told(followed)
-    made = tuple(in_force(state, (*events, *followed), context))
-    return Decision(made, f"{says}. {told}" if says and told else says or told)
+    made = list(in_force(state, (*events, *followed), context))
+    return made, f"{says}. {told}" if says and told else says or told
 
 
 def _told(followed: Sequence[Event]) -> str:
