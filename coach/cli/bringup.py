@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coach.cli import exit_codes
+from coach.cli.output import OUT, put, refuse_one_place_for_two
 from coach.cli.parser import Commands, Parser, add_command, at_most_one
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
@@ -18,8 +18,6 @@ from phases.kit.text import one_line
 if TYPE_CHECKING:
     from coach.bringup.sheet import Sheet
     from coach.history.read_sprint import SprintRead
-
-_OUT = "-"
 
 
 def add_to(commands: Commands[Parser]) -> None:
@@ -86,15 +84,9 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _check(args: argparse.Namespace) -> None:
-    if [args.text, args.html == _OUT, args.json == _OUT].count(True) > 1:
-        what, do = "Only one of them can be printed", "Name a file for the other"
-    elif args.form == _OUT:
-        what, do = "The form goes to a file", "Name one"
-    elif args.html is not None and args.html == args.json:
-        what, do = "HTML and JSON name the same file", "Name two"
-    else:
-        return
-    raise Refusal(what, where=args.parser.prog, do=do)
+    refuse_one_place_for_two(args, "HTML", "JSON")
+    if args.form == OUT:
+        raise Refusal("The form goes to a file", where=args.parser.prog, do="Name one")
 
 
 def boards_of(text: str) -> tuple[str, ...]:
@@ -167,13 +159,5 @@ def _write(args: argparse.Namespace, sheet: Sheet, boards: tuple[str, ...]) -> N
     if args.form is not None:
         named = write_form(Path(args.form), sheet, boards)
         print(f"The form for board {named} is in {one_line(args.form)}", file=sys.stderr)
-    made: list[tuple[str | None, Callable[[], str]]] = [
-        (args.html, lambda: html_of(sheet, boards)),
-        (args.json, lambda: json_of(sheet)),
-    ]
-    for name, text in made:
-        if name == _OUT:
-            sys.stdout.write(text())
-        elif name is not None:
-            write_sheet(Path(name), text())
-            print(f"The bring-up sheet is in {one_line(name)}", file=sys.stderr)
+    put(args.html, "bring-up sheet", lambda: html_of(sheet, boards), write_sheet)
+    put(args.json, "bring-up sheet", lambda: json_of(sheet), write_sheet)

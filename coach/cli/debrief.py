@@ -8,14 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coach.cli import exit_codes
+from coach.cli.output import put, refuse_one_place_for_two
 from coach.cli.parser import Commands, Parser, add_command, at_most_one
-from phases.kit.refusals import Refusal
-from phases.kit.text import one_line
 
 if TYPE_CHECKING:
     from coach.report.sections import Report
-
-_OUT = "-"
 
 
 def add_to(commands: Commands[Parser]) -> None:
@@ -43,17 +40,9 @@ def run(args: argparse.Namespace) -> int:
     from coach.cli.sprint import has_terminal
 
     path = journal_named(args)
-    wanted = [args.text, args.markdown == _OUT, args.html == _OUT]
-    if sum(wanted) > 1:
-        raise Refusal(
-            "Only one of them can be printed",
-            where=args.parser.prog,
-            do="Name a file for the other",
-        )
-    if args.markdown is not None and args.markdown == args.html:
-        raise Refusal("Markdown and HTML name the same file", where=args.parser.prog, do="Name two")
-    files = [name for name in (args.markdown, args.html) if name not in (None, _OUT)]
-    if not any(wanted) and not files and has_terminal():
+    refuse_one_place_for_two(args, "Markdown", "HTML")
+    asked = args.text or args.markdown is not None or args.html is not None
+    if not asked and has_terminal():
         return open_debrief(path)
     from coach.history.read_sprint import read_sprint
     from coach.report.report import report_of
@@ -61,7 +50,7 @@ def run(args: argparse.Namespace) -> int:
     report = report_of(read_sprint(path))
     _write(args, report)
     # All of it: a pipe is read by a pager or a program, and nobody would miss what is left out.
-    if args.text or not (any(wanted) or files):
+    if args.text or not asked:
         from coach.terminal.drawing.debrief_lines import debrief_text
 
         sys.stdout.write(debrief_text(report))
@@ -107,9 +96,5 @@ def _write(args: argparse.Namespace, report: Report) -> None:
     from coach.report.markdown import markdown_of
     from coach.report.report_file import write_report
 
-    for where, text_of in ((args.markdown, markdown_of), (args.html, html_of)):
-        if where == _OUT:
-            sys.stdout.write(text_of(report))
-        elif where is not None:
-            write_report(Path(where), text_of(report))
-            print(f"The debrief is in {one_line(where)}", file=sys.stderr)
+    put(args.markdown, "debrief", lambda: markdown_of(report), write_report)
+    put(args.html, "debrief", lambda: html_of(report), write_report)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from coach.cli import exit_codes
 from coach.cli.columns import columns
+from coach.cli.output import OUT, put, refuse_one_place_for_two
 from coach.cli.parser import Commands, Parser, add_command
 from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
@@ -19,7 +20,6 @@ from phases.kit.text import one_line
 if TYPE_CHECKING:
     from coach.history.ended import EndedSprint, ManyRead
 
-_OUT = "-"
 _MOST_NAMED = 5
 _EVERY = 50  # journals between two words of progress
 
@@ -61,23 +61,15 @@ def run(args: argparse.Namespace) -> int:
     if args.columns:
         print("\n".join(columns([*COLUMNS.items()], indent="")))
         return exit_codes.HOLDS
-    named = [name for name in (args.csv, args.json) if name is not None]
-    if len(named) != len(set(named)):
-        raise Refusal("CSV and JSON name the same place", where=args.parser.prog, do="Name two")
+    refuse_one_place_for_two(args, "CSV", "JSON")
     read = read_many(_paths(args.words), progress=_tell_progress)
     sprints = [one for one in read.sprints if args.rehearsed or one.own]
     trends = trends_of(sprints)
     _name_faults(read, sprints)
-    texts = {"csv": lambda: csv_of(trends), "json": lambda: json_of(trends, sprints)}
-    for name, text_of in texts.items():
-        where = getattr(args, name)
-        if where == _OUT:
-            sys.stdout.write(text_of())
-        elif where is not None:
-            write_table(Path(where), text_of())
-            print(f"The {name.upper()} is in {one_line(where)}", file=sys.stderr)
+    put(args.csv, "CSV", lambda: csv_of(trends), write_table)
+    put(args.json, "JSON", lambda: json_of(trends, sprints), write_table)
     left = _left_out(read, sprints)
-    if _OUT in named:
+    if OUT in (args.csv, args.json):
         print(*left, sep="\n", end="\n" if left else "", file=sys.stderr)
     else:
         text = trends_text(trends) if sprints or not read.sprints else ["No sprint counts yet."]
