@@ -165,8 +165,10 @@ def test_the_columns_of_the_csv_are_told(coach: Coach, folder: Path) -> None:
     assert all(len(line.split(maxsplit=1)[1]) > 5 for line in told)
 
 
-def test_only_one_table_goes_to_one_place(coach: Coach, folder: Path) -> None:
-    assert "the same place" in coach("trends", str(folder), "--csv", "-", "--json", "-").sentence
+def test_only_one_table_goes_to_one_place(coach: Coach, folder: Path, tmp_path: Path) -> None:
+    for place, says in (("-", "Only one of them can be printed"), ("x", "CSV and JSON name the")):
+        where = place if place == "-" else str(tmp_path / place)
+        assert says in coach("trends", str(folder), "--csv", where, "--json", where).sentence
 
 
 def test_a_journal_is_never_overwritten_by_a_table(coach: Coach, folder: Path) -> None:

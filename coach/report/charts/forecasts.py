@@ -7,8 +7,7 @@ as a dot. The cut-off and the finish go through all rows.
 from __future__ import annotations
 
 from coach.report.calls_and_forecasts import ForecastChart
-from coach.report.charts.drawing import Sheet, short
-from coach.report.charts.scale import Scale
+from coach.report.charts.drawing import Scale, Sheet, short
 from coach.sprint.chances import in_ten
 from coach.sprint.durations import elapsed
 from coach.sprint.events.event import Stamped

@@ -8,8 +8,7 @@ work: the coach was closed, or something else was going on.
 
 from __future__ import annotations
 
-from coach.report.charts.drawing import Sheet, short
-from coach.report.charts.scale import Scale
+from coach.report.charts.drawing import Scale, Sheet, short
 from coach.report.phase_times import PhaseActual
 from coach.report.timeline import AS_WAIVED, IN_TIME, LATE, TimeChart
 from coach.sprint.durations import duration, elapsed
