@@ -127,7 +127,7 @@ class BringupScreen(RecordedSprintScreen):
         end, height, top = _end(lines, at), max(rows.size.height, 1), int(rows.scroll_offset.y)
         if end - top > height:
             top = min(end - height, at)
-        rows.scroll_to(y=min(top, at), animate=False)
+        rows.scroll_to(y=min(top, at), animate=False, force=True)
 
     # ---- readings ------------------------------------------------------------------------------
 

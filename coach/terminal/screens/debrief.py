@@ -211,7 +211,8 @@ class DebriefScreen(RecordedSprintScreen):
         at = next((i for i, one in enumerate(self.rows.lines) if meant(one.key)), -1)
         if at >= 0:
             self.rows.put_cursor(self.rows.lines[at].key)
-            self.rows.scroll_to(y=at, animate=False)
+            # Forced: its scroll bar may not be there yet, of lines that came just now.
+            self.rows.scroll_to(y=at, animate=False, force=True)
 
     # ---- the end, and leaving ------------------------------------------------------------------
 
