@@ -20,6 +20,7 @@ from coach.sprint.commands import (
     SaveCalculation,
     Undo,
 )
+from coach.sprint.pace.forecast import forecast_of
 from coach.sprint.session import Session
 from coach.terminal.drawing.why_lines import HEADING, MOST_LINES
 from coach.terminal.screens.help import HelpScreen
@@ -189,6 +190,7 @@ async def test_a_wall_clock_that_was_set_is_told(tmp_path: Path) -> None:
 
 async def test_the_chance_is_so_many_of_so_many_runs(tmp_path: Path) -> None:
     async with driven(begun(tmp_path)) as drive:
+        drive.session.take_forecast(forecast_of(drive.state, drive.session.t))
         await drive.press("question_mark")
         forecast = drive.session.forecast
         assert forecast is not None
