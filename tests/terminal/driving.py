@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
+from typing import Any
 from unittest.mock import patch
 
+import pytest
 from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.worker import WorkerCancelled
@@ -22,6 +24,17 @@ from coach.sprint.state import State
 from coach.terminal.app import CoachApp
 
 START = datetime(2031, 5, 5, 9, 0, tzinfo=UTC)
+
+SIZES: list[Any] = [
+    (40, 12),
+    pytest.param((60, 16), marks=pytest.mark.long),
+    (80, 24),
+    pytest.param((120, 36), marks=pytest.mark.long),
+    (160, 48),
+]
+"""Columns and lines: a strip, a terminal as it opens, a whole screen, and what lies between."""
+
+ENDS = [(40, 12), (160, 48)]
 
 DRAWS = 400
 """Of a forecast: its words and places are looked at here, not its third digit."""

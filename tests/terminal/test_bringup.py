@@ -27,9 +27,8 @@ from coach.terminal.screens.debrief import DebriefScreen
 from coach.terminal.screens.help import HelpScreen
 from coach.terminal.screens.prompts import AskLine
 from phases.kit.inputs import Given
-from tests.terminal.driving import Driven, begun
+from tests.terminal.driving import SIZES, Driven, begun
 
-SIZES = [(40, 12), (60, 16), (80, 24), (120, 36), (160, 48)]
 RAIL = "rail.3v3.voltage"
 
 

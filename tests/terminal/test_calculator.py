@@ -21,9 +21,7 @@ from coach.terminal.screens.sprint import SprintScreen
 from coach.terminal.widgets.calculator_view import CalculatorView, CurveView
 from coach.terminal.widgets.field_line import FieldLine
 from coach.terminal.widgets.line_view import Lines
-from tests.terminal.driving import Driven, begun, driven
-
-SIZES = [(40, 12), (80, 24), (120, 36), (160, 48)]
+from tests.terminal.driving import SIZES, Driven, begun, driven
 
 
 @asynccontextmanager

@@ -35,10 +35,8 @@ from coach.terminal.screens.debrief import DebriefScreen
 from coach.terminal.screens.help import HelpScreen
 from tests.rehearsals import Rehearsals
 from tests.report.sample_report import bare, small_report, time_chart, with_section
-from tests.terminal.driving import Driven, begun
+from tests.terminal.driving import ENDS, SIZES, Driven, begun
 
-SIZES = [(40, 12), (60, 16), (80, 24), (120, 36), (160, 48)]
-ENDS = [SIZES[0], SIZES[-1]]
 FAULT = "R5 is 10 kΩ, not 1 kΩ"
 
 
