@@ -17,7 +17,7 @@ from tests.imports.sources import ROOT
 GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 DECISIONS = (ROOT / "DECISIONS.md").read_text(encoding="utf-8")
 TREE = re.findall(r"^```\n(.*?)^```", GUIDE, re.MULTILINE | re.DOTALL)[0]
-MADE = {".venv", ".venv/bin/pytest", "dist"}
+MADE = {".venv", ".venv/bin/pytest", "build/bench.json", "dist"}
 """What is there only once something was made."""
 
 
