@@ -94,7 +94,7 @@ def _write(args: argparse.Namespace, report: Report) -> None:
     """The files that were asked for. Raises Refusal."""
     from coach.report.html import html_of
     from coach.report.markdown import markdown_of
-    from coach.report.report_file import write_report
+    from coach.report.report import write_report
 
     put(args.markdown, "debrief", lambda: markdown_of(report), write_report)
     put(args.html, "debrief", lambda: html_of(report), write_report)

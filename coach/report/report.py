@@ -1,6 +1,9 @@
-"""The report of one sprint: every section that has something to say, in the order of the page."""
+"""The report of one sprint: every section that has something to say, in the order of the page; and
+its file, complete or not at all, never over something else."""
 
 from __future__ import annotations
+
+from pathlib import Path
 
 from coach.history.read_sprint import FORGED, SprintRead
 from coach.report.account import Account
@@ -14,6 +17,7 @@ from coach.report.sections import Report
 from coach.report.three_sentences import sentences
 from coach.report.timeline import timeline
 from coach.report.to_change import to_change
+from coach.sprint.atomic_write import overwrite_own
 from coach.sprint.durations import duration, elapsed
 from coach.sprint.ending import how_it_ended
 from phases.kit.refusals import Refusal
@@ -78,3 +82,26 @@ def _frame(account: Account) -> tuple[tuple[str, str], ...]:
         ("ended" if state.ended else "last entry", elapsed(account.end)),
         ("order", "accepted" if state.accepted else "not accepted"),
     )
+
+
+# ---- a file of it ------------------------------------------------------------------------------
+
+_HTML_HEAD, _HTML_TITLE = b"<!doctype html>", b"<title>debrief: "
+_MARKDOWN_HEAD, _MARKDOWN_END = b"# Debrief: ", b"\nJournal: "
+
+
+def write_report(path: Path, text: str) -> None:
+    """Puts a debrief at `path`; an earlier one there gives way.
+
+    Raises Refusal, and changes nothing, where another file is in its place (a journal, a brief) and
+    where it cannot be written.
+    """
+    overwrite_own(path, text, what="The debrief", none="is not a debrief", own=_is_debrief)
+
+
+def _is_debrief(head: bytes, end: bytes) -> bool:
+    """Told by its beginning and its end."""
+    if head.startswith(_MARKDOWN_HEAD):
+        return b"\n" not in end.rpartition(_MARKDOWN_END)[2].rstrip() and _MARKDOWN_END in end
+    lowered = head.lower()
+    return lowered.startswith(_HTML_HEAD) and _HTML_TITLE in lowered

@@ -13,7 +13,7 @@ from textual.binding import Binding, BindingType
 
 from coach.history.ended import passed_over_words
 from coach.history.read_sprint import SprintRead, read_sprint
-from coach.report.report import report_of
+from coach.report.report import report_of, write_report
 from coach.report.sections import Report
 from coach.sprint.brief.house_rules import house_file
 from coach.sprint.commands import End, NoteFinding, WithdrawFinding
@@ -239,7 +239,6 @@ class DebriefScreen(RecordedSprintScreen):
     def action_write(self, ending: str) -> None:
         from coach.report.html import html_of
         from coach.report.markdown import markdown_of
-        from coach.report.report_file import write_report
 
         if (report := self.report) is not None:
             made = partial(html_of if ending == ".html" else markdown_of, report)
