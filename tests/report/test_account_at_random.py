@@ -56,7 +56,7 @@ def check(account: Account, state: State) -> None:
     assert sum(map(len, account.undrawn.values())) == len(to_draw(state))
     assert len(account.calls) == len(state.of(CallMade))
     # What is shown adds up as it is shown: each stretch begins and ends at a whole minute.
-    rounding = 60.0 * len(state.stretches)
+    rounding = 60.0 * sum(len(one.stretches) for one in account.phases)
     shown = sum(one.used for one in account.phases)
     assert shown == pytest.approx(sum(state.used.values()), abs=rounding)
     for row in account.rows:
