@@ -5,7 +5,6 @@ from __future__ import annotations
 import gc
 import os
 import time
-from itertools import count
 from pathlib import Path
 
 import pytest
@@ -18,7 +17,7 @@ depth.register()
 _HERE = Path(__file__).parent
 _BENCHMARKS = _HERE / "benchmarks"
 _LONG = [_HERE / "journeys", _HERE / "report" / "browser"]
-_number = count(1)
+_number = [1]
 
 
 def pytest_configure() -> None:
@@ -59,9 +58,15 @@ def homes(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(autouse=True)
 def own_home(homes: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """An empty home folder, so that no test reads or writes what this person has kept."""
-    home = homes / str(next(_number))
-    home.mkdir()
+    """An empty home folder, so that no test reads or writes what this person has kept.
+
+    One that nobody has put anything into serves the next test too.
+    """
+    home = homes / str(_number[0])
+    if home.exists() and any(home.iterdir()):
+        _number[0] += 1
+        home = homes / str(_number[0])
+    home.mkdir(exist_ok=True)
     monkeypatch.setenv("HOME", str(home))
     for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
         monkeypatch.delenv(name, raising=False)

@@ -23,10 +23,13 @@ def register() -> None:
     settings.load_profile("short")
 
 
+def is_long() -> bool:
+    return settings.get_current_profile_name() == LONG
+
+
 def deep(count: int) -> int:
     """So many examples in a short run, and ten times as many in a long one."""
-    long = settings.get_current_profile_name() == LONG
-    return count * _TIMES_LONG if long else count
+    return count * _TIMES_LONG if is_long() else count
 
 
 def seeds(count: int) -> list[object]:

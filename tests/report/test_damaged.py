@@ -347,7 +347,11 @@ def test_an_event_with_a_figure_that_no_clock_shows_is_left_out_and_said(
     ],
     ids=lambda event: f"{event['what']}, {list(event.values())[1]}",
 )
-@pytest.mark.parametrize("early", [False, True], ids=["at the end", "at the begin"])
+@pytest.mark.parametrize(
+    "early",
+    [False, pytest.param(True, marks=pytest.mark.long)],
+    ids=["at the end", "at the begin"],
+)
 def test_a_well_formed_event_that_no_coach_wrote_leaves_a_report(
     source: Path, target: Path, event: dict[str, Any], early: bool
 ) -> None:

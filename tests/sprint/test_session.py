@@ -23,6 +23,7 @@ from coach.sprint.setup import header_of, setup_from, setup_of
 from coach.sprint.state import State
 from phases.kit.catalogue import calculators
 from phases.kit.refusals import Refusal
+from tests.depth import seeds
 from tests.sprint.at_random import any_command
 from tests.sprint.conftest import NINE, Begin, Bench, told_again, told_plainly
 from tests.sprint.lamp import CALCULATORS
@@ -211,7 +212,7 @@ def live_at_random(bench: Bench, chance: Random, commands: int) -> int:
     return done
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", seeds(6))
 def test_on_the_lamp_anything_may_be_asked_in_any_order(bench: Bench, seed: int) -> None:
     assert live_at_random(bench, Random(seed), 70) > 20
 
