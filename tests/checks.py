@@ -12,9 +12,10 @@ import subprocess
 import sys
 from pathlib import Path
 
-LIMIT = 330
+LIMIT = 400
 """Processor seconds of all checks together. Each later addition may raise it by 15 s and says so in
-its commit. A busy machine adds a quarter to what an idle one takes; there is room for that."""
+its commit. It took about 325 s where little else ran; a busy machine adds up to a quarter to that,
+and must not fail for it."""
 
 
 def checks(workers: str) -> list[list[str]]:

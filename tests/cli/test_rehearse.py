@@ -58,6 +58,7 @@ def test_a_journal_is_never_overwritten(coach: Coach, tmp_path: Path) -> None:
 # --- many -------------------------------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_many_sprints_say_how_good_the_forecasts_were(coach: Coach, sessions: Path) -> None:
     answer = coach("rehearse", "orchard-radio-tag", "--sprints", "2", "--seed", "4")
     assert answer.code == 0

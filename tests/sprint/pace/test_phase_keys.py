@@ -23,7 +23,12 @@ from tests.sprint.conftest import Begin, Bench
 
 MINUTE = 60.0
 PAIRS = [
-    (name, (0.3, 1.0, 1.5)[(i + k) % 3], closed)
+    pytest.param(
+        name,
+        (0.3, 1.0, 1.5)[(i + k) % 3],
+        closed,
+        marks=[pytest.mark.long] * ((i + k) % 2),
+    )
     for i, name in enumerate(list_shared("briefs"))
     for k, closed in enumerate((0.0, 0.5, 0.85, 1.0))
 ]

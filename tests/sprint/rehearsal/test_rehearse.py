@@ -149,6 +149,7 @@ def test_who_forgets_more_forgets_the_same_and_some_besides(meter: Meter) -> Non
     assert few < many
 
 
+@pytest.mark.long
 def test_what_is_passed_over_at_first_is_found_by_a_later_walk(meter: Meter) -> None:
     none = meter(seed=1, pace=0.8, forget=0.0)
     some = meter(seed=1, pace=0.8, forget=0.0, overlook=0.3)
@@ -162,6 +163,7 @@ def test_what_is_passed_over_at_first_is_found_by_a_later_walk(meter: Meter) -> 
 # --- time -------------------------------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_a_slower_engineer_takes_longer(meter: Meter) -> None:
     quick, slow = (meter(seed=1, pace=pace, forget=0.0) for pace in (0.8, 1.0))
     assert quick.elapsed < slow.elapsed
@@ -176,12 +178,14 @@ def test_who_is_too_slow_misses_the_order_and_ends_it(path: Path) -> None:
     assert len(report.open_essentials) > 5
 
 
+@pytest.mark.long
 def test_who_has_patience_works_on_after_the_cut_off(meter: Meter) -> None:
     report = meter(pace=2.4, forget=0.0)
     assert report.accepted
     assert report.elapsed > report.deadline + 600
 
 
+@pytest.mark.long
 def test_who_ticks_in_bursts_ticks_more_at_a_time(meter: Meter) -> None:
     def gaps(burst: float) -> int:
         path = meter(seed=2, pace=1.0, forget=0.0, burst=burst).path
@@ -216,7 +220,7 @@ def test_the_calls_of_the_clock_are_made_at_their_time(meter: Meter) -> None:
     ("deadline", "at"),
     [
         (Deadline(cut_off="15:36"), (15, 36)),
-        (Deadline(cut_off="2028-02-29 12:00"), (12, 0)),
+        pytest.param(Deadline(cut_off="2028-02-29 12:00"), (12, 0), marks=pytest.mark.long),
         (Deadline(cut_off="2041-01-01 00:10"), (0, 10)),
     ],
 )
