@@ -99,7 +99,8 @@ def test_no_refusal_is_long_whatever_was_given(
     assert len(str(Refusal(what, do="Type it again, as in 3.3 V"))) <= 200
     long = len(str(Refusal(what, where=where, do=do).at("row 2")))
     assert long <= (1400 if {"/", "\\"} & {*where, *do} else 640), "only a path may be long"
-    assert len(str(unknown("word", do, known))) <= 400
+    named = len(str(unknown("word", do, known)))
+    assert named <= (1400 if {"/", "\\"} & {*do, *"".join(known)} else 400), "the same"
 
 
 @pytest.mark.parametrize("ending", ["", "'", "\"'"])

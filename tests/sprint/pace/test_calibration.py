@@ -16,14 +16,13 @@ from coach.sprint.rehearsal.many import Sprint, calibration, engineers, in_words
 
 COUNT = 16
 
-pytestmark = pytest.mark.long
-
 
 @pytest.fixture(scope="module")
 def sprints() -> list[Sprint]:
     return list(rehearse_many([load_brief("orchard-radio-tag")], COUNT, seed=300))
 
 
+@pytest.mark.long
 def test_the_bands_hold_about_as_much_as_they_say(sprints: list[Sprint]) -> None:
     """Of so few sprints a true 80 % is compatible with this much (binomial, three forecasts of a
     sprint hanging together)."""
@@ -32,21 +31,24 @@ def test_the_bands_hold_about_as_much_as_they_say(sprints: list[Sprint]) -> None
     assert 0.6 <= in_all.share <= 0.97
     low, high = wilson(in_all.covered, in_all.judged)
     assert low < in_all.share < high
-    assert f"{low:.0%} to {high:.0%}" in in_words(in_all)
+    assert f"{100 * low:.0f} to {100 * high:.0f} %" in in_words(in_all)
 
 
+@pytest.mark.long
 def test_the_chances_are_better_than_the_base_rate(sprints: list[Sprint]) -> None:
     in_all = calibration(sprints)[-1]
     assert 0 < in_all.base <= 0.25
     assert in_all.brier < in_all.base
 
 
+@pytest.mark.long
 def test_every_mark_that_was_reached_is_judged(sprints: list[Sprint]) -> None:
     marks = [one.checkpoint for one in calibration(sprints)]
     assert marks == [*CHECKPOINTS, 0]
     assert calibration([]) == ()
 
 
+@pytest.mark.long
 def test_no_sprint_rings_more_than_eight_times(sprints: list[Sprint]) -> None:
     assert max(sprint.rung for sprint in sprints) <= MOST_RINGING
     assert min(sprint.rung for sprint in sprints) >= 1
