@@ -30,6 +30,7 @@ from coach.sprint.commands import MeasurePoint
 from coach.sprint.rules.afterwards import board_number, measured
 from phases.kit.document_lines import line_numbers, nearest_line
 from phases.kit.documents import located, parse_document, read_text
+from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 from phases.kit.text import one_line
 
@@ -186,7 +187,7 @@ def _csv_rows(text: str, where: str) -> Iterator[Row]:
             elif len(cells) == len(columns):
                 yield f"{place}, {cells[1]}", cells[0], cells[1], cells[2]
             elif any(cells):
-                what = f"{len(cells)} fields, expected are {len(columns)}"
+                what = f"Found {count(len(cells), 'field')}; expected {len(columns)}"
                 raise Refusal(what, where=place, do="Put a reading with a comma in quotes")
     except csv.Error as fault:
         what, do = f"Not readable as CSV: {one_line(str(fault))}", "Quote only a whole field"

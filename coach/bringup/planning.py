@@ -29,6 +29,7 @@ from coach.bringup.sheet import (
 from coach.bringup.supplies import FIGURES, names_of
 from coach.history.read_sprint import SprintRead
 from coach.sprint.gates.gates import open_essentials
+from coach.sprint.keys import Key
 from coach.sprint.state import NOT_HERE, WAIVED
 from phases.kit.bench import TEXTS, Bench, fill
 from phases.kit.expected import Expected
@@ -68,7 +69,7 @@ class Point(Bench):
     missing: str = ""
 
     def applies(self, board: Board, subject: str) -> bool:
-        row = board.state.by_key.get(f"{self.waived}@{subject}")
+        row = board.state.by_key.get(Key.of(self.waived, subject))
         waived = not self.waived or (row is not None and row.status in (WAIVED, NOT_HERE))
         entry = not self.entry or subject in board.entries
         return waived and entry and board.has(self.when or {}, subject)

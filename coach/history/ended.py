@@ -2,8 +2,8 @@
 
 Of a journal only the run's block, the items' block and the last summary are parsed; the items are
 alike in most journals of a person, and made once for the same bytes. A journal without a summary
-(killed before the end, edited, damaged) is read from its beginning, and then summed up the same
-way.
+(killed before the end), or damaged there or in its header, is read from its beginning, and then
+summed up the same way; damage in between is named, and what is so of it `coach verify` says.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from coach.history.read_sprint import sprint_of
 from coach.sprint.events.event import stamped
 from coach.sprint.events.summary import SummedUp
 from coach.sprint.journal.file import journal_bytes
-from coach.sprint.journal.reading import examine, follow, tables
+from coach.sprint.journal.reading import examine, follow, from_end, tables
 from coach.sprint.setup import Catalogue, Run
 from coach.sprint.summing_up import summed_up
 from phases.kit.grammar import are, count
@@ -84,13 +84,15 @@ def ended_sprint(path: Path) -> EndedSprint:
 
 def _by_its_summary(path: Path, data: bytes, where: str) -> EndedSprint:
     chain = follow(data)
-    if chain.faults:
+    header = sum(not one.is_event for one in chain.blocks)
+    if any(fault.block <= header + 1 for fault in chain.faults):
         raise NeedsAllError
-    block = summary_block(data, reversed(chain.blocks))
+    block = summary_block(data, from_end(data))
     event = stamped(tables(block.data)[1][0], where=where).event if block else None
     if not isinstance(event, SummedUp):
         raise NeedsAllError
-    return EndedSprint(path, run_of(chain, where), event, _items(chain.part("items")))
+    faults = tuple(fault.message for fault in chain.faults)
+    return EndedSprint(path, run_of(chain, where), event, _items(chain.part("items")), faults)
 
 
 @lru_cache(maxsize=32)

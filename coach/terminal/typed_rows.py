@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from coach.terminal.drawing.input_lines import joined
+from phases.kit.grammar import count
 from phases.kit.refusals import Refusal
 from phases.kit.tables import Column, rows_from_csv
 from phases.kit.text import clean, one_line
@@ -88,7 +89,7 @@ class TypedRows:
         given, names = split_cells(text), list(self._columns)
         if len(given) > len(names):
             raise Refusal(
-                f"There are {len(given)} cells for {len(names)} columns",
+                f"Found {count(len(given), 'cell')}, for {count(len(names), 'column')}",
                 do="Columns: " + ", ".join(names),
             )
         given += [""] * (len(names) - len(given))

@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple, overload
 
+from phases.kit.grammar import count
 from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.say import exactly, show_spread
@@ -454,7 +455,7 @@ class Table(Field):
         from phases.kit.tables import read_rows
 
         data = read_rows(self.columns, given)
-        return data, f"{len(data.rows)} rows"
+        return data, count(len(data.rows), "row")
 
     def described(self) -> dict[str, Any]:
         return {

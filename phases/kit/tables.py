@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from phases.kit.arrays import broadcast_arrays
+from phases.kit.grammar import count
 from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.say import show_spread
@@ -144,7 +145,7 @@ def rows_from_csv(text: str, columns: Mapping[str, Column]) -> list[dict[str, st
     for number, row in enumerate(cells, start=1):
         if len(row) > len(order):
             raise Refusal(
-                f"There are {len(row)} cells for {len(order)} columns",
+                f"Found {count(len(row), 'cell')}, for {count(len(order), 'column')}",
                 where=f"row {number}",
                 do="Columns: " + ", ".join(order),
             )

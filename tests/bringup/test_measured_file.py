@@ -93,7 +93,7 @@ def test_a_file_saved_by_a_spreadsheet_is_read(meter: Bench) -> None:
         ("a.toml", 'board = "1', "Not valid TOML"),
         ("a.csv", CSV.replace("board,", "unit,"), "line 1: The first line does not name"),
         ("a.csv", CSV.replace("3.31 V", "3.31 A"), "line 2, rail.3v3.voltage: A is not a unit of"),
-        ("a.csv", CSV.replace(",3.31 V", ""), "line 2: 2 fields, expected are 3."),
+        ("a.csv", CSV.replace(",3.31 V", ""), "line 2: Found 2 fields; expected 3."),
         ("a.csv", CSV + "1,rail.3v3.voltage,3.3\n", "line 6, rail.3v3.voltage: Board 1 has two"),
         ("a.csv", "board,point,reading\n1,rail.3v3.voltage,\n", "Every point is left blank."),
         ("a.csv", "", "The file holds no readings"),

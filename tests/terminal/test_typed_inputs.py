@@ -255,7 +255,7 @@ def test_pasted_rows_pass_the_door_for_text() -> None:
 
 def test_rows_with_too_many_cells_are_refused_and_nothing_changes() -> None:
     typed = opened("load-budget")
-    with pytest.raises(Refusal, match="7 cells for 6 columns"):
+    with pytest.raises(Refusal, match="7 cells, for 6 columns"):
         typed.paste_rows("consumers#3", "a\tb\tc\td\te\tf\tg")
     assert not typed.given()
 

@@ -69,7 +69,7 @@ class JournalScreen(ListScreen):
         calls = count(sum(map(_is_call, self.told())), "call")
         if self.calls_only:
             return [title_line("Calls", calls, width)]
-        return [title_line("Journal", f"{len(self._told)} events, {calls}", width)]
+        return [title_line("Journal", f"{count(len(self._told), 'event')}, {calls}", width)]
 
     def body_lines(self, width: int) -> list[Line]:
         shown = [one for one in self.told() if _is_call(one) or not self.calls_only]

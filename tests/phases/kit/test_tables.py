@@ -171,7 +171,7 @@ def test_the_separator_is_that_of_the_first_line() -> None:
         ("consumer,peak,Peak\na,1 A,2 A", "first line: Column 'peak' appears twice."),
         (
             "a,1 A,100 %,1,chip,no,more",
-            "row 1: There are 7 cells for 6 columns. "
+            "row 1: Found 7 cells, for 6 columns. "
             "Columns: consumer, peak, duty, count, kind, pulsed.",
         ),
         ("consumer,peak\na,1 A\nb", "row 2, peak: The cell is empty. Fill it in."),
