@@ -22,7 +22,7 @@ from coach.sprint.events.event import of_kind
 from coach.sprint.events.run import CutOffMoved
 from coach.sprint.fold import begin
 from coach.sprint.pace.plan import CHOOSING, Box
-from coach.sprint.state import MET, OPEN, REOPENED, WAIVED
+from coach.sprint.state import ASSUMED, MET, OPEN, REOPENED, WAIVED
 from phases.kit.grammar import (
     count,
     listed,
@@ -94,7 +94,13 @@ def _happened(account: Account) -> Iterator[str]:
     """How it ended, what came of the essentials, and each other section in a sentence."""
     yield how_it_ended(account.state)
     counts = Counter(row.status for row in account.essentials)
-    words = ((MET, "met"), (WAIVED, "waived"), (OPEN, "open"), (REOPENED, "open again"))
+    words = (
+        (MET, "met"),
+        (WAIVED, "waived"),
+        (ASSUMED, "met on assumed figures"),
+        (OPEN, "open"),
+        (REOPENED, "open again"),
+    )
     said = [f"{counts[status]} {word}" for status, word in words if counts[status]]
     if said:
         yield f"{count(len(account.essentials), 'essential')}: {', '.join(said)}."

@@ -142,6 +142,16 @@ class SaveCalculation(NamedTuple):
     given: Mapping[str, Any] = _NONE
 
 
+class ConfirmFigures(NamedTuple):
+    """My part is no worse than these: assumed figures of one part of a saved calculation.
+
+    id: the calculation. fields: of its inputs, those that were shown.
+    """
+
+    id: str
+    fields: tuple[str, ...]
+
+
 class RemoveCalculation(NamedTuple):
     id: str
 

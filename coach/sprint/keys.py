@@ -5,6 +5,8 @@ Both are texts, "item@subject" and "calculator@subject.label", that know their p
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 
 class Key(str):
     """An item at a subject; without one it is the board's: "boot-level", "enough-left@3v3"."""
@@ -44,3 +46,8 @@ class CalculationKey(str):
     @property
     def label(self) -> str:
         return self.partition(".")[2]
+
+
+def of_calculation(calculation_id: str, assumed: Iterable[str]) -> tuple[str, ...]:
+    """Assumed figures as they are called outside their calculation: "calculation field"."""
+    return tuple(one if " " in one else f"{calculation_id} {one}" for one in assumed)

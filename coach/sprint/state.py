@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from coach.sprint.events.event import E, Event, Stamped
     from phases.kit.record import Record
 
-OPEN, MET, WAIVED, REOPENED, NOT_HERE = "open", "met", "waived", "reopened", "not on this board"
+OPEN, ASSUMED, MET, WAIVED, REOPENED = "open", "assumed", "met", "waived", "reopened"
+NOT_HERE = "not on this board"
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,8 @@ class ItemState:
 
     t: elapsed seconds of the last change. late: see `events.items.Closed.late`. because: why it
     was reopened; doubt: its earlier evidence (`was`) may still hold. depends_on: facts, values and
-    noted changes as they were when it was closed.
+    noted changes as they were when it was closed. assumed: the part figures that nobody gave and
+    that it rests on while it is assumed, as "calculation field", the weightiest first.
     """
 
     status: str
@@ -46,6 +48,7 @@ class ItemState:
     marginal: bool = False
     auto: bool = False
     late: bool = False
+    assumed: tuple[str, ...] = ()
     depends_on: Mapping[str, str] = field(default_factory=dict)
     was: ItemState | None = None
 
@@ -128,8 +131,9 @@ class Row:
 
     @property
     def by_calculation(self) -> bool:
-        """Whether a calculation meets it, and no hand; a doubt is for a hand again."""
-        return bool(self.item.cites) and not self.doubtful
+        """Whether a calculation meets it, and no hand; a doubt and figures that nobody gave are for
+        a hand again."""
+        return bool(self.item.cites) and not self.doubtful and self.status != ASSUMED
 
     @property
     def name(self) -> str:

@@ -15,6 +15,7 @@ from coach.sprint.rules.calculations import check_subject
 from coach.sprint.state import State
 from coach.terminal.drawing.input_lines import (
     InputLine,
+    in_groups,
     lines_of_readings,
     row_key,
     split_key,
@@ -219,8 +220,9 @@ class TypedInputs:
             return None
 
     def lines(self) -> list[InputLine]:
-        """Every line of input, in the order of the fields."""
-        return [one for name in self.kind.fields for one in self._lines_of(name)]
+        """Every line of input, by whose figures they are."""
+        lines = (one for name in self.kind.fields for one in self._lines_of(name))
+        return in_groups(self.kind, lines)
 
     def _lines_of(self, name: str) -> list[InputLine]:
         field, reading = self.kind.fields[name], self._reading(name)
@@ -308,7 +310,7 @@ class TypedInputs:
         """What a hand gave, and what was proposed, frozen: all that has to be kept."""
         found = {}
         for reading in self.judgement.readings if self.judgement is not None else ():
-            if reading.origin not in ("hand", "proposed"):
+            if reading.origin not in ("hand", "proposed", "confirmed"):
                 continue
             table = isinstance(self.kind.fields[reading.field], Table)
             value = [dict(row) for row in reading.value.texts] if table else reading.text

@@ -15,6 +15,7 @@ from phases.kit import (
     Bench,
     Bound,
     Calculator,
+    Card,
     Choice,
     Column,
     Finding,
@@ -62,27 +63,44 @@ class Strap(
     2.94
     """
 
-    pin = Words("pin", default="BOOT")
-    level = Choice("wanted level", ("low", "high"), default="low")
-    pull = Choice("pull source", (RESISTOR, TIE, INTERNAL), default=RESISTOR)
-    R_pull = Quantity("Ω", "pull resistor", free=True, span=(10.0, 10e6))
-    R_tol = Quantity("%", "pull resistor tolerance", default="5 %", fixed=True)
-    V = SupplyVoltage("supply", default="3.3 V ± 5 %", ledger="rail.{mcu_rail}.voltage", fixed=True)
-    k_IL = Quantity("1", "VIL max / VDD", default="0.3", most=1.0, fixed=True)
-    k_IH = Quantity("1", "VIH min / VDD", default="0.7", most=1.0, fixed=True)
-    internal = Choice("internal pull, in reset", ("none", "up", "down"), default="none")
-    R_int = Quantity("Ω", "internal pull resistance", default="20 / 40 / 60 kΩ", fixed=True)
+    part = Card("part card of the microcontroller", of="board", default="", ledger="board.mcu")
+    pin = Words("pin", of="board", default="BOOT")
+    level = Choice("wanted level", ("low", "high"), of="board", default="low")
+    pull = Choice("pull source", (RESISTOR, TIE, INTERNAL), of="board", default=RESISTOR)
+    R_pull = Quantity("Ω", "pull resistor", of="board", free=True, span=(10.0, 10e6))
+    R_tol = Quantity("%", "pull resistor tolerance", of="board", default="5 %", fixed=True)
+    V = SupplyVoltage(
+        "supply", of="board", default="3.3 V ± 5 %", ledger="rail.{mcu_rail}.voltage", fixed=True
+    )
+    k_IL = Quantity("1", "VIL max / VDD", card="vil_ratio", default="0.3", most=1.0, fixed=True)
+    k_IH = Quantity("1", "VIH min / VDD", card="vih_ratio", default="0.7", most=1.0, fixed=True)
+    internal = Choice(
+        "internal pull, in reset", ("none", "up", "down"), card="strap_pull", default="none"
+    )
+    R_int = Quantity(
+        "Ω", "internal pull resistance", card="pull", default="20 / 40 / 60 kΩ", fixed=True
+    )
     I_leak = Quantity(
-        "A", "leakage of the pin, either sign", default="-1 .. 1 µA", least=-1e-3, fixed=True
+        "A",
+        "leakage of the pin, either sign",
+        card="either_leakage",
+        default="-1 .. 1 µA",
+        least=-1e-3,
+        fixed=True,
     )
     R_over = Quantity(
         "Ω",
         "resistor in series with the override",
+        of="board",
         default="1 kΩ ± 5 %",
         span=(LEAST_RESISTANCE, 1e6),
     )
     t = Quantity(
-        "s", "time from power-on or reset release until sampled", default="1 ms", fixed=True
+        "s",
+        "time from power-on or reset release until sampled",
+        of="practice",
+        default="1 ms",
+        fixed=True,
     )
     states = Table(
         "states",
@@ -102,6 +120,7 @@ class Strap(
             Column("I", "A", "current towards the other level", default="0 A"),
             Column("C", "F", "capacitance at the pin, charged the other way", default="0 F"),
         ),
+        of="practice",
         default=(
             {"state": RELEASED},
             {"state": "button or jumper", "expect": "override", "path": "other"},

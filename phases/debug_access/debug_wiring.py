@@ -65,6 +65,7 @@ class DebugWiring(
     connector = Choice(
         "connector",
         ("10-pin 1.27 mm", "20-pin 2.54 mm", "header", "pads"),
+        of="board",
         default="10-pin 1.27 mm",
     )
     signals = Table(
@@ -88,6 +89,7 @@ class DebugWiring(
                 choices=("card", "up", "down", "none"),
             ),
         ),
+        of="board",
         default=(
             {"signal": "SWDIO"},
             {"signal": "SWCLK"},
@@ -98,33 +100,41 @@ class DebugWiring(
         ),
         note="as needed: a board pull where no internal one is known; card: from the part card",
     )
-    part = Card("part card of the microcontroller", default="", ledger="board.mcu")
-    rail = Words("rail of the microcontroller", default="3v3", ledger="board.mcu_rail")
-    button = Flag("button or pads on reset", default="yes")
-    f = Quantity("Hz", "clock wanted", default="4 MHz", span=(1e5, 1e8))
-    L = Quantity("mm", "cable length", default="150 mm", span=(0.01, 3.0))
+    part = Card("part card of the microcontroller", of="board", default="", ledger="board.mcu")
+    rail = Words("rail of the microcontroller", of="board", default="3v3", ledger="board.mcu_rail")
+    button = Flag("button or pads on reset", of="board", default="yes")
+    f = Quantity("Hz", "clock wanted", of="board", default="4 MHz", span=(1e5, 1e8))
+    L = Quantity("mm", "cable length", of="board", default="150 mm", span=(0.01, 3.0))
     C_l = Quantity(
         "F/m",
         "cable capacitance per length",
+        of="practice",
         default="50 pF/m",
         fixed=True,
         note="Flat cable, typical, no source",
     )
-    Z_0 = Quantity("Ω", "cable impedance", default="100 Ω", fixed=True)
+    Z_0 = Quantity("Ω", "cable impedance", of="practice", default="100 Ω", fixed=True)
     C_in = Quantity(
         "F",
         "capacitance of pin, track and adapter",
+        of="practice",
         default="10 .. 20 pF",
         fixed=True,
         note="Typical, no source",
     )
     R_d = Quantity(
-        "Ω", "driver resistance", default="25 .. 50 Ω", fixed=True, note="Typical, no source"
+        "Ω",
+        "driver resistance",
+        card="driver_resistance",
+        default="25 .. 50 Ω",
+        fixed=True,
+        note="Typical, no source",
     )
-    R_s = Quantity("Ω", "series resistor", default="0 Ω", span=(0.0, 1000.0))
+    R_s = Quantity("Ω", "series resistor", of="board", default="0 Ω", span=(0.0, 1000.0))
     t_out = Quantity(
         "s",
         "output delay of the part after the clock",
+        card="debug_delay",
         default="10 .. 15 ns",
         fixed=True,
         note="Typical, no source; the part's data sheet has it",
@@ -236,7 +246,7 @@ class DebugWiring(
                 "cable",
                 "The edge is faster than the cable's round trip: it will ring",
                 "Series resistor and driver together about "
-                f"{show(self._figure('series_and_driver'), 'Ω')}, or a shorter cable",
+                f"{show(self.spread_of('Z_0').typ, 'Ω')}, as the cable, or a shorter cable",
             ),
             (
                 any(line.own != "none" for line in lines.values()),

@@ -4,13 +4,15 @@ Sources: a capacitor for each supply pin, and at a core pin exactly what the dat
 TI SLAAE76B hardware guide. Common practice: 100 nF at each pin, within 3 mm, at the analogue
 supply too; 10 µF a rail. From memory: rated for 1.5 to 2 times the rail, because a class 2
 ceramic loses capacitance under direct voltage, of which its temperature code (EIA-198) says
-nothing. Losses: a maker's sheet as read out in synth-diy 2020-05; TI SLUSEA4D; the estimate for a
-case is our own fit to such sheets (shared/tables/capacitor-bias.toml).
+nothing. An entry rail has 1 to 4.7 µF: a USB port allows 10 µF in all (USB 2.0, 7.2.4.1), a sink
+has 1 to 10 µF (cSnkBulk, TI TPS25741A). Losses: a maker's sheet as read out in synth-diy 2020-05;
+TI SLUSEA4D; the estimate for a case is our own fit to such sheets
+(shared/tables/capacitor-bias.toml).
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from phases.decoupling.seats import (
@@ -44,7 +46,7 @@ from phases.kit.arrays import Array
 from phases.kit.spec_tables import spec_table
 
 COUNTED = ("supply", "analogue", "core", "reference", "ground")
-USUAL, USUAL_BULK = 100e-9, 10e-6
+USUAL, USUAL_BULK, LEAST_ENTRY = 100e-9, 10e-6, 1e-6
 
 
 class CapacitorSchedule(
@@ -63,14 +65,15 @@ class CapacitorSchedule(
     '470 nF 0603, 10 V or more'
     """
 
-    part = Card("part card of the microcontroller", default="", ledger="board.mcu")
+    part = Card("part card of the microcontroller", of="part", default="", ledger="board.mcu")
     pins = Table(
         "supply pins, where no card is named",
         (Column("kind", "choice", choices=COUNTED), Column("count", "count", most=1000)),
+        of="part",
         default=({"kind": "supply", "count": "3"}, {"kind": "analogue", "count": "1"}),
         ledger="board.pins",
     )
-    rail = Words("rail of the microcontroller", default="3v3", ledger="board.mcu_rail")
+    rail = Words("rail of the microcontroller", of="board", default="3v3", ledger="board.mcu_rail")
     others = Table(
         "other parts",
         (
@@ -78,6 +81,7 @@ class CapacitorSchedule(
             Column("rail", "text", default=""),
             Column("pins", "count", "supply pins", default="1", most=1000),
         ),
+        of="board",
         default=(),
         note="Sensors, memories, transceivers; no rail means that of the microcontroller",
     )
@@ -91,22 +95,35 @@ class CapacitorSchedule(
             Column("rating", "A", default="0 A"),
             Column("bulk", "count", "bulk capacitors", default="1", most=100),
         ),
+        of="board",
         default=(
             {"rail": "vbus", "voltage": "4.75 .. 5.25 V"},
             {"rail": "3v3", "parent": "vbus", "kind": "linear", "voltage": "3.3 V ± 5 %"},
         ),
         ledger="board.rails",
     )
-    C_pin = Quantity("F", "capacitor at a pin", default="100 nF ± 10 %", note="Common practice")
+    C_pin = Quantity(
+        "F", "capacitor at a pin", of="practice", default="100 nF ± 10 %", note="Common practice"
+    )
     C_core = Quantity(
         "F",
         "capacitor at a core pin, from the data sheet",
+        of="part",
         free=True,
         note="Blank where the card states it, or where there is no core pin",
     )
-    C_bulk = Quantity("F", "bulk capacitor", default="10 µF ± 20 %", note="Common practice")
-    case = Words("case at a pin", default="0603")
-    case_bulk = Words("case of bulk", default="0805")
+    C_bulk = Quantity(
+        "F", "bulk capacitor", of="board", default="10 µF ± 20 %", note="Common practice"
+    )
+    C_entry = Quantity(
+        "F",
+        "bulk capacitor of an entry rail",
+        of="board",
+        default="2.2 µF ± 20 %",
+        note="1 to 4.7 µF: a USB port allows 10 µF with all that stands beside it",
+    )
+    case = Words("case at a pin", of="board", default="0603")
+    case_bulk = Words("case of bulk", of="board", default="0805")
 
     @output(
         "F",
@@ -115,18 +132,20 @@ class CapacitorSchedule(
         publishes="rail.{row}.capacitance",
     )
     def C_rail(self) -> Array:
-        """C_rail = C_pin times its pins + what cards state + bulk C_bulk; no DC bias loss yet"""
+        """C_rail = C_pin times its pins + what cards state + bulk C_bulk, on an entry rail C_entry;
+        no DC bias loss yet"""
         names = self.rails.words("rail")
         seats = [seat for seat in self.seats() if seat.kind != "core"]
         chosen = [sum(s.count for s in seats if s.rail == r and not s.stated) for r in names]
         stated = [sum(s.value for s in seats if s.rail == r and s.stated) for r in names]
         at_pins = self.C_pin * self.rails.constant(chosen) + self.rails.constant(stated)
-        return at_pins + self.C_bulk * self.rails["bulk"]
+        entry = self.rails.constant([not parent for parent in self.rails.words("parent")])
+        each = self.C_entry * entry + self.C_bulk * (1 - entry)
+        return at_pins + each * self.rails["bulk"]
 
     @listing("Schedule")
     def schedule(self) -> list[dict[str, Any]]:
         """One row a pin, then one a rail for its bulk."""
-        bulk = show(self._printed("C_bulk"), "F")
         rated = self._rated()
         return [
             {
@@ -141,7 +160,7 @@ class CapacitorSchedule(
         ] + [
             {
                 "pin": row["rail"],
-                "value": bulk,
+                "value": show(self._bulk_of(row), "F"),
                 "case": self.case_bulk,
                 "rated": rated[row["rail"]],
                 "count": row["bulk"],
@@ -181,6 +200,7 @@ class CapacitorSchedule(
         return found(
             *(Finding(rail, "It has no bulk capacitor", cure) for rail in bare),
             *_small("bulk", self._printed("C_bulk"), USUAL_BULK),
+            *_small("entry", self._printed("C_entry"), LEAST_ENTRY),
         )
 
     def seats(self) -> list[Seat]:
@@ -197,12 +217,18 @@ class CapacitorSchedule(
 
     def _of_the_part(self) -> list[Seat]:
         usual, core = self._printed("C_pin"), self._printed("C_core")
-        return seats_of_part(self.part, self.pins.data.rows, self.rail, usual, core)
+        # A card counts its own pins: the table is not looked at then.
+        counted = () if self.part is not None else self.pins.data.rows
+        return seats_of_part(self.part, counted, self.rail, usual, core)
 
     def _printed(self, field: str) -> float:
         """What is printed on the capacitor, without its tolerance; NaN while it is blank."""
         value = self.inputs.reading(field).value
         return float("nan") if value is None else float(value.typ)
+
+    def _bulk_of(self, row: Mapping[str, Any]) -> float:
+        """What is printed on one bulk capacitor of a rail."""
+        return self._printed("C_bulk" if row["parent"] else "C_entry")
 
     def _rated(self) -> dict[str, str]:
         ratings = {row["rail"]: rating(row["voltage"].high) for row in self.rails.data.rows}
@@ -212,7 +238,6 @@ class CapacitorSchedule(
         rated = {
             rail: f", {volts} or more" if volts else "" for rail, volts in self._rated().items()
         }
-        bulk = show(self._printed("C_bulk"), "F")
         return [
             Part(
                 f"C {s.pin}",
@@ -225,7 +250,7 @@ class CapacitorSchedule(
         ] + [
             Part(
                 f"bulk {row['rail']}",
-                f"{bulk} {self.case_bulk}{rated[row['rail']]}",
+                f"{show(self._bulk_of(row), 'F')} {self.case_bulk}{rated[row['rail']]}",
                 f"{row['rail']} to GND, bulk",
                 row["bulk"],
             )
@@ -274,9 +299,9 @@ class CapacitorSchedule(
 
     def _on_high_rails(self) -> list[Finding]:
         """What the bulk chosen keeps on each rail above 12.5 V."""
-        C, notes = self._printed("C_bulk"), []
+        notes = []
         for row in self.rails.data.rows:
-            V = row["voltage"].high
+            V, C = row["voltage"].high, self._bulk_of(row)
             if V <= HIGH_RAIL or not row["bulk"] or not C > 0:
                 continue
             part = f"{show(C, 'F')}, {show(rating(V), 'V')}, in case {self.case_bulk}"

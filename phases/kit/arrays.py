@@ -10,7 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from numpy import abs as abs
+    from numpy import arccos as arccos
+    from numpy import arccosh as arccosh
     from numpy import asarray as asarray
+    from numpy import clip as clip
     from numpy import concatenate as concatenate
     from numpy import exp as exp
     from numpy import expm1 as expm1

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from phases.kit.arrays import Array
     from phases.kit.bench import Bench
     from phases.kit.facts import FactValue
+    from phases.kit.spread import Spread
 
 SUBJECT_KINDS = ("board", "rail", "bus", "connector", "clock", "load")
 
@@ -313,7 +314,17 @@ class Calculator:
 
     def text(self, field: str) -> str:
         """An input as it was typed."""
-        return self.inputs.reading(field).text
+        return self._frame.reading(field).text
+
+    def spread_of(self, field: str) -> Spread:
+        """A quantity as it was read, in SI: all of its spread, whatever the view."""
+        value: Spread = self._frame.reading(field).value
+        return value
+
+    def rests_on(self, answer: str) -> tuple[str, ...]:
+        """The part figures nobody gave that an output or limit was made from, once it was made."""
+        inputs = self._frame.inputs_of(answer)
+        return self.inputs.assumed(name for name in type(self).fields if name in inputs)
 
     def on_drawing(self, field: str) -> str:
         """A quantity as a drawing has it: as it was typed where that has a unit, else with one."""
@@ -327,11 +338,14 @@ class Calculator:
         return show_spread(reading.value, quantity.unit, digits=6)
 
     def parts(self) -> Sequence[Part]:
-        """The parts and connections this calculation implies."""
+        """The parts and connections this calculation implies; asked at the corners, as judged."""
         return ()
 
     def notes(self) -> Sequence[Finding]:
-        """What to say beside the numbers: cautions, ranges of validity, marked assumptions."""
+        """What to say beside the numbers: cautions, ranges of validity, marked assumptions.
+
+        Asked at the corners, as the limits are.
+        """
         return ()
 
 

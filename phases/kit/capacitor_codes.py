@@ -55,6 +55,12 @@ def ageing_per_decade(code: str) -> float:
     return per_cent / 100
 
 
+def most_ageing_per_decade(code: str) -> float:
+    """The highest usual loss in each decade of hours, a ratio."""
+    most: float = spec_table("capacitor-temperature-codes")["ageing_most"].get(code, 0.0)
+    return max(most / 100, ageing_per_decade(code))
+
+
 def marked_capacitance(code: str) -> Spread | None:
     """The capacitance that "106K", "104" or "1R0C" means, in F; None where it is no such code.
 

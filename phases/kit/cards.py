@@ -15,24 +15,9 @@ from typing import Annotated, Literal, Self, get_args
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-from phases.kit.documents import RefusedError, checked, read_document, validate
-from phases.kit.field_types import (
-    Amperes,
-    BitRate,
-    Count,
-    Degrees,
-    Farads,
-    Hertz,
-    KelvinPerWatt,
-    Micrometres,
-    Millimetres,
-    Name,
-    Ohms,
-    Seconds,
-    Siemens,
-    Volts,
-    Watts,
-)
+from phases.kit.card_figures import Limits, is_ratio
+from phases.kit.documents import RefusedError, read_document, validate
+from phases.kit.field_types import Count, Farads, Micrometres, Millimetres, Name, Volts
 from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal, unknown
 from phases.kit.shared_data import find_shared
@@ -60,6 +45,29 @@ PartKind = Literal[
 ]
 
 
+ROLES: dict[str, tuple[str, ...]] = {
+    "rail": (
+        "regulator",
+        "inductor",
+        "diode",
+        "input-capacitor",
+        "fuse",
+        "blocking",
+        "cell",
+        "charger",
+        "led",
+    ),
+    "bus": ("transceiver",),
+    "connector": ("clamp", "series", "limiter"),
+    "clock": ("crystal",),
+    "load": ("load", "switch", "diode", "clamp"),
+}
+"""By kind of subject, what its cards are to it; one that is named alone is the first."""
+
+
+_OF_SUPPLY = {"input_min": "min", "input_recommended": "max"}
+"""Figures that the window a part may be supplied in gives, where its limits do not."""
+
 _FACTS_OF_PINS: dict[str, PinKind] = {
     "analogue_pin": "analogue",
     "core_pin": "core",
@@ -70,24 +78,8 @@ _FACTS_OF_PINS: dict[str, PinKind] = {
 }
 
 
-def is_ratio(level: str) -> bool:
-    """Whether an input level is given as a ratio of the supply: "0.3", not "0.8 V"."""
-    return level.replace(".", "", 1).isdigit()
-
-
-def _check_level(level: str) -> None:
-    if is_ratio(level):
-        read_quantity(level, "1", most=1.0)
-    else:
-        read_quantity(level, "V")
-
-
 def _number_as_text(value: object) -> object:
     return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
-
-
-Level = Annotated[Line, checked(_check_level)]
-"""An input level: a voltage, or a number alone for a ratio of the supply."""
 
 
 class _Table(BaseModel):
@@ -143,31 +135,6 @@ class Supply(_Table):
         return self
 
 
-class Limits(_Table):
-    """What the data sheet allows, each at its worst corner; None where the card does not say."""
-
-    io_current: Amperes | None = None
-    total_current: Amperes | None = None
-    vil: Level | None = None
-    vih: Level | None = None
-    leakage: Amperes | None = None
-    pull_min: Ohms | None = None
-    pull_max: Ohms | None = None
-    reset_pulse: Seconds | None = None
-    transconductance: Siemens | None = None
-    junction: Degrees | None = None
-    theta_ja: KelvinPerWatt | None = None
-    power: Watts | None = None
-    input_max: Volts | None = None
-    output: Volts | None = None
-    output_current: Amperes | None = None
-    dropout: Volts | None = None
-    ground_current: Amperes | None = None
-    switch_current: Amperes | None = None
-    frequency: Hertz | None = None
-    bit_rate: BitRate | None = None
-
-
 class PartCard(_Table):
     """One component: its supply, its pins or their number, its limits."""
 
@@ -207,6 +174,33 @@ class PartCard(_Table):
         if not self.pin_table:
             return {}
         return {fact: bool(self.pins_of(kind)) for fact, kind in _FACTS_OF_PINS.items()}
+
+    def figure(self, key: str) -> str | None:
+        """A figure by its key, as text; None where the card does not say.
+
+        Keys are those of its limits; "vil_ratio" and "vih_ratio" where they are ratios of the
+        supply; "supply": the window it may be supplied in; "pull": that of the pulls inside it;
+        "strap_pull": that of its strap pins, where all have the same;
+        "either_leakage": the leakage of a pin with either sign.
+        """
+        if key == "supply":
+            return f"{self.supply.min} .. {self.supply.max}" if self.supply else None
+        if key in ("vil_ratio", "vih_ratio"):
+            level = self.figure(key.removesuffix("_ratio"))
+            return level if level is not None and is_ratio(level) else None
+        if key == "either_leakage":
+            leakage = self.figure("leakage")
+            return f"-{leakage} .. {leakage}" if leakage else None
+        if key == "strap_pull":
+            pulls = {pin.pull for pin in self.pin_table if pin.kind == "strap"}
+            return pulls.pop() if len(pulls) == 1 else None
+        if key == "pull":
+            ends = (self.figure("pull_min"), self.figure("pull_max"))
+            return f"{ends[0]} .. {ends[1]}" if None not in ends else None
+        found = self.limits.figure(key)
+        if found is None and self.supply is not None and key in _OF_SUPPLY:
+            return str(getattr(self.supply, _OF_SUPPLY[key]))
+        return found.value if found else None
 
     def pin(self, name: str) -> Pin:
         """The pin called `name`. Raises Refusal, with the nearest one, where there is none."""

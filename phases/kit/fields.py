@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, NamedTuple, overload
+from typing import TYPE_CHECKING, Any, NamedTuple, TypedDict, Unpack, overload
 
 from phases.kit.grammar import count
 from phases.kit.notation import read_quantity
@@ -46,18 +46,46 @@ class Following:
         return self.texts() if callable(self.texts) else self.texts
 
 
+BOARD, PART, PRACTICE = "board", "part", "practice"
+"""Whose figure an input is: the board's own to decide, a part's that only its data sheet knows, or
+common practice and standards."""
+
+
+class Common(TypedDict, total=False):
+    """What every kind of input may be declared with; see `Field`."""
+
+    ledger: str | None
+    of: str
+    card: str
+    note: str
+
+
 class Field:
-    """What every kind of input has: a title, a default, perhaps a name in the ledger."""
+    """What every kind of input has: a title, a default, perhaps a name in the ledger.
+
+    of: whose figure it is. A part's figure that stands at its default is nobody's: what rests on
+    it is assumed. card: its key on the part card (`PartCard.figure`), after the name of the card's
+    field and a dot where the calculator has several.
+    """
 
     kind = ""
     name = ""
 
     def __init__(
-        self, title: str, *, default: Any = None, ledger: str | None = None, note: str = ""
+        self,
+        title: str,
+        *,
+        default: Any = None,
+        ledger: str | None = None,
+        of: str = "",
+        card: str = "",
+        note: str = "",
     ) -> None:
         self.title = title
         self._default = default
         self.ledger = ledger
+        self.of = PART if card else of
+        self.card = card
         self.note = note
 
     def __set_name__(self, owner: type, name: str) -> None:
@@ -86,6 +114,11 @@ class Field:
         """The choice that its default follows; None where it follows none."""
         return self._default.choice if isinstance(self._default, Following) else None
 
+    @property
+    def part(self) -> str:
+        """The part whose figure it is, by the name of its card's field; empty for the only one."""
+        return self.card.rpartition(".")[0]
+
     def read(self, given: Any) -> tuple[Any, str]:
         """(value, text) of what was given; Refusal naming this field where it does not fit."""
         try:
@@ -103,6 +136,8 @@ class Field:
             "title": self.title,
             "default": self.default,
             "ledger": self.ledger,
+            "of": self.of,
+            "card": self.card or None,
             "note": self.note or None,
             "follows": self.follows,
         }
@@ -115,7 +150,8 @@ class Quantity(Field):
     free: blank until a value is proposed or typed. inside: an output may have its extreme
     within this spread, so it is sampled there too. span: the range in SI in which remedies
     and curves look (default: a hundredth to a hundred times the value). fixed: no remedy is
-    sought in it, because nobody can change it (an ambient, a property of copper).
+    sought in it, because nobody can change it (an ambient, a property of copper). typical: left
+    blank it stands for a typical figure, which is assumed like a default.
     """
 
     kind = "quantity"
@@ -125,17 +161,17 @@ class Quantity(Field):
         unit: str,
         title: str,
         *,
-        default: str | Following | None = None,
-        ledger: str | None = None,
+        default: str | Following | Callable[[], str] | None = None,
         least: float | None = None,
         most: float | None = None,
         free: bool = False,
         inside: bool = False,
         span: tuple[float, float] | None = None,
         fixed: bool = False,
-        note: str = "",
+        typical: bool = False,
+        **common: Unpack[Common],
     ) -> None:
-        super().__init__(title, default=default, ledger=ledger, note=note)
+        super().__init__(title, default=default, **common)
         self.unit = unit
         self.least = least
         self.most = most
@@ -143,6 +179,7 @@ class Quantity(Field):
         self.inside = inside
         self.span = span
         self.fixed = fixed
+        self.typical = typical
 
     @overload
     def __get__(self, calculation: None, owner: type) -> Quantity: ...
@@ -202,10 +239,9 @@ class Window(Field):
         title: str,
         *,
         default: str | None = None,
-        ledger: str | None = None,
-        note: str = "",
+        **common: Unpack[Common],
     ) -> None:
-        super().__init__(title, default=default, ledger=ledger, note=note)
+        super().__init__(title, default=default, **common)
         self.unit = unit
 
     @overload
@@ -229,7 +265,11 @@ class Window(Field):
 
 
 class Choice(Field):
-    """One of a few words."""
+    """One of a few words.
+
+    fact: the fact whose answer stands where nothing is given. way: another option is another way
+    of doing the same, which may cure a limit (a case, a layer), not another question.
+    """
 
     kind = "choice"
 
@@ -239,11 +279,14 @@ class Choice(Field):
         options: Sequence[str],
         *,
         default: str,
-        ledger: str | None = None,
-        note: str = "",
+        fact: str = "",
+        way: bool = False,
+        **common: Unpack[Common],
     ) -> None:
-        super().__init__(title, default=default, ledger=ledger, note=note)
+        super().__init__(title, default=default, **common)
         self.options = tuple(options)
+        self.fact = fact
+        self.way = way
 
     @overload
     def __get__(self, calculation: None, owner: type) -> Choice: ...
@@ -309,10 +352,9 @@ class Count(Field):
         default: int,
         least: int = 0,
         most: int = 100_000,
-        ledger: str | None = None,
-        note: str = "",
+        **common: Unpack[Common],
     ) -> None:
-        super().__init__(title, default=default, ledger=ledger, note=note)
+        super().__init__(title, default=default, **common)
         self.least = least
         self.most = most
 
@@ -390,10 +432,8 @@ class Capability(Field):
 
     kind = "capability"
 
-    def __init__(
-        self, title: str, *, default: str, ledger: str | None = None, note: str = ""
-    ) -> None:
-        super().__init__(title, default=default, ledger=ledger, note=note)
+    def __init__(self, title: str, *, default: str, **common: Unpack[Common]) -> None:
+        super().__init__(title, default=default, **common)
 
     @overload
     def __get__(self, calculation: None, owner: type) -> Capability: ...
@@ -432,11 +472,10 @@ class Table(Field):
         default: Sequence[Mapping[str, Any]]
         | Callable[[], Sequence[Mapping[str, Any]]]
         | Following,
-        ledger: str | None = None,
         scenarios: bool = False,
-        note: str = "",
+        **common: Unpack[Common],
     ) -> None:
-        super().__init__(title, default=default, ledger=ledger, note=note)
+        super().__init__(title, default=default, **common)
         self.columns = {column.name: column for column in columns}
         self.scenarios = scenarios
         if scenarios:

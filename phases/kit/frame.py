@@ -11,10 +11,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from phases.kit.fields import Field, Quantity, Table
-from phases.kit.inputs import Inputs
+from phases.kit.inputs import Inputs, Reading
 from phases.kit.refusals import Refusal
 from phases.kit.spread import Spread
 
@@ -87,6 +87,13 @@ class Axes:
         return self._axis[name, column]
 
 
+class _Read(NamedTuple):
+    """What an answer was made from: axes, and names of inputs."""
+
+    axes: set[int]
+    inputs: set[str]
+
+
 class Frame:
     """The values of one calculation under one view, each made when first asked for."""
 
@@ -98,22 +105,35 @@ class Frame:
         # By axis: whose ends stand along it, and these; for a column the values of all its rows.
         self.points: dict[int, tuple[str, list[Any]]] = {}
         self._lengths: dict[int, int] = {}
-        self._read: dict[str, set[int]] = {}
-        self._making: list[set[int]] = []
+        self._read: dict[str, _Read] = {}
+        self._making: list[_Read] = []
 
     def once(self, name: str, make: Callable[[], T]) -> T:
-        """The value of that name, made at the first call; with it which axes it was made from."""
+        """The value of that name, made at the first call; with it what it was made from."""
         if name not in self.memo:
-            self._making.append(set())
+            self._making.append(_Read(set(), set()))
             try:
                 self.memo[name] = make()
             finally:
                 self._read[name] = self._making.pop()
-        if self._making and not self._read[name] <= self._making[-1]:
-            self._making[-1] |= self._read[name]
-            self._check_size(self._making[-1])
+        if self._making:
+            read, making = self._read[name], self._making[-1]
+            making.inputs.update(read.inputs)
+            if not read.axes <= making.axes:
+                making.axes.update(read.axes)
+                self._check_size(making.axes)
         value: T = self.memo[name]
         return value
+
+    def inputs_of(self, name: str) -> frozenset[str]:
+        """The inputs that an answer was made from; none where it was not made."""
+        return frozenset(self._read[name].inputs) if name in self._read else frozenset()
+
+    def reading(self, name: str) -> Reading:
+        """An input, noted as read by what is being made."""
+        if self._making:
+            self._making[-1].inputs.add(name)
+        return self.inputs.reading(name)
 
     def _check_size(self, axes: set[int]) -> None:
         """Looked at before the axes are multiplied out, and for one answer at a time."""
@@ -123,14 +143,14 @@ class Frame:
             raise TooMany(sum(axis in self.points for axis in axes), corners)
 
     def plain(self, declared: Field) -> Any:
-        return self.inputs.reading(declared.name).value
+        return self.reading(declared.name).value
 
     def quantity(self, declared: Quantity) -> Array:
         return self.once(declared.name, lambda: self._quantity(declared))
 
     def _quantity(self, declared: Quantity) -> Array:
         name, scan = declared.name, self.view.scan
-        value = self.inputs.reading(name).value
+        value = self.reading(name).value
         if value is None and name not in scan:
             raise Blank(name, declared.title)
         sharers = [
@@ -163,13 +183,26 @@ class Frame:
     def _note(self, axis: int, length: int) -> None:
         if length > 1:
             self._lengths[axis] = length
-            self._making[-1].add(axis)
+            self._making[-1].axes.add(axis)
 
     def rows(self, declared: Table) -> Rows:
         from phases.kit.tables import Rows
 
-        data = self.inputs.reading(declared.name).value
-        return Rows(data, lambda column: self.column(declared, column), self.axes.of(declared.name))
+        data = self.reading(declared.name).value
+        return Rows(
+            data,
+            lambda column: self.column(declared, column),
+            self.axes.of(declared.name),
+            lambda column: self._name_opposed(declared, column),
+        )
+
+    def _name_opposed(self, declared: Table, column: str) -> None:
+        """Along a column that is read with its ends exchanged, a corner names the ends read."""
+        axis = self.axes.of(declared.name, column)
+        if axis in self.points:
+            spreads = [row[column] for row in self.reading(declared.name).value.rows]
+            ends = [[s.high for s in spreads], [s.low for s in spreads]]
+            self.points[axis] = (f"{declared.name}.{column}", ends)
 
     def column(self, declared: Table, column: str) -> Array:
         """A column along the table's axis; its spread has one axis for all rows together.
@@ -181,7 +214,7 @@ class Frame:
     def _column(self, declared: Table, column: str) -> Array:
         import numpy as np
 
-        rows = self.inputs.reading(declared.name).value.rows
+        rows = self.reading(declared.name).value.rows
         shape = [1] * self.axes.count
         shape[self.axes.of(declared.name)] = len(rows)
         self._note(self.axes.of(declared.name), len(rows))

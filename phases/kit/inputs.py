@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from phases.kit.fields import PART, Choice, Field
 from phases.kit.refusals import Refusal, unknown
 
 if TYPE_CHECKING:
+    from phases.kit.cards import PartCard
     from phases.kit.facts import FactValue
-    from phases.kit.fields import Field
 
-ORIGINS = ("brief", "ledger", "hand", "proposed", "default", "blank")
+ORIGINS = (
+    "brief",
+    "ledger",
+    "hand",
+    "proposed",
+    "confirmed",
+    "card",
+    "default",
+    "blank",
+)
+"""confirmed: a default of which a person said that their part is no worse."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,12 +31,14 @@ class Supply:
     """What stands in the ledger under one name.
 
     value: a Spread, or the raw text or rows as the brief gave them.
-    origin: "brief" or "ledger"; owner: the calculation that published it, or "brief".
+    origin: "brief" or "ledger"; owner: the calculation that published it, or "brief". assumed:
+    the part figures nobody gave that it rests on (see `Reading`).
     """
 
     value: Any
     origin: str
     owner: str
+    assumed: tuple[str, ...] = ()
 
 
 Lookup = Callable[[str], Supply | None]
@@ -47,7 +60,8 @@ def nothing_known(when: Mapping[str, FactValue]) -> bool | None:
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """An input as somebody gave it: its text (or rows), and whether a hand or a proposal did."""
+    """An input as somebody gave it: its text (or rows), and whether a hand or a proposal did, or
+    a hand that confirmed the default."""
 
     value: Any
     origin: str = "hand"
@@ -59,7 +73,9 @@ class Reading:
 
     value: Spread, float, bool, str, table data or card, by the field's kind; None while blank.
     ledger: the full ledger name where the field has one. beside: what the ledger says there,
-    shown next to a hand-typed input. owner: who published a value that came from the ledger.
+    shown next to a hand-typed input. owner: who published a value that came from the ledger, or
+    the name of the card. assumed: the part figures nobody gave that it rests on: itself by its
+    name, those of another calculation as "calculation field".
     """
 
     field: str
@@ -69,6 +85,7 @@ class Reading:
     ledger: str | None = None
     beside: str | None = None
     owner: str | None = None
+    assumed: tuple[str, ...] = ()
 
 
 class Inputs:
@@ -111,7 +128,11 @@ class Inputs:
         A default is, because it may follow a choice that is replaced.
         """
         twin = Inputs(self.fields, {**self.given, **more}, self.lookup, self.names, self.facts)
-        kept = {k: v for k, v in self._readings.items() if v.origin not in ("default", "blank")}
+        kept = {
+            k: v
+            for k, v in self._readings.items()
+            if v.origin in ("brief", "ledger", "hand", "proposed", "confirmed")
+        }
         twin._readings = {k: v for k, v in kept.items() if k not in more}
         return twin
 
@@ -146,12 +167,51 @@ class Inputs:
                 value, text = field.read(supply.value)
             except Refusal as refusal:
                 raise refusal.at(f"{name} from {supply.owner}") from None
-            return Reading(field.name, text, value, supply.origin, name, None, supply.owner)
-        default = field.default_under(lambda choice: self.reading(choice).value)
+            return Reading(
+                field.name, text, value, supply.origin, name, None, supply.owner, supply.assumed
+            )
+        if field.card and (found := self._on_card(field)) is not None:
+            return found
+        default = self._by_fact(field) or field.default_under(
+            lambda choice: self.reading(choice).value
+        )
         if default is None:
-            return Reading(field.name, "", None, "blank", name)
+            return self._blank(field, name, given)
         value, text = field.read(default)
-        return Reading(field.name, text, value, "default", name)
+        assumed = (field.name,) if field.of == PART else ()
+        return Reading(field.name, text, value, "default", name, assumed=assumed)
+
+    def _by_fact(self, field: Field) -> str | None:
+        """The option of a choice that the facts of the board name."""
+        fact = field.fact if isinstance(field, Choice) else ""
+        if not isinstance(field, Choice) or not fact:
+            return None
+        return next((option for option in field.options if self.facts({fact: option})), None)
+
+    def _blank(self, field: Field, name: str | None, given: Given | None) -> Reading:
+        """A blank that stands for a typical figure is assumed, until that is confirmed."""
+        if given is not None and given.origin == "confirmed":
+            return Reading(field.name, "", None, "confirmed", name)
+        assumed = (field.name,) if field.of == PART and getattr(field, "typical", False) else ()
+        return Reading(field.name, "", None, "blank", name, assumed=assumed)
+
+    def _on_card(self, field: Field) -> Reading | None:
+        """What the part card says of a field; None where none is named or it does not say."""
+        role, _, key = field.card.rpartition(".")
+        cards = [one.name for one in self.fields.values() if one.kind == "card"]
+        card: PartCard | None = self.reading(role or cards[0]).value
+        figure = card.figure(key) if card is not None else None
+        if card is None or figure is None:
+            return None
+        try:
+            value, text = field.read(figure)
+        except Refusal as refusal:
+            raise refusal.at(f"{key} of part card {card.name}") from None
+        return Reading(field.name, text, value, "card", owner=card.name)
+
+    def assumed(self, names: Iterable[str]) -> tuple[str, ...]:
+        """The part figures nobody gave that inputs of these names rest on."""
+        return tuple(dict.fromkeys(one for name in names for one in self.reading(name).assumed))
 
     def _beside(self, field: Field, name: str | None) -> str | None:
         """What the ledger says where something else is given; a fault in it hinders nobody."""

@@ -51,6 +51,7 @@ class Verdict:
 
     value, bound, margin: in SI at the worst corner, NaN where there is none. share: the margin
     over its scale. corner: the inputs at that corner. reason: why it does not apply or fails.
+    assumed: the part figures nobody gave that it rests on (see `inputs.Reading`).
     """
 
     limit: str
@@ -66,6 +67,7 @@ class Verdict:
     reason: str = ""
     corner: Mapping[str, float] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
+    assumed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,8 +132,8 @@ def _judged(calculation: Calculator) -> Judgement:
         outputs=tuple(_output(o, typical, corners) for o in kind.outputs.values()),
         listings=_listings(typical, later=False),
         verdicts=tuple(v for one in kind.limits.values() for v in verdicts(one, corners)),
-        notes=_or_nothing(typical.notes),
-        parts=_or_nothing(typical.parts),
+        notes=_or_nothing(corners.notes),
+        parts=_or_nothing(corners.parts),
         picks={
             f: calculation.text(f) for p in kind.proposals for f in p.free if calculation.text(f)
         },
@@ -194,6 +196,7 @@ def figures_of(declared: output, typical: Calculator, corners: Calculator) -> tu
 def verdicts(declared: limit, calculation: Calculator) -> list[Verdict]:
     """The verdicts of one limit, one for each scenario row."""
     grid = grid_of(declared, calculation)
+    assumed = calculation.rests_on(declared.name)
     return [
         Verdict(
             limit=declared.key,
@@ -209,6 +212,7 @@ def verdicts(declared: limit, calculation: Calculator) -> list[Verdict]:
             reason=_reason(grid, row),
             corner=grid.corners[row] if grid.corners else {},
             findings=grid.findings,
+            assumed=assumed,
         )
         for row in range(grid.verdict.shape[0])
     ]

@@ -60,11 +60,12 @@ def split_words(text: str) -> list[str]:
 def read_words(kind: type[Calculator], words: Sequence[str]) -> dict[str, Any]:
     """What these words give the fields of `kind`. Values are not read yet, only put in place.
 
-    A value without a field goes to the next field that is not named anywhere in the line.
+    A value without a field goes to the next field that is not named anywhere in the line; a part
+    card is always named.
     """
     waiting = _equals_joined(words)
     named = {match[1] for word in waiting if (match := _NAMED.fullmatch(word))}
-    order = [name for name in kind.fields if name not in named]
+    order = [n for n, field in kind.fields.items() if n not in named and field.kind != "card"]
     given: dict[str, Any] = {}
     while waiting:
         word = waiting.pop(0)

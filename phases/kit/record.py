@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from phases.kit.assumed import heaviest_first
 from phases.kit.bench import Section
 from phases.kit.bounds import Finding, worst
 from phases.kit.expected import Expected
@@ -72,17 +73,24 @@ class Figure(_Entry):
 
 
 class InputRecord(Figure):
-    """An input as typed (text) and as read. origin: a hand, a proposal, the brief, the ledger or
-    the default; ledger: the name it is fed by, owner: what stood behind that; beside: what the
-    ledger says where a hand said otherwise."""
+    """An input as typed (text) and as read. origin: one of `inputs.ORIGINS`; of: whose figure it is
+    (`fields.Field`); ledger: the name it is fed by, owner: what stood behind that, or the card;
+    beside: what the ledger says where a hand said otherwise; assumed: see `inputs.Reading`."""
 
     text: Text
     unit: Line | None = None
     origin: Line
+    of: Line = ""
+    assumed: tuple[Line, ...] = ()
     ledger: Line | None = None
     beside: Line | None = None
     owner: Line | None = None
     rows: tuple[dict[Line, Line], ...] | None = None
+
+    @property
+    def given(self) -> str | list[dict[str, str]]:
+        """What was given, as a field reads it."""
+        return self.text if self.rows is None else list(self.rows)
 
 
 class RowFigure(Figure):
@@ -131,7 +139,9 @@ class OutputRecord(Figure):
 
 
 class LimitRecord(_Entry):
-    """A limit judged, for one scenario row or for all; corner: the inputs at its worst corner."""
+    """A limit judged, for one scenario row or for all; corner: the inputs at its worst corner.
+    assumed: the part figures nobody gave that it rests on, those first that have most of its
+    margin: a field's name, or "calculation field" of another one."""
 
     name: Line
     title: Line
@@ -143,6 +153,7 @@ class LimitRecord(_Entry):
     unit: Line
     scenario: Line = ""
     corner: dict[Line, Number] = {}
+    assumed: tuple[Line, ...] = ()
     message: Line
 
 
@@ -262,6 +273,7 @@ def record_of(judgement: Judgement, subject: str = "", *, advice: bool = True) -
     calculation = judgement.calculation
     kind = type(calculation)
     listings = {**judgement.listings, **(judgement.later_listings() if advice else {})}
+    order = heaviest_first(judgement) if advice else {}
     notes = [f for v in judgement.verdicts for f in v.findings] + list(judgement.notes)
     made = {
         "calculator": kind.name,
@@ -270,7 +282,7 @@ def record_of(judgement: Judgement, subject: str = "", *, advice: bool = True) -
         "inputs": {r.field: _input(kind.fields[r.field], r) for r in judgement.readings},
         "outputs": {o.name: _output(judgement, o) for o in judgement.outputs},
         "listings": {name: list(map(_filled, rows)) for name, rows in listings.items()},
-        "limits": [_limit(v) for v in judgement.verdicts],
+        "limits": [_limit(v, order.get(v.limit, v.assumed)) for v in judgement.verdicts],
         "remedies": [_remedy(r) for r in remedies(judgement)] if advice else [],
         "drivers": [_driver(d) for d in drivers(judgement)] if advice else [],
         "picks": dict(judgement.picks),
@@ -297,6 +309,8 @@ def _input(field: Input, reading: Reading) -> dict[str, Any]:
         "text": reading.text,
         "unit": UNITS[field.unit].si if isinstance(field, (Quantity, Window)) else None,
         "origin": reading.origin,
+        "of": field.of,
+        "assumed": list(reading.assumed),
         "ledger": reading.ledger,
         "beside": reading.beside,
         "owner": reading.owner,
@@ -343,7 +357,7 @@ def _bench(judgement: Judgement, out: Output) -> dict[str, Any] | None:
     return {"point": point, **bench.measured(judgement, out)}
 
 
-def _limit(verdict: Verdict) -> dict[str, Any]:
+def _limit(verdict: Verdict, assumed: tuple[str, ...]) -> dict[str, Any]:
     return {
         "name": verdict.limit,
         "title": verdict.title,
@@ -355,6 +369,7 @@ def _limit(verdict: Verdict) -> dict[str, Any]:
         "unit": UNITS[verdict.unit].si,
         "scenario": verdict.scenario or "",
         "corner": {k: v for k, v in verdict.corner.items() if math.isfinite(v)},
+        "assumed": list(assumed),
         "message": verdict_sentence(verdict),
     }
 

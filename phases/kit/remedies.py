@@ -1,7 +1,8 @@
 """What would cure a limit: the range of one input within which everything passes.
 
 Scanned, because the region may be an interval or two, then refined at its edges; rounded to the
-safe side. That no value cures it is an answer too.
+safe side. Counts and choices are tried one by one. What a person can change comes first: a part, a
+value, another way; what the board is asked for comes last. That no value cures it is an answer too.
 """
 
 from __future__ import annotations
@@ -13,10 +14,12 @@ from typing import TYPE_CHECKING, Any
 
 from phases.kit.bounds import FAIL, MARGINAL, PASS, VERDICTS
 from phases.kit.calculator import Calculator
-from phases.kit.fields import Quantity
+from phases.kit.fields import BOARD, PART, PRACTICE, Choice, Count, Field, Quantity
 from phases.kit.frame import CORNERS, TooMany, View
-from phases.kit.grids import grid_of
-from phases.kit.judging import Judgement
+from phases.kit.grids import codes, grid_of
+from phases.kit.inputs import Given
+from phases.kit.judging import FORMULA_FAULTS, Judgement
+from phases.kit.refusals import Refusal
 from phases.kit.say import show
 from phases.kit.spread import Spread
 from phases.kit.units import UNITS
@@ -26,14 +29,20 @@ if TYPE_CHECKING:
 
 _POINTS = 65
 _ROUNDS = 3
+_DRAWN = ("Ω", "F", "H", "mm")
+"""Units of what is drawn: of values, not of what the board is asked for."""
+_COUNTS = 6
+"""How many counts to either side are tried."""
 
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
     """The range of one input that cures; intervals in SI, an open end is infinite.
 
-    cures: the limits it cures. whole: everything then passes. owner: who gives that input where
-    it is not this calculation's own. No interval: nothing within the range looked at cures it.
+    cures: the limits it cures, titles: what they are called. whole: everything then passes. owner:
+    who gives that input where it is not this calculation's own. typical: the range is that of the
+    typical value, about which the spread stays. options: of a count or a choice what cures it, as
+    typed; it has no intervals. No interval: nothing within the range looked at cures it.
     """
 
     field: str
@@ -43,13 +52,20 @@ class Remedy:
     cures: tuple[str, ...]
     whole: bool
     owner: str | None = None
+    titles: tuple[str, ...] = ()
+    typical: bool = False
+    options: tuple[str, ...] = ()
 
     @property
     def words(self) -> str:
-        ranges = " or ".join(_range_words(low, high, self.unit) for low, high in self.intervals)
+        intervals = [_range_words(low, high, self.unit) for low, high in self.intervals]
+        ranges = " or ".join([*intervals, *self.options])
+        middle = ", typical" if self.typical else ""
         whose = f" ({self.owner})" if self.owner else ""
-        verb = "Passes with" if self.whole else f"{_spoken(self.cures)} passes with"
-        return f"{verb} {self.title} {ranges}{whose}"
+        some = ", ".join(self.titles)
+        verb = "passes" if len(self.titles) < 2 else "pass"
+        so = "Passes" if self.whole else f"{some} {verb}"
+        return f"{so} with {self.title} {ranges}{middle}{whose}"
 
 
 def _range_words(low: float, high: float, unit: str) -> str:
@@ -60,10 +76,6 @@ def _range_words(low: float, high: float, unit: str) -> str:
     if math.isinf(high):
         return f"{show(low, unit)} or more"
     return f"{show(low, unit)} to {show(high, unit)}"
-
-
-def _spoken(limits: Sequence[str]) -> str:
-    return ", ".join(limits).replace("-", " ").capitalize()
 
 
 def dependencies(calculation: Calculator, limit: str) -> list[str]:
@@ -89,9 +101,86 @@ def remedies(judgement: Judgement) -> list[Remedy]:
         touched = tuple(limit for limit in ailing if reads[limit].intersection(search.together))
         if touched:
             found.extend(_remedies_in(search, touched, ailing))
+    found.extend(_other_ways(judgement, ailing))
+    found.sort(key=lambda remedy: _rank(judgement, remedy.field))
     whole = [r for r in found if r.whole]
     failing = {limit for limit in ailing if judgement.limit(limit) == FAIL}
     return whole or sorted(found, key=lambda r: not failing.intersection(r.cures))
+
+
+def _rank(judgement: Judgement, name: str) -> tuple[int, int]:
+    """A part, a value or another way, then common practice, then what the board is asked for."""
+    fields = type(judgement.calculation).fields
+    field = fields[name]
+    order = list(fields).index(name)
+    if field.of == PART or not isinstance(field, Quantity) or field.unit in _DRAWN:
+        return 0, order
+    if field.of == PRACTICE:
+        return 1, order
+    return (3 if field.ledger else 2), order
+
+
+def _other_ways(judgement: Judgement, ailing: tuple[str, ...]) -> Iterator[Remedy]:
+    """Counts and choices of the board, tried one by one."""
+    calculation = judgement.calculation
+    limits = type(calculation).limits
+    seen = calculation.under(CORNERS)
+    reads: dict[str, frozenset[str]] = {}
+    for key in ailing:
+        grid_of(limits[key], seen)
+        reads[key] = seen._frame.inputs_of(limits[key].name)
+    for name, field in type(calculation).fields.items():
+        touched = tuple(key for key in ailing if name in reads[key])
+        tried = _tried(field, calculation.inputs.reading(name).value) if touched else ()
+        good = {text: _good(calculation, name, text) for text in tried}
+        for wanted in [ailing, *((one,) for one in touched if len(ailing) > 1)]:
+            others = {key for key in limits if key not in ailing}
+            cured = [text for text in tried if good[text] >= {*wanted, *others}]
+            if cured and set(wanted) <= set(touched):
+                yield Remedy(
+                    name,
+                    field.title,
+                    "1",
+                    (),
+                    wanted,
+                    wanted == ailing,
+                    titles=tuple(limits[key].title for key in wanted),
+                    options=_nearest(field, cured, calculation.inputs.reading(name).value),
+                )
+                break
+
+
+def _tried(field: Field, now: Any) -> tuple[str, ...]:
+    if isinstance(field, Choice) and field.way:
+        return tuple(option for option in field.options if option != now)
+    if isinstance(field, Count) and field.of == BOARD and field.ledger is None:
+        near = range(int(now) - _COUNTS, int(now) + _COUNTS + 1)
+        most = field.most if field.most is not None else near[-1]
+        return tuple(f"{n}" for n in near if field.least <= n <= most and n != now)
+    return ()
+
+
+def _nearest(field: Field, cured: Sequence[str], now: Any) -> tuple[str, ...]:
+    """Of counts that cure the next one to either side; of choices all of them."""
+    if not isinstance(field, Count):
+        return tuple(cured)
+    counts = [int(text) for text in cured]
+    ends = (
+        max((n for n in counts if n < now), default=None),
+        min((n for n in counts if n > now), default=None),
+    )
+    return tuple(f"{end}" for end in ends if end is not None)
+
+
+def _good(calculation: Calculator, name: str, text: str) -> set[str]:
+    """The limits that pass with another option of one input."""
+    tried = calculation.with_given({name: Given(text)})
+    try:
+        found = codes(tried, CORNERS)[:, 0]
+    except (Refusal, *FORMULA_FAULTS):
+        return set()
+    most = VERDICTS.index(PASS)
+    return {key for key, code in zip(type(calculation).limits, found, strict=True) if code <= most}
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +254,8 @@ def _remedies_in(
                     wanted,
                     wanted == ailing,
                     search.owner,
+                    tuple(type(search.calculation).limits[key].title for key in wanted),
+                    typical=not search.value.is_exact,
                 )
             ]
     return []

@@ -48,6 +48,8 @@ def _margin(verdict: Verdict) -> str:
     if math.isinf(verdict.margin):
         fails = verdict.verdict == FAIL
         return f"{_BEYOND_WORDS[verdict.side]} without limit." if fails else "Unlimited margin."
+    if verdict.margin == 0:
+        return "Nothing to spare."
     size = show_difference(abs(verdict.margin), verdict.unit)
     if verdict.verdict == FAIL:
         return f"{_BEYOND_WORDS[verdict.side]} by {size}."

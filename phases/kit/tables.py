@@ -155,9 +155,16 @@ def rows_from_csv(text: str, columns: Mapping[str, Column]) -> list[dict[str, st
 class Rows:
     """A table under one view: its columns as arrays along the table's own axis."""
 
-    def __init__(self, data: TableData, array_of: Callable[[str], Array], axis: int) -> None:
+    def __init__(
+        self,
+        data: TableData,
+        array_of: Callable[[str], Array],
+        axis: int,
+        opposed: Callable[[str], None],
+    ) -> None:
         self.data = data
         self._array_of = array_of
+        self._opposed = opposed
         self._axis = axis
 
     def __len__(self) -> int:
@@ -171,12 +178,14 @@ class Rows:
         """A numeric column with its ends exchanged: least where `[column]` is at its greatest.
 
         For a formula that reads one column of two different rows, as an output and an input
-        voltage: their worst is one at its greatest against the other at its least.
+        voltage: their worst is one at its greatest against the other at its least. A corner names
+        a row's own end of it.
         """
         import numpy as np
 
         values = self._array_of(column)
         opposed: Array = np.flip(values, tuple(a for a in range(values.ndim) if a != self._axis))
+        self._opposed(column)
         return opposed
 
     def words(self, column: str) -> tuple[str, ...]:

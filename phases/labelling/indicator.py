@@ -3,7 +3,8 @@
 Sources: series resistor and its power, Lessons in Electric Circuits vol. III, light-emitting
 diodes (from memory); the next E24 value upward, University of Latvia, table of LED resistors.
 Common practice: 1 to 2 mA is well visible, 0.5 mA still. From memory: at least 0.3 V for the
-resistor, else the current follows every millivolt of supply and diode; 0.1 W for case 0603.
+resistor, else the current follows every millivolt of supply and diode; what each case of thick
+film resistor carries at 70 °C, as IEC 60115-8 rates them.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from phases.kit import (
     Bench,
     Bound,
     Calculator,
+    Card,
     Choice,
     Count,
     Curve,
@@ -35,7 +37,8 @@ from phases.kit.arrays import Array
 from phases.kit.preferred import around, at_or_above
 
 LEAST_FOR_RESISTOR = 0.3
-SMALL_CASE_POWER = 0.1
+CASE_POWER = {"0402": 0.063, "0603": 0.1, "0805": 0.125, "1206": 0.25}
+"""W, by case: what the resistor carries."""
 
 
 class Indicator(
@@ -54,25 +57,33 @@ class Indicator(
     """
 
     V = SupplyVoltage(
-        "supply", default="3.3 V ± 5 %", ledger="rail.{rail}.voltage", span=(1.0, 40.0)
+        "supply", of="board", default="3.3 V ± 5 %", ledger="rail.{rail}.voltage", span=(1.0, 40.0)
     )
     V_F = Quantity(
-        "V", "forward voltage at this current", default="1.8 / 2 / 2.2 V", span=(0.2, 40.0)
+        "V",
+        "forward voltage at this current",
+        card="led.forward",
+        default="1.8 / 2 / 2.2 V",
+        span=(0.2, 40.0),
     )
-    I = Quantity("A", "current wanted", default="2 mA", least=1e-6, fixed=True)  # noqa: E741
-    R = Quantity("Ω", "series resistor", free=True, least=1e-3)
+    I = Quantity("A", "current wanted", of="board", default="2 mA", least=1e-6, fixed=True)  # noqa: E741
+    R = Quantity("Ω", "series resistor", of="board", free=True, least=1e-3)
     V_sw = Quantity(
         "V",
         "drop of the switch or pin",
+        of="board",
         default="0 V",
         fixed=True,
         note="0 V directly from the rail; for a pin V_OL, or VDD - V_OH, at this current",
     )
-    driver = Choice("driven by", ("rail", "pin"), default="rail")
-    n = Count("number of LEDs, each with its own resistor", default=1, least=1, most=1000)
+    driver = Choice("driven by", ("rail", "pin"), of="board", default="rail")
+    n = Count(
+        "number of LEDs, each with its own resistor", of="board", default=1, least=1, most=1000
+    )
     I_Fmax = Quantity(
         "A",
         "max LED current",
+        card="led.current",
         default="30 mA",
         fixed=True,
         note="Common practice for LEDs of 20 mA; the data sheet decides",
@@ -80,13 +91,22 @@ class Indicator(
     I_pin = Quantity(
         "A",
         "max pin current",
+        card="mcu.io_current",
         default="8 mA",
         fixed=True,
         note="From the data sheet; used if a pin drives it",
     )
     I_vis = Quantity(
-        "A", "min visible current", default="0.5 mA", fixed=True, note="Common practice"
+        "A",
+        "min visible current",
+        card="led.visible_current",
+        default="0.5 mA",
+        fixed=True,
+        note="Common practice",
     )
+    case = Choice("case of the resistor", tuple(CASE_POWER), of="board", default="0603", way=True)
+    led = Card("part card of the LED", of="board", default="", ledger="rail.{rail}.card.led")
+    mcu = Card("part card of the microcontroller", of="board", default="", ledger="board.mcu")
 
     @proposal("R", tolerance="5 %")
     def next_upward(self) -> Iterator[float]:
@@ -153,6 +173,11 @@ class Indicator(
     def headroom(self) -> Bound:
         return above(self.V_R, LEAST_FOR_RESISTOR)
 
+    @limit("Resistor power", unit="W")
+    def resistor_power(self) -> Bound:
+        """P_R below what its case carries"""
+        return below(self.P_R, CASE_POWER[self.case])
+
     curves = (
         Curve("Current against supply", x="V", y="I_F", span=(1.5, 6.0), limit="visible"),
         Curve("Current against resistor", x="R", y="I_F", limit="led-current", log=True),
@@ -163,24 +188,14 @@ class Indicator(
             return ()
         rail = self.inputs.names.get("rail", "its rail")
         where = f"indicator on {rail}" if self.driver == "rail" else "indicator at its pin"
-        forward = show(float(self.V_F.max()), "V")
+        forward = show(self.spread_of("V_F").typ, "V")
         return (
-            Part("R", self.on_drawing("R"), f"in series, {where}", self.n),
+            Part("R", f"{self.on_drawing('R')} {self.case}", f"in series, {where}", self.n),
             Part("D", f"LED of {forward} forward", where, self.n),
         )
 
     def notes(self) -> Sequence[Finding]:
         notes = []
-        if float(self.P_R.max()) > SMALL_CASE_POWER:
-            notes.append(
-                Finding(
-                    "resistor",
-                    f"It dissipates {show(float(self.P_R.max()), 'W')}, more than the 0.1 W usual "
-                    "for case 0603",
-                    "Use a larger case or less current",
-                    serious=False,
-                )
-            )
         if self.driver == "rail" and float(self.I_sum.max()) > 0.01:
             notes.append(
                 Finding(

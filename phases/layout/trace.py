@@ -5,7 +5,8 @@ mil², k 0.048 outer, 0.024 inner; it is kept to 35 A outer, 17.5 A inner, 100 K
 the range from memory). Melting by a short pulse, Onderdonk, as in pcdandf 10293: 1083 °C, no
 cooling. Copper, IACS: 1.724e-8 Ω·m at 20 °C, 0.00393 / K; plated copper up to a tenth more
 (common practice). That a board is harmed long before its copper melts is common practice too:
-a pulse should stay below half the melting current.
+a pulse should stay below half the melting current. What is left of the copper after processing,
+IPC-6012: half-ounce foil is at least 11.4 µm inside, and with its plating 33.4 µm outside.
 The figures, each with its source, stand in shared/tables/copper-tracks.toml.
 """
 
@@ -37,6 +38,7 @@ from phases.kit import arrays as np
 from phases.kit.arrays import Array
 from phases.kit.notation import read_quantity
 from phases.kit.spec_tables import spec_table
+from phases.kit.spread import Spread
 
 MIL = 25.4e-6
 SMALL = 0.5
@@ -64,36 +66,66 @@ class Trace(
     """
 
     I = Quantity(  # noqa: E741
-        "A", "current", default="500 mA", ledger="rail.{rail}.peak", span=(0.01, 50.0)
+        "A", "current", of="board", default="500 mA", ledger="rail.{rail}.peak", span=(0.01, 50.0)
     )
     L = Quantity(
         "mm",
         "length",
+        of="board",
         default="50 mm",
         span=(1e-3, 1.0),
         note="One way: a return track of its own counts too",
     )
-    w = Quantity("mm", "width", free=True, least=1e-5, span=(5e-5, 0.05))
-    layer = Choice("layer", LAYERS, default="outer")
-    t_outer = Quantity("µm", "copper, outer layers", default="1 oz", least=1e-7, fixed=True)
-    t_inner = Quantity("µm", "copper, inner layers", default="0.5 oz", least=1e-7, fixed=True)
-    dT_max = Quantity("K", "allowed temperature rise", default="10 K", least=0.1, span=(1.0, 100.0))
-    V_max = Quantity("V", "allowed drop", default="50 mV", least=1e-6, span=(1e-3, 1.0))
-    T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
+    w = Quantity("mm", "width", of="board", free=True, least=1e-5, span=(5e-5, 0.05))
+    layer = Choice("layer", LAYERS, of="board", default="outer", way=True)
+    t_outer = Quantity(
+        "µm",
+        "copper, outer layers",
+        of="practice",
+        default="33.4 / 35 / 35 µm",
+        least=1e-7,
+        fixed=True,
+        note="1 oz finished: half-ounce foil and its plating, at least 33.4 µm (IPC-6012)",
+    )
+    t_inner = Quantity(
+        "µm",
+        "copper, inner layers",
+        of="practice",
+        default="11.4 / 17.1 / 17.5 µm",
+        least=1e-7,
+        fixed=True,
+        note="Half-ounce foil, at least 11.4 µm after processing (IPC-6012)",
+    )
+    dT_max = Quantity(
+        "K", "allowed temperature rise", of="board", default="10 K", least=0.1, span=(1.0, 100.0)
+    )
+    V_max = Quantity("V", "allowed drop", of="board", default="50 mV", least=1e-6, span=(1e-3, 1.0))
+    T_A = Quantity(
+        "°C", "ambient", of="board", default="25 .. 50 °C", ledger="board.ambient", fixed=True
+    )
     k_Cu = Quantity(
         "1",
         "resistivity / annealed copper",
+        of="practice",
         default="1 .. 1.1",
         least=0.5,
         fixed=True,
         note="Plated copper up to 1.1 (common practice)",
     )
     I_p = Quantity(
-        "A", "short pulse", default="5 A", note="Inrush, or a fault until the fuse opens"
+        "A",
+        "short pulse",
+        of="board",
+        default="5 A",
+        note="Inrush, or a fault until the fuse opens",
     )
-    t_p = Quantity("s", "duration of the pulse", default="10 ms", least=1e-9, most=10.0)
-    layers = Count("copper layers of the board", default=2, least=1, ledger="board.layers")
-    capability = Capability("capability card", default="two-layer-quick", ledger="board.capability")
+    t_p = Quantity("s", "duration of the pulse", of="board", default="10 ms", least=1e-9, most=10.0)
+    layers = Count(
+        "copper layers of the board", of="board", default=2, least=1, ledger="board.layers"
+    )
+    capability = Capability(
+        "capability card", of="board", default="two-layer-quick", ledger="board.capability"
+    )
 
     @proposal("w", rank="narrow_and_cool")
     def practical(self) -> Iterator[float]:
@@ -109,6 +141,16 @@ class Trace(
     def t(self) -> Array:
         """Copper of the layer it is on."""
         return self.t_outer if self.layer == "outer" else self.t_inner
+
+    def _copper(self) -> Spread:
+        return self.spread_of("t_outer" if self.layer == "outer" else "t_inner")
+
+    def _least_copper(self) -> float | None:
+        """What IPC-6012 lets a fabricator leave of an inner foil of that thickness, in m."""
+        for foil in spec_table("copper-tracks")["processed"]["inner"]:
+            if abs(self._copper().typ / (foil["foil"] * 1e-6) - 1) < 0.05:
+                return float(foil["least"]) * 1e-6
+        return None
 
     def _area(self) -> Array:
         """w t in mil²."""
@@ -210,12 +252,12 @@ class Trace(
         if not self.text("w"):
             return ()
         rail = self.inputs.names.get("rail", "its rail")
-        what = f"track {show(float(self.w.max()), 'mm')} wide or wider"
+        what = f"track {show(self.spread_of('w').typ, 'mm')} wide or wider"
         return (Part("track", what, f"for {rail}, {self.layer} layer"),)
 
     def notes(self) -> Sequence[Finding]:
         """What the figures are worth here."""
-        charts = spec_table("copper-tracks")["heating"]
+        charts, least = spec_table("copper-tracks")["heating"], self._least_copper()
         highest, widest = charts[self.layer]["most"], charts["most_width"]
         I, width, rise = (float(x.max()) for x in (self.I, self.w_min, self.dT_max))  # noqa: E741
         said = [
@@ -236,6 +278,12 @@ class Trace(
                 "",
             ),
             (
+                self.layer == "inner" and bool(least) and self._copper().is_exact,
+                f"Copper is counted as exact; of this foil {show(least or 0.0, 'µm')} may be left "
+                "after processing (IPC-6012)",
+                "Enter it as a spread, from that to the foil's own thickness",
+            ),
+            (
                 not self._copper_as_on_the_card(),
                 f"Capability card {self.capability.name} has other copper on this layer",
                 "Enter the copper that will be ordered",
@@ -253,4 +301,4 @@ class Trace(
         stated = card.copper_outer if self.layer == "outer" else card.copper_inner
         if stated is None:
             return True
-        return abs(read_quantity(stated, "µm").typ / float(self.t.max()) - 1) < 0.05
+        return abs(read_quantity(stated, "µm").typ / self._copper().typ - 1) < 0.05

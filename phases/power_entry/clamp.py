@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from phases.kit import (
     Bound,
     Calculator,
+    Card,
     Choice,
     Curve,
     Finding,
@@ -59,56 +60,124 @@ class Clamp(
     15.0
     """
 
-    V_work = SupplyVoltage(
-        "max working voltage", default="4.75 .. 5.25 V", ledger="rail.{rail}.window", fixed=True
+    clamp = Card(
+        "part card of the clamp", of="board", default="", ledger="connector.{connector}.card.clamp"
     )
-    V_RWM = Quantity("V", "stand-off", default="5.5 V", span=(1.0, 100.0))
-    V_BR = Quantity("V", "breakdown", default="6.4 .. 7.2 V", inside=True, fixed=True)
-    breakdown = Choice("breakdown voltage given as", (GIVEN, NARROW, WIDE), default=GIVEN)
-    V_C = Quantity("V", "clamp voltage at the rated pulse", default="9.2 V", fixed=True)
-    I_PP = Quantity("A", "rated pulse", default="65 A", least=1e-3, fixed=True)
-    method = Choice("clamp voltage from", (SHEET, DYNAMIC), default=SHEET)
-    R_dyn = Quantity("Ω", "dynamic resistance", default="50 mΩ", fixed=True)
-    T_A = Quantity("°C", "ambient", default="25 °C", ledger="board.ambient", fixed=True)
+    series = Card(
+        "part card of the series MOSFET",
+        of="board",
+        default="",
+        ledger="connector.{connector}.card.series",
+    )
+    V_work = SupplyVoltage(
+        "max working voltage",
+        of="board",
+        default="4.75 .. 5.25 V",
+        ledger="rail.{rail}.window",
+        fixed=True,
+    )
+    V_RWM = Quantity("V", "stand-off", card="clamp.stand_off", default="5.5 V", span=(1.0, 100.0))
+    V_BR = Quantity(
+        "V", "breakdown", card="clamp.breakdown", default="6.4 .. 7.2 V", inside=True, fixed=True
+    )
+    breakdown = Choice(
+        "breakdown voltage given as", (GIVEN, NARROW, WIDE), of="practice", default=GIVEN
+    )
+    V_C = Quantity(
+        "V",
+        "clamp voltage at the rated pulse",
+        card="clamp.clamp_voltage",
+        default="9.2 V",
+        fixed=True,
+    )
+    I_PP = Quantity(
+        "A", "rated pulse", card="clamp.pulse_current", default="43.5 A", least=1e-3, fixed=True
+    )
+    method = Choice("clamp voltage from", (SHEET, DYNAMIC), of="practice", default=SHEET)
+    R_dyn = Quantity(
+        "Ω", "dynamic resistance", card="clamp.dynamic_resistance", default="50 mΩ", fixed=True
+    )
+    T_A = Quantity("°C", "ambient", of="board", default="25 °C", ledger="board.ambient", fixed=True)
     alpha_T = Quantity(
         "%",
         "rise of the clamp voltage per kelvin",
+        card="clamp.temperature_rise",
         default="0.1 %",
         fixed=True,
         note="0.057 % for 6.8 V to 0.1 % for 33 V (SLVAE37)",
     )
-    V_abs = Quantity("V", "abs. max. of the protected part", default="16 V", span=(2.0, 200.0))
-    V_DS = Quantity("V", "V_DS rating of the series MOSFET", span=(5.0, 200.0))
+    V_abs = Quantity(
+        "V",
+        "abs. max. of the protected part",
+        of="part",
+        ledger="rail.{rail}.withstands",
+        default="16 V",
+        span=(2.0, 200.0),
+    )
+    V_DS = Quantity(
+        "V", "V_DS rating of the series MOSFET", card="series.voltage_max", span=(5.0, 200.0)
+    )
     surge = Flag(
         "can a surge come in (long or field wiring)?",
+        of="board",
         default="no",
         note="No for a desk device: only people discharge into it",
     )
     V_surge = Quantity(
-        "V", "surge voltage, open circuit", default="42 V", most=6e3, span=(10.0, 6e3)
+        "V", "surge voltage, open circuit", of="board", default="500 V", most=6e3, span=(10.0, 6e3)
     )
-    R_surge = Quantity("Ω", "source resistance of the surge", default="2 Ω", least=1e-3, fixed=True)
+    R_surge = Quantity(
+        "Ω",
+        "source resistance of the surge",
+        of="board",
+        default="42 Ω",
+        least=1e-3,
+        fixed=True,
+        note="IEC 61000-4-5: 2 Ω between supply lines, 42 Ω to signal lines, level 1 0.5 kV",
+    )
     less_clamp = Flag(
         "subtract the clamp voltage from the surge?",
+        of="practice",
         default="no",
         note="No is the worse case: V_surge / R_surge",
     )
-    I_test = Quantity("A", "test current, instead of a surge", fixed=True)
-    wave = Choice("wave of the surge", (SHORT, LONG), default=SHORT)
-    P_PP = Quantity("W", "rated pulse power", default="600 W", span=(10.0, 1e5))
-    rated = Choice("wave of the rated power", (SHORT, LONG), default=LONG)
-    discharge = Choice("ESD discharge (contact or air)", ("contact", "air"), default="contact")
-    level = Choice("ESD test level", ("1", "2", "3", "4"), default="4")
+    I_test = Quantity("A", "test current, instead of a surge", of="board", fixed=True)
+    wave = Choice("wave of the surge", (SHORT, LONG), of="board", default=SHORT)
+    P_PP = Quantity(
+        "W", "rated pulse power", card="clamp.pulse_power", default="400 W", span=(10.0, 1e5)
+    )
+    T_Pmax = Quantity(
+        "°C",
+        "temperature without any pulse power left",
+        card="clamp.junction",
+        default="150 °C",
+        fixed=True,
+        note="Derating runs straight down to it from 25 °C",
+    )
+    rated = Choice("wave of the rated power", (SHORT, LONG), of="part", default=LONG)
+    discharge = Choice(
+        "ESD discharge (contact or air)", ("contact", "air"), of="board", default="contact"
+    )
+    level = Choice("ESD test level", ("1", "2", "3", "4"), of="board", default="4")
     V_ESD = Quantity(
         "V",
         "ESD rating of the clamp",
-        default="15 kV",
+        card="clamp.discharge",
+        default="30 kV",
         most=1e5,
         span=(500.0, 5e4),
         note="IEC 61000-4-2, same method; an IC's human body model rating is another test",
     )
-    C_T = Quantity("F", "capacitance of the clamp", default="0.5 pF", span=(1e-13, 1e-8))
-    R_line = Quantity("Ω", "source resistance of a data line", default="45 Ω", fixed=True)
+    C_T = Quantity(
+        "F",
+        "capacitance of the clamp",
+        card="clamp.capacitance",
+        default="2.5 nF",
+        span=(1e-13, 1e-8),
+    )
+    R_line = Quantity(
+        "Ω", "source resistance of a data line", of="practice", default="45 Ω", fixed=True
+    )
 
     def _surges(self) -> bool:
         return self.surge or bool(self.text("I_test"))
@@ -120,7 +189,11 @@ class Clamp(
         """V_BRmax = V_BR; 1.11 (suffix A) or 1.22 times its min where only that is known"""
         if self.breakdown == GIVEN:
             return self.V_BR
-        return self.V_BR * _figure("breakdown", "narrow" if self.breakdown == NARROW else "wide")
+        V_BRmin: float = self.inputs.reading(
+            "V_BR"
+        ).value.low  # of a typed range the lower end alone
+        ratio = _figure("breakdown", "narrow" if self.breakdown == NARROW else "wide")
+        return 0 * self.V_BR + V_BRmin * ratio
 
     @output("Ω", "dynamic resistance")
     def R_d(self) -> Array:
@@ -133,6 +206,11 @@ class Clamp(
     def k_T(self) -> Array:
         """k_T = 1 + alpha_T (T_A - 25 °C)"""
         return 1 + self.alpha_T * (self.T_A - 25)
+
+    @output("V", "breakdown at this ambient")
+    def V_BRT(self) -> Array:
+        """V_BRT = V_BR k_T: less in the cold"""
+        return self.V_BR * self.k_T
 
     @output("A", "clamp current")
     def I_P(self) -> Array:
@@ -148,6 +226,11 @@ class Clamp(
         """V_C25 = V_BRmax + I_P R_d, by the rated pulse I_P / I_PP (V_C - V_BRmax) + V_BRmax"""
         return self.V_BRmax + self.I_P * self.R_d
 
+    @output("V", "clamp voltage at the rated pulse", publishes="connector.{connector}.clamped")
+    def V_full(self) -> Array:
+        """V_full = (V_BRmax + I_PP R_d) k_T"""
+        return (self.V_BRmax + self.I_PP * self.R_d) * self.k_T
+
     @output("V", "clamp voltage")
     def V_CT(self) -> Array:
         """V_CT = V_C25 k_T"""
@@ -158,13 +241,27 @@ class Clamp(
         """P = V_C25 I_P"""
         return self.V_C25 * self.I_P
 
-    @output("W", "pulse power rating for this wave")
-    def P_wave(self) -> Array:
-        """P_wave = P_PP; 8/20 µs 5.75 times 10/1000 µs"""
+    @output("%", "pulse power left at this ambient")
+    def k_P(self) -> Array:
+        """k_P = (T_Pmax - T_A) / (T_Pmax - 25 °C), from 1 down to 0"""
+        left = (self.T_Pmax - self.T_A) / (self.T_Pmax - 25)
+        return np.minimum(np.maximum(left, 0.0), 1.0)
+
+    def _for_this_wave(self, rated: Array) -> Array:
         ratio = _figure("pulse", "short_over_long")
         if self.wave == self.rated:
-            return self.P_PP
-        return self.P_PP * ratio if self.wave == SHORT else self.P_PP / ratio
+            return rated * self.k_P
+        return rated * self.k_P * ratio if self.wave == SHORT else rated * self.k_P / ratio
+
+    @output("W", "pulse power rating for this wave")
+    def P_wave(self) -> Array:
+        """P_wave = P_PP k_P; 8/20 µs 5.75 times 10/1000 µs"""
+        return self._for_this_wave(self.P_PP)
+
+    @output("A", "pulse current rating for this wave")
+    def I_wave(self) -> Array:
+        """I_wave = I_PP k_P; 8/20 µs 5.75 times 10/1000 µs"""
+        return self._for_this_wave(self.I_PP)
 
     @output("V", "series MOSFET voltage, reversed surge")
     def V_rev(self) -> Array:
@@ -230,13 +327,15 @@ class Clamp(
 
     @limit("Stand-off", unit="V", asked=0.0)
     def stand_off(self) -> Bound:
-        """V_RWM, and V_BR where that is less, above V_work"""
-        return above(np.minimum(self.V_RWM, self.V_BR), self.V_work)
+        """V_RWM, and V_BRT where that is less, above V_work"""
+        return above(np.minimum(self.V_RWM, self.V_BRT), self.V_work)
 
     @limit("Breakdown", unit="V", asked=0.0)
     def breakdown_(self) -> Bound:
-        """V_BR above V_RWM and V_work: a part that breaks down below these conducts"""
-        return above(self.V_BR, np.maximum(self.V_RWM, self.V_work))
+        """V_BR at 25 °C above V_RWM, V_BRT above V_work: below these it conducts"""
+        spare = np.minimum(self.V_BR - self.V_RWM, self.V_BRT - self.V_work)
+        highest = np.maximum(self.V_RWM, self.V_work)
+        return above(highest + spare, highest)
 
     @limit("ESD rating", unit="V", asked=0.0)
     def discharge_rating(self) -> Bound:
@@ -263,6 +362,12 @@ class Clamp(
             return not_applicable(NO_SURGE)
         return below(self.P, self.P_wave)
 
+    @limit("Pulse current", unit="A")
+    def pulse_current(self) -> Bound | NotApplicable:
+        if not self._surges():
+            return not_applicable(NO_SURGE)
+        return below(self.I_P, self.I_wave)
+
     curves = (
         Curve(
             "Clamp voltage against surge",
@@ -275,8 +380,8 @@ class Clamp(
 
     def parts(self) -> Sequence[Part]:
         connector = self.inputs.names.get("connector", "the connector")
-        what = f"TVS, stand-off {show(float(self.V_RWM.max()), 'V')}"
-        power = f", {show(float(self.P_PP.max()), 'W')}" if self._surges() else ""
+        what = f"TVS, stand-off {show(float(self.V_RWM.min()), 'V')}"
+        power = f", {show(float(self.P_PP.min()), 'W')}" if self._surges() else ""
         return (Part("D", what + power, f"to GND, first after {connector}"),)
 
     def notes(self) -> Sequence[Finding]:

@@ -17,6 +17,7 @@ from phases.kit import (
     Bench,
     Bound,
     Calculator,
+    Card,
     Choice,
     Count,
     Curve,
@@ -57,63 +58,123 @@ class DropChain(
     1.35
     """
 
+    part = Card(
+        "part card of the blocking part", of="board", default="", ledger="rail.{rail}.card.blocking"
+    )
     V_src = SupplyVoltage(
-        "source voltage", default="4.75 .. 5.25 V", ledger="rail.{rail}.window", span=(1.0, 60.0)
+        "source voltage",
+        of="board",
+        default="4.75 .. 5.25 V",
+        ledger="rail.{rail}.window",
+        span=(1.0, 60.0),
     )
     I = Quantity(  # noqa: E741
-        "A", "load", default="300 mA", ledger="rail.{rail}.peak", span=(1e-3, 10.0)
+        "A", "load", of="board", default="300 mA", ledger="rail.{rail}.peak", span=(1e-3, 10.0)
     )
     R_wire = Quantity(
         "Ω",
         "cable resistance, supply",
+        of="practice",
         default="100 mΩ",
         span=(1e-3, 10.0),
         note="0 if the source voltage is given at the board's connector",
     )
-    R_return = Quantity("Ω", "cable resistance, return", default="100 mΩ", span=(1e-3, 10.0))
-    R_contact = Quantity("Ω", "resistance of one contact", default="40 mΩ", fixed=True)
-    n_contact = Count("contacts in series, supply + return", default=4, most=100)
-    R_fuse = Quantity(
-        "Ω", "fuse resistance", default="0 Ω", ledger="rail.{rail}.fuse_resistance", fixed=True
+    R_return = Quantity(
+        "Ω", "cable resistance, return", of="practice", default="100 mΩ", span=(1e-3, 10.0)
     )
-    R_trace = Quantity("Ω", "track resistance, supply + return", default="20 mΩ", span=(1e-4, 10.0))
-    V_other = Quantity("V", "other fixed drop", default="0 V", fixed=True)
-    blocking = Choice("reverse-current blocking", (NONE, DIODE, MOSFET, SWITCH), default=NONE)
+    R_contact = Quantity(
+        "Ω", "resistance of one contact", of="practice", default="40 mΩ", fixed=True
+    )
+    n_contact = Count("contacts in series, supply + return", of="board", default=4, most=100)
+    R_fuse = Quantity(
+        "Ω",
+        "fuse resistance",
+        of="board",
+        default="0 Ω",
+        ledger="rail.{rail}.fuse_resistance",
+        fixed=True,
+    )
+    R_trace = Quantity(
+        "Ω", "track resistance, supply + return", of="practice", default="20 mΩ", span=(1e-4, 10.0)
+    )
+    V_other = Quantity("V", "other fixed drop", of="board", default="0 V", fixed=True)
+    blocking = Choice(
+        "reverse-current blocking",
+        (NONE, DIODE, MOSFET, SWITCH),
+        of="board",
+        default=NONE,
+        way=True,
+    )
     V_F = Quantity(
-        "V", "diode: forward voltage at this load", default="0.35 .. 0.5 V", span=(0.05, 1.5)
+        "V",
+        "diode: forward voltage at this load",
+        card="part.forward",
+        default="0.35 .. 0.5 V",
+        span=(0.05, 1.5),
     )
     I_R = Quantity(
         "A",
         "diode: reverse leakage, hot",
+        card="part.leakage",
         default="200 µA",
         span=(1e-9, 0.1),
         note="At max temperature: doubles about every 10 K (common practice)",
     )
     R_DS = Quantity(
-        "Ω", "MOSFET: on-resistance at its gate voltage", default="60 mΩ", span=(1e-3, 1.0)
+        "Ω",
+        "MOSFET: on-resistance at its gate voltage",
+        card="part.on_resistance",
+        default="60 mΩ",
+        span=(1e-3, 1.0),
     )
     k_hot = Quantity(
         "1",
         "MOSFET: on-resistance, hot / 25 °C",
+        of="practice",
         default="1 / 1.3 / 1.6",
         fixed=True,
         note="Typically 1.3 to 1.6; 1 if the on-resistance is given hot",
     )
-    I_DSS = Quantity("A", "MOSFET: leakage", default="1 µA", span=(1e-9, 0.1))
-    R_sw = Quantity("Ω", "switch: on-resistance", default="100 mΩ", span=(1e-3, 1.0))
-    V_reg = Quantity("V", "switch: regulated drop, 0 if none", default="30 mV", fixed=True)
-    I_sw = Quantity("A", "switch: reverse leakage", default="10 µA", span=(1e-9, 0.1))
-    second = Flag("can another supply be present at the same time?", default="no")
+    I_DSS = Quantity("A", "MOSFET: leakage", card="part.leakage", default="1 µA", span=(1e-9, 0.1))
+    R_sw = Quantity(
+        "Ω",
+        "switch: on-resistance",
+        card="part.on_resistance",
+        default="100 mΩ",
+        span=(1e-3, 1.0),
+    )
+    V_reg = Quantity(
+        "V",
+        "switch: regulated drop, 0 if none",
+        card="part.regulated_drop",
+        default="30 mV",
+        fixed=True,
+    )
+    I_sw = Quantity(
+        "A", "switch: reverse leakage", card="part.leakage", default="10 µA", span=(1e-9, 0.1)
+    )
+    second = Flag("can another supply be present at the same time?", of="board", default="no")
     I_back = Quantity(
         "A",
         "allowed reverse current",
+        of="practice",
         default="26 µA",
         fixed=True,
         note="USB: 400 mV over 15 kΩ. Primary cell: see its data sheet",
     )
-    V_need = SupplyVoltage("min input of the regulator", default="3.7 V", span=(1.0, 60.0))
+    V_need = SupplyVoltage(
+        "min input of the regulator",
+        of="part",
+        ledger="rail.{rail}.needs",
+        default="3.7 V",
+        span=(1.0, 60.0),
+    )
     P_max = Quantity(
-        "W", "max dissipation of the blocking part", default="0.5 W", span=(0.01, 20.0)
+        "W",
+        "max dissipation of the blocking part",
+        card="part.power",
+        default="0.5 W",
+        span=(0.01, 20.0),
     )
 
     def _drop(self, kind: str) -> Array:

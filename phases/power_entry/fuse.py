@@ -18,6 +18,7 @@ from typing import Any
 from phases.kit import (
     Bound,
     Calculator,
+    Card,
     Choice,
     Column,
     Curve,
@@ -66,52 +67,104 @@ class Fuse(
     3.6
     """
 
+    fuse = Card("part card of the fuse", of="board", default="", ledger="rail.{rail}.card.fuse")
     I_load = Quantity(
-        "A", "steady load", default="400 mA", ledger="rail.{rail}.peak", span=(1e-3, 20.0)
+        "A",
+        "steady load",
+        of="board",
+        default="400 mA",
+        ledger="rail.{rail}.peak",
+        span=(1e-3, 20.0),
     )
-    kind = Choice("kind of part", (RESETTABLE, ONE_SHOT), default=RESETTABLE)
-    I_N = Quantity("A", "rating (hold current if resettable)", free=True, span=(0.01, 30.0))
-    T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
+    kind = Choice("kind of part", (RESETTABLE, ONE_SHOT), of="board", default=RESETTABLE, way=True)
+    I_N = Quantity(
+        "A", "rating (hold current if resettable)", of="board", free=True, span=(0.01, 30.0)
+    )
+    T_A = Quantity(
+        "°C", "ambient", of="board", default="25 .. 50 °C", ledger="board.ambient", fixed=True
+    )
     derating = Table(
         "derating",
         (Column("T", "°C", "ambient"), Column("k", "%", "share of the rating", least=0.01)),
+        of="part",
         default=Following("kind", usual_derating),
         note="The part's own table; default: typical of its kind",
     )
     k_T = Quantity(
-        "1", "temperature factor, instead of the table", least=0.01, most=3.0, fixed=True
+        "1",
+        "temperature factor, instead of the table",
+        of="board",
+        least=0.01,
+        most=3.0,
+        fixed=True,
     )
-    convention = Choice("rating standard of a one-shot fuse", CONVENTIONS, default="UL 248-14")
+    convention = Choice(
+        "rating standard of a one-shot fuse", CONVENTIONS, of="practice", default="UL 248-14"
+    )
     k_N = Quantity(
         "%",
         "allowed share of a UL rating",
+        of="practice",
         default="75 %",
         least=0.01,
         most=1.0,
         fixed=True,
         note="75 % (Littelfuse), 70 % (TA-I, Daito), below 50 % for a thin chip fuse",
     )
-    k_trip = Quantity("1", "trip over hold current", default="2", least=1.0, fixed=True)
-    I_wire = Quantity("A", "current rating of track and connector", default="3 A", span=(0.1, 50.0))
+    k_trip = Quantity(
+        "1",
+        "trip over hold current; typical if blank",
+        card="fuse.trip_ratio",
+        least=1.0,
+        fixed=True,
+        typical=True,
+        note="2 from 0.2 A on, up to 3 below (MF-MSMF, MF-NSMF)",
+    )
+    I_wire = Quantity(
+        "A", "current rating of track and connector", of="board", default="3 A", span=(0.1, 50.0)
+    )
     R_1max = Quantity(
         "Ω",
         "max resistance; typical if blank",
+        card="fuse.resistance",
         fixed=True,
+        typical=True,
         note="Resettable: after a trip or after soldering",
     )
-    V = SupplyVoltage("supply", default="5 V ± 5 %", ledger="rail.{rail}.window", fixed=True)
+    V = SupplyVoltage(
+        "supply", of="board", default="5 V ± 5 %", ledger="rail.{rail}.window", fixed=True
+    )
     V_max = Quantity(
         "V",
         "voltage rating",
+        card="fuse.voltage_max",
         default=Following("kind", {RESETTABLE: "15 V", ONE_SHOT: "63 V"}),
     )
-    I_fault = Quantity("A", "max fault current of the source", default="5 A", fixed=True)
-    I_max = Quantity("A", "interrupting rating", default="40 A")
-    I_p = Quantity("A", "inrush pulse", default="2 A", note="From the inrush calculator")
-    t_p = Quantity("s", "pulse duration (time constant if decaying)", default="50 µs")
-    shape = Choice("pulse shape", ("square", "half sine", "triangle", "decay"), default="decay")
-    pulses = Choice("pulses over its life", ("100", "1000", "10000", "100000"), default="10000")
-    I2t_melt = Quantity("A²s", "melting I²t", default="0.05 A²s")
+    I_fault = Quantity(
+        "A", "max fault current of the source", of="practice", default="5 A", fixed=True
+    )
+    I_max = Quantity("A", "interrupting rating", card="fuse.fault_current", default="40 A")
+    I_p = Quantity(
+        "A", "inrush pulse", of="board", default="2 A", note="From the inrush calculator"
+    )
+    t_p = Quantity("s", "pulse duration (time constant if decaying)", of="board", default="50 µs")
+    shape = Choice(
+        "pulse shape", ("square", "half sine", "triangle", "decay"), of="board", default="decay"
+    )
+    pulses = Choice(
+        "pulses over its life", ("100", "1000", "10000", "100000"), of="practice", default="10000"
+    )
+    I2t_p = Quantity("A²s", "I²t of the pulse, if known", of="board", fixed=True)
+    f_p = Quantity(
+        "%",
+        "share of the melting I²t for these pulses, the maker's",
+        of="part",
+        least=0.001,
+        most=1.0,
+        fixed=True,
+        note="By the number of pulses if blank",
+    )
+    I2t_melt = Quantity("A²s", "melting I²t", card="fuse.melting_integral", default="0.05 A²s")
 
     @proposal("I_N", rank="small_but_holding")
     def ratings(self) -> Sequence[float]:
@@ -165,6 +218,13 @@ class Fuse(
         """What of the rating the steady load may use at the reference temperature."""
         return self.k_N if self.kind == ONE_SHOT and not self._meaning()["carries"] else 1.0
 
+    def _usual(self, word: str) -> Array:
+        """A typical figure of the kind of part, by its rating."""
+        found = np.nan * self.I_N
+        for step in reversed(spec_table("fuse-derating")["usual"][self.kind]["rows"]):
+            found = np.where(step["below"] > self.I_N, step[word], found)
+        return found
+
     @output("A", "hold current at this ambient", publishes="rail.{rail}.fuse_hold")
     def I_hold(self) -> Array:
         """I_hold = I_N k; of a fuse with a UL rating I_N k k_N"""
@@ -172,8 +232,11 @@ class Fuse(
 
     @output("A", "guaranteed trip current")
     def I_trip(self) -> Array:
-        """I_trip = k_trip I_N k; of a one-shot fuse 2 I_N k (UL) or 2.1 I_N k (IEC)"""
-        times = self.k_trip if self.kind == RESETTABLE else self._meaning()["opens"]
+        """I_trip = k_trip I_N k, k_trip up to 3 below 0.2 A; of a one-shot fuse 2 I_N k (UL) or
+        2.1 I_N k (IEC)"""
+        if self.kind == ONE_SHOT:
+            return float(self._meaning()["opens"]) * self.I_N * self.k
+        times = self.k_trip if self.text("k_trip") else self._usual("trip")
         return times * self.I_N * self.k
 
     @output("A", "rating needed")
@@ -190,10 +253,11 @@ class Fuse(
 
     @output("Ω", "fuse resistance", publishes="rail.{rail}.fuse_resistance")
     def R_f(self) -> Array:
-        """R_f = R_1max; where blank 0.5 V / I_N (resettable), 0.15 V / I_N (one-shot)"""
+        """R_f = R_1max; where blank 0.15 V / I_N (one-shot), 0.5 V / I_N and up to 1.5 V / I_N in
+        small ratings (resettable)"""
         if self.text("R_1max"):
             return self.R_1max
-        return self._factor("usual_drop", self.kind) / self.I_N
+        return self._usual("drop") / self.I_N
 
     @output("V", "drop")
     def V_f(self) -> Array:
@@ -207,13 +271,16 @@ class Fuse(
 
     @output("A²s", "I²t of the pulse")
     def I2t(self) -> Array:
-        """I2t = s I_p² t_p; s: square 1, half sine 1/2, triangle 1/3, decay 1/2"""
+        """I2t = I2t_p, or s I_p² t_p; s: square 1, half sine 1/2, triangle 1/3, decay 1/2"""
+        if self.text("I2t_p"):
+            return self.I2t_p
         return self._factor("shape", self.shape) * self.I_p**2 * self.t_p
 
     @output("A²s", "melting I²t needed")
     def I2t_need(self) -> Array:
-        """I2t_need = I2t / f; f by the number of pulses: 0.48, 0.38, 0.29, 0.22"""
-        return self.I2t / self._factor("pulses", self.pulses)
+        """I2t_need = I2t / f; f = f_p, or by the number of pulses: 0.48, 0.38, 0.29, 0.22"""
+        f = self.f_p if self.text("f_p") else self._factor("pulses", self.pulses)
+        return self.I2t / f
 
     @limit("Hold current", unit="A")
     def hold(self) -> Bound:
@@ -252,13 +319,13 @@ class Fuse(
 
     def parts(self) -> Sequence[Part]:
         rail = self.inputs.names.get("rail", "the rail")
-        rating, volts = show(float(self.I_N.max()), "A"), show(float(self.V_max.max()), "V")
+        rating, volts = show(float(self.I_N.max()), "A"), show(float(self.V_max.min()), "V")
         what = f"resettable fuse, hold {rating}," if self.kind == RESETTABLE else f"fuse, {rating},"
         return (Part("F", f"{what} {volts} or more", f"in front of everything on {rail}"),)
 
     def notes(self) -> Sequence[Finding]:
         slow = show(self._meaning()["within"], "s")
-        never = float(self.I_fault.max()) < float(self.I_trip.max())
+        never = float(self.I_fault.min()) < float(self.I_trip.max())
         resettable = self.kind == RESETTABLE
         said = [
             (

@@ -4,8 +4,9 @@ Sources: charge and capacitance at a USB port, USB 2.0 section 7.2.4.1 and the U
 (Agilent AN 1400); charging at a slew rate or at a current limit, TI TPS22810, TPS22992, TPS22918
 and TPS22919 data sheets; resistance that keeps a peak down and the energy it takes, Ametherm,
 selecting a thermistor; ring of a cable with ceramic capacitors, Linear Technology AN 88. The peaks
-are those of a series R-L-C circuit (textbook). About 1 µH and some tenths of an ohm for a metre
-of cable are common practice: 1 nH a millimetre.
+are those of a series R-L-C circuit (textbook), that of the voltage with what a class 2 ceramic
+loses on the way up (see `ring`). 0.3 to 2 µH and 0.05 to 0.5 Ω for source, cable and
+contacts are common practice: 1 nH a millimetre.
 The figures of USB, each with its source, stand in shared/tables/usb-inrush.toml.
 """
 
@@ -17,6 +18,7 @@ from typing import Any
 from phases.kit import (
     Bound,
     Calculator,
+    Card,
     Choice,
     Curve,
     Finding,
@@ -32,10 +34,22 @@ from phases.kit import (
 )
 from phases.kit import arrays as np
 from phases.kit.arrays import Array
+from phases.kit.capacitor_bias import CASES, half_voltage, usual_loss
 from phases.kit.spec_tables import spec_table
+from phases.power_entry.ring import overshoot
 
+CERAMIC, KEEPS = "class 2 ceramic", "C0G, film or electrolytic"
 NONE, SLEW, RISE, CURRENT = "none", "slew rate", "rise time", "current limit"
 WHOLE, PART = "whole step", "10 to 90 %"
+
+
+def _angle(zeta: Array) -> Array:
+    """acos ζ / √(1 - ζ²), acosh ζ / √(ζ² - 1) beyond 1; 1 at 1, where the two meet."""
+    below_1, above_1 = np.minimum(zeta, 1 - 1e-9), np.maximum(zeta, 1 + 1e-9)
+    rings = np.arccos(below_1) / np.sqrt(1 - below_1**2)
+    creeps = np.arccosh(above_1) / np.sqrt(above_1**2 - 1)
+    found: Array = np.where(zeta < 1, rings, creeps)
+    return found
 
 
 class Inrush(
@@ -54,64 +68,141 @@ class Inrush(
     50
     """
 
-    V = SupplyVoltage("supply", default="4.75 .. 5.25 V", ledger="rail.{rail}.window", fixed=True)
+    part = Card(
+        "part card of the limiter",
+        of="board",
+        default="",
+        ledger="connector.{connector}.card.limiter",
+    )
+    V = SupplyVoltage(
+        "supply", of="board", default="4.75 .. 5.25 V", ledger="rail.{rail}.window", fixed=True
+    )
     C_bus = Quantity(
         "F",
         "capacitance directly on the supply",
+        of="board",
         default="4.7 µF",
+        ledger="rail.{rail}.capacitance",
         span=(1e-7, 1e-3),
         note="Nominal: DC bias takes off more than the tolerance adds (common practice)",
+    )
+    kind = Choice(
+        "kind of this capacitor",
+        (CERAMIC, KEEPS),
+        of="board",
+        way=True,
+        default=CERAMIC,
+        note="A class 2 ceramic loses capacitance as the voltage rises: it rings higher",
+    )
+    case = Choice("its case", CASES, of="board", default="0805", way=True)
+    V_R = Quantity("V", "its voltage rating; twice V if blank", of="board", least=1.0, fixed=True)
+    k_bias = Quantity(
+        "1",
+        "its bias-loss factor",
+        of="practice",
+        default=usual_loss,
+        least=0.1,
+        fixed=True,
+        note="Own fit, common practice",
     )
     C_after = Quantity(
         "F",
         "capacitance after limiter or regulator",
+        of="board",
         default="4.7 µF",
         ledger="rail.{mcu_rail}.output_capacitance",
         span=(1e-7, 1e-2),
     )
     V_after = SupplyVoltage(
         "its final voltage; the supply if blank",
+        of="board",
         ledger="rail.{mcu_rail}.voltage",
         fixed=True,
     )
     limiter = Choice(
         "inrush limited by",
         (NONE, SLEW, RISE, CURRENT),
+        of="board",
+        way=True,
         default=NONE,
         note="A soft start is specified as one of these",
     )
-    dV_dt = Quantity("V/s", "slew rate", default="2 kV/s", least=1e-3, span=(10.0, 1e6))
-    t_r = Quantity("s", "rise time", default="1 ms", least=1e-9, span=(1e-6, 1.0))
-    I_lim = Quantity("A", "current limit", default="400 mA", least=1e-9, span=(1e-3, 10.0))
+    dV_dt = Quantity(
+        "V/s", "slew rate", card="part.slew_rate", default="2 kV/s", least=1e-3, span=(10.0, 1e6)
+    )
+    t_r = Quantity(
+        "s", "rise time", card="part.rise_time", default="1 ms", least=1e-9, span=(1e-6, 1.0)
+    )
+    I_lim = Quantity(
+        "A",
+        "current limit",
+        card="part.current_limit",
+        default="400 mA",
+        least=1e-9,
+        span=(1e-3, 10.0),
+    )
     step = Choice(
         "rise and charging time cover",
         (WHOLE, PART),
+        of="practice",
         default=WHOLE,
         note="Data sheets differ: the whole step, or its 80 % from 10 to 90 %",
     )
-    I_load = Quantity("A", "load current during charging", default="0 A", span=(0.0, 5.0))
+    I_load = Quantity(
+        "A", "load current during charging", of="board", default="0 A", span=(0.0, 5.0)
+    )
+    t_0 = Quantity(
+        "s",
+        "start delay of the limiter",
+        of="practice",
+        default="0 s",
+        span=(1e-6, 1.0),
+        note="From 100 µs on, charge at plug-in and charge behind the limiter count apart (USB)",
+    )
     I_src = Quantity(
-        "A", "max source current", default="500 mA", ledger="source.allowed", fixed=True
+        "A", "max source current", of="board", default="500 mA", ledger="source.allowed", fixed=True
     )
     R_src = Quantity(
-        "Ω", "resistance of source, cable, contacts", default="0.5 Ω", least=1e-4, span=(0.01, 10.0)
+        "Ω",
+        "resistance of source, cable, contacts",
+        of="practice",
+        default="0.05 / 0.15 / 0.5 Ω",
+        least=1e-4,
+        span=(0.01, 10.0),
     )
-    ESR = Quantity("Ω", "ESR of the capacitor", default="10 mΩ", span=(1e-3, 10.0))
+    ESR = Quantity("Ω", "ESR of the capacitor", of="practice", default="10 mΩ", span=(1e-3, 10.0))
     L = Quantity(
         "H",
         "cable inductance",
-        default="1 µH",
+        of="practice",
+        default="0.3 / 1 / 2 µH",
         least=1e-10,
         span=(1e-8, 1e-5),
         note="About 1 µH a metre (common practice)",
     )
     I_sw = Quantity(
-        "A", "peak current rating of contacts and switch", default="15 A", span=(0.1, 200.0)
+        "A",
+        "peak current rating of contacts and switch",
+        of="part",
+        least=1e-3,
+        span=(0.1, 200.0),
+        note="Data sheets of connectors seldom state one",
     )
     V_abs = Quantity(
-        "V", "lowest abs. max. of the parts at the input", default="16 V", span=(3.0, 100.0)
+        "V",
+        "lowest abs. max. of the parts at the input",
+        of="part",
+        ledger="rail.{rail}.withstands",
+        default="16 V",
+        span=(3.0, 100.0),
     )
-    source_kind = Choice("kind of source", ("USB", "other"), default="USB")
+    V_clamp = SupplyVoltage(
+        "clamp voltage of the TVS there, if any",
+        of="board",
+        ledger="connector.{connector}.clamped",
+        fixed=True,
+    )
+    source_kind = Choice("kind of source", ("USB", "other"), of="board", default="USB")
 
     # ---- what is charged ---------------------------------------------------------------------
 
@@ -157,11 +248,14 @@ class Inrush(
 
     @output("C", "charge above 100 mA")
     def Q_above(self) -> Array:
-        """The worse of Q_plug, taken whole, and Q_C (I_C + I_load - 100 mA) / I_C"""
-        counted = spec_table("usb-inrush")["counted"]["current"]
-        over = np.maximum(self.I_C + self.I_load - counted, 0.0)
+        """Q_plug, taken whole, and Q_C (I_C + I_load - 100 mA) / I_C together; the worse of the two
+        where 100 µs pass between them"""
+        table = spec_table("usb-inrush")
+        over = np.maximum(self.I_C + self.I_load - table["counted"]["current"], 0.0)
         Q_C = self.C_after * self._V_after()
-        return np.maximum(self.Q_plug, np.where(self.I_C > 0, Q_C * over / self.I_C, 0.0))
+        Q_late = np.where(self.I_C > 0, Q_C * over / self.I_C, 0.0)
+        together = self.t_0 < table["counted"]["gap"]
+        return np.where(together, self.Q_plug + Q_late, np.maximum(self.Q_plug, Q_late))
 
     @output("F", "max capacitance for 50 µC")
     def C_most(self) -> Array:
@@ -187,21 +281,35 @@ class Inrush(
 
     @output("A", "peak current at plug-in")
     def I_pk(self) -> Array:
-        """I_pk = V √(C_plug / L) where it rings, else V / R: no peak exceeds either"""
-        return np.minimum(self.V / self.R, self.V * np.sqrt(self.C_plug / self.L))
+        """I_pk = V √(C_plug / L) exp(-ζ acos ζ / √(1 - ζ²)), ζ of C_plug; acosh beyond 1
+
+        A capacitor that loses capacitance takes less.
+        """
+        zeta = self.R / 2 * np.sqrt(self.C_plug / self.L)
+        return (
+            self.V * np.sqrt(self.C_plug / self.L) * np.exp(-np.maximum(zeta, 1e-12) * _angle(zeta))
+        )
 
     @output("V", "peak voltage at plug-in")
     def V_pk(self) -> Array:
-        """V_pk = V (1 + exp(-π zeta / √(1 - zeta²))), up to 2 V; V where it does not ring"""
-        left = np.sqrt(np.maximum(1 - self.zeta**2, 1e-12))
-        rings = (self.zeta < 1) & (self.C_bus > 0)
-        over: Array = np.where(rings, np.exp(-np.pi * self.zeta / left), 0.0)
-        return self.V * (1 + over)
+        """V_pk = V (1 + exp(-π ζ / √(1 - ζ²))), up to 2 V; a class 2 ceramic goes beyond (`ring`)
+
+        No more than the clamp lets through, where there is one.
+        """
+        a = self.V_half / self.V if self.kind == CERAMIC else self.V * 0 + np.inf
+        free = self.V * np.where(self.C_bus > 0, overshoot(self.zeta, a), 1.0)
+        return np.minimum(free, self.V_clamp) if self.text("V_clamp") else free
+
+    @output("V", "half of the capacitance is left at")
+    def V_half(self) -> Array:
+        """V_half = k_bias √(volume V_R / C_bus), usual loss of a class 2 ceramic"""
+        V_R = self.V_R if self.text("V_R") else 2 * self.V
+        return half_voltage(self.C_bus, V_R, self.case, self.k_bias)
 
     @output("Ω", "min resistance for the peak current rating")
     def R_need(self) -> Array:
-        """R_need = V / I_sw"""
-        return np.where(self.I_sw > 0, self.V / self.I_sw, np.inf)
+        """R_need = V / I_sw; none without a rating"""
+        return self.V / self.I_sw if self.text("I_sw") else self.V * 0
 
     # ---- limits ------------------------------------------------------------------------------
 
@@ -236,8 +344,10 @@ class Inrush(
         return below(self.I_C + self.I_load, self.I_src)
 
     @limit("Peak current", unit="A")
-    def switch(self) -> Bound:
+    def switch(self) -> Bound | NotApplicable:
         """The greater of I_pk and I_C + I_load within I_sw"""
+        if not self.text("I_sw"):
+            return not_applicable("No rating of contacts or switch is given")
         return below(np.maximum(self.I_pk, self.I_C + self.I_load), self.I_sw)
 
     @limit("Peak voltage", unit="V")
@@ -267,7 +377,7 @@ class Inrush(
         connector = self.inputs.names.get("connector", "the connector")
         found = []
         if float(self.C_bus.max()) > 0:
-            what = f"capacitor {show(float(self.C_bus.max()), 'F')}"
+            what = f"capacitor {show(self.spread_of('C_bus').typ, 'F')}"
             found.append(Part("C", what, f"from the supply to GND at {connector}"))
         if self.limiter != NONE:
             current = show(float((self.I_C + self.I_load).max()), "A")
@@ -290,8 +400,13 @@ class Inrush(
                 "Enter how its charging is limited, if it is",
             ),
             (
-                float(self.V.max()) > 12,
-                "Contacts spark when a live supply of more than 12 V is plugged in",
+                self.source_kind == "USB" and float(self.C_bus.min()) < 1e-6,
+                "Less than 1 µF on VBUS: a USB device has 1 to 10 µF there",
+                "Put 1 µF or more at the connector",
+            ),
+            (
+                float(self.V.max()) >= 12,
+                "Contacts spark when a live supply of 12 V or more is plugged in",
                 "First power-on: a current-limited supply, plugged in before it is switched on",
             ),
         ]

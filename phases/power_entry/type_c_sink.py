@@ -21,6 +21,7 @@ from phases.kit import (
     Finding,
     Findings,
     Flag,
+    NotApplicable,
     Part,
     Quantity,
     SupplyColumn,
@@ -29,7 +30,9 @@ from phases.kit import (
     found,
     inside,
     limit,
+    not_applicable,
     output,
+    show,
 )
 from phases.kit import arrays as np
 from phases.kit.arrays import Array
@@ -60,21 +63,42 @@ class TypeCSink(
     1.164
     """
 
-    R_d = Quantity("Ω", "pull-down", default="5.1 kΩ ± 10 %", least=1.0, span=(100.0, 100e3))
-    pulls = Choice("pull-downs of the two CC pins", (SEPARATE, SHARED, ONE), default=SEPARATE)
-    reads = Flag("does the sink read the advertisement?", default="no")
-    use = Choice("what the connector is for", (DATA, POWER), default=DATA)
+    R_d = Quantity(
+        "Ω", "pull-down", of="board", default="5.1 kΩ ± 10 %", least=1.0, span=(100.0, 100e3)
+    )
+    pulls = Choice(
+        "pull-downs of the two CC pins",
+        (SEPARATE, SHARED, ONE),
+        of="board",
+        default=SEPARATE,
+        way=True,
+    )
+    reads = Flag("does the sink read the advertisement?", of="board", default="no")
+    use = Choice("what the connector is for", (DATA, POWER), of="board", default=DATA)
     I_load = Quantity(
-        "A", "planned load", default="150 mA", ledger="rail.{entry}.peak", span=(1e-3, 5.0)
+        "A",
+        "planned load",
+        of="board",
+        default="150 mA",
+        ledger="rail.{entry}.peak",
+        span=(1e-3, 5.0),
     )
     I_start = Quantity(
         "A",
         "load before USB configuration",
+        of="board",
         default="60 mA",
         span=(1e-3, 5.0),
         note="Counts for a data device only",
     )
-    edition = Choice("release of the specification", ("2.4", "2.0"), default="2.4")
+    I_suspend = Quantity(
+        "A",
+        "load while the bus is suspended",
+        of="board",
+        span=(1e-5, 0.1),
+        note="Blank: not judged; with the current of the pull-up of D+ in it",
+    )
+    edition = Choice("release of the specification", ("2.4", "2.0"), of="practice", default="2.4")
     sources = Table(
         "sources",
         (
@@ -86,6 +110,7 @@ class TypeCSink(
             Column("R_a", "Ω", "cable's termination, 0 for none", default="0 Ω"),
             Column("must", "yes/no", "must carry the planned load", default="yes"),
         ),
+        of="practice",
         default=usual_sources,
         scenarios=True,
     )
@@ -201,6 +226,15 @@ class TypeCSink(
             otherwise="The planned load need not run from this source",
         )
 
+    @limit("Load in suspend", unit="A")
+    def suspend(self) -> Bound | NotApplicable:
+        """I_suspend within 2.5 mA"""
+        if self.use != DATA:
+            return not_applicable("Without data no bus can suspend it")
+        if not self.text("I_suspend"):
+            return not_applicable("No load in suspend is given")
+        return below(self.I_suspend, spec_table("usb-type-c")["suspend"]["current"])
+
     @limit("Tolerance of the pull-down", unit="Ω", asked=0.0)
     def tolerance(self) -> Bound:
         """5.1 kΩ ± 10 % where the advertisement is read, else ± 20 %"""
@@ -227,6 +261,17 @@ class TypeCSink(
                 serious=False,
             ),
         ]
+        first = spec_table("usb-type-c")["data_device"]["unconfigured"]
+        if self.use == POWER and not self.reads and float(self.I_load.max()) > first:
+            said.append(
+                Finding(
+                    "load",
+                    f"A port at the USB default owes {show(first, 'A')} to a device that is not "
+                    "configured; many give more, none has to",
+                    "Read the advertisement, or configure it as a USB device",
+                    serious=False,
+                )
+            )
         if self.use == DATA:
             said.append(
                 Finding(

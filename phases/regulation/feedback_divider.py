@@ -16,6 +16,7 @@ from typing import Any
 from phases.kit import (
     Bound,
     Calculator,
+    Card,
     Choice,
     Curve,
     Finding,
@@ -63,37 +64,60 @@ class FeedbackDivider(
     '12.1 kΩ ± 1 %'
     """
 
+    regulator = Card(
+        "part card of the regulator", of="board", default="", ledger="rail.{rail}.card.regulator"
+    )
     V_out = SupplyWindow(
         "output wanted, with the range the rail's parts accept",
+        of="board",
         default="3.3 V ± 5 %",
         ledger="rail.{rail}.window",
     )
     V_REF = Quantity(
-        "V", "reference at the feedback pin", default="0.8 V ± 1 %", least=1e-3, fixed=True
+        "V",
+        "reference at the feedback pin",
+        card="reference",
+        default="0.8 V ± 1 %",
+        least=1e-3,
+        fixed=True,
     )
-    R1 = Quantity("Ω", "top resistor, output to feedback", free=True, least=1e-3)
-    R2 = Quantity("Ω", "bottom resistor, feedback to GND", free=True, least=1e-3)
-    series = Choice("resistor series", ("E24", "E96", "E192"), default="E96")
-    tol = Quantity("%", "resistor tolerance", default="1 %", most=0.2, fixed=True)
+    R1 = Quantity("Ω", "top resistor, output to feedback", of="board", free=True, least=1e-3)
+    R2 = Quantity("Ω", "bottom resistor, feedback to GND", of="board", free=True, least=1e-3)
+    series = Choice("resistor series", ("E24", "E96", "E192"), of="board", default="E96")
+    tol = Quantity("%", "resistor tolerance", of="board", default="1 %", most=0.2, fixed=True)
     I_FB = Quantity(
         "A",
         "bias current into the feedback pin",
+        card="feedback_current",
         default="0 A",
+        least=-1e-3,
         fixed=True,
-        note="Most parts: below 100 nA; times R1 it adds to the output",
+        note="Most parts: -100 to 100 nA; times R1 it adds to the output",
     )
     dV_reg = Quantity(
-        "%", "line and load regulation", default="0 %", least=-0.5, most=0.5, fixed=True
+        "%",
+        "line and load regulation",
+        card="regulation",
+        default="0 %",
+        least=-0.5,
+        most=0.5,
+        fixed=True,
     )
     I_least = Quantity(
         "A",
         "min divider current",
+        of="practice",
         default="20 µA",
         fixed=True,
         note="Common practice, against noise and leakage; 100 times I_FB where that is more",
     )
     I_most = Quantity(
-        "A", "max divider current", default="500 µA", fixed=True, note="Common practice"
+        "A",
+        "max divider current",
+        of="practice",
+        default="500 µA",
+        fixed=True,
+        note="Common practice",
     )
 
     @proposal("R1", "R2", tolerance="tol", rank="worst_error_then_current")
@@ -131,10 +155,10 @@ class FeedbackDivider(
 
     @property
     def target(self) -> Array:
-        return np.asarray(self._spread("V_out").typ)
+        return np.asarray(self.spread_of("V_out").typ)
 
     def _I_least(self) -> Array:
-        return np.maximum(self.I_least, TIMES_BIAS * self.I_FB)
+        return np.maximum(self.I_least, TIMES_BIAS * np.abs(self.I_FB))
 
     @output("V", "output", publishes="rail.{rail}.set_voltage")
     def V_set(self) -> Array:
@@ -164,22 +188,22 @@ class FeedbackDivider(
     @output("Ω", "max bottom resistor for the bias current")
     def R2_max(self) -> Array:
         """V_REF / (100 I_FB)"""
-        return np.where(self.I_FB > 0, self.V_REF / (TIMES_BIAS * self.I_FB), np.inf)
+        return np.where(self.I_FB > 0, self.V_REF / (TIMES_BIAS * np.abs(self.I_FB)), np.inf)
 
     @output("Ω", "max sum of both for the bias current")
     def R_max(self) -> Array:
         """V_out / (100 I_FB)"""
-        return np.where(self.I_FB > 0, self.target / (TIMES_BIAS * self.I_FB), np.inf)
+        return np.where(self.I_FB > 0, self.target / (TIMES_BIAS * np.abs(self.I_FB)), np.inf)
 
     @output("%", "deviation of the reference")
     def dV_REF(self) -> Array:
         """V_REF over its typical value, less 1"""
-        return self.V_REF / self._spread("V_REF").typ - 1
+        return self.V_REF / self.spread_of("V_REF").typ - 1
 
     @output("%", "half the spread of the reference about its middle")
     def dV_REF_centred(self) -> Array:
         """(V_REF,max - V_REF,min) / (V_REF,max + V_REF,min)"""
-        return np.asarray(_reach(self._spread("V_REF")))
+        return np.asarray(_reach(self.spread_of("V_REF")))
 
     @output("%", "error from the resistors, root sum of squares")
     def dR_rss(self) -> Array:
@@ -189,42 +213,38 @@ class FeedbackDivider(
     @output("%", "error, first order")
     def error_first(self) -> Array:
         """δV_REF + 2 δR (1 - V_REF / V_out)"""
-        return _reach(self._spread("V_REF")) + 2 * self._dR() * self._gain()
+        return _reach(self.spread_of("V_REF")) + 2 * self._dR() * self._gain()
 
     @output("%", "error, root sum of squares")
     def error_rss(self) -> Array:
         """√(δV_REF² + 2 (δR (1 - V_REF / V_out))²)"""
-        reference, resistors = _reach(self._spread("V_REF")), self._dR() * self._gain()
+        reference, resistors = _reach(self.spread_of("V_REF")), self._dR() * self._gain()
         return np.sqrt(reference**2 + 2 * resistors**2)
 
     @output("%", "min output error, resistors by root sum of squares")
     def error_low(self) -> Array:
         """min dV_REF - dR_rss + min dV_reg"""
-        V_REF = self._spread("V_REF")
-        return V_REF.low / V_REF.typ - 1 - self.dR_rss + self._spread("dV_reg").low
+        V_REF = self.spread_of("V_REF")
+        return V_REF.low / V_REF.typ - 1 - self.dR_rss + self.spread_of("dV_reg").low
 
     @output("%", "max output error, resistors by root sum of squares")
     def error_high(self) -> Array:
         """max dV_REF + dR_rss + max dV_reg"""
-        V_REF = self._spread("V_REF")
-        return V_REF.high / V_REF.typ - 1 + self.dR_rss + self._spread("dV_reg").high
+        V_REF = self.spread_of("V_REF")
+        return V_REF.high / V_REF.typ - 1 + self.dR_rss + self.spread_of("dV_reg").high
 
     @output("%", "half the span of these two")
     def error_centred(self) -> Array:
         """(error_high - error_low) / 2"""
         return (self.error_high - self.error_low) / 2
 
-    def _spread(self, name: str) -> Spread:
-        value: Spread = self.inputs.reading(name).value
-        return value
-
     def _gain(self) -> Array:
-        return 1 - self._spread("V_REF").typ / self.target
+        return 1 - self.spread_of("V_REF").typ / self.target
 
     def _dR(self) -> float:
         """The tolerance of the resistors as they are given; where they are exact, `tol`."""
         given = [R for R in (self._value("R1"), self._value("R2")) if R and not R.is_exact]
-        return max((_reach(R) for R in given), default=self._spread("tol").high)
+        return max((_reach(R) for R in given), default=self.spread_of("tol").high)
 
     @listing("best pairs", later=True)
     def best_pairs(self) -> list[dict[str, Any]]:
@@ -275,7 +295,7 @@ class FeedbackDivider(
         exact = [n for n in ("R1", "R2") if (R := self._value(n)) is not None and R.is_exact]
         said = [
             (
-                float(self.target) < self._spread("V_REF").high,
+                float(self.target) < self.spread_of("V_REF").high,
                 "divider",
                 "The output cannot be set below the reference",
                 "Use a part with a lower reference, or tie feedback to the output",
@@ -284,7 +304,7 @@ class FeedbackDivider(
                 bool(exact),
                 " and ".join(exact),
                 "Given without a tolerance: counted as exact",
-                f"Enter 10 kΩ ± {self._spread('tol').high * 100:g} %",
+                f"Enter 10 kΩ ± {self.spread_of('tol').high * 100:g} %",
             ),
             (
                 True,

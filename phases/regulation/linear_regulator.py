@@ -15,6 +15,7 @@ from phases.kit import (
     Bench,
     Bound,
     Calculator,
+    Card,
     Curve,
     Finding,
     Part,
@@ -28,6 +29,7 @@ from phases.kit import (
 )
 from phases.kit import arrays as np
 from phases.kit.arrays import Array
+from phases.kit.extrema import with_extrema
 
 TOO_HOT_TO_TOUCH = 60.0
 """°C, by common practice; the case follows the junction closely."""
@@ -53,21 +55,42 @@ class LinearRegulator(
     102.9
     """
 
+    regulator = Card(
+        "part card of the regulator", of="board", default="", ledger="rail.{rail}.card.regulator"
+    )
     V_in = SupplyVoltage(
-        "input voltage", default="5 V ± 5 %", ledger="rail.{parent}.voltage", span=(1.0, 40.0)
+        "input voltage",
+        of="board",
+        default="5 V ± 5 %",
+        ledger="rail.{parent}.voltage",
+        span=(1.0, 40.0),
     )
     V_out = SupplyVoltage(
-        "output voltage", default="3.3 V ± 2 %", ledger="rail.{rail}.set_voltage", fixed=True
+        "output voltage",
+        of="board",
+        default="3.3 V ± 2 %",
+        ledger="rail.{rail}.set_voltage",
+        fixed=True,
     )
     I_out = Quantity(
-        "A", "load current", default="150 mA", ledger="rail.{rail}.peak", span=(1e-4, 5.0)
+        "A",
+        "load current",
+        of="board",
+        default="150 mA",
+        ledger="rail.{rail}.peak",
+        span=(1e-4, 5.0),
     )
-    V_DO = Quantity("V", "dropout at this load, hot", default="0.3 V", span=(0.01, 3.0))
-    I_GND = Quantity("A", "ground current", default="5 mA", fixed=True)
-    T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
+    V_DO = Quantity(
+        "V", "dropout at this load, hot", card="dropout", default="0.3 V", span=(0.01, 3.0)
+    )
+    I_GND = Quantity("A", "ground current", card="ground_current", default="5 mA", fixed=True)
+    T_A = Quantity(
+        "°C", "ambient", of="board", default="25 .. 50 °C", ledger="board.ambient", fixed=True
+    )
     theta_JA = Quantity(
         "K/W",
         "junction to ambient, data sheet",
+        card="theta_ja",
         default="75 K/W",
         span=(5.0, 500.0),
         note="For the data sheet's test board; your board's factor is applied on top",
@@ -75,17 +98,40 @@ class LinearRegulator(
     k_board = Quantity(
         "1",
         "θJA factor: your board / data sheet",
+        of="practice",
         default="1.3 / 1.6 / 2",
         fixed=True,
         note="Small two-layer board 1.3 to 2 (common practice); 1 for the data sheet's own board",
     )
-    T_Jmax = Quantity("°C", "max junction temperature", default="125 °C", fixed=True)
-    V_inmax = Quantity("V", "absolute maximum input voltage", default="16 V", fixed=True)
-    P_pkg = Quantity("W", "max package dissipation", default="1 W", fixed=True)
-    theta_JC = Quantity("K/W", "junction to case", default="15 K/W", fixed=True)
+    T_Jmax = Quantity(
+        "°C", "max junction temperature", card="junction", default="125 °C", fixed=True
+    )
+    V_inmax = Quantity(
+        "V", "absolute maximum input voltage", card="input_max", default="16 V", fixed=True
+    )
+    V_inrec = Quantity(
+        "V",
+        "recommended max input voltage",
+        card="input_recommended",
+        default="15 V",
+        fixed=True,
+    )
+    V_inmin = SupplyVoltage(
+        "min input voltage",
+        card="input_min",
+        default="2.5 V",
+        fixed=True,
+        note="Undervoltage lock-out, or the lowest its data sheet holds for",
+    )
+    I_rated = Quantity(
+        "A", "rated output current", card="output_current", default="1 A", span=(1e-3, 10.0)
+    )
+    P_pkg = Quantity("W", "max package dissipation", card="power", default="1 W", fixed=True)
+    theta_JC = Quantity("K/W", "junction to case", card="theta_jc", default="15 K/W", fixed=True)
     theta_CS = Quantity(
         "K/W",
         "case to heat sink or copper",
+        of="practice",
         default="0 K/W",
         fixed=True,
         note="Used with junction to case for the heat-sink resistance only",
@@ -104,8 +150,12 @@ class LinearRegulator(
         ),
     )
     def V_rail(self) -> Array:
-        """V_rail = V_out"""
-        return self.V_out
+        """V_rail = V_out, or V_in - V_DO where that is less"""
+        return self._reached(self.V_in)
+
+    def _reached(self, V_in: Array) -> Array:
+        """Below its dropout it follows the input, and no further down than to 0 V."""
+        return np.minimum(self.V_out, np.maximum(V_in - self.V_DO, 0.0))
 
     @output("V", "headroom")
     def headroom_left(self) -> Array:
@@ -114,8 +164,8 @@ class LinearRegulator(
 
     @output("W", "dissipation")
     def P_D(self) -> Array:
-        """P_D = (V_in - V_out) I_out + V_in I_GND"""
-        return (self.V_in - self.V_out) * self.I_out + self.V_in * self.I_GND
+        """P_D = (V_in - V_rail) I_out + V_in I_GND"""
+        return (self.V_in - self.V_rail) * self.I_out + self.V_in * self.I_GND
 
     @output("K/W", "junction to ambient on this board")
     def theta(self) -> Array:
@@ -184,8 +234,13 @@ class LinearRegulator(
 
     @output("%", "efficiency")
     def eta(self) -> Array:
-        """eta = V_out I_out / (V_in I_in)"""
-        return self.V_out * self.I_out / (self.V_in * self.I_in)
+        """eta = V_rail I_out / (V_in I_in), max where V_in is V_out + V_DO"""
+        share = self.I_out / self.I_in
+        return with_extrema(
+            self.V_in,
+            lambda V_in: np.where(V_in > 0, self._reached(V_in) / V_in, 0.0) * share,
+            at=self.V_out + self.V_DO,
+        )
 
     @limit("Headroom", unit="V", asked=0.1)
     def headroom(self) -> Bound:
@@ -203,6 +258,18 @@ class LinearRegulator(
     def input_rating(self) -> Bound:
         return below(self.V_in, self.V_inmax)
 
+    @limit("Recommended input", unit="V", asked=0.0)
+    def recommended_input(self) -> Bound:
+        return below(self.V_in, self.V_inrec)
+
+    @limit("Min input", unit="V", asked=0.0)
+    def min_input(self) -> Bound:
+        return above(self.V_in, self.V_inmin)
+
+    @limit("Rated current", unit="A")
+    def rated_current(self) -> Bound:
+        return below(self.I_out, self.I_rated)
+
     curves = (
         Curve("Junction against load", x="I_out", y="T_J", span=(0.0, 1.0), limit="junction"),
         Curve(
@@ -217,7 +284,7 @@ class LinearRegulator(
 
     def parts(self) -> Sequence[Part]:
         names = self.inputs.names
-        volts, load = show(float(self.V_out.max()), "V"), show(float(self.I_out.max()), "A")
+        volts, load = show(self.spread_of("V_out").typ, "V"), show(float(self.I_out.max()), "A")
         what = f"linear regulator, {volts}, {load} or more"
         return (Part("U", what, f"{names.get('parent', 'input')} to {names.get('rail', 'rail')}"),)
 

@@ -27,7 +27,8 @@ from phases.kit import arrays as np
 from phases.kit.arrays import Array
 from phases.kit.refusals import Refusal, unknown
 
-KINDS = ("none", "linear", "switching", "switch", "")
+CONVERTERS = ("switching", "step-up")
+KINDS = ("none", "linear", *CONVERTERS, "switch", "")
 """What makes a rail, as the fact `regulator` has it; empty where it is not yet known."""
 
 
@@ -58,6 +59,7 @@ class LoadBudget(
             Column("duty", "%", "share of time on", default="100 %", most=1.0),
             Column("count", "count", "quantity", default="1"),
         ),
+        of="board",
         default=(
             {"consumer": "microcontroller", "rail": "3v3", "typical": "40 mA", "peak": "80 mA"},
             {"consumer": "sensor", "rail": "3v3", "typical": "5 mA", "peak": "12 mA"},
@@ -77,6 +79,7 @@ class LoadBudget(
             ),
             Column("rating", "A", "rated current, 0 if unknown", default="0 A"),
         ),
+        of="board",
         default=(
             {"rail": "vbus", "voltage": "4.75 / 5 / 5.25 V", "rating": "500 mA"},
             {
@@ -93,8 +96,17 @@ class LoadBudget(
     I_source = Quantity(
         "A",
         "max source current",
+        of="board",
         default="500 mA",
         ledger="source.allowed",
+        span=(1e-3, 20.0),
+    )
+    I_charge = Quantity(
+        "A",
+        "current a charger takes from the source",
+        of="board",
+        default="0 A",
+        ledger="rail.{entry}.charge_current",
         span=(1e-3, 20.0),
     )
 
@@ -145,7 +157,7 @@ class LoadBudget(
             own = self.consumers.sum(each * here)
             converted = own * 0.0
             for child in children:
-                if kinds[at(child)] == "switching":
+                if kinds[at(child)] in CONVERTERS:
                     eta = rails.pick(rails["efficiency"], at(child))
                     converted = converted + power[child] / eta
                 else:
@@ -188,15 +200,16 @@ class LoadBudget(
 
     @limit("Source", unit="A")
     def source_(self) -> Bound:
-        """peak of the entry rail, the first where there are two, within I_source"""
+        """peak of the entry rail, the first where there are two, and I_charge within I_source"""
         entry = self.rails.words("parent").index("")
-        return below(self.rails.pick(self.peak, entry), self.I_source)
+        return below(self.rails.pick(self.peak, entry) + self.I_charge, self.I_source)
 
     def notes(self) -> Sequence[Finding]:
         said = []
-        for row, ratio in enumerate(self.ratio.ravel()):
-            name, kind = self.rails.words("rail")[row], self.rails.words("kind")[row]
-            if 1 <= ratio < 2 and kind in ("linear", "switching"):
+        for row, name in enumerate(self.rails.words("rail")):
+            ratio = float(self.rails.pick(self.ratio, row).min())
+            kind = self.rails.words("kind")[row]
+            if 1 <= ratio < 2 and kind in ("linear", *CONVERTERS):
                 said.append(
                     Finding(
                         name,

@@ -5,8 +5,9 @@ APP5527 on bias, EIA-198 (TI SLAA701B, table 1-16) on temperature, IEC 60384-9 o
 is counted per decade of hours, from the 1000 h of IEC 60384-9 or from the first hour, its losses
 added or compounded; the first named is the default. Without points of the part's own curve a
 usual loss under bias stands in, by case, rating and capacitance: own fit, common practice.
-The figures, each with its source, stand in shared/tables/capacitor-temperature-codes.toml and
-capacitor-bias.toml.
+An electrolytic or polymer one loses nothing under bias and has an ESR that counts. The figures,
+each with its source, stand in shared/tables/capacitor-temperature-codes.toml, capacitor-kinds.toml
+and capacitor-bias.toml.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from phases.kit import (
     Bench,
     Bound,
     Calculator,
+    Card,
     Choice,
     Column,
     Count,
@@ -39,29 +41,55 @@ from phases.kit import (
 )
 from phases.kit import arrays as np
 from phases.kit.arrays import Array
-from phases.kit.capacitor_codes import Capacitance, ageing_per_decade, temperature_code
+from phases.kit.capacitor_bias import CASES, half_voltage, left_under_bias, usual_loss
+from phases.kit.capacitor_codes import (
+    Capacitance,
+    TemperatureCode,
+    ageing_per_decade,
+    most_ageing_per_decade,
+    temperature_code,
+)
 from phases.kit.preferred import decade
 from phases.kit.refusals import Refusal
 from phases.kit.spec_tables import spec_table
 
 DIELECTRICS = tuple("C0G X5R X5S X6S X6T X7R X7S X7T X7U X8R Y5V Z5U 2B1 2C1 2R1".split())
-CLASS_1 = ("C0G",)
-CASES = ("0201", "0402", "0603", "0805", "1206", "1210", "1812")
+POLARISED = ("electrolytic", "polymer")
+UNBIASED = ("C0G", *POLARISED)
 ADDED, COMPOUNDED = "added", "compounded"
+EXTRAPOLATED = ("0201", "0402", "0603")
+"""Cases below the smallest whose loss the fit was compared with."""
 
 
 def _changes() -> Mapping[str, str]:
     """The change over temperature of each code, as typed."""
-    codes = {name: temperature_code(name) for name in DIELECTRICS}
+    codes = {name: _code(name) for name in (*DIELECTRICS, *POLARISED)}
     return {n: f"{c.least * 100:g} / 0 / {c.most * 100:g} %" for n, c in codes.items()}
 
 
+def _code(name: str) -> TemperatureCode:
+    """What a temperature code promises, or what is usual of a kind."""
+    if name not in POLARISED:
+        return temperature_code(name)
+    kind = spec_table("capacitor-kinds")[name]
+    least, most = kind["change"]
+    return TemperatureCode(kind["lowest"], kind["highest"], least / 100, most / 100)
+
+
 def _losses() -> Mapping[str, str]:
-    return {name: f"{ageing_per_decade(name) * 100:g} %" for name in DIELECTRICS}
+    ceramic = {}
+    for name in DIELECTRICS:
+        usual, most = ageing_per_decade(name) * 100, most_ageing_per_decade(name) * 100
+        spread = f"{usual:g} / {usual:g} / {most:g}" if most > usual else f"{usual:g}"
+        ceramic[name] = f"{spread} %"
+    kinds = spec_table("capacitor-kinds")
+    return ceramic | {name: f"{kinds[name]['ageing']:g} %" for name in POLARISED}
 
 
-def _usual_bias() -> Mapping[str, str]:
-    return dict.fromkeys(CASES, spec_table("capacitor-bias")["k"]["text"])
+def _resistances() -> Mapping[str, str]:
+    kinds = spec_table("capacitor-kinds")
+    ceramic = dict.fromkeys(DIELECTRICS, "2 / 5 / 10 mΩ")
+    return ceramic | {name: str(kinds[name]["ESR"]) for name in POLARISED}
 
 
 class OutputCapacitor(
@@ -83,26 +111,42 @@ class OutputCapacitor(
 
     C = Capacitance(
         "capacitance, nominal",
+        of="board",
         free=True,
         least=1e-13,
         span=(1e-8, 1e-3),
         note="10 µF ± 10 %, or the code on the part: 106K",
     )
-    n = Count("number in parallel", default=1, least=1, most=100)
-    tol = Quantity("%", "tolerance of a proposed one", default="10 %", most=0.5, fixed=True)
+    regulator = Card(
+        "part card of the regulator", of="board", default="", ledger="rail.{rail}.card.regulator"
+    )
+    n = Count("number in parallel", of="board", default=1, least=1, most=100)
+    tol = Quantity(
+        "%", "tolerance of a proposed one", of="board", default="10 %", most=0.5, fixed=True
+    )
     V = SupplyVoltage(
         "voltage across it",
+        of="board",
         default="3.3 V ± 2 %",
         ledger="rail.{rail}.voltage",
         span=(0.0, 25.0),
     )
-    V_R = Quantity("V", "rated voltage", default="10 V", least=0.1, span=(2.5, 100.0))
-    case = Choice("case", CASES, default="0805")
-    dielectric = Choice("temperature code", DIELECTRICS, default="X7R")
-    T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient", fixed=True)
+    V_R = Quantity("V", "rated voltage", of="board", default="10 V", least=0.1, span=(2.5, 100.0))
+    case = Choice("case", CASES, of="board", default="0805", way=True)
+    dielectric = Choice(
+        "temperature code, or kind",
+        (*DIELECTRICS, *POLARISED),
+        of="board",
+        default="X7R",
+        way=True,
+    )
+    T_A = Quantity(
+        "°C", "ambient", of="board", default="25 .. 50 °C", ledger="board.ambient", fixed=True
+    )
     TCC = Quantity(
         "%",
         "change over temperature",
+        of="practice",
         default=Following("dielectric", _changes),
         least=-1.0,
         most=1.0,
@@ -111,13 +155,15 @@ class OutputCapacitor(
     bias = Table(
         "DC bias curve",
         (Column("V", "V", "voltage"), Column("left", "%", "share remaining", most=1.5)),
+        of="practice",
         default=(),
         note="Points of the part's own curve; typical loss if empty",
     )
     k_bias = Quantity(
         "1",
         "bias-loss factor",
-        default=Following("case", _usual_bias),
+        of="practice",
+        default=usual_loss,
         least=0.1,
         fixed=True,
         note="Own fit, common practice; used if no curve is given",
@@ -125,6 +171,7 @@ class OutputCapacitor(
     k_age = Quantity(
         "%",
         "ageing loss per decade of hours",
+        of="practice",
         default=Following("dielectric", _losses),
         most=0.5,
         fixed=True,
@@ -132,16 +179,34 @@ class OutputCapacitor(
     t = Quantity(
         "s",
         "age",
+        of="practice",
         default="1000 / 1000 / 87600 h",
         least=3600.0,
         fixed=True,
         note="Hours since it was last above 125 °C",
     )
-    reference = Choice("age at the nominal value", ("1000 h", "1 h"), default="1000 h")
-    ageing = Choice("ageing losses of the decades", (ADDED, COMPOUNDED), default=ADDED)
-    ESR = Quantity("Ω", "ESR of one", default="2 / 5 / 10 mΩ", span=(1e-4, 10.0))
-    C_need = Window("F", "capacitance range for stability", default="1 .. 100 µF")
-    ESR_need = Window("Ω", "ESR range for stability", default="0 .. 0.5 Ω")
+    reference = Choice(
+        "age at the nominal value", ("1000 h", "1 h"), of="practice", default="1000 h"
+    )
+    ageing = Choice(
+        "ageing losses of the decades", (ADDED, COMPOUNDED), of="practice", default=ADDED
+    )
+    ESR = Quantity(
+        "Ω",
+        "ESR of one",
+        of="practice",
+        default=Following("dielectric", _resistances),
+        span=(1e-4, 10.0),
+    )
+    C_need = Window(
+        "F",
+        "capacitance range for stability",
+        card="regulator.output_capacitance",
+        default="1 .. 100 µF",
+    )
+    ESR_need = Window(
+        "Ω", "ESR range for stability", card="regulator.capacitor_resistance", default="0 .. 0.5 Ω"
+    )
 
     @proposal("C", tolerance="tol")
     def stocked(self) -> Iterator[float]:
@@ -166,14 +231,12 @@ class OutputCapacitor(
     @output("%", "remaining under DC bias")
     def k_V(self) -> Array:
         """Straight between the points, unknown beyond them; or 1 / (1 + V² C / (volume V_R k²))"""
-        if self.dielectric in CLASS_1:
+        if self.dielectric in UNBIASED:
             return self.V * 0.0 + 1.0
         steps = self._steps()
         if not steps:
-            length, width, height = spec_table("capacitor-bias")["case"][self.case]
-            body = length * width * height * self.V_R * self.k_bias**2
-            lost: Array = self.V**2 * self.C * 1e6 / body
-            return np.power(1 + lost, -1.0)
+            V_half = half_voltage(self.C, self.V_R, self.case, self.k_bias)
+            return left_under_bias(self.V, V_half)
         V, found = self.V, steps[0][1]
         for (V_0, left_0), (V_1, left_1) in pairwise(steps):
             way = np.minimum(np.maximum((V - V_0) / (V_1 - V_0), 0.0), 1.0)
@@ -231,10 +294,20 @@ class OutputCapacitor(
         """V / V_R"""
         return self.V / self.V_R
 
+    def _extrapolated(self) -> bool:
+        """Whether the bias loss is that of the fit, in a case smaller than any it was made of."""
+        class_2 = self.dielectric not in UNBIASED
+        return class_2 and not self.bias.data.rows and self.case in EXTRAPOLATED
+
     @limit("Capacitance", unit="F")
     def capacitance(self) -> Bound:
-        """C_eff inside C_need; above it where that is one value"""
-        return _within(self.C_eff, *self.C_need)
+        """C_eff inside C_need; above it where that is one value. Where the bias loss is
+        extrapolated, at the best end of its fit: it must not fail what nobody measured."""
+        if not self._extrapolated():
+            return _within(self.C_eff, *self.C_need)
+        V_half = half_voltage(self.C, self.V_R, self.case, self.k_bias.max(keepdims=True))
+        k_V = left_under_bias(self.V, V_half)
+        return _within(self.n * self.C * (1 + self.TCC) * k_V * self.k_t, *self.C_need)
 
     @limit("ESR", unit="Ω")
     def series_resistance(self) -> Bound:
@@ -249,7 +322,7 @@ class OutputCapacitor(
     @limit("Temperature", unit="°C", asked=0.0)
     def temperature(self) -> Bound:
         """T_A inside the range of the code"""
-        code = temperature_code(self.dielectric)
+        code = _code(self.dielectric)
         return inside(self.T_A, code.lowest, code.highest)
 
     curves = (Curve("Effective capacitance against bias", x="V", y="C_eff", limit="capacitance"),)
@@ -258,16 +331,24 @@ class OutputCapacitor(
         if not self.text("C"):
             return ()
         rail = self.inputs.names.get("rail", "output")
-        volts = show(float(self.V_R.max()), "V")
-        what = f"{self.on_drawing('C')} {self.dielectric} {volts} {self.case}"
+        volts = show(float(self.V_R.min()), "V")
+        case = "" if self.dielectric in POLARISED else f" {self.case}"
+        what = f"{self.on_drawing('C')} {self.dielectric} {volts}{case}"
         return (Part("C", what, f"{rail} to GND, at the regulator", self.n),)
 
     def notes(self) -> Sequence[Finding]:
-        class_2, points = self.dielectric not in CLASS_1, self.bias.data.rows
+        class_2, points = self.dielectric not in UNBIASED, self.bias.data.rows
         beyond = bool(points) and self.inputs.reading("V").value.high > points[-1]["V"].low
         said = [
             (
-                class_2 and not points,
+                self._extrapolated(),
+                "bias",
+                f"Loss in case {self.case} is extrapolated from larger cases, and judged at its "
+                "best",
+                "Enter points of the part's own curve",
+            ),
+            (
+                class_2 and not points and not self._extrapolated(),
                 "bias",
                 "Bias loss is typical of case, rating and capacitance (own fit, common practice)",
                 "Enter points of the part's own curve",
@@ -277,6 +358,12 @@ class OutputCapacitor(
                 "bias",
                 "The curve ends below the voltage across it: the loss there is unknown",
                 "Enter a point at or above that voltage",
+            ),
+            (
+                self.dielectric in POLARISED,
+                self.dielectric,
+                "It is polarised, and its ESR rises in the cold",
+                "Use the ESR of its data sheet at min temperature; mind which end is positive",
             ),
             (
                 self.dielectric in ("Y5V", "Z5U"),

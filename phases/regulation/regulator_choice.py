@@ -14,6 +14,7 @@ from typing import Any
 
 from phases.kit import (
     Calculator,
+    Card,
     Count,
     Finding,
     Judgement,
@@ -39,7 +40,10 @@ from phases.regulation.step_down import StepDown
 LINEAR, SWITCHING = "linear", "switching"
 
 # The inputs each of the two takes from here, by their names there.
-_SHARED = {name: name for name in ("V_in", "V_out", "I_out", "T_A", "k_board", "T_Jmax", "V_inmax")}
+_SHARED = {
+    name: name
+    for name in ("V_in", "V_out", "I_out", "T_A", "k_board", "T_Jmax", "V_inmax", "V_inrec")
+}
 _OF_LINEAR = _SHARED | {
     "V_DO": "V_DO",
     "I_GND": "I_GND",
@@ -74,50 +78,95 @@ class RegulatorChoice(
     [99, 52]
     """
 
+    linear = Card("part card of the linear regulator", of="board", default="")
+    switching = Card("part card of the switching regulator", of="board", default="")
     V_in = SupplyVoltage(
         "input voltage",
+        of="board",
         default="5 V ± 5 %",
         ledger="rail.{parent}.window",
         least=1e-3,
         span=(1.0, 60.0),
     )
     V_out = SupplyVoltage(
-        "output voltage", default="3.3 V ± 2 %", ledger="rail.{rail}.set_voltage", least=1e-3
+        "output voltage",
+        of="board",
+        default="3.3 V ± 2 %",
+        ledger="rail.{rail}.set_voltage",
+        least=1e-3,
     )
     I_out = Quantity(
-        "A", "max load", default="150 mA", ledger="rail.{rail}.peak", span=(1e-3, 10.0)
+        "A", "max load", of="board", default="150 mA", ledger="rail.{rail}.peak", span=(1e-3, 10.0)
     )
     I_avg = Quantity(
-        "A", "average load", default="60 mA", ledger="rail.{rail}.load", span=(1e-6, 10.0)
+        "A",
+        "average load",
+        of="board",
+        default="60 mA",
+        ledger="rail.{rail}.load",
+        span=(1e-6, 10.0),
     )
-    T_A = Quantity("°C", "ambient", default="25 .. 50 °C", ledger="board.ambient")
-    dV = Quantity("V", "max ripple the rail's parts accept", default="30 mV")
-    V_inmax = Quantity("V", "absolute maximum input voltage of either part", default="30 V")
-    k_board = Quantity("1", "θJA factor: your board / data sheet", default="1.3 / 1.6 / 2")
-    T_Jmax = Quantity("°C", "max junction temperature of either part", default="125 °C")
-    V_DO = Quantity("V", "linear: dropout at this load, hot", default="0.3 V")
-    I_GND = Quantity("A", "linear: ground current", default="5 mA")
-    theta_linear = Quantity("K/W", "linear: junction to ambient, data sheet", default="75 K/W")
-    P_linear = Quantity("W", "linear: max package dissipation", default="1 W")
-    f = Quantity("Hz", "switching: frequency", default="500 kHz ± 10 %", least=1.0)
-    L = Quantity("H", "switching: inductance", free=True, least=1e-9)
-    R_hi = Quantity("Ω", "switching: high-side on-resistance, hot", default="80 / 120 / 180 mΩ")
-    R_lo = Quantity("Ω", "switching: low-side on-resistance, hot", default="50 / 80 / 120 mΩ")
+    T_A = Quantity("°C", "ambient", of="board", default="25 .. 50 °C", ledger="board.ambient")
+    dV = Quantity("V", "max ripple the rail's parts accept", of="board", default="30 mV")
+    V_inmax = Quantity(
+        "V", "absolute maximum input voltage of either part", of="part", default="30 V"
+    )
+    V_inrec = Quantity(
+        "V", "recommended max input voltage of either part", of="part", default="28 V"
+    )
+    k_board = Quantity(
+        "1", "θJA factor: your board / data sheet", of="practice", default="1.3 / 1.6 / 2"
+    )
+    T_Jmax = Quantity("°C", "max junction temperature of either part", of="part", default="125 °C")
+    V_DO = Quantity(
+        "V", "linear: dropout at this load, hot", card="linear.dropout", default="0.3 V"
+    )
+    I_GND = Quantity("A", "linear: ground current", card="linear.ground_current", default="5 mA")
+    theta_linear = Quantity(
+        "K/W", "linear: junction to ambient, data sheet", card="linear.theta_ja", default="75 K/W"
+    )
+    P_linear = Quantity("W", "linear: max package dissipation", card="linear.power", default="1 W")
+    f = Quantity(
+        "Hz",
+        "switching: frequency",
+        card="switching.frequency",
+        default="500 kHz ± 10 %",
+        least=1.0,
+    )
+    L = Quantity("H", "switching: inductance", of="board", free=True, least=1e-9)
+    R_hi = Quantity(
+        "Ω",
+        "switching: high-side on-resistance, hot",
+        card="switching.high_switch",
+        default="80 / 120 / 180 mΩ",
+    )
+    R_lo = Quantity(
+        "Ω",
+        "switching: low-side on-resistance, hot",
+        card="switching.low_switch",
+        default="50 / 80 / 120 mΩ",
+    )
     C_out = Quantity(
         "F",
         "switching: output capacitance, effective",
+        of="board",
         default="12 / 15 / 20 µF",
         least=1e-12,
         ledger="rail.{rail}.output_capacitance",
     )
     theta_switching = Quantity(
-        "K/W", "switching: junction to ambient, data sheet", default="60 K/W"
+        "K/W",
+        "switching: junction to ambient, data sheet",
+        card="switching.theta_ja",
+        default="60 K/W",
     )
-    t_min = Quantity("s", "switching: min on-time", default="100 ns")
-    area_linear = Count("linear: area rank, 1 = smallest", default=1, least=1, most=9)
-    area_switching = Count("switching: area rank", default=2, least=1, most=9)
-    cost_linear = Count("linear: parts cost rank, 1 = lowest", default=1, least=1, most=9)
-    cost_switching = Count("switching: parts cost rank", default=2, least=1, most=9)
+    t_min = Quantity("s", "switching: min on-time", card="switching.on_time", default="100 ns")
+    area_linear = Count("linear: area rank, 1 = smallest", of="board", default=1, least=1, most=9)
+    area_switching = Count("switching: area rank", of="board", default=2, least=1, most=9)
+    cost_linear = Count(
+        "linear: parts cost rank, 1 = lowest", of="board", default=1, least=1, most=9
+    )
+    cost_switching = Count("switching: parts cost rank", of="board", default=2, least=1, most=9)
 
     @proposal("L", tolerance="20 %")
     def inductance(self) -> Iterator[float]:
@@ -128,17 +177,19 @@ class RegulatorChoice(
 
     # ---- The two, at max load and at the average one -------------------------------------
 
-    def _spread(self, name: str) -> Spread:
-        value: Spread = self.inputs.reading(name).value
-        return value
-
     def _given(self, feeds: Mapping[str, str], *, without: str = "") -> dict[str, Any]:
         """What the other is asked, with what a part is chosen for fitting."""
-        given = {own: Given(self._spread(field)) for own, field in feeds.items() if own != without}
-        if feeds is _OF_SWITCHING:
-            twice = Given(Spread.exact(max(2 * self._spread("I_out").high, 1e-6)))
-            step = Given(Spread.exact(0.0))
-            given |= {"I_sat": twice, "I_lim": twice, "I_Crms": twice, "I_L": step, "I_H": step}
+        given = {
+            own: Given(self.spread_of(field)) for own, field in feeds.items() if own != without
+        }
+        twice = Given(Spread.exact(max(2 * self.spread_of("I_out").high, 1e-6)))
+        none = Given(Spread.exact(0.0))
+        given["V_inmin"] = none
+        if feeds is _OF_LINEAR:
+            given["I_rated"] = twice
+        else:
+            given |= {"I_sat": twice, "I_lim": twice, "I_Crms": twice, "I_L": none, "I_H": none}
+            given["C_in"] = Given(Spread.exact(1.0))
         return given
 
     @cached_property
@@ -154,7 +205,7 @@ class RegulatorChoice(
         """An output of one of the two, with `load` as its load."""
         feeds = {**(_OF_LINEAR if kind == LINEAR else _OF_SWITCHING), "I_out": load}
         other = self._linear if kind == LINEAR else self._switching
-        at_load = other.with_given({"I_out": Given(self._spread(load))})
+        at_load = other.with_given({"I_out": Given(self.spread_of(load))})
         return answer_of(at_load, name, self, feeds)
 
     @output("W", "heat, linear")
@@ -219,7 +270,7 @@ class RegulatorChoice(
             return []
         at_average = side_by_side(
             {
-                kind: other.with_given({"I_out": Given(self._spread("I_avg"))})
+                kind: other.with_given({"I_out": Given(self.spread_of("I_avg"))})
                 for kind, other in ((LINEAR, self._linear), (SWITCHING, self._switching))
             }
         )
@@ -269,7 +320,7 @@ class RegulatorChoice(
         said = [
             "Both are shown; the choice is yours",
             "Inputs not asked here use the defaults of linear-regulator and step-down; inductor, "
-            "switch and capacitors are taken as rated for twice the load",
+            "switch and capacitors are taken as rated for twice the load, the input as smooth",
             "At light load a converter skips pulses; use its efficiency curve",
         ]
         if not self.text("L"):

@@ -51,6 +51,17 @@ class Bench:
 Make = Callable[..., Bench]
 
 
+def without_cards(name: str) -> Brief:
+    """A bundled brief in which no subject names a part card: every part figure is a default."""
+    brief = load_brief(name)
+    tables = {
+        field: tuple(one.model_copy(update={"part": None, "parts": {}}) for one in subjects)
+        for field in ("rails", "buses", "connectors", "clocks", "loads")
+        for subjects in [getattr(brief, field)]
+    }
+    return brief.model_copy(update=tables)
+
+
 def maker(folder: Path) -> Make:
     """Makes sprints in a folder: of a brief in which these calculations were saved."""
 

@@ -31,7 +31,9 @@ def found(point: str) -> Point:
 
 # ---- no calculator is named ----------------------------------------------------------------------
 
-WORDS_OF_THE_TRADE = frozenset({"fuse", "strap", "indicator", "trace", "clamp", "inrush"})
+WORDS_OF_THE_TRADE = frozenset(
+    {"fuse", "strap", "indicator", "trace", "clamp", "inrush", "charger"}
+)
 """Names of calculators that are ordinary words too: these may stand in a sentence, never alone."""
 
 

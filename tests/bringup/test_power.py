@@ -10,7 +10,7 @@ from coach.bringup.printing import html_of, json_of, text_of
 from coach.bringup.readings import SEEN_TO, asked_once, before_power, judged
 from coach.bringup.sheet import POWER_ON, SECTIONS, Sheet
 from coach.sprint.events.afterwards import AS_EXPECTED
-from tests.bringup.conftest import Bench, Make
+from tests.bringup.conftest import Bench, Make, without_cards
 
 CLAMP, FUSE = "look.calculation.clamp@j-supply", "look.calculation.fuse@vin"
 RAIL = "rail.vin.voltage"
@@ -23,7 +23,7 @@ def power_words(sheet: Sheet, boards: tuple[str, ...]) -> str:
 
 @pytest.fixture
 def pump(make: Make) -> Bench:
-    return make("pump-driver-24v", "load-budget", "fuse@vin", "clamp@j-supply")
+    return make(without_cards("pump-driver-24v"), "load-budget", "fuse@vin", "clamp@j-supply")
 
 
 def test_power_on_begins_with_what_still_forbids_it(pump: Bench) -> None:

@@ -15,7 +15,7 @@ from coach.sprint.commands import (
 )
 from coach.sprint.gates.gates import open_essentials
 from phases.kit.items import Evidence, Severity, Stage
-from tests.bringup.conftest import Make
+from tests.bringup.conftest import Make, without_cards
 from tests.bringup.made_briefs import REGULATORS, SUPPLIES, made_brief
 
 BRIEFS = ("usb-bench-meter", "pump-driver-24v", "orchard-radio-tag")
@@ -96,7 +96,9 @@ def test_few_lines_stand_between_the_bridges_and_the_first_ohm(make: Make) -> No
 
 
 def test_a_calculation_that_fails_forbids_power_and_names_its_part(make: Make) -> None:
-    step = make("pump-driver-24v", "clamp@j-supply").step("look.calculation.clamp@j-supply")
+    step = make(without_cards("pump-driver-24v"), "clamp@j-supply").step(
+        "look.calculation.clamp@j-supply"
+    )
     assert step.title == "Clamp (Supply terminals): calculation failed"
     assert "TVS" in step.where
     assert "Short by" in step.why
@@ -106,7 +108,8 @@ def test_a_calculation_that_fails_forbids_power_and_names_its_part(make: Make) -
 
 
 def test_thin_calculations_share_one_line(make: Make) -> None:
-    bench = make("pump-driver-24v", "load-budget", "trace@3v3", "feedback-divider@5v")
+    brief = without_cards("pump-driver-24v")
+    bench = make(brief, "load-budget", "trace@3v3", "feedback-divider@5v")
     step = bench.step("look.thin")
     assert step.title == "2 calculations with thin margin"
     assert "Feedback divider (Step-down supply): " in step.why
@@ -165,7 +168,8 @@ def test_a_voltage_whose_calculation_fails_says_so(make: Make) -> None:
 
 
 def test_a_hot_regulator_is_not_to_be_touched(make: Make) -> None:
-    bench = make("pump-driver-24v", "load-budget", "step-down@5v", "linear-regulator@3v3")
+    brief = without_cards("pump-driver-24v")
+    bench = make(brief, "load-budget", "step-down@5v", "linear-regulator@3v3")
     step = bench.step("linear-regulator@3v3.T_J")
     assert step.expected.high is not None and step.expected.high > 60
     assert "not a finger" in step.caution

@@ -35,7 +35,8 @@ def test_it_is_printed_as_text_what_is_changeable_first_then_the_sentences(
     lines = answer.out.splitlines()
     assert lines[0].strip().startswith("USB bench meter")
     headings = [line[1] for line in lines if line[:1] == " " and line[1:2].isdigit()]
-    assert headings == list("12345678")
+    # A part that has nothing to say is left out.
+    assert headings == list("123456789")[: len(headings)] and len(headings) >= 8
     assert lines[2] == " A simulated engineer's sprint."
     assert lines[4] == " 1 Still changeable before production"
     assert "3 In three sentences" in answer.out and "closed in time: ↵" not in answer.out

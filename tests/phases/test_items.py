@@ -33,6 +33,7 @@ CITABLE = {name: (kind.per, set(kind.limits)) for name, kind in calculators().it
 """Calculators an item may cite: what they belong to, and their limits."""
 
 PROVES_NOTHING = {
+    "charger:time",  # a wish
     "drop-chain:back-feed",  # that a blocking part is there is looked for
     "drop-chain:dissipation",
     "inrush:switch",

@@ -98,12 +98,12 @@ def said_of_the_rail(**inputs: Any) -> str:
 def test_above_12_5_v_it_is_said_what_the_bulk_chosen_keeps() -> None:
     # TI SLUSEA4D: 10 µF, 50 V, 1206, X7R has 3.45 µF at 24 V. The numbers are of the own row.
     rails = [{"rail": "3v3", "voltage": "18 .. 24 V"}]
-    said = said_of_the_rail(rails=rails, case_bulk="1206")
+    said = said_of_the_rail(rails=rails, C_entry="10 µF", case_bulk="1206")
     low, high = (float(word) for word in re.findall(r"([0-9.]+) µF", said)[1:])
     assert low < 3.45 < high
     assert "10 µF, 50 V, in case 1206" in said and "at 24 V" in said
     assert "22 µF, 50 V, in case 1210" in said_of_the_rail(
-        rails=rails, C_bulk="22 µF", case_bulk="1210"
+        rails=rails, C_entry="22 µF", case_bulk="1210"
     )
     unknown = said_of_the_rail(rails=rails, case_bulk="radial")
     assert "far less" in unknown and not re.search(r"about|own fit", unknown)

@@ -14,7 +14,7 @@ from tests.published.printed import prints_as
 
 def converter(**inputs: str) -> StepDown:
     """At the ideal duty and with the whole inductance, the sheets' own form where not said."""
-    return StepDown(inputs)
+    return StepDown({"duty": "ideal", **inputs})
 
 
 def micro(value: Any) -> float:

@@ -65,7 +65,8 @@ def printed(path: Path, show: str) -> list[tuple[str, str, str, str, str]]:
     report = report_of(read_sprint(path))
     if show == "terminal":
         text = debrief_text(report)
-        table = text.partition("Phases, planned against actual")[2].partition("\n\n 5 ")[0]
+        below = text.partition("Phases, planned against actual")[2]
+        table = re.split(r"\n\n \d ", below)[0]
         found = []
         for block in re.split(r"\n   (?=\S)", table)[1:]:
             head, _, below = block.partition("\n")

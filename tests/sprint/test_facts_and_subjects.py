@@ -87,7 +87,8 @@ def test_a_fact_of_one_rail_leaves_the_other_alone(bench: Bench) -> None:
         (SetFact("regulatr", "linear", "3v3"), "There is no fact 'regulatr'. Nearest: regulator."),
         (
             SetFact("regulator", "magic", "3v3"),
-            "regulator: 'magic' is none of the choices. One of: none, linear, switching, switch.",
+            "regulator: 'magic' is none of the choices. "
+            "One of: none, linear, switching, step-up, switch.",
         ),
         (
             SetFact("second_supply", "yes"),

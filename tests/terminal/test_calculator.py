@@ -71,7 +71,7 @@ async def fill(drive: Driven, text: str) -> None:
 
 async def test_a_prefilled_calculation_is_saved_with_one_key(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
-        assert "Passes; tightest margin: junction" in drive.text
+        assert "Passes; tightest margin: min input" in drive.text
         assert drive.line_with("input voltage").split()[-1] == "brief"
         assert "not saved" in drive.lines[0]
         await drive.press("enter")
@@ -109,7 +109,7 @@ async def test_what_is_typed_replaces_the_value_and_the_verdict_is_there(tmp_pat
 async def test_what_would_fix_it_follows_a_moment_later(tmp_path: Path) -> None:
     async with calculator(tmp_path) as drive:
         await fill(drive, "400 mA")
-        assert "Passes with load current" in drive.text
+        assert "Passes with junction to ambient" in drive.text
 
 
 async def test_an_arrow_key_edits_the_value_instead_of_replacing_it(tmp_path: Path) -> None:
@@ -386,10 +386,11 @@ async def test_without_colour_it_says_the_same(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
-    async with calculator(tmp_path, size=(120, 36)) as drive:
+    async with calculator(tmp_path, size=(120, 46)) as drive:
         assert drive.app.no_color
         await fill(drive, "400 mA")
         assert "Fails: Junction" in drive.text and "╌╌╌" in drive.text
+        await drive.press("pagedown")
         assert "fail      Junction" in drive.text
 
 
@@ -437,7 +438,7 @@ async def test_a_preview_follows_and_takes_no_key(tmp_path: Path) -> None:
         look.preview(REGULATOR)
         await until(drive, lambda: look.judgement is not None)
         assert "Linear regulator  3v3" in drive.text
-        assert "Passes; tightest margin: junction" in drive.text
+        assert "Passes; tightest margin: min input" in drive.text
         assert "▸" not in drive.text
         assert not look.query(FieldLine)
         look.preview(STRAP)

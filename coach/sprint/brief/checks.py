@@ -11,8 +11,10 @@ from datetime import UTC, datetime
 from coach.sprint.brief.document import Brief, Deadline, Feature, SubjectTable
 from coach.sprint.cut_off import cut_off
 from coach.sprint.durations import duration
+from phases.kit.cards import ROLES
 from phases.kit.document_lines import Location
 from phases.kit.facts import check_value, load_facts
+from phases.kit.notation import read_quantity
 from phases.kit.refusals import Refusal, unknown
 
 Faults = Iterator[tuple[Location, Refusal]]
@@ -27,9 +29,11 @@ def faults_of(brief: Brief) -> Faults:
     yield from _board(brief)
     yield from _ids(brief)
     yield from _rails(brief)
+    yield from _step_up(brief)
     yield from _facts(brief.facts, ("facts",), "board")
     for kind, place, table in _placed(brief):
         yield from _facts(table.facts, (*place, "facts"), kind)
+        yield from _roles(table, place, kind)
     for number, feature in enumerate(brief.features):
         yield from _facts(feature.facts, ("feature", number, "facts"), "board")
         yield from _feature(brief, feature, ("feature", number, "subjects"))
@@ -132,6 +136,20 @@ def _loop(rail: str, parents: Mapping[str, str | None]) -> list[str]:
     return []
 
 
+def _step_up(brief: Brief) -> Faults:
+    """A rail above all that feeds it is stepped up, and one below all of that is not."""
+    windows = {rail.id: read_quantity(rail.voltage, "V") for rail in brief.rails}
+    for number, rail in enumerate(brief.rails):
+        made, feeds = rail.facts.get("regulator"), windows.get(rail.parent or "")
+        at: Location = ("rail", number, "facts", "regulator")
+        if feeds and made == "switching" and windows[rail.id].typ > feeds.high:
+            what = f"{rail.id} is above {rail.parent}: a switching converter steps down"
+            yield at, Refusal(what, do='Write "step-up"')
+        if feeds and made == "step-up" and windows[rail.id].typ < feeds.low:
+            what = f"{rail.id} is below {rail.parent}: nothing has to be stepped up"
+            yield at, Refusal(what, do='Write "switching" or "linear"')
+
+
 def _facts(values: Mapping[str, bool | str | float], place: Location, kind: str) -> Faults:
     known = load_facts()
     for name, value in values.items():
@@ -146,6 +164,14 @@ def _facts(values: Mapping[str, bool | str | float], place: Location, kind: str)
             check_value(known[name], value)
         except Refusal as refusal:
             yield (*place, name), refusal
+
+
+def _roles(table: SubjectTable, place: Location, kind: str) -> Faults:
+    for role in table.parts:
+        if role not in ROLES[kind]:
+            yield (*place, "parts", role), unknown(f"part of a {kind}", role, ROLES[kind])
+    if table.part and ROLES[kind][0] in table.parts:
+        yield (*place, "part"), Refusal("The part appears twice", do="Keep part or parts")
 
 
 def _feature(brief: Brief, feature: Feature, place: Location) -> Faults:

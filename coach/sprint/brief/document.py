@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictBool, StrictInt
 
-from phases.kit.cards import PinCounts
+from phases.kit.cards import ROLES, PinCounts
 from phases.kit.documents import (
     RefusedError,
     checked,
@@ -55,6 +55,13 @@ BRIEF_NAMES = {
     "clock.{clock}.tolerance": "allowed frequency error",
     "load.{load}.typical": "current of the load while it is on",
     "load.{load}.peak": "max current of the load",
+    "rail.{rail}.withstands": "lowest abs. max. input of what the rail feeds, by part cards",
+    "rail.{rail}.needs": "highest min input of what the rail feeds, by part cards",
+    **{
+        f"{kind}.{{{kind}}}.card.{role}": f"part card: {role.replace('-', ' ')}"
+        for kind, roles in ROLES.items()
+        for role in roles
+    },
 }
 """The ledger names a brief gives, each with its meaning."""
 
@@ -115,6 +122,14 @@ class SubjectTable(_Table):
     id: Annotated[Name, checked(refuse_mains)]
     title: Title = ""
     facts: Facts = {}
+    part: Line | None = None
+    """The card of the part it is made of: the first of its roles."""
+    parts: dict[Name, Line] = {}
+    """Its part cards, by their roles (`ROLES`)."""
+
+    def cards(self, kind: str) -> dict[str, str]:
+        """Its part cards by role, however they were named."""
+        return {**({ROLES[kind][0]: self.part} if self.part else {}), **self.parts}
 
     @property
     def depends_on(self) -> str:

@@ -7,12 +7,14 @@ from pathlib import Path
 
 from coach.sprint.brief.checks import faults_of
 from coach.sprint.brief.document import Brief
-from phases.kit.cards import CapabilityCard, PartCard, load_capability, load_part
+from phases.kit.cards import ROLES, CapabilityCard, PartCard, load_capability, load_part
 from phases.kit.document_lines import Location
 from phases.kit.documents import parse_document, read_text, refuse_first
 from phases.kit.refusals import Refusal
 from phases.kit.shared_data import find_shared, is_path
 from phases.kit.text import one_line
+
+Card = PartCard | CapabilityCard
 
 
 def parse_brief(text: str, where: str) -> Brief:
@@ -32,19 +34,37 @@ def load_brief(name_or_path: str | Path) -> Brief:
     brief = parse_brief(text, where)
     board, facts = brief.board, brief.facts
     faults: list[tuple[Location, Refusal]] = []
-    for key, load in _CARDS.items():
-        if (name := getattr(board, key)) is None:
-            continue
+
+    def read(place: Location, name: str, load: Callable[[str], Card]) -> tuple[str, Card | None]:
         name = str((path.parent / name).resolve()) if is_path(name) else name
-        board = board.model_copy(update={key: name})
         try:
-            card = load(name)
+            return name, load(name)
         except Refusal as refusal:
-            faults.append((("board", key), _inside(refusal)))
-        else:
+            faults.append((place, _inside(refusal)))
+            return name, None
+
+    for key, load in _CARDS.items():
+        if (named := getattr(board, key)) is not None:
+            name, card = read(("board", key), named, load)
+            board = board.model_copy(update={key: name})
             facts = {**card.facts(), **facts} if isinstance(card, PartCard) else facts
+    tables = {
+        _FIELDS[kind]: tuple(
+            one.model_copy(
+                update={
+                    "part": one.part and read((kind, number, "part"), one.part, load_part)[0],
+                    "parts": {
+                        role: read((kind, number, "parts", role), name, load_part)[0]
+                        for role, name in one.parts.items()
+                    },
+                }
+            )
+            for number, one in enumerate(subjects)
+        )
+        for kind, subjects in brief.tables().items()
+    }
     refuse_first(faults, where=where, text=text)
-    return brief.model_copy(update={"board": board, "facts": facts})
+    return brief.model_copy(update={"board": board, "facts": facts, **tables})
 
 
 def card_of_mcu(name: str) -> PartCard:
@@ -61,7 +81,10 @@ def _inside(refusal: Refusal) -> Refusal:
     return Refusal(f"{place}{refusal.what}", do=refusal.do)
 
 
-_CARDS: Mapping[str, Callable[[str], PartCard | CapabilityCard]] = {
+_FIELDS: Mapping[str, str] = {kind: f"{kind}{'es' if kind == 'bus' else 's'}" for kind in ROLES}
+"""The field of a brief that holds the tables of each kind of subject."""
+
+_CARDS: Mapping[str, Callable[[str], Card]] = {
     "mcu": card_of_mcu,
     "capability": load_capability,
 }

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 from coach.sprint.clock import Seconds
 from coach.sprint.events.event import Event
 from coach.sprint.keys import Key
-from coach.sprint.state import MET, REOPENED, WAIVED, ItemState, State
-from phases.kit.grammar import sentence
+from coach.sprint.state import ASSUMED, MET, REOPENED, WAIVED, ItemState, State
+from phases.kit.grammar import count, sentence
 from phases.kit.text import Line
 
 if TYPE_CHECKING:
@@ -67,12 +67,14 @@ class ItemMet(Closed):
     marginal: bool = False
     auto: bool = False
     """By a calculation that passed and its parts drawn, not by a key."""
+    assumed: tuple[Line, ...] = ()
+    """Part figures that nobody gave and that it rests on, "calculation field": not closed then."""
 
     moves_items: ClassVar[bool] = True
 
     def applied(self, state: State, t: float) -> State:
         met = ItemState(
-            MET,
+            ASSUMED if self.assumed else MET,
             t,
             self.evidence,
             self.page,
@@ -80,6 +82,7 @@ class ItemMet(Closed):
             marginal=self.marginal,
             auto=self.auto,
             late=self.late(t),
+            assumed=self.assumed,
             depends_on=self.depends_on,
         )
         return self.closes(state, met)
@@ -89,6 +92,8 @@ class ItemMet(Closed):
         more = f" {sentence(self.figure)}" if self.figure else ""
         thin = " It is marginal." if self.marginal else ""
         met = "Met again, as before" if self.restored else f"Met ({how})"
+        if self.assumed:
+            met = f"Passes on {count(len(self.assumed), 'assumed figure')}"
         return f"{met}: {sentence(names.item(self.item))}{more}{thin}"
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from coach.sprint.gates.forgotten import habit_words
+from coach.sprint.ledger.assumed_figures import assumed_parts
 from coach.sprint.ledger.proof import proof_of
 from coach.sprint.ledger.to_draw import ToDraw, to_draw
 from coach.sprint.state import Row, SavedCalculation, State
@@ -62,6 +63,10 @@ def about(state: State, row: Row) -> Next:
 def _about(state: State, row: Row) -> Next:
     if row.applies is None and row.question:
         return Next(ASK, find_fact(row.question).question, row=row)
+    if assumed := assumed_parts(state, row):
+        _, title, text = assumed[0].figures[0]
+        answer = f"{title} {text}: assumed. Type it, or confirm that yours is as good or better"
+        return Next(CONFIRM, row.name, answer, row)
     if row.by_calculation:
         return _calculated(state, row)
     return Next(CONFIRM, row.name, row.state.because if row.state else "", row)

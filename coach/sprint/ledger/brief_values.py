@@ -5,11 +5,16 @@ Subjects come and go, facts and values change in the middle; what the brief gave
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from coach.sprint.brief.document import Brief, Load
 from coach.sprint.state import State
+from phases.kit.cards import PartCard, load_part
+from phases.kit.notation import read_quantity
+from phases.kit.refusals import Refusal
+from phases.kit.say import exactly
+from phases.kit.spread import Spread
 
 Row = dict[str, str]
 
@@ -34,8 +39,14 @@ def board_values(state: State) -> dict[str, Any]:
         values.pop("board.pins", None)  # its part card counts them
     values["board.layers"] = f"{state.knowledge.get('layers') or brief.board.layers:g}"
     values["board.rails"] = _rails(state, values)
+    values |= _of_fed_parts(state, values)
     if "board.consumers" in changed:
-        values = {k: v for k, v in values.items() if not k.startswith("load.")}
+        followed = ("typical", "peak")
+        values = {
+            name: value
+            for name, value in values.items()
+            if not (name.startswith("load.") and name.endswith(followed))
+        }
         values |= _currents(state, values["board.consumers"])
     return values
 
@@ -53,6 +64,12 @@ def _of_brief(brief: Brief) -> dict[str, Any]:
             for table in tables
             for last, key in _SUBJECT_KEYS.get(kind, {}).items()
         },
+        **{
+            f"{kind}.{table.id}.card.{role}": name
+            for kind, tables in brief.tables().items()
+            for table in tables
+            for role, name in table.cards(kind).items()
+        },
     }
 
 
@@ -69,8 +86,61 @@ def _consumer(load: Load) -> Row:
 
 def _is_here(name: str, state: State) -> bool:
     """Whether the subject that a value belongs to is on the board."""
-    kind, _, rest = name.partition(".")
-    return kind not in ("rail", "clock", "load") or rest.rpartition(".")[0] in state.subjects
+    kind, subject, *_ = name.split(".")
+    return kind in ("board", "source") or subject in state.subjects
+
+
+def _of_fed_parts(state: State, values: Mapping[str, Any]) -> dict[str, str]:
+    """By rail, what the parts it feeds stand and need; nothing where one of them has no card."""
+    found = {}
+    for rail in state.subjects.values():
+        if rail.kind != "rail":
+            continue
+        fed = [one for one in state.subjects.values() if one.parent == rail.id]
+        regulators = [one for one in fed if one.kind == "rail" and _regulated(state, one.id)]
+        cards = [_card(values, f"rail.{one.id}.card.regulator") for one in regulators]
+        highest = [card.figure("input_max") if card else None for card in cards]
+        if highest and all(highest):
+            found[f"rail.{rail.id}.withstands"] = _extreme(highest, min)
+        parts = [_card(values, f"load.{one.id}.card.load") for one in fed if one.kind == "load"]
+        lowest = [
+            *(_needed(values, one.id, card) for one, card in zip(regulators, cards, strict=True)),
+            *(card.supply.min if card and card.supply else None for card in parts),
+        ]
+        if lowest and all(lowest):
+            found[f"rail.{rail.id}.needs"] = _extreme(lowest, max)
+    return found
+
+
+def _regulated(state: State, rail: str) -> bool:
+    return state.knowledge.get("regulator", rail) not in (None, "none")
+
+
+def _card(values: Mapping[str, Any], name: str) -> PartCard | None:
+    """The card of that name in the ledger; None where none is named or its file is gone."""
+    try:
+        return load_part(values[name]) if name in values else None
+    except Refusal:
+        return None
+
+
+def _needed(values: Mapping[str, Any], rail: str, card: PartCard | None) -> str | None:
+    """The lowest input of a regulator: its rail and its dropout, or the supply it asks for."""
+    if card is None:
+        return None
+    dropout, window = card.figure("dropout"), values.get(f"rail.{rail}.window")
+    if dropout and window:
+        try:
+            high = read_quantity(window, "V").high + read_quantity(dropout, "V").high
+        except Refusal:  # who reads the window says what is wrong with it
+            return None
+        return exactly(Spread.exact(high), "V")
+    return card.supply.min if card.supply else None
+
+
+def _extreme(texts: Sequence[str | None], of: Callable[..., float]) -> str:
+    ends = [read_quantity(text, "V") for text in texts if text]
+    return exactly(Spread.exact(of(*(e.low for e in ends), *(e.high for e in ends))), "V")
 
 
 def _currents(state: State, rows: Iterable[Mapping[str, str]]) -> dict[str, str]:

@@ -23,7 +23,14 @@ CHANGEABLE = {CONSUMERS: ("typical", "peak", "duty", "count", "rail"), PINS: ("c
 """The tables a brief gives, and what can be changed in a row of each."""
 
 # They follow the rails, a fact and the table of consumers, and are changed there.
-_FOLLOWS = ("board.rails", "board.layers", "load.{load}.typical", "load.{load}.peak")
+_FOLLOWS = (
+    "board.rails",
+    "board.layers",
+    "load.{load}.typical",
+    "load.{load}.peak",
+    "rail.{rail}.withstands",
+    "rail.{rail}.needs",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +51,7 @@ class KnownValue:
     def subject(self) -> str:
         """The subject in its name: "3v3" of rail.3v3.window; "" for the board's own."""
         parts = self.name.split(".")
-        return parts[1] if len(parts) == 3 else ""
+        return parts[1] if len(parts) > 2 else ""
 
 
 def known_values(state: State) -> list[KnownValue]:
@@ -55,6 +62,8 @@ def known_values(state: State) -> list[KnownValue]:
     for name, meaning in _names(state).items():
         value = given.get(name)
         origin = NOT_GIVEN if value is None else CHANGED if name in state.declared else BRIEF
+        if value is None and ".card." in name:
+            continue  # many roles, few of them on a board
         if name not in CHANGEABLE:
             found.append(KnownValue(name, value or "", origin, meaning))
         elif value:

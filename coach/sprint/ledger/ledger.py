@@ -7,10 +7,12 @@ only the inputs it reads, so that loops that are only apparent never close.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import Any
 
+from coach.sprint.keys import of_calculation
 from coach.sprint.ledger.brief_values import board_values
 from coach.sprint.state import SavedCalculation, State
 from phases.kit.calculator import Calculator, output
@@ -74,8 +76,11 @@ class Ledger:
             figure = figures_of(declared, typical, corners)[row]
         except Refusal:
             return None  # stale: what it needs is missing, which its own recomputation says
+        if math.isnan(figure.typ):
+            return None
         spread = Spread(figure.low, figure.typ, figure.high)
-        return Supply(spread, "ledger", calculation_id) if figure.typ == figure.typ else None
+        assumed = of_calculation(calculation_id, corners.rests_on(declared.name))
+        return Supply(spread, "ledger", calculation_id, assumed)
 
     def calculation(self, calculation_id: str) -> Calculator:
         """A saved calculation with its picks and hand-typed inputs, reading this ledger.
@@ -180,9 +185,9 @@ class Ledger:
 
 
 def given_of(record: Record) -> dict[str, Given]:
-    """What a hand or a proposal gave to a saved calculation, from its record."""
+    """What a hand gave or confirmed, or a proposal gave, to a saved calculation, of its record."""
     return {
-        field: Given(one.text if one.rows is None else list(one.rows), one.origin)
+        field: Given(one.given, one.origin)
         for field, one in record.inputs.items()
-        if one.origin in ("hand", "proposed")
+        if one.origin in ("hand", "proposed", "confirmed")
     }

@@ -2,25 +2,33 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
+from coach.sprint.keys import of_calculation
 from coach.sprint.ledger.to_draw import all_drawn, is_drawn, parts_of
 from coach.sprint.state import Row, SavedCalculation, State
 from phases.kit.bounds import FAIL, NOT_APPLICABLE, worst
 from phases.kit.catalogue import calculators
+
+if TYPE_CHECKING:
+    from phases.kit.record import LimitRecord
 
 
 @dataclass(frozen=True, slots=True)
 class Proof:
     """holds: it is proved now. verdict: the worst of the cited limits.
 
-    message: by what it is proved, or why it is not.
+    message: by what it is proved, or why it is not. assumed: the part figures nobody gave that it
+    rests on, as "calculation field", the weightiest of the thinnest limit first.
     """
 
     holds: bool
     verdict: str
     message: str
     calculations: tuple[SavedCalculation, ...] = ()
+    assumed: tuple[str, ...] = ()
 
 
 def calculations_for(state: State, row: Row) -> list[SavedCalculation]:
@@ -68,7 +76,10 @@ def proof_of(state: State, row: Row) -> Proof:
     if undrawn is not None:
         part = next(p for p in parts_of(undrawn) if not is_drawn(state, undrawn, p))
         return Proof(False, worst(verdicts), f"to draw: {part.words}", tuple(saved))
-    return Proof(True, worst(verdicts), _thinnest(saved, cited), tuple(saved))
+    thinnest_first = sorted(_entries(saved, cited), key=lambda e: _share(e[1]))
+    message = next((e.message for _, e in thinnest_first if e.share is not None), "")
+    assumed = [one for id, e in thinnest_first for one in of_calculation(id, e.assumed)]
+    return Proof(True, worst(verdicts), message, tuple(saved), tuple(dict.fromkeys(assumed)))
 
 
 def _title(name: str) -> str:
@@ -81,12 +92,17 @@ def _says(saved: SavedCalculation, limit: str) -> str:
     return next(fails, limit)
 
 
-def _thinnest(saved: list[SavedCalculation], cited: list[tuple[str, str]]) -> str:
-    """The sentence of the cited limit with least margin."""
-    entries = [
-        entry
+def _entries(
+    saved: list[SavedCalculation], cited: list[tuple[str, str]]
+) -> list[tuple[str, LimitRecord]]:
+    """The cited limits that apply, each with its calculation."""
+    return [
+        (one.id, entry)
         for one in saved
         for entry in one.record.limits
-        if (one.calculator, entry.name) in cited and entry.share is not None
+        if (one.calculator, entry.name) in cited and entry.verdict != NOT_APPLICABLE
     ]
-    return min(entries, key=lambda e: e.share or 0.0).message if entries else ""
+
+
+def _share(entry: LimitRecord) -> float:
+    return math.inf if entry.share is None else entry.share

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from coach.sprint.commands import Draw, SaveCalculation
+from coach.sprint.commands import Draw, Meet, SaveCalculation
 from coach.sprint.ledger.ledger import Ledger, given_of
 from coach.sprint.ledger.proof import calculations_for
 from coach.sprint.ledger.to_draw import to_draw
 from coach.sprint.rehearsal.acting import Actor
-from coach.sprint.state import Row, SavedCalculation, State
+from coach.sprint.state import ASSUMED, Row, SavedCalculation, State
 from phases.kit.bounds import FAIL
 from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculators
@@ -20,6 +20,7 @@ from phases.kit.spread import Spread
 
 CALCULATING = 45.0
 _DRAWING_A_PART = 6.0
+_LOOKING_UP = 25.0
 _TRIES = 3
 
 
@@ -31,6 +32,7 @@ def calculate(engineer: Actor, row: Row) -> None:
         if _fails(saved, row):
             _adjust(engineer, row, saved)
     _draw(engineer, row)
+    _look_up(engineer, row)
     now = engineer.state.by_key.get(row.key)
     if now is None or now.closed:
         return
@@ -38,6 +40,16 @@ def calculate(engineer: Actor, row: Row) -> None:
         engineer.read_data_sheet(row)
     else:
         engineer.waive(row.key)
+
+
+def _look_up(engineer: Actor, row: Row) -> None:
+    """Figures that nobody gave are looked up in the data sheet of each part, and confirmed."""
+    while (now := engineer.state.by_key.get(row.key)) is not None and now.status == ASSUMED:
+        engineer.spend(engineer.truth.short(_LOOKING_UP))
+        try:
+            engineer.do(Meet(row.key))
+        except Refusal:
+            return
 
 
 def _missing(state: State, row: Row) -> list[str]:
@@ -97,6 +109,8 @@ def _adjust(engineer: Actor, row: Row, saved: SavedCalculation) -> None:
 
 def _cured(calculation: Calculator, remedy: Remedy) -> str | None:
     """The input moved to the nearest value within the remedy, its spread kept, as text."""
+    if remedy.options:
+        return remedy.options[0]
     field = type(calculation).fields[remedy.field]
     value = calculation.inputs.reading(remedy.field).value
     if not isinstance(field, Quantity) or not isinstance(value, Spread) or not remedy.intervals:

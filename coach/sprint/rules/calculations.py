@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from coach.sprint.commands import Draw, RemoveCalculation, SaveCalculation
+from coach.sprint.commands import ConfirmFigures, Draw, RemoveCalculation, SaveCalculation
 from coach.sprint.events.calculations import CalculationRemoved, CalculationSaved, PartDrawn
 from coach.sprint.keys import CalculationKey
-from coach.sprint.ledger.ledger import Ledger
+from coach.sprint.ledger.ledger import Ledger, given_of
 from coach.sprint.ledger.to_draw import undrawn
 from coach.sprint.rules.rule import CommandContext, Outcome, rule
 from coach.sprint.state import State
@@ -14,6 +14,7 @@ from phases.kit.calculator import Calculator
 from phases.kit.catalogue import calculator
 from phases.kit.field_types import check_name
 from phases.kit.grammar import count
+from phases.kit.inputs import Given
 from phases.kit.judging import judge
 from phases.kit.record import record_of
 from phases.kit.refusals import Refusal, check_known
@@ -42,6 +43,27 @@ def _save(state: State, command: SaveCalculation, context: CommandContext) -> Ou
         judgement.verdict, "Saved. All limits pass"
     )
     return [saved], says
+
+
+@rule(ConfirmFigures)
+def _confirm(state: State, command: ConfirmFigures, context: CommandContext) -> Outcome:
+    check_known("saved calculation", command.id, state.calculations)
+    saved = state.calculations[command.id]
+    kind = calculator(saved.calculator)
+    assumed = [name for name, one in saved.record.inputs.items() if name in one.assumed]
+    for name in command.fields:
+        check_known("assumed figure", name, assumed, where=command.id)
+    if not command.fields:
+        raise Refusal("Nothing to confirm", where=command.id)
+    parts = {kind.fields[name].part for name in command.fields}
+    if len(parts) > 1:
+        raise Refusal("These are figures of several parts", do="Confirm one part after the other")
+    given = given_of(saved.record)
+    for name in command.fields:
+        given[name] = Given(saved.record.inputs[name].given, "confirmed")
+    judgement = judge(Ledger(state).opened(saved.calculator, saved.subject, given))
+    confirmed = CalculationSaved(id=saved.id, record=record_of(judgement, saved.subject))
+    return [confirmed], f"{count(len(command.fields), 'figure')} confirmed: no worse than assumed"
 
 
 @rule(RemoveCalculation)

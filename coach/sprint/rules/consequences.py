@@ -23,7 +23,17 @@ from coach.sprint.ledger.ledger import Ledger
 from coach.sprint.ledger.proof import Proof, proof_of
 from coach.sprint.rules.dependence import Snapshot
 from coach.sprint.rules.rule import provisional
-from coach.sprint.state import MET, OPEN, REOPENED, WAIVED, ItemState, Row, SavedCalculation, State
+from coach.sprint.state import (
+    ASSUMED,
+    MET,
+    OPEN,
+    REOPENED,
+    WAIVED,
+    ItemState,
+    Row,
+    SavedCalculation,
+    State,
+)
 from phases.kit.bounds import FAIL, MARGINAL, PASS, VERDICTS
 from phases.kit.inputs import Reading
 from phases.kit.items import Evidence
@@ -76,7 +86,9 @@ def _recomputed(state: State) -> Iterable[Event]:
 
 
 def _same(entry: InputRecord, reading: Reading) -> bool:
-    """Whether an input reads as it was recorded."""
+    """Whether an input reads as it was recorded, and is as sure as it was then."""
+    if entry.assumed != reading.assumed:
+        return False
     if entry.rows is not None:
         return list(entry.rows) == [dict(row) for row in reading.value.texts]
     if isinstance(reading.value, Spread) and entry.spread is not None:
@@ -135,7 +147,7 @@ class _Settling:
             return self._proved(row, proof) if proof and proof.holds else None
         if row.status == REOPENED:
             return self._closed_again(row, item, proof)
-        if row.status == MET and proof and item.evidence == Evidence.CALCULATED:
+        if row.status in (ASSUMED, MET) and proof and item.evidence == Evidence.CALCULATED:
             event = self._followed(row, item, proof)
             if event is not None:
                 return event
@@ -148,6 +160,7 @@ class _Settling:
             figure=proof.message,
             auto=True,
             marginal=proof.verdict == MARGINAL,
+            assumed=proof.assumed,
             depends_on=self.snapshot.of(row, calculated=True),
         )
 
@@ -157,6 +170,8 @@ class _Settling:
             return _reopened(row, proof.message)
         marginal = proof.verdict == MARGINAL
         if self._renewed(proof) and (marginal, proof.message) != (item.marginal, item.figure):
+            return self._proved(row, proof)
+        if proof.assumed != item.assumed:
             return self._proved(row, proof)
         if marginal and not item.marginal:
             return _reopened(row, f"now marginal: {proof.message}", doubt=True)
@@ -186,7 +201,7 @@ class _Settling:
             return None
         elif changed:
             return _reopened(row, changed, doubt=True)
-        as_before = calculated and was.figure == proof.message
+        as_before = calculated and (was.figure, was.assumed) == (proof.message, proof.assumed)
         return _restored(row, was) if as_before else self._proved(row, proof)
 
     def _renewed(self, proof: Proof) -> bool:

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from coach.sprint.commands import Affirm, Defer, Dismiss, Meet, Reopen, TakeUp, Waive
+from coach.sprint.commands import (
+    Affirm,
+    ConfirmFigures,
+    Defer,
+    Dismiss,
+    Meet,
+    Reopen,
+    TakeUp,
+    Waive,
+)
 from coach.sprint.events.board import FactSet
 from coach.sprint.events.event import Event
 from coach.sprint.events.items import (
@@ -16,10 +25,11 @@ from coach.sprint.events.items import (
     ItemWaived,
 )
 from coach.sprint.keys import Key
+from coach.sprint.ledger.assumed_figures import assumed_parts
 from coach.sprint.ledger.proof import proof_of
 from coach.sprint.rules.dependence import Snapshot
-from coach.sprint.rules.rule import CommandContext, Outcome, provisional, rule
-from coach.sprint.state import MET, NOT_HERE, REOPENED, WAIVED, ItemState, Row, State
+from coach.sprint.rules.rule import CommandContext, Outcome, provisional, rule, rule_of
+from coach.sprint.state import ASSUMED, MET, NOT_HERE, REOPENED, WAIVED, ItemState, Row, State
 from phases.kit.bounds import MARGINAL
 from phases.kit.facts import Fact, FactValue, Knowledge, check_value, find_fact
 from phases.kit.grammar import capital, count
@@ -49,6 +59,8 @@ def _meet(state: State, command: Meet, context: CommandContext) -> Outcome:
     earlier = row.state.was if row.state and row.status == REOPENED and row.state.doubt else None
     if earlier is not None and not command.evidence:
         return [_confirmed(state, row, earlier, command)], "Confirmed"
+    if row.status == ASSUMED and not command.evidence:
+        return _no_worse(state, row, context)
     evidence = command.evidence or by_looking(row)
     if evidence not in [str(kind) for kind in row.item.met_by]:
         raise Refusal(
@@ -67,6 +79,15 @@ def _meet(state: State, command: Meet, context: CommandContext) -> Outcome:
     depends_on = Snapshot(provisional(state, *answered)).of(row)
     met = ItemMet(item=row.key, evidence=evidence, page=page, figure=figure, depends_on=depends_on)
     return [*answered, met], ""
+
+
+def _no_worse(state: State, row: Row, context: CommandContext) -> Outcome:
+    """One key confirms the figures shown of one part: those that have most of the margin."""
+    first = next(iter(assumed_parts(state, row)), None)
+    if first is None:
+        raise Refusal("Nothing of it can be confirmed", where=row.short, do="Calculate it again")
+    confirm = ConfirmFigures(first.calculation, first.fields)
+    return rule_of(confirm)(state, confirm, context)
 
 
 def _confirmed(state: State, row: Row, earlier: ItemState, command: Meet) -> Event:
@@ -98,13 +119,15 @@ def _by_calculation(state: State, row: Row) -> Event:
         evidence="calculated",
         figure=proof.message,
         marginal=proof.verdict == MARGINAL,
+        assumed=proof.assumed,
         depends_on=Snapshot(state).of(row, calculated=True),
     )
 
 
 def needs_page(row: Row) -> bool:
     """Whether an open row is met by a page of a data sheet and by nothing shorter."""
-    return not row.closed and not row.doubtful and by_looking(row) == Evidence.DATA_SHEET
+    settled = row.closed or row.doubtful or row.status == ASSUMED
+    return not settled and by_looking(row) == Evidence.DATA_SHEET
 
 
 def by_looking(row: Row) -> str:

@@ -113,7 +113,9 @@ def checked_value(state: State, name: str, value: Any) -> str | Rows:
         raise Refusal(
             "The table of rails follows the rails", do="Change a rail's own window or rating"
         )
-    if template.startswith("load."):
+    if template.endswith((".withstands", ".needs")):
+        raise Refusal(f"{name} follows the part cards", do="Name the cards of what the rail feeds")
+    if template.startswith("load.") and ".card." not in template:
         raise Refusal(
             f"{name} follows the table of loads", do="Change it there, in board.consumers"
         )
@@ -164,6 +166,8 @@ def _check_text(state: State, template: str, text: str) -> None:
         load_capability(text)
     elif template == "board.mcu":
         card_of_mcu(text)
+    elif ".card." in template:
+        load_part(text)
 
 
 def _check_type(kind: Any, text: str) -> None:

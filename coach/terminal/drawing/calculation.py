@@ -138,8 +138,7 @@ def cure_line(judgement: Judgement, advice: Advice | None, width: int) -> list[L
         return [line(Span("Looking for what would fix it", "quiet"))]
     if not advice.remedies:
         return [line(Span(_NO_CURE, "quiet"))]
-    own_first = sorted(advice.remedies, key=lambda remedy: remedy.owner is not None)
-    first, *others = (remedy.words for remedy in own_first[:3])
+    first, *others = (remedy.words for remedy in advice.remedies[:3])
     also = [way.removeprefix("Passes with ") for way in others]
     return [line(Span(cut(", or ".join((first, *also)), width), "next"))]
 

@@ -6,7 +6,7 @@ A table is a heading and one line a row, its cells in columns.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 from coach.terminal.drawing.lines import (
@@ -21,11 +21,24 @@ from coach.terminal.drawing.lines import (
     width_of_all,
 )
 from phases.kit.calculator import Calculator
-from phases.kit.fields import Capability, Card, Choice, Field, Flag, Quantity, Table, Window
+from phases.kit.fields import (
+    BOARD,
+    PART,
+    PRACTICE,
+    Capability,
+    Card,
+    Choice,
+    Field,
+    Flag,
+    Quantity,
+    Table,
+    Window,
+)
+from phases.kit.grammar import count
 from phases.kit.inputs import Reading
 from phases.kit.tables import Column
 
-NOT_READ = "not read"
+ASSUMED, NOT_READ = "assumed", "not read"
 _ORIGIN = 10
 _NARROWEST = 12
 NARROW = 48
@@ -39,7 +52,8 @@ class InputLine:
     key: the field's name, in a table with the row behind it. text: what is in it. origin: a
     word of `phases.kit.inputs.ORIGINS`. beside: what the ledger says where a hand typed.
     unread: why the text cannot be read. row: its number from 0 in a table, with the names of its
-    columns and the texts of its cells; none of these in the empty line at the end.
+    columns and the texts of its cells; none of these in the empty line at the end. of: whose
+    figure it is (`fields.Field`).
     """
 
     key: str
@@ -52,6 +66,14 @@ class InputLine:
     row: int | None = None
     columns: tuple[str, ...] = ()
     cells: tuple[str, ...] = ()
+    of: str = ""
+
+    @property
+    def word(self) -> str:
+        """Where it is from, in a word: a part's default is nobody's, practice needs none."""
+        if self.origin != "default" or not self.text:
+            return "" if self.origin == "default" else self.origin
+        return {PART: ASSUMED, PRACTICE: ""}.get(self.of, self.origin)
 
     @classmethod
     def of_row(
@@ -103,7 +125,36 @@ def lines_of_readings(kind: type[Calculator], readings: Iterable[Reading]) -> li
             for row, cells in enumerate(texts)
         ]
         found.append(InputLine.of_row(field, len(texts), "", origin, beside))
-    return found
+    return in_groups(kind, found)
+
+
+def in_groups(kind: type[Calculator], inputs: Iterable[InputLine]) -> list[InputLine]:
+    """The inputs of the board first, then of its parts, their cards on top, then of practice."""
+    fields = kind.fields
+
+    def place(one: InputLine) -> tuple[int, bool]:
+        of = whose(fields[one.field])
+        return (*_GROUPS, of).index(of), not isinstance(fields[one.field], Card)
+
+    told = [replace(one, of=whose(fields[one.field])) for one in inputs]
+    return sorted(told, key=place)
+
+
+def first_asked(inputs: Sequence[InputLine]) -> InputLine:
+    """Where typing begins: at a table on top, at what only a data sheet knows, at what the board
+    has not said yet; else on top."""
+    if inputs[0].row is not None:
+        return inputs[0]
+    unsaid = [one for one in inputs if one.of != PART and one.origin not in ("brief", "ledger")]
+    return next((one for one in inputs if one.word == ASSUMED), (unsaid or [*inputs])[0])
+
+
+def whose(field: Field) -> str:
+    """Whose figure an input is; a card stands with the figures that it gives."""
+    return PART if isinstance(field, Card) else field.of
+
+
+_GROUPS = {BOARD: "Your board", PART: "The part, by its data sheet", PRACTICE: "Common practice"}
 
 
 def joined(cells: Mapping[str, str]) -> str:
@@ -115,8 +166,35 @@ def joined(cells: Mapping[str, str]) -> str:
 
 
 def input_lines(inputs: Sequence[InputLine], width: int, cursor: str = "") -> list[Line]:
-    """The inputs for a width. cursor: the key of the line being typed in."""
+    """The inputs for a width, by whose figures they are. cursor: the key of the line being typed
+    in; what is common practice is one line then, until the cursor comes to it."""
     columns = _Columns.of([one for one in inputs if one.row is None], width)
+    groups = [(of, list(lines)) for of, lines in groupby(inputs, key=lambda one: one.of)]
+    found: list[Line] = []
+    for of, lines in groups:
+        folded = bool(cursor) and of == PRACTICE and _untouched(lines, cursor)
+        if len(groups) > 1:
+            found.append(_heading(of, lines, width, folded=folded))
+        if len(groups) == 1 or not folded:
+            found += _group_lines(lines, columns, width, cursor)
+    return found
+
+
+def _heading(of: str, lines: Sequence[InputLine], width: int, *, folded: bool) -> Line:
+    words = f" {_GROUPS.get(of, '')}"
+    if not folded:
+        return line(*clipped((Span(words, "quiet"),), width))
+    usual = count(len({one.field for one in lines}), "usual figure")
+    return line(*clipped((Span(f"{words}  {usual}", "quiet"),), width), key=lines[0].key)
+
+
+def _untouched(lines: Sequence[InputLine], cursor: str) -> bool:
+    return not any(one.key == cursor or one.unread or one.origin == "hand" for one in lines)
+
+
+def _group_lines(
+    inputs: Sequence[InputLine], columns: _Columns, width: int, cursor: str
+) -> list[Line]:
     found: list[Line] = []
     for field, lines in groupby(inputs, key=lambda one: one.field if one.row is not None else ""):
         if field:
@@ -151,7 +229,7 @@ def _value(one: InputLine) -> str:
 
 def _plain_line(one: InputLine, columns: _Columns, width: int, cursor: str) -> Line:
     text = fit(cut(_value(one), columns.text - 1), columns.text)
-    role, word, mark = "plain", one.origin, "quiet"
+    role, word, mark = "plain", one.word, "doubt" if one.word == ASSUMED else "quiet"
     if one.unread:
         role, word, mark = "due", NOT_READ, "due"
     elif one.origin == "blank":
@@ -177,7 +255,7 @@ def _table_lines(rows: Sequence[InputLine], width: int, cursor: str) -> list[Lin
     sizes = column_sizes(first.columns, [one.cells for one in rows if one.cells], width - 4)
     spans = (
         Span(f"  {first.title}  "),
-        Span(f"{first.origin}  ", "quiet"),
+        Span(f"{first.word}  ", "quiet"),
         Span(first.said, "doubt"),
     )
     return [
@@ -231,7 +309,7 @@ def hint_lines(field: Field, one: InputLine, cell: int, width: int, trouble: str
     """
     words, role = one.unread or trouble, "due"
     if not words:
-        takes = [one.origin, _asks_for(field)]
+        takes = [one.word, _asks_for(field)]
         if isinstance(field, Table):
             takes = [_column_asks_for(list(field.columns.values())[cell : cell + 1])]
         title = field.title if width < NARROW else ""

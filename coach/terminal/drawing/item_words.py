@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from coach.sprint.state import MET, NOT_HERE, OPEN, REOPENED, WAIVED, Row
+from coach.sprint.ledger.assumed_figures import assumed_words
+from coach.sprint.state import ASSUMED, MET, NOT_HERE, OPEN, REOPENED, WAIVED, Row
 from phases.kit.items import ClosingItem, Item, Severity
 
 _STATUS = {
     OPEN: ("open", "plain"),
+    ASSUMED: ("assumed", "doubt"),
     MET: ("met", "done"),
     WAIVED: ("waived", "done"),
     REOPENED: ("reopened", "doubt"),
@@ -58,6 +60,8 @@ def evidence_words(row: Row) -> str:
         return ""
     if row.status == REOPENED:
         return state.because
+    if row.status == ASSUMED:
+        return assumed_words(row)
     if row.status == WAIVED:
         return state.reason
     return ", ".join(word for word in (state.evidence, state.page, state.figure) if word)

@@ -21,7 +21,7 @@ from coach.sprint.keys import CalculationKey
 from coach.terminal import glyphs
 from coach.terminal.actions import Action, key_line
 from coach.terminal.drawing.calculation import FORMULAS
-from coach.terminal.drawing.input_lines import hint_lines, split_key
+from coach.terminal.drawing.input_lines import first_asked, hint_lines, split_key
 from coach.terminal.drawing.lines import Span, cut, line, width_of, wrapped
 from coach.terminal.screens.painted import PaintedScreen
 from coach.terminal.screens.prompts import AskChoice, AskLine
@@ -79,8 +79,7 @@ class CalculatorPane(CalculatorView):
         self.typed = TypedInputs(shown.opened())
         self._shown = shown
         lines = self.typed.lines()
-        own = [one for one in lines if one.origin not in ("brief", "ledger")]
-        self.cursor = (own or lines)[0].key
+        self.cursor = first_asked(lines).key
         self._before_source = 0
 
     def compose_entry(self) -> Iterator[Widget]:

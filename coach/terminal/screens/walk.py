@@ -11,8 +11,9 @@ from coach.sprint.commands import FinishWalk
 from coach.sprint.durations import duration
 from coach.sprint.gates.forgotten import habit_words
 from coach.sprint.gates.walks import Walk, last_step, spare_seconds
+from coach.sprint.ledger.assumed_figures import assumed_parts
 from coach.sprint.ledger.proof import proof_of
-from coach.sprint.state import REOPENED, Row, State
+from coach.sprint.state import ASSUMED, REOPENED, Row, State
 from coach.terminal.drawing.item_words import evidence_words, own_minutes, severity_role
 from coach.terminal.drawing.lines import BLANK, Line, Span, line, paragraph, spread_out, width_of
 from coach.terminal.screens.item_screen import ItemScreen
@@ -75,6 +76,10 @@ def _paragraphs(walk: Walk, state: State, row: Row, answer: str) -> Iterator[tup
         proof = proof_of(state, row)
         if compare := proof.message if proof.calculations else answer:
             yield compare, "next", 3
+    for part in assumed_parts(state, row)[:1]:
+        says = f"Nobody gave these figures of {part.part}: {part.listed}."
+        yield says, "doubt", 5
+        yield "Is your part no worse? Type what its data sheet says where it is.", "next", 2
     if row.status == REOPENED:
         before = f". Before: {was.evidence} {was.page}".rstrip() if was else ""
         yield f"Reopened: {evidence_words(row)}{before}", "doubt", 3
@@ -89,6 +94,8 @@ def walk_keys(row: Row) -> list[tuple[str, str]]:
     else:
         if row.by_calculation:
             keys.append(("c", "calculate"))
+        elif row.status == ASSUMED:
+            keys += [("y", "no worse"), ("c", "type it")]
         else:
             keys.append(("y", "still valid" if row.doubtful else "yes"))
         if row.item.asks is not None:

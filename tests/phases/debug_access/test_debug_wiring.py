@@ -248,6 +248,13 @@ def test_nothing_inside_the_spreads_is_worse_than_reported(inputs: dict[str, Any
     assert escapes(judge(DebugWiring(inputs))) == []
 
 
+def test_a_driver_is_matched_to_the_cable_it_drives() -> None:
+    for Z_0 in ("100 Ω", "75 Ω"):
+        notes = judge(DebugWiring(L="5 m", Z_0=Z_0)).notes
+        (cure,) = (note.cure for note in notes if note.where == "cable")
+        assert f"together about {Z_0}" in cure
+
+
 # ---- Odd input -----------------------------------------------------------------------------
 
 

@@ -12,6 +12,7 @@ from phases.kit import Finding, judge
 from phases.kit.bounds import FAIL, MARGINAL, PASS
 from phases.kit.inputs import Supply
 from phases.kit.refusals import Refusal
+from phases.power_entry.inrush import Inrush
 from tests.phases.sampling import escapes
 
 ONE_RAIL = [{"rail": "3v3", "parent": "", "voltage": "3.3 V"}]
@@ -80,7 +81,7 @@ def test_card_counts_rail_and_rails_come_from_the_brief() -> None:
     }
     judgement = judge(CapacitorSchedule(lookup=ledger.get))
     assert judgement.verdict == PASS
-    assert judgement.rows("C_rail")["cell"].typ == pytest.approx(10.2e-6)
+    assert judgement.rows("C_rail")["cell"].typ == pytest.approx(2.4e-6)
     assert judgement.rows("C_rail")["sense"].typ == pytest.approx(10e-6)
 
 
@@ -89,7 +90,7 @@ def test_other_parts_are_served_on_their_own_rail() -> None:
     judgement = judge(CapacitorSchedule(others=others))
     listed = {row["pin"]: row["count"] for row in judgement.listings["schedule"]}
     assert (listed["flash"], listed["driver"]) == (2, 1)
-    assert judgement.rows("C_rail")["vbus"].typ == pytest.approx(10.1e-6)
+    assert judgement.rows("C_rail")["vbus"].typ == pytest.approx(2.3e-6)
     assert judgement.rows("C_rail")["3v3"].typ == pytest.approx(10.6e-6)
 
 
@@ -162,7 +163,7 @@ def test_what_is_to_draw_has_a_role_for_each_pin_and_each_rail() -> None:
     parts = judge(CapacitorSchedule(others=others)).parts
     assert [part.words for part in parts][-3:] == [
         "2 x 100 nF 0603, 10 V or more, flash to GND, within 3 mm",
-        "10 µF 0805, 16 V or more, vbus to GND, bulk",
+        "2.2 µF 0805, 16 V or more, vbus to GND, bulk",
         "10 µF 0805, 10 V or more, 3v3 to GND, bulk",
     ]
     assert len({part.role for part in parts}) == len(parts)
@@ -177,7 +178,7 @@ def test_own_values_and_cases_are_taken() -> None:
 
 def test_a_rail_whose_voltage_is_not_known_gets_no_rating() -> None:
     schedule = CapacitorSchedule(rails=[{"rail": "3v3"}])
-    assert judge(schedule).parts[-1].words == "10 µF 0805, 3v3 to GND, bulk"
+    assert judge(schedule).parts[-1].words == "2.2 µF 0805, 3v3 to GND, bulk"
 
 
 def cautions(**inputs: Any) -> str:
@@ -189,12 +190,31 @@ def test_the_loss_under_voltage_is_always_said() -> None:
 
 
 def test_more_than_10_uf_on_a_5_v_entry_is_said() -> None:
-    assert "is on it" in cautions(others=[{"part": "driver", "rail": "vbus"}])
+    assert "is on it" in cautions(C_entry="10 µF", others=[{"part": "driver", "rail": "vbus"}])
     assert "is on it" not in cautions()
 
 
-def test_pins_that_a_thin_card_does_not_count_are_said() -> None:
-    assert "does not count these pins: core" in cautions(part="gauge-16")
+def test_the_entry_of_a_usb_board_keeps_both_limits_of_the_port() -> None:
+    # USB 2.0, 7.2.4.1: 10 µF; USB-IF inrush test: 50 µC. With nothing typed in either calculator.
+    most = judge(CapacitorSchedule()).rows("C_rail")["vbus"].spread
+    inrush = judge(Inrush(C_bus=most))
+    assert inrush.limit("usb-capacitance") == inrush.limit("usb-charge") == PASS
+    assert most.low >= 1e-6  # a sink has 1 µF or more: cSnkBulk, TI TPS25741A
+
+
+def test_an_entry_without_a_microfarad_is_said() -> None:
+    (said,) = findings("bulk", CapacitorSchedule(C_entry="470 nF"))
+    assert (said.where, said.serious) == ("entry", False)
+
+
+def test_pins_that_a_thin_card_does_not_count_are_said(tmp_path: Path) -> None:
+    thin = tmp_path / "thin.toml"
+    thin.write_text(
+        'name = "thin"\ntitle = "Thin"\nkind = "sensor"\npackage = "8 pins"\nsource = "invented"\n'
+        "[pins.count]\nsupply = 1\nanalogue = 0\nreference = 0\nground = 1\n",
+        encoding="utf-8",
+    )
+    assert "does not count these pins: core" in cautions(part=str(thin))
 
 
 def test_an_analogue_pin_with_the_usual_value_is_to_be_compared_with_the_data_sheet() -> None:

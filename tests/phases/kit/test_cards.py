@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 
 from phases.kit import shared_data
+from phases.kit.card_figures import is_ratio
 from phases.kit.cards import (
     PIN_KINDS,
     CapabilityCard,
     PartCard,
     Pin,
-    is_ratio,
     load_capability,
     load_part,
     pins_from_csv,
@@ -70,7 +70,7 @@ def test_every_bundled_part_card_is_whole_and_named_like_its_file(name: str) -> 
     assert card.name == name
     assert card.source
     assert card.pins or card.pin_table
-    assert card.limits.junction
+    assert card.figure("junction")
 
 
 @pytest.mark.parametrize("name", list_shared("capability"))
@@ -171,7 +171,7 @@ def test_an_input_level_is_a_voltage_or_a_ratio_of_the_supply() -> None:
     assert is_ratio("0.3")
     assert not is_ratio("0.8 V")
     for level in ("0.3", "0.8 V"):
-        assert part(THIN + f'vil = "{level}"\n').limits.vil == level
+        assert part(THIN + f'vil = "{level}"\n').figure("vil") == level
 
 
 def test_a_supply_window_runs_upwards() -> None:

@@ -106,7 +106,7 @@ def test_a_column_of_supplies_names_the_row_that_is_too_high() -> None:
 
 _SUPPLY = re.compile(r"\b(supply|input|output|rail|source|bus)\b")
 _RAIL = re.compile(r"rail\.\{\w+\}\.\w*(voltage|window)")
-RATINGS = re.compile(r"absolute maximum|abs. max.|ripple")
+RATINGS = re.compile(r"absolute maximum|abs. max.|recommended max|rated|ripple")
 """What a part stands may be more than is sized here, and a ripple is no supply."""
 
 

@@ -82,6 +82,15 @@ def test_a_number_without_unit_is_not_joined_to_a_word_of_the_next_field() -> No
     assert (given["V_sw"], given["driver"]) == ("0", "pin")
 
 
+def test_a_part_card_is_named_and_never_meant_by_its_place() -> None:
+    given = read_words(calculator("linear-regulator"), ["regulator=hearth-33", "5V", "3.3V"])
+    assert given == {"regulator": "hearth-33", "V_in": "5V", "V_out": "3.3V"}
+    assert read_words(calculator("linear-regulator"), ["5V", "3.3V"]) == {
+        "V_in": "5V",
+        "V_out": "3.3V",
+    }
+
+
 def test_a_table_of_a_file_is_read_when_the_line_is(tmp_path: Path) -> None:
     path = tmp_path / "loads.csv"
     path.write_text("consumer;rail;typical;peak\npump;3v3;90 mA;120 mA\n", encoding="utf-8")

@@ -335,7 +335,7 @@ class Hot(Calculator, name="hot", title="Hot", per="board", source="own arithmet
 
 def test_remedies_are_kept_in_words_and_as_intervals_with_open_ends() -> None:
     (one,) = record_of(judge(Hot())).remedies
-    assert one.message == "Passes with power 1 W or less"
+    assert one.message == "Passes with power 1 W or less, typical"
     assert [(interval.min, interval.max) for interval in one.intervals] == [(None, 1.0)]
     assert (one.field, one.cures, one.unit) == ("P", ("power",), "W")
 

@@ -10,7 +10,18 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from phases.kit import Bound, Calculator, Quantity, above, below, judge, limit, output
+from phases.kit import (
+    Bound,
+    Calculator,
+    Choice,
+    Count,
+    Quantity,
+    above,
+    below,
+    judge,
+    limit,
+    output,
+)
 from phases.kit.arrays import Array
 from phases.kit.bounds import PASS, VERDICTS
 from phases.kit.frame import View
@@ -105,7 +116,7 @@ def test_a_temperature_is_moved_by_distance() -> None:
     found = cures(Regulator(I="280 mA"))
     # 67.2 K above ambient: (125 - 67.2 - 0.05 * 125) / 0.95 = 54.26 °C at the hot end.
     assert found["T_A"].intervals == ((-math.inf, pytest.approx(44.2)),)
-    assert found["T_A"].words == "Passes with ambient 44.2 °C or less"
+    assert found["T_A"].words == "Passes with ambient 44.2 °C or less, typical"
 
 
 # ---- rounded to the safe side ------------------------------------------------------------
@@ -216,7 +227,7 @@ def test_where_no_input_cures_all_each_says_what_it_cures() -> None:
         ("x", ("x-low",), False),
         ("y", ("y-low",), False),
     ]
-    assert found[0].words == "X low passes with x 3.8 V or less"
+    assert found[0].words == "x below passes with x 3.8 V or less"
 
 
 def test_one_cure_of_everything_goes_before_cures_of_a_part() -> None:
@@ -251,6 +262,49 @@ def test_a_blank_input_is_not_cured_by_moving_another() -> None:
             return below(self.x / self.R, 1.0)
 
     assert remedies(judge(Blank())) == []
+
+
+# ---- what a person can change ------------------------------------------------------------
+
+
+class Lamp(Calculator, name="lamp", title="Lamp", per="rail", source="own arithmetic"):
+    """P = V² / (n R), which the case of each of n resistors must carry."""
+
+    V = Quantity("V", "supply", default="10 V", of="board", ledger="rail.{rail}.window")
+    R = Quantity("Ω", "resistor", default="500 Ω ± 1 %", of="board")
+    P_max = Quantity("W", "rating", default="0.1 W", of="part", span=(0.01, 10.0))
+    k = Quantity("1", "factor", default="1", of="practice")
+    n = Count("resistors in parallel", default=1, least=1, of="board")
+    case = Choice("case", ("small", "large"), default="small", of="board", way=True)
+    sheet = Choice("formula", ("true", "kind"), default="true", of="practice")
+
+    @limit("Power of each", unit="W", asked=0.0)
+    def power(self) -> Bound:
+        more = 3.0 if self.case == "large" else 1.0
+        less = 0.1 if self.sheet == "kind" else 1.0
+        return below(self.k * less * self.V**2 / (self.n * self.R), self.P_max * more)
+
+
+def test_a_part_a_value_a_count_or_another_way_comes_before_what_the_board_is_asked_for() -> None:
+    found = remedies(judge(Lamp()))
+    assert [r.field for r in found] == ["R", "P_max", "n", "case", "k", "V"]
+    assert found[2].words == "Passes with resistors in parallel 3"
+    assert found[3].words == "Passes with case large"
+    assert found[-1].words.startswith("Passes with supply 7.03 V or less")
+
+
+def test_a_count_or_a_way_that_is_named_cures_and_fewer_do_not() -> None:
+    assert judge(Lamp(n=3)).verdict == judge(Lamp(case="large")).verdict == PASS
+    assert judge(Lamp(n=2)).verdict != PASS
+
+
+def test_another_formula_is_no_remedy() -> None:
+    assert "sheet" not in cures(Lamp())
+
+
+def test_a_range_about_which_a_spread_stays_is_said_to_be_typical() -> None:
+    assert cures(Lamp())["R"].words == "Passes with resistor 1.02 kΩ or more, typical"
+    assert cures(Lamp(R="500 Ω"))["R"].words == "Passes with resistor 1 kΩ or more"
 
 
 # ---- the ledger --------------------------------------------------------------------------

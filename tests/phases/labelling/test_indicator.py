@@ -44,7 +44,7 @@ def test_a_resistor_from_the_drawer_is_judged_by_the_same_limits() -> None:
 def test_what_is_to_draw_is_a_resistor_and_an_led_for_each_indicator() -> None:
     lamp = Indicator(V="3.3 V", V_F="2.1 V", I="2 mA", n=3, names={"rail": "3v3"})
     assert [part.words for part in judge(lamp).parts] == [
-        "3 x 620 Ω ± 5 %, in series, indicator on 3v3",
+        "3 x 620 Ω ± 5 % 0603, in series, indicator on 3v3",
         "3 x LED of 2.1 V forward, indicator on 3v3",
     ]
 
@@ -104,14 +104,34 @@ def test_a_blue_led_on_a_low_rail_is_told_from_which_supply_it_works() -> None:
 # ---- Cautions ------------------------------------------------------------------------------
 
 
-def test_a_resistor_too_hot_for_a_small_case_is_said() -> None:
-    notes = judge(Indicator(V="24 V", V_F="2 V", I="10 mA")).notes
-    assert any("0603" in note.what for note in notes)
+def test_a_resistor_hotter_than_its_case_may_be_fails() -> None:
+    # 30 V less 1.8 V at 3.7 kΩ (3.9 kΩ - 5 %): 215 mW. IEC 60115-8: 0603 carries 0.1 W,
+    # 1206 0.25 W.
+    wide = {"V": "9 / 21 / 30 V", "R": "3.9 kΩ ± 5 %"}
+    judgement = judge(Indicator(wide))
+    assert judgement.limit("resistor-power") == FAIL
+    assert judgement.output("P_R").high == pytest.approx(0.2146, rel=1e-3)
+    assert judge(Indicator(wide, case="1206")).limit("resistor-power") == PASS
+    assert judge(Indicator(wide, case="0805")).limit("resistor-power") == FAIL
+
+
+def test_what_is_proposed_does_not_burn_its_case() -> None:
+    judgement = judge(Indicator(V="9 / 21 / 30 V"))
+    assert judgement.verdict == PASS
+    assert judgement.output("P_R").high <= 0.1
+
+
+def test_the_case_that_was_judged_is_the_one_to_draw() -> None:
+    judgement = judge(Indicator(V="5 V", R="1 kΩ ± 5 %", case="0805"))
+    assert judgement.parts[0].what == "1 kΩ ± 5 % 0805"
+
+
+def test_a_default_indicator_needs_no_caution() -> None:
     assert not judge(Indicator()).notes
 
 
 def test_a_thirsty_indicator_on_the_rail_is_said() -> None:
-    notes = judge(Indicator(V="5 V", V_F="2 V", R="200 Ω")).notes
+    notes = judge(Indicator(V="4.4 / 4.8 / 5 V", V_F="2 V", R="200 Ω")).notes
     assert [note.what for note in notes] == ["It loads the rail with 15 mA all the time"]
 
 

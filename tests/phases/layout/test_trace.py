@@ -49,9 +49,29 @@ def test_where_nothing_passes_the_width_at_least_stays_cool() -> None:
     assert judgement.limit("rise") == PASS
 
 
+def test_what_processing_leaves_of_the_copper_decides_the_rise() -> None:
+    # IPC-6012, read at ncabgroup.com: half-ounce foil at least 11.4 µm inside, 33.4 µm plated
+    # outside. 1 A in 0.5 mm inside: 17.5 µm exact rise by half as much as the copper left.
+    said = {"I": "1 A", "w": "0.5 mm", "layer": "inner", "layers": 4}
+    left, foil = judge(Trace(said)), judge(Trace(said, t_inner="17.5 µm"))
+    ratio = (17.5 / 11.4) ** (0.725 / 0.44)
+    assert left.output("dT").high == pytest.approx(foil.output("dT").high * ratio)
+    assert judge(Trace(said, layer="outer")).output("dT").high == pytest.approx(
+        judge(Trace(said, layer="outer", t_outer="33.4 µm")).output("dT").high
+    )
+
+
+def test_inner_copper_counted_as_exact_is_said() -> None:
+    said = {"I": "1 A", "layer": "inner", "layers": 4}
+    assert "11.4 µm may be left" in cautions(**said, t_inner="0.5 oz")
+    assert "24.9 µm may be left" in cautions(**said, t_inner="1 oz")
+    assert "may be left" not in cautions(**said, t_inner="24.9 .. 35 µm")
+    assert "may be left" not in cautions(**said)
+
+
 def test_inner_copper_is_half_an_ounce_unless_given() -> None:
     inner = Trace(layer="inner")
-    assert inner.t.item() == pytest.approx(17.5e-6)
+    assert inner.t.item() == pytest.approx(17.1e-6)
     assert Trace(layer="outer").t.item() == pytest.approx(35e-6)
     assert Trace(layer="inner", t_inner="1 oz").t.item() == pytest.approx(35e-6)
 
@@ -82,12 +102,12 @@ def test_current_and_card_come_from_the_ledger() -> None:
     ("w", "verdict"), [("0.32 mm", PASS), ("0.302 mm", MARGINAL), ("0.29 mm", FAIL)]
 )
 def test_one_ampere_at_10_k_holds_from_0_3_mm(w: str, verdict: str) -> None:
-    assert judge(Trace(I="1 A", dT_max="10 K", w=w)).limit("rise") == verdict
+    assert judge(Trace(I="1 A", dT_max="10 K", w=w, t_outer="35 µm")).limit("rise") == verdict
 
 
 @pytest.mark.parametrize(("L", "verdict"), [("40 mm", PASS), ("48 mm", MARGINAL), ("51 mm", FAIL)])
 def test_drop_is_judged_with_hot_plated_copper(L: str, verdict: str) -> None:
-    track = Trace(I="1 A", w="0.6 mm", L=L, T_A="50 °C", k_Cu="1.1", V_max="50 mV")
+    track = Trace(I="1 A", w="0.6 mm", L=L, T_A="50 °C", k_Cu="1.1", V_max="50 mV", t_outer="35 µm")
     assert judge(track).limit("drop") == verdict
 
 
@@ -104,7 +124,7 @@ def test_a_two_layer_board_has_no_inner_layer() -> None:
 
 @pytest.mark.parametrize(("pulse", "verdict"), [("10 A", PASS), ("25 A", MARGINAL), ("45 A", FAIL)])
 def test_a_pulse_stays_below_half_the_melting_current(pulse: str, verdict: str) -> None:
-    track = Trace(I="0.5 A", w="0.4 mm", I_p=pulse, t_p="10 ms")
+    track = Trace(I="0.5 A", w="0.4 mm", I_p=pulse, t_p="10 ms", t_outer="35 µm")
     assert judge(track).output("I_fuse").low == pytest.approx(39, rel=0.02)
     assert judge(track).limit("fusing") == verdict
 

@@ -35,6 +35,7 @@ def test_a_desk_device_is_judged_by_stand_off_and_discharge_alone() -> None:
         "clamping": NOT_APPLICABLE,
         "series-mosfet": NOT_APPLICABLE,
         "pulse-rating": NOT_APPLICABLE,
+        "pulse-current": NOT_APPLICABLE,
     }
     reasons = {v.reason for v in judged.verdicts if v.verdict == NOT_APPLICABLE}
     assert reasons == {"No surge reaches this connector"}
@@ -72,20 +73,23 @@ def test_a_discharge_through_air_has_no_stated_waveform() -> None:
 
 
 def test_a_surge_is_judged_by_what_is_left_of_it() -> None:
-    judged = clamp(surge="yes", V_surge="42 V", V_abs="16 V")
+    judged = clamp(surge="yes", V_surge="42 V", R_surge="2 Ω", V_abs="16 V")
     assert judged.limit("clamping") == judged.limit("pulse-rating") == PASS
-    assert clamp(surge="yes", V_surge="500 V", V_abs="16 V").limit("clamping") == FAIL
+    assert (
+        clamp(surge="yes", V_surge="500 V", R_surge="2 Ω", V_abs="16 V").limit("clamping") == FAIL
+    )
 
 
 def test_the_whole_surge_over_its_resistance_is_the_worse_case() -> None:
-    whole = clamp(surge="yes", V_surge="42 V")
-    less = clamp(surge="yes", V_surge="42 V", less_clamp="yes")
+    whole = clamp(surge="yes", V_surge="42 V", R_surge="2 Ω")
+    less = clamp(surge="yes", V_surge="42 V", R_surge="2 Ω", less_clamp="yes")
     assert less.output("I_P").high < whole.output("I_P").high == 21.0
 
 
 def test_less_the_clamp_current_and_clamp_voltage_agree_with_each_other() -> None:
     # I_P = (V_surge - V_C) / R_surge holds at the current that was found.
-    part = judge(Clamp(surge="yes", V_BR="7 V", V_surge="100 V", less_clamp="yes")).calculation
+    given = {"V_BR": "7 V", "V_surge": "100 V", "R_surge": "2 Ω", "less_clamp": "yes"}
+    part = judge(Clamp(given, surge="yes")).calculation
     assert part.I_P.item() == pytest.approx((100 - part.V_C25.item()) / 2)
 
 
@@ -96,7 +100,7 @@ def test_a_surge_below_the_breakdown_drives_nothing() -> None:
 
 
 def test_a_test_current_stands_instead_of_a_surge() -> None:
-    judged = clamp(I_test="65 A", V_BR="7.2 V")
+    judged = clamp(I_test="43.5 A", V_BR="7.2 V")
     assert judged.output("V_C25").typ == pytest.approx(9.2)
     assert judged.limit("clamping") == PASS
 
@@ -115,13 +119,42 @@ def test_a_series_mosfet_is_judged_only_where_there_is_one() -> None:
 @pytest.mark.parametrize(
     ("wave", "rated", "power"),
     [
-        ("8/20 µs", "8/20 µs", 600),
-        ("8/20 µs", "10/1000 µs", 3450),
-        ("10/1000 µs", "8/20 µs", 104.35),
+        ("8/20 µs", "8/20 µs", 400),
+        ("8/20 µs", "10/1000 µs", 2300),
+        ("10/1000 µs", "8/20 µs", 69.565),
     ],
 )
 def test_a_short_wave_may_have_more_power(wave: str, rated: str, power: float) -> None:
     assert clamp(wave=wave, rated=rated).output("P_wave").typ == pytest.approx(power, rel=1e-4)
+
+
+def test_heat_takes_pulse_power_and_current_away() -> None:
+    # Derating of pulse power over temperature: straight from 25 °C to nothing at the junction
+    # limit (Vishay document 88446, as on the sheets of the makers): 40 % are left at 100 °C.
+    hot = clamp(T_A="100 °C", T_Pmax="150 °C", rated="8/20 µs", I_test="20 A", V_C="9.2 V")
+    assert hot.output("k_P").typ == pytest.approx(0.4)
+    assert hot.output("P_wave").typ == pytest.approx(160)
+    assert hot.limit("pulse-rating") == hot.limit("pulse-current") == FAIL
+    assert clamp(T_A="25 °C", rated="8/20 µs", I_test="20 A").limit("pulse-rating") == PASS
+    assert clamp(T_A="200 °C", T_Pmax="150 °C").output("P_wave").high == 0.0
+
+
+def test_a_pulse_beyond_the_rated_one_fails_whatever_it_would_clamp_to() -> None:
+    judged = clamp(I_test="500 A", I_PP="13.2 A", rated="8/20 µs", V_abs="1 kV", P_PP="50 kW")
+    assert judged.limit("pulse-current") == FAIL
+
+
+def test_in_the_cold_the_part_breaks_down_earlier() -> None:
+    cold = clamp(V_work="6.2 V", V_RWM="6.3 V", V_BR="6.4 V", T_A="-40 °C", alpha_T="0.1 %")
+    assert cold.output("V_BRT").typ == pytest.approx(6.4 * (1 - 0.065))
+    assert cold.limit("stand-off") == cold.limit("breakdown") == FAIL
+    warm = clamp(V_work="6.2 V", V_RWM="6.3 V", V_BR="6.4 V", T_A="25 °C")
+    assert warm.limit("stand-off") == warm.limit("breakdown") == PASS
+
+
+def test_where_only_the_min_breakdown_is_known_the_max_is_counted_from_it_alone() -> None:
+    judged = clamp(V_BR="6.4 .. 7.2 V", breakdown="min given, 1.11 times")
+    assert judged.output("V_BRmax").high == pytest.approx(6.4 * 1.11)
 
 
 # ---- Stand-off, data line ----------------------------------------------------------------
@@ -183,7 +216,7 @@ def test_working_voltage_and_ambient_come_from_the_ledger() -> None:
 
 def test_the_power_of_the_part_is_to_be_drawn_only_against_a_surge() -> None:
     assert "W" not in clamp().parts[0].what.replace("stand-off", "")
-    assert "600 W" in clamp(surge="yes").parts[0].what
+    assert "400 W" in clamp(surge="yes").parts[0].what
 
 
 def test_a_surge_is_cautioned_about() -> None:
@@ -228,7 +261,7 @@ def test_the_curve_can_be_drawn_with_its_limit() -> None:
         {"surge": "yes", "V_surge": "30 .. 60 V"},
         {"surge": "yes", "V_surge": "60 .. 100 V", "less_clamp": "yes"},
         {"I_test": "5 .. 20 A", "method": "dynamic resistance", "R_dyn": "20 .. 60 mΩ"},
-        {"surge": "yes", "breakdown": "min given, 1.22 times", "V_BR": "6.3 .. 6.5 V"},
+        {"surge": "yes", "breakdown": "min given, 1.22 times", "V_BR": "6.4 V"},
     ],
 )
 def test_no_random_point_gets_out_of_what_is_reported(inputs: dict[str, str]) -> None:

@@ -124,6 +124,34 @@ def test_the_greatest_resistance_is_published_for_the_drop() -> None:
     assert judged.output("P").high == pytest.approx(0.05)
 
 
+@pytest.mark.parametrize(
+    ("rating", "trip", "ohms"),
+    [
+        # Bourns MF-MSMF010, 014, 020, 030, 050 and MF-NSMF005: trip over hold, R1max.
+        ("100 mA", 3.0, 15.0),
+        ("140 mA", 2.43, 6.5),
+        ("200 mA", 2.0, 6.0),
+        ("300 mA", 2.0, 3.0),
+        ("500 mA", 2.0, 1.0),
+        ("50 mA", 3.0, 20.0),
+    ],
+)
+def test_a_small_resettable_part_trips_later_and_drops_more(
+    rating: str, trip: float, ohms: float
+) -> None:
+    judged = fuse(I_N=rating, T_A="23 °C")
+    hold = judged.output("I_hold").typ
+    assert trip <= judged.output("I_trip").typ / hold <= trip * 1.05
+    assert ohms <= judged.output("R_f").typ <= ohms * 1.51
+    assert {"k_trip", "R_1max"} & set(next(v for v in judged.verdicts if v.limit == "trip").assumed)
+
+
+def test_a_known_pulse_and_the_maker_s_own_factor_stand_before_the_usual_ones() -> None:
+    typed = fuse(kind="one-shot", I2t_p="0.01 A²s", f_p="20 %", I2t_melt="0.04 A²s")
+    assert typed.output("I2t_need").typ == pytest.approx(0.05)
+    assert typed.limit("pulse") == FAIL
+
+
 def test_without_a_resistance_a_usual_one_stands_in_and_is_said() -> None:
     assert fuse(I_N="500 mA").output("R_f").typ == pytest.approx(1.0)
     assert fuse(I_N="2 A").output("R_f").typ == pytest.approx(0.25)
@@ -268,7 +296,8 @@ def test_a_table_with_spreads_of_its_own_keeps_to_what_is_reported() -> None:
 
 def test_each_figure_of_the_table_stands_with_its_source() -> None:
     table = spec_table("fuse-derating")
-    groups = [table["pulses"], table["shape"], table["usual_drop"]]
-    groups += [g for name in ("derating", "convention", "ratings") for g in table[name].values()]
-    assert len(groups) == 10
+    groups = [table["pulses"], table["shape"]]
+    named = ("derating", "convention", "ratings", "usual")
+    groups += [group for name in named for group in table[name].values()]
+    assert len(groups) == 11
     assert all(group["source"].strip() for group in groups)

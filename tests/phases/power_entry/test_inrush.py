@@ -29,7 +29,8 @@ def inrush(**inputs: Any) -> Judgement:
 def test_the_ordinary_board_may_be_plugged_in() -> None:
     judged = inrush()
     assert judged.limit("usb-capacitance") == judged.limit("usb-charge") == PASS
-    assert judged.limit("peak-voltage") == judged.limit("switch") == PASS
+    assert judged.limit("peak-voltage") == PASS
+    assert judged.limit("switch") == NOT_APPLICABLE  # nobody said what the contacts stand
 
 
 def test_what_hangs_behind_a_regulator_without_soft_start_counts_as_plugged_in() -> None:
@@ -65,10 +66,15 @@ def test_only_current_above_100_ma_counts(current: str, load: str, microcoulombs
     assert judged.output("Q_above").typ * 1e6 == pytest.approx(microcoulombs)
 
 
-def test_the_worse_of_plug_and_charging_counts_not_their_sum() -> None:
+@pytest.mark.parametrize(("delay", "together"), [("0 s", True), ("99 µs", True), ("100 µs", False)])
+def test_plug_and_charging_count_together_unless_100_us_pass_between_them(
+    delay: str, together: bool
+) -> None:
+    # USB-IF inrush test (Agilent AN 1400): a stretch ends after 100 µs below 100 mA.
     both = {"V": "5 V", "C_bus": "8 µF", "C_after": "20 µF", "limiter": "current limit"}
+    charge = inrush(**both, I_lim="200 mA", t_0=delay).output("Q_above").typ
+    assert charge == pytest.approx(90e-6 if together else 50e-6)
     assert inrush(**both, I_lim="90 mA").output("Q_above").typ == pytest.approx(40e-6)
-    assert inrush(**both, I_lim="200 mA").output("Q_above").typ == pytest.approx(50e-6)
 
 
 def test_the_figures_of_usb_bind_no_other_source_and_no_higher_supply() -> None:
@@ -111,11 +117,14 @@ def test_the_source_must_give_load_and_charging_current_together() -> None:
 
 def test_a_long_cable_rings_higher_and_a_lossy_capacitor_less() -> None:
     peaks = [
-        inrush(V="24 V", C_bus="10 µF", L=f"{L} µH").output("V_pk").typ
+        inrush(V="24 V", C_bus="10 µF", L=f"{L} µH", kind="C0G, film or electrolytic")
+        .output("V_pk")
+        .typ
         for L in (0.1, 0.3, 1, 3, 10)
     ]
     assert peaks == sorted(peaks)
     assert peaks[-1] < 48
+    assert inrush(V="24 V", C_bus="10 µF", L="10 µH").output("V_pk").typ > 48
     damped = [
         inrush(V="24 V", C_bus="10 µF", ESR=f"{R} mΩ").output("V_pk").typ
         for R in (10, 100, 300, 1000)
@@ -126,7 +135,7 @@ def test_a_long_cable_rings_higher_and_a_lossy_capacitor_less() -> None:
 def test_a_24_v_plug_kills_a_part_for_36_v_and_damping_cures_it() -> None:
     judged = inrush(V="24 V", C_bus="10 µF", R_src="0.1 Ω", V_abs="36 V", I_sw="100 A")
     assert judged.limit("peak-voltage") == FAIL
-    assert {"R_src", "ESR", "V_abs"} <= {remedy.field for remedy in remedies(judged)}
+    assert {"R_src", "ESR"} <= {remedy.field for remedy in remedies(judged)}
     assert any("ring at plug-in" in note.what for note in judged.notes)
 
 
@@ -138,12 +147,32 @@ def test_no_peak_is_above_what_resistance_or_inductance_lets_through() -> None:
     for ohms, henries in (("2 Ω", "1 µH"), ("0.05 Ω", "1 µH")):
         judged = inrush(V="5 V", C_bus="10 µF", C_after="0 F", R_src=ohms, ESR="0 Ω", L=henries)
         R, Z = float(ohms.split()[0]), (1e-6 / 10e-6) ** 0.5
-        assert judged.output("I_pk").typ == pytest.approx(5 / max(R, Z))
+        assert 0.3 * 5 / max(R, Z) < judged.output("I_pk").typ < 5 / max(R, Z)
 
 
-def test_sparks_above_12_v_are_cautioned_about() -> None:
-    assert any("spark" in n.what for n in inrush(V="24 V", V_abs="60 V").notes)
+def test_a_clamp_bounds_the_peak_and_contacts_are_judged_where_they_are_rated() -> None:
+    free = inrush(V="24 V", C_bus="10 µF", V_abs="60 V")
+    clamped = inrush(V="24 V", C_bus="10 µF", V_abs="60 V", V_clamp="48.4 V")
+    assert free.limit("peak-voltage") == FAIL
+    assert clamped.limit("peak-voltage") == PASS
+    assert clamped.output("V_pk").high == 48.4
+    assert inrush(I_sw="5 A").limit("switch") == FAIL
+    assert inrush(I_sw="50 A").limit("switch") == PASS
+
+
+@pytest.mark.parametrize("volts", ["12 V", "24 V"])
+def test_sparks_from_12_v_on_are_cautioned_about(volts: str) -> None:
+    assert any("spark" in n.what for n in inrush(V=volts, V_abs="60 V").notes)
     assert not any("spark" in n.what for n in inrush().notes)
+
+
+@pytest.mark.parametrize(("C_bus", "said"), [("1 µF ± 20 %", True), ("2.2 µF ± 20 %", False)])
+def test_less_than_a_microfarad_on_vbus_is_said(C_bus: str, said: bool) -> None:
+    # cSnkBulk 1 to 10 µF: TI TPS25741A.
+    notes = inrush(C_bus=C_bus).notes
+    assert any("Less than 1 µF" in note.what for note in notes) is said
+    other = inrush(C_bus=C_bus, source_kind="other").notes
+    assert not any("Less than 1 µF" in note.what for note in other)
 
 
 # ---- The ledger, parts, what is refused, what holds in general ----------------------------
@@ -198,7 +227,11 @@ def test_what_cannot_be_meant_is_refused(inputs: dict[str, str]) -> None:
 
 
 def test_every_verdict_is_reached() -> None:
-    runs = (inrush(), inrush(C_bus="22 µF"), inrush(V_abs="6 V", V="5.25 V"))
+    runs = (
+        inrush(),
+        inrush(C_bus="22 µF"),
+        inrush(V_abs="15.2 V"),
+    )
     assert {v.verdict for judged in runs for v in judged.verdicts} == set(VERDICTS)
 
 

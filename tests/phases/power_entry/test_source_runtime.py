@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -82,7 +83,7 @@ def test_self_discharge_alone_never_ends_but_shortens_everything() -> None:
 
 
 def test_runtime_is_worst_for_the_least_cell_under_the_greatest_load() -> None:
-    judged = cell(Q="200 .. 240 mAh", I_load="10 .. 30 µA", s="0 %")
+    judged = cell(Q="200 .. 240 mAh", I_load="10 .. 30 µA", s="0 %", usable="100 %")
     assert judged.output("t_run").low / HOUR == pytest.approx(0.2 / 30e-6)
     assert judged.output("t_run").high / HOUR == pytest.approx(0.24 / 10e-6)
 
@@ -91,12 +92,44 @@ def test_runtime_is_worst_for_the_least_cell_under_the_greatest_load() -> None:
     ("wanted", "verdict"), [("0 h", NOT_APPLICABLE), ("1 yr", PASS), ("3 yr", FAIL)]
 )
 def test_a_runtime_is_judged_only_where_one_is_wanted(wanted: str, verdict: str) -> None:
-    assert cell(t_want=wanted).limit("runtime") == verdict
+    assert cell(t_want=wanted, usable="100 %").limit("runtime") == verdict
 
 
-def test_years_are_said_where_they_are_years() -> None:
-    assert any("1.3 years" in note.what for note in cell().notes)
-    assert not any("years" in note.what for note in cell(I_load="1 mA").notes)
+@pytest.mark.parametrize(
+    ("load", "told"),
+    [
+        ("5 µA", "About 5.1 years"),
+        ("20 µA", "About 15 months"),
+        ("1 mA", "About 9.4 days"),
+        ("15 mA", "About 15 hours"),
+    ],
+)
+def test_the_worst_runtime_is_told_in_words(load: str, told: str) -> None:
+    # 225 mAh; at 5 µA and 20 µA without self-discharge.
+    assert cell(I_load=load, usable="100 %", s="0 %").notes[0].what == told
+
+
+def test_the_kind_of_cell_is_the_boards_unless_another_is_taken() -> None:
+    def facts(when: Mapping[str, Any]) -> bool:
+        return when == {"battery_kind": "lithium-ion"}
+
+    part = SourceRuntime(facts=facts)
+    assert part.cell == "lithium-ion"
+    assert judge(part).output("Q_usable").low == pytest.approx(1.9 * HOUR)
+    assert SourceRuntime({"cell": "alkaline"}, facts=facts).cell == "alkaline"
+    assert SourceRuntime().cell == "coin-cell"
+
+
+def test_a_coin_cell_is_counted_to_where_its_resistance_is_30_ohm() -> None:
+    # 170 of 230 mAh used: 30 Ω (interactive-matter).
+    assert cell(Q="230 mAh").output("Q_usable").typ / HOUR == pytest.approx(0.170, rel=2e-3)
+
+
+def test_resistance_in_the_cold_multiplies() -> None:
+    # It doubles every 20 K below 20 °C (common practice): 30 Ω are 120 Ω at -20 °C.
+    assert cell(T_A="-20 .. 50 °C").output("R").high == pytest.approx(120)
+    assert cell(T_A="-20 .. 50 °C").output("R").low == pytest.approx(18)
+    assert cell(T_A="20 °C").output("R").high == pytest.approx(30)
 
 
 def test_peukert_for_anything_but_lead_acid_is_warned_of() -> None:

@@ -32,6 +32,26 @@ def words(judged: Judgement) -> list[str]:
 # ---- The ordinary board ------------------------------------------------------------------
 
 
+@pytest.mark.parametrize(
+    ("load", "verdict"), [("2 mA", "pass"), ("2.45 mA", "marginal"), ("2.6 mA", "fail")]
+)
+def test_a_suspended_device_has_2_5_ma(load: str, verdict: str) -> None:
+    # USB 2.0 engineering change notice, suspend current limit changes.
+    assert judge(TypeCSink(I_suspend=load)).limit("suspend") == verdict
+    assert judge(TypeCSink()).limit("suspend") == "not applicable"
+    assert judge(TypeCSink(I_suspend=load, use="power only")).limit("suspend") == "not applicable"
+
+
+def test_a_board_that_never_configures_is_owed_one_unit_load() -> None:
+    # USB 2.0: 100 mA before configuration, up to 500 mA after.
+    def said(**inputs: Any) -> bool:
+        notes = judge(TypeCSink(use="power only", **inputs)).notes
+        return any("not configured" in note.what for note in notes)
+
+    assert said(I_load="450 mA") and not said(I_load="90 mA")
+    assert not said(I_load="450 mA", reads="yes")
+
+
 def test_two_resistors_of_5_1_k_pass_with_every_source() -> None:
     judged = sink()
     assert judged.verdict == "pass"

@@ -176,6 +176,18 @@ def test_the_divider_current_has_two_ends_and_follows_the_bias_current(
     assert judgement.limit("divider-current") == verdict
 
 
+def test_a_bias_current_of_either_sign_moves_the_output_both_ways() -> None:
+    part = {"R1": "1 MΩ", "R2": "100 kΩ", "V_REF": "0.8 V"}
+    judgement = judge(FeedbackDivider(part, I_FB="-100 .. 100 nA"))
+    middle = FeedbackDivider(part).V_set.item()
+    assert judgement.output("V_set").low == pytest.approx(middle - 0.1)
+    assert judgement.output("V_set").high == pytest.approx(middle + 0.1)
+    # A hundred times the bias current, whichever way it flows: 0.8 V / 100 kΩ is 8 µA.
+    for bias, verdict in (("-0.07 .. 0 µA", PASS), ("-0.09 .. 0 µA", FAIL)):
+        slow = judge(FeedbackDivider(part, I_FB=bias, I_least="1 µA"))
+        assert slow.limit("divider-current") == verdict
+
+
 def test_the_bias_current_raises_the_output() -> None:
     part = {"V_REF": "0.8 V", "R1": "1 MΩ", "R2": "320 kΩ"}
     without = FeedbackDivider(part).V_set.item()

@@ -70,6 +70,42 @@ def test_the_input_stays_below_its_absolute_maximum(V_in: str, verdict: str) -> 
     assert judge(part).limit("input-rating") == verdict
 
 
+@pytest.mark.parametrize(("V_in", "verdict"), [("12 V", PASS), ("15 V", PASS), ("15.2 V", FAIL)])
+def test_an_absolute_maximum_is_no_recommended_one(V_in: str, verdict: str) -> None:
+    part = LinearRegulator(V_in=V_in, I_out="1 mA", V_inmax="16 V", V_inrec="15 V")
+    assert judge(part).limit("recommended-input") == verdict
+    assert judge(part).limit("input-rating") != FAIL
+
+
+@pytest.mark.parametrize(("V_in", "verdict"), [("3 .. 5 V", PASS), ("2.6 .. 5 V", FAIL)])
+def test_below_its_lockout_it_does_not_run(V_in: str, verdict: str) -> None:
+    part = LinearRegulator(V_in=V_in, V_out="1.8 V", V_inmin="2.7 V")
+    assert judge(part).limit("min-input") == verdict
+
+
+@pytest.mark.parametrize(
+    ("I_rated", "verdict"), [("160 mA", PASS), ("155 mA", MARGINAL), ("145 mA", FAIL)]
+)
+def test_it_is_rated_for_the_load(I_rated: str, verdict: str) -> None:
+    part = LinearRegulator(I_out="150 mA", I_rated=I_rated)
+    assert judge(part).limit("rated-current") == verdict
+
+
+def test_below_its_dropout_the_rail_follows_the_input() -> None:
+    # 3.0 V in, 0.3 V dropout: 2.7 V at 150 mA, 45 mW and 5 mA · 3 V; no gain, no negative loss.
+    judgement = judge(LinearRegulator(V_in="3 V", V_out="3.3 V", V_DO="0.3 V", I_GND="5 mA"))
+    assert judgement.limit("headroom") == FAIL
+    assert judgement.output("V_rail").typ == pytest.approx(2.7)
+    assert judgement.output("P_D").typ == pytest.approx(0.3 * 0.15 + 3 * 0.005)
+    assert judgement.output("eta").typ == pytest.approx(2.7 * 0.15 / (3 * 0.155))
+    assert judge(LinearRegulator(V_in="0 V")).output("V_rail").low == 0
+
+
+def test_efficiency_is_best_where_the_dropout_begins() -> None:
+    judgement = judge(LinearRegulator(V_in="3 .. 5 V", V_out="3.3 V", V_DO="0.3 V"))
+    assert judgement.output("eta").high == pytest.approx(3.3 / 3.6 * 150 / 155)
+
+
 def test_each_greatest_value_lies_just_on_the_junction_limit() -> None:
     plain: dict[str, Any] = {
         "V_in": "5 V",
@@ -181,6 +217,13 @@ def test_a_part_too_hot_to_touch_is_said() -> None:
 )
 def test_nothing_inside_the_spreads_is_worse_than_reported(inputs: dict[str, Any]) -> None:
     assert escapes(judge(LinearRegulator(inputs))) == []
+
+
+def test_it_is_too_hot_to_touch_where_the_worst_corner_is() -> None:
+    # Typical 37.5 °C + 1.6 · 75 K/W · 0.161 W = 57 °C; at 5.25 V, 50 °C and a factor of 2 80 °C.
+    judgement = judge(LinearRegulator(I_out="80 mA"))
+    assert judgement.output("T_J").typ < 60 < judgement.output("T_J").high
+    assert any("too hot to touch" in note.what for note in judgement.notes)
 
 
 # ---- Odd input -----------------------------------------------------------------------------

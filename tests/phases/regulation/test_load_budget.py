@@ -157,6 +157,24 @@ def test_a_rating_fails_below_the_demand_and_is_marginal_below_a_quarter_more(
     assert verdicts(judged, "rating")["3v3"] == verdict
 
 
+def test_the_corner_named_is_the_one_that_made_the_figure() -> None:
+    # 1 A at 5 V behind a converter from a cell: most current flows where the cell is emptiest.
+    rails = [
+        {"rail": "cell", "voltage": "3.0 .. 4.2 V", "rating": "3 A"},
+        {
+            "rail": "5v",
+            "parent": "cell",
+            "kind": "switching",
+            "voltage": "5 V",
+            "efficiency": "100 %",
+        },
+    ]
+    judged = budget([draws("5v", "1 A", "1 A")], rails)
+    (cell,) = (v for v in judged.verdicts if v.limit == "rating" and v.scenario == "cell")
+    assert cell.bound == pytest.approx(5 / 3)
+    assert cell.corner["rails.voltage"] == 3.0
+
+
 def test_a_rail_without_a_rating_gets_no_verdict_and_says_so() -> None:
     rails = [{**ENTRY, "rating": ""}, {**FIVE, "rating": "0 A"}, THREE]
     judged = budget([draws("3v3", "10 mA", "400 mA")], rails)
@@ -177,6 +195,22 @@ def test_the_source_must_carry_the_peak_of_the_entry_rail(source: str, verdict: 
     rails = [{"rail": "vbus", "voltage": "5 V"}, {**THREE, "parent": "vbus", "rating": "1 A"}]
     judged = budget([draws("3v3", "100 mA", "500 mA")], rails, I_source=source)
     assert judged.limit("source") == verdict
+
+
+def test_what_a_charger_takes_counts_at_the_source() -> None:
+    rails = [{"rail": "vbus", "voltage": "5 V"}, {**THREE, "parent": "vbus", "rating": "1 A"}]
+    load = draws("3v3", "100 mA", "200 mA")
+    for charge, verdict in (("200 mA", "pass"), ("290 mA", "marginal"), ("310 mA", "fail")):
+        judged = budget([load], rails, I_source="500 mA", I_charge=charge)
+        assert judged.limit("source") == verdict
+        assert judged.rows("peak")["vbus"].typ == pytest.approx(0.2)
+
+
+def test_a_step_up_converter_takes_more_current_than_it_gives() -> None:
+    cell = {"rail": "cell", "voltage": "2.5 V"}
+    up = {"rail": "5v", "parent": "cell", "kind": "step-up", "voltage": "5 V", "efficiency": "80 %"}
+    judged = budget([draws("5v", "80 mA", "80 mA")], [cell, up])
+    assert judged.rows("peak")["cell"].typ == pytest.approx(0.08 * 5 / 0.8 / 2.5)
 
 
 def test_less_than_twice_the_demand_is_said_beside_the_figures() -> None:

@@ -269,3 +269,45 @@ def test_what_cannot_be_meant_is_refused_by_the_name_of_its_field(field: str, te
     with pytest.raises(Refusal) as refused:
         judge(LoadSwitch({field: text}))
     assert refused.value.where.startswith(field)
+
+
+# ---- Gate charge, capacitive loads, above the load ------------------------------------------
+
+
+def test_a_slow_gate_sets_the_edges() -> None:
+    # 20 nC through 1 kΩ with 3.3 V less 1 V of threshold: 8.7 µs an edge.
+    part = exact(f="20 kHz", Q_G="20 nC", R_G="1 kΩ", R_pd="10 kΩ", V_G="3.3 V", V_th="1 V")
+    t = 20e-9 * 1e3 / (3.3 - 1.0)
+    assert part.t_gate.item() == pytest.approx(t)
+    still = exact(R_G="1 kΩ", R_pd="10 kΩ", V_G="3.3 V", V_th="1 V")
+    edges = part.V_S.item() * part.I.item() * 2 * t * 20e3 / 2
+    assert part.P.item() - still.P.item() == pytest.approx(edges)
+
+
+@pytest.mark.parametrize(("R_G", "verdict"), [("100 Ω", FAIL), ("100 kΩ", PASS)])
+def test_a_capacitive_load_is_charged_as_fast_as_the_gate_allows(R_G: str, verdict: str) -> None:
+    given = {"load": "capacitive", "C_load": "100 µF", "R_pd": "1 MΩ", "V_spec": "2 V"}
+    judgement = judge(LoadSwitch(given, R_G=R_G, I_DM="15 A", I_leak="0 A"))
+    assert judgement.limit("inrush") == verdict
+    t = judgement.output("t_gate").typ
+    most = judgement.output("I_inrush").typ
+    assert most == pytest.approx(min(100e-6 * 12 / t, 12 / 55e-3))
+    assert judge(LoadSwitch()).limit("inrush") == "not applicable"
+
+
+def test_a_switch_above_the_load_has_the_supply_at_its_gate() -> None:
+    above = {"side": "supply and load", "V_S": "12 V", "R_G": "100 Ω", "R_pd": "10 kΩ"}
+    judgement = judge(LoadSwitch(above, names={"load": "fan", "rail": "12v"}))
+    assert judgement.output("V_GS").typ == pytest.approx(12 * 10 / 10.1)
+    assert judgement.limit("gate-rating") == FAIL  # 8 V at most: it needs a divider
+    divided = judge(LoadSwitch({**above, "R_G": "10 kΩ"}))
+    assert divided.limit("gate-rating") == PASS
+    drawn = {part.role: part.where for part in judgement.parts}
+    assert drawn["Q"] == "12v to fan" and drawn["R_pd"] == "gate to 12v, switch of fan"
+    assert "Q_G" in drawn and drawn["D"] == "GND to fan"
+
+
+def test_what_was_judged_is_what_is_to_draw() -> None:
+    # 90 mΩ hot were judged, not the 55 mΩ typical.
+    (switch,) = (part.what for part in judge(LoadSwitch()).parts if part.role == "Q")
+    assert switch == "MOSFET, 40 V or more, 90 mΩ or less at a gate of 2.5 V"

@@ -240,6 +240,43 @@ def test_nothing_inside_the_spreads_is_worse_than_reported(inputs: dict[str, Any
     assert escapes(judge(OutputCapacitor(inputs))) == []
 
 
+@pytest.mark.parametrize("kind", ["electrolytic", "polymer"])
+def test_a_capacitor_that_is_no_ceramic_keeps_its_capacitance_and_brings_its_esr(kind: str) -> None:
+    given = {"C": "47 µF ± 20 %", "V": "5 V", "V_R": "10 V", "dielectric": kind}
+    judgement = judge(OutputCapacitor(given))
+    assert judgement.output("k_V").low == 1.0
+    assert judgement.output("ESR_all").high > 5 * judge(OutputCapacitor()).output("ESR_all").high
+    assert judgement.parts[0].what == f"47 µF ± 20 % {kind} 10 V"
+    assert any("polarised" in note.what for note in judgement.notes)
+    # A regulator made for ceramics is not stable with an electrolytic one in the cold.
+    stable = judgement.limit("series-resistance")
+    assert stable == (FAIL if kind == "electrolytic" else PASS)
+    assert judge(OutputCapacitor(given, T_A="-50 °C")).limit("temperature") == (
+        FAIL if kind == "electrolytic" else PASS
+    )
+
+
+@pytest.mark.parametrize("case", ["0402", "0603"])
+def test_a_loss_extrapolated_to_a_small_case_is_a_caution_and_no_fail(case: str) -> None:
+    # The fit was made of 1206 and 1210; in 0402 it leaves 10 µF 6.3 V a sixth at worst.
+    small = {"C": "10 µF ± 10 %", "V_R": "6.3 V", "V": "3.3 V", "case": case, "dielectric": "X5R"}
+    judgement = judge(OutputCapacitor(small, C_need="1 .. 100 µF"))
+    assert judgement.limit("capacitance") != FAIL
+    assert any("extrapolated" in note.what for note in judgement.notes)
+    curve = [{"V": "3.3 V", "left": "5 %"}]
+    known = judge(OutputCapacitor(small, C_need="1 .. 100 µF", bias=curve))
+    assert known.limit("capacitance") == FAIL
+    assert not any("extrapolated" in note.what for note in known.notes)
+
+
+def test_x5r_may_age_by_5_percent_a_decade() -> None:
+    # Maximum of makers' sheets (from memory); X7R 2.5 %.
+    aged = judge(OutputCapacitor(C="10 µF", dielectric="X5R", t="10000 h")).output("k_t")
+    assert (aged.low, aged.typ) == pytest.approx((0.95, 0.975))
+    same = judge(OutputCapacitor(C="10 µF", dielectric="X7R", t="10000 h")).output("k_t")
+    assert same.low == pytest.approx(0.975)
+
+
 # ---- Odd input -----------------------------------------------------------------------------
 
 

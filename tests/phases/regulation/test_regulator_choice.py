@@ -18,6 +18,7 @@ from phases.regulation.step_down import StepDown
 from tests.phases.sampling import escapes
 
 FROM_24_V: dict[str, Any] = {
+    "V_inrec": "30 V",
     "V_in": "18 .. 30 V",
     "V_out": "3.3 V ± 2 %",
     "I_out": "200 mA",
@@ -110,7 +111,7 @@ def test_with_little_headroom_both_break_each_by_its_own_limit() -> None:
 
 def test_a_narrow_pulse_breaks_the_switching_one() -> None:
     assert ("switching", "On-time") in broken(
-        V_in="40 .. 48 V", V_out="1.2 V", f="2 MHz", V_inmax="60 V"
+        V_in="40 .. 48 V", V_out="1.2 V", f="2 MHz", V_inmax="60 V", V_inrec="55 V"
     )
 
 

@@ -37,6 +37,7 @@ EXACT: dict[str, Any] = {
     "k_board": "1",
     "theta_JA": "100 K/W",
     "V_F": "0.4 V",
+    "duty": "ideal",
 }
 
 
@@ -70,6 +71,25 @@ def test_a_coil_chosen_by_hand_stays_and_is_judged_by_the_same_limits() -> None:
     assert judgement.limit("saturation") == FAIL
 
 
+def test_the_drops_of_switches_and_inductor_lengthen_the_duty() -> None:
+    # Volt-seconds: 5.1 V + 1 A (100 + 120 mΩ) from 5.5 V - 1 A (180 - 120 mΩ): 97.8 %, where
+    # 5.1 V / 5.5 V is 92.7 %.
+    close = {"V_in": "5.5 V", "V_out": "5 V ± 2 %", "I_out": "1 A"}
+    judgement = judge(StepDown(close))
+    assert judgement.output("D").high == pytest.approx(5.32 / 5.44)
+    assert judgement.limit("duty") == FAIL
+    ideal = judge(StepDown(close, duty="ideal"))
+    assert ideal.output("D").high == pytest.approx(5.1 / 5.5)
+    assert ideal.limit("duty") == PASS
+
+
+def test_a_diode_lengthens_the_duty_and_the_ripple_of_the_inductor() -> None:
+    # 12 V to 3.3 V at 2 A: off 3.3 + 0.4 + 2 · 0.1 V, both 12 + 0.4 - 2 · 0.2 V; own arithmetic.
+    part = exact(V_out="3.3 V", I_out="2 A", rectifier="diode", duty="with losses")
+    assert part.D.item() == pytest.approx(3.9 / 12.0)
+    assert part.dI_L.item() == pytest.approx((12.0 - 3.9) * 3.9 / 12.0 / 600e3 / 20e-6)
+
+
 def test_between_an_input_and_half_of_it_the_ripple_is_greatest() -> None:
     judgement = judge(exact(V_out="5 .. 7 V"))
     assert judgement.output("dI_L").high == pytest.approx(0.25)
@@ -83,10 +103,11 @@ def test_the_tolerance_of_the_coil_is_in_its_peak() -> None:
 # ---- Energy --------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize("duty", ["ideal", "with losses"])
 @pytest.mark.parametrize("rectifier", ["switch", "diode"])
-@pytest.mark.parametrize("V_in", ["6.5 V", "12 V", "40 V"])
-def test_what_goes_in_comes_out_or_is_lost(rectifier: str, V_in: str) -> None:
-    part = exact(rectifier=rectifier, V_in=V_in)
+@pytest.mark.parametrize("V_in", ["7 V", "12 V", "40 V"])
+def test_what_goes_in_comes_out_or_is_lost(rectifier: str, V_in: str, duty: str) -> None:
+    part = exact(rectifier=rectifier, V_in=V_in, duty=duty)
     losses = (
         part.P_COND,
         part.P_low,
@@ -143,20 +164,44 @@ def test_half_the_load_flows_through_the_input_capacitor_at_a_duty_of_a_half() -
         ("ripple", "dV", "10 mV", "6.6 mV", "6.4 mV"),
         ("input-capacitor", "I_Crms", "0.3 A", "0.26 A", "0.24 A"),
         ("switch-rating", "V_inmax", "15 V", "12.1 V", "11.9 V"),
+        ("recommended-input", "V_inrec", "12 V", None, "11.9 V"),
+        ("min-input", "V_inmin", "12 V", None, "12.1 V"),
+        ("input-ripple", "dV_in", "30 mV", "23.5 mV", "23 mV"),
         ("load-step", "C_out", "7 µF", "5.7 µF", "5.5 µF"),
         ("junction", "theta_JA", "100 K/W", "750 K/W", "780 K/W"),
     ],
 )
 def test_each_limit_passes_runs_thin_and_fails(
-    limit: str, field: str, passes: str, marginal: str, fails: str
+    limit: str, field: str, passes: str, marginal: str | None, fails: str
 ) -> None:
     for text, verdict in ((passes, PASS), (marginal, MARGINAL), (fails, FAIL)):
-        assert judge(exact(**{field: text})).limit(limit) == verdict
+        assert text is None or judge(exact(**{field: text})).limit(limit) == verdict
 
 
 @pytest.mark.parametrize(("V_in", "verdict"), [("6.4 V", PASS), ("6.2 V", FAIL), ("5 V", FAIL)])
 def test_the_input_must_stay_above_what_the_greatest_duty_needs(V_in: str, verdict: str) -> None:
     assert judge(exact(V_in=V_in)).limit("duty") == verdict
+
+
+def test_the_swing_at_a_load_step_has_the_esr_in_it() -> None:
+    # 0.25 A: 0.5 A / (600 kHz · 10 µF) = 83.3 mV, and 0.25 A · 0.2 Ω = 50 mV more.
+    assert exact().V_swing.item() == pytest.approx(0.5 / 6 + 0.25 * 5e-3)
+    assert judge(exact(dV_step="120 mV")).limit("load-step") == PASS
+    assert judge(exact(dV_step="120 mV", ESR="0.2 Ω")).limit("load-step") == FAIL
+
+
+def test_a_small_output_capacitor_is_charged_by_the_inductor_at_a_release() -> None:
+    # √(36 + 200 µH (0.35² - 0.1²) / 1 µF) - 6 V; own arithmetic.
+    part = exact(L="200 µH", C_out="1 µF", f="20 MHz")
+    assert part.V_swing.item() == pytest.approx((36 + 200 * 0.1125) ** 0.5 - 6)
+
+
+def test_what_is_to_draw_has_the_figures_that_were_judged() -> None:
+    found = {p.role: p.what for p in judge(StepDown(rectifier="diode", I_sat="2.2 .. 2.5 A")).parts}
+    assert found["L"] == "inductor 47 µH ± 20 %, saturation at 2.2 A or more"
+    assert found["D"] == "Schottky diode, 40 V, 1 A or more"
+    assert found["U"] == "step-down converter, 28 V in, 5 V out, 500 mA or more"
+    assert found["C_in"] == "4 / 6 / 10 µF effective at 15 V, 1 A RMS or more"
 
 
 def test_a_diode_has_two_ratings_and_a_switch_none() -> None:
@@ -237,7 +282,15 @@ def test_cautions_stand_beside_the_numbers_they_belong_to() -> None:
     assert "too hot to touch" not in said(T_A="25 °C", theta_JA="50 K/W")
     assert "Not in continuous conduction" in said(I_out="100 mA")
     assert "Not in continuous conduction" not in said()
+    assert "Not in continuous conduction" not in said(I_out="100 mA", light="forced continuous")
+    assert "Not in continuous conduction" in said(
+        I_out="100 mA", light="forced continuous", rectifier="diode"
+    )
+    assert "drive the current to the switch's limit" in said(I_lim="1.5 / 2 / 2.1 A")
+    assert "drive the current to the switch's limit" not in said()
     assert "the same margin twice" in said(coil="0.8 of it", L="20 µH ± 20 %")
+    assert "below the output" in said(V_in="5.9 .. 12 V")
+    assert "below the output" not in said(V_in="6.1 .. 12 V")
     assert "Stability" in said()
 
 
@@ -261,8 +314,18 @@ def test_cautions_stand_beside_the_numbers_they_belong_to() -> None:
         {"V_in": "9 .. 10 V", "V_out": "5 V ± 4 %", "I_L": "0 .. 50 mA", "dV_step": "50 .. 90 mV"},
         {"V_in": "5.2 .. 15 V", "duty": "with efficiency", "eta_D": "80 .. 90 %"},
         {"V_in": "4 .. 20 V", "I_out": "0.01 .. 1 A", "overshoot": "twice"},
+        {"V_in": "10.2 V", "V_out": "5 V", "I_out": "0.2 .. 1 A"},
+        {"V_in": "5.6 .. 6 V", "I_out": "0.1 .. 1 A", "rectifier": "diode", "duty": "ideal"},
     ],
-    ids=["default", "diode", "output at half the input", "with efficiency", "below the output"],
+    ids=[
+        "default",
+        "diode",
+        "output at half the input",
+        "with efficiency",
+        "below the output",
+        "half by the drops alone",
+        "ideal",
+    ],
 )
 def test_nothing_inside_the_spreads_is_worse_than_reported(inputs: dict[str, Any]) -> None:
     assert escapes(judge(StepDown(inputs))) == []
@@ -276,6 +339,15 @@ def test_no_load_loses_only_what_does_not_follow_the_load() -> None:
     assert judgement.output("P_COND").high == judgement.output("P_SW").high == 0
     assert judgement.output("P").low > 0
     assert judgement.output("eta").high == 0
+
+
+def test_a_step_down_from_a_cell_says_that_it_cannot_step_up() -> None:
+    judgement = judge(StepDown(V_in="3.0 .. 4.2 V", V_out="5 V", I_out="100 mA"))
+    (said,) = (v.reason for v in judgement.verdicts if v.limit == "steps-down")
+    assert said.startswith("A step-down converter makes no 5 V of 3 V: take a step-up")
+    assert judgement.limit("steps-down") == FAIL
+    assert judgement.output("D").high == 1
+    assert judge(StepDown()).limit("steps-down") == PASS
 
 
 def test_an_input_below_the_output_fails_and_does_not_stumble() -> None:
