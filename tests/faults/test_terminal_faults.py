@@ -75,10 +75,10 @@ async def test_a_value_that_cannot_be_read_is_one_sentence_and_is_not_saved(
         assert drive.line_with("load current  150 mA"), "another field is typed into"
         for typed, says in NOT_READ.items():
             drive.screen.query_one(FieldLine).value = typed
-            await drive.pilot.pause()
+            await drive.settled()
             assert says in drive.text, typed
             assert drive.line_with("Last valid result; current entry not understood: Passes"), typed
-            await drive.pilot.press("enter")
+            await drive.press("enter")
             assert isinstance(drive.screen, CalculatorScreen), f"{typed} was saved"
             assert drive.line_with(" load current: "), typed
         await drive.press("escape")
@@ -265,7 +265,7 @@ async def test_in_twenty_columns_and_five_lines_every_key_still_does_something(
         await drive.press("1")
         for action in SPRINT:
             if action.name != "leave":
-                await drive.pilot.press(action.key, "escape")
+                await drive.press(action.key, "escape")
         await drive.press("escape", "escape")
         assert isinstance(drive.screen, SprintScreen)
         assert all(len(line) <= 20 for line in drive.lines)

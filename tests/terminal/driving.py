@@ -39,6 +39,9 @@ ENDS = [(40, 12), (160, 48)]
 DRAWS = 400
 """Of a forecast: its words and places are looked at here, not its third digit."""
 
+QUIET = 0.002
+"""Seconds of real time. At textual's own 0.02 a key takes a tenth of a second, most of it slept."""
+
 
 def begun(folder: Path, brief: str = "usb-bench-meter", name: str = "sprint.toml") -> Session:
     """A sprint that has just begun; its clock is a ManualClock."""
@@ -129,7 +132,12 @@ async def driven(
     app.set_interval = lambda *_, **__: None  # type: ignore
     app.set_timer = lambda _, then, **__: app.call_later(then)  # type: ignore
     try:
-        with patch("coach.sprint.pace.forecast.forecast_of", partial(forecast_of, draws=DRAWS)):
+        with (
+            patch("coach.sprint.pace.forecast.forecast_of", partial(forecast_of, draws=DRAWS)),
+            # How long textual's pilot sleeps at a time to see whether all is quiet: a tenth.
+            patch("textual._wait.SLEEP_GRANULARITY", QUIET),
+            patch("textual._wait.SLEEP_IDLE", QUIET / 2),
+        ):
             async with app.run_test(size=size, notifications=True) as pilot:
                 drive = Driven(app, pilot)
                 await drive.settled()
