@@ -39,7 +39,7 @@ ENDS = [(40, 12), (160, 48)]
 DRAWS = 400
 """Of a forecast: its words and places are looked at here, not its third digit."""
 
-QUIET = 0.002
+QUIET = 0.004
 """Seconds of real time. At textual's own 0.02 a key takes a tenth of a second, most of it slept."""
 
 
@@ -134,7 +134,7 @@ async def driven(
     try:
         with (
             patch("coach.sprint.pace.forecast.forecast_of", partial(forecast_of, draws=DRAWS)),
-            # How long textual's pilot sleeps at a time to see whether all is quiet: a tenth.
+            # How long textual's pilot sleeps at a time to see whether all is quiet: a fifth.
             patch("textual._wait.SLEEP_GRANULARITY", QUIET),
             patch("textual._wait.SLEEP_IDLE", QUIET / 2),
         ):

@@ -357,11 +357,11 @@ async def test_the_curve_stands_beside_where_it_is_wide_and_below_where_it_is_hi
         folder.mkdir()
         async with calculator(folder, size=size) as drive:
             view = drive.screen.query_one(CurveView)
-            assert "Junction against load" in drive.text
-            assert "limit 125 °C" in drive.text and "╌╌╌" in drive.text
+            await until(drive, lambda: "limit 125 °C" in drive.text)
+            assert "Junction against load" in drive.text and "╌╌╌" in drive.text
             assert (view.region.x > 10) == (size[0] >= 100)
             await drive.press("ctrl+n")
-            assert "Headroom against input" in drive.text
+            await until(drive, lambda: "Headroom against input" in drive.text)
 
 
 async def test_where_there_is_no_room_the_curve_is_a_sentence(tmp_path: Path) -> None:
