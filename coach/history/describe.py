@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from coach.sprint.durations import elapsed
+from coach.sprint.durations import since_start
 from coach.sprint.ending import how_it_ended
 from coach.sprint.events.event import Stamped
 from coach.sprint.events.naming import Naming
@@ -21,10 +21,6 @@ from coach.sprint.state import MET, NOT_HERE, WAIVED, State
 from phases.kit.bounds import FAIL
 from phases.kit.grammar import count
 from phases.kit.items import CLOSING_ID
-
-_DAY = 24 * 3600.0
-_LONG_AFTER = 2 * _DAY
-"""Seconds from which on days are told: of what was measured and found afterwards."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,9 +35,9 @@ class Described:
     @property
     def line(self) -> str:
         """The event as a line of a list, with its elapsed time."""
-        t = self.stamped.t
-        when = elapsed(t) if t < _LONG_AFTER else f"{t / _DAY:.0f} d"
-        return f"{when:>5}  {self.message}" + (" (undone later)" if self.void else "")
+        return f"{since_start(self.stamped.t):>5}  {self.message}" + (
+            " (undone later)" if self.void else ""
+        )
 
 
 def described(setup: Setup, history: Sequence[Stamped]) -> list[Described]:

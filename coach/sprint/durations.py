@@ -15,6 +15,12 @@ def elapsed(seconds: float | None) -> str:
     return f"{hours}:{minutes:02d}"
 
 
+def since_start(seconds: float) -> str:
+    """The same, and days where it is long after: of what was measured and found afterwards."""
+    days = seconds / (24 * 3600)
+    return elapsed(seconds) if days < 2 else f"{days:.0f} d"
+
+
 def duration(seconds: float | None) -> str:
     """How long, to the minute, whatever its sign: "45 s", "12 min", "1 h 20 min"."""
     if seconds is None:

@@ -31,6 +31,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Self, overload
 from phases.kit.bounds import Finding, Verdictable
 from phases.kit.fields import Field, Quantity
 from phases.kit.frame import TYPICAL, Axes, Frame, View
+from phases.kit.grammar import so_many
 from phases.kit.inputs import Facts, Given, Inputs, Lookup, empty_ledger, nothing_known
 from phases.kit.say import show_spread
 from phases.kit.units import UNITS
@@ -59,8 +60,7 @@ class Part:
 
     @property
     def words(self) -> str:
-        times = f"{self.count} x " if self.count > 1 else ""
-        return f"{times}{self.what}, {self.where}"
+        return f"{so_many(self.count, self.what)}, {self.where}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,11 @@ def count(number: int, one: str, several: str = "") -> str:
     return f"{number} {one if number == 1 else several or one + 's'}"
 
 
+def so_many(number: int, thing: str) -> str:
+    """ "2 x 100 nF"; the thing alone where there is one."""
+    return f"{number} x {thing}" if number > 1 else thing
+
+
 def are(number: int) -> str:
     return "is" if number == 1 else "are"
 

@@ -19,6 +19,7 @@ from phases.kit.bounds import Finding, worst
 from phases.kit.expected import Expected
 from phases.kit.fields import Field as Input
 from phases.kit.fields import Quantity, Table, Window
+from phases.kit.grammar import so_many
 from phases.kit.sentences import verdict_sentence
 from phases.kit.spread import Spread
 from phases.kit.text import Line, Text
@@ -191,8 +192,7 @@ class PartRecord(_Entry):
     @property
     def words(self) -> str:
         """On one line, no longer than an event keeps: "2 x 100 nF, VDD to GND"."""
-        times = f"{self.count} x " if self.count > 1 else ""
-        return f"{times}{self.what}, {self.where}"[:400]
+        return f"{so_many(self.count, self.what)}, {self.where}"[:400]
 
 
 class FindingRecord(_Entry):

@@ -135,7 +135,7 @@ class StepDown(
     tol_L = Quantity(
         "%", "inductance tolerance", card="inductor.tolerance", default="20 %", most=0.5, fixed=True
     )
-    coil = Choice("inductance counted", (WHOLE, FOUR_FIFTHS), of="practice", default=WHOLE)
+    counted = Choice("inductance counted", (WHOLE, FOUR_FIFTHS), of="practice", default=WHOLE)
     DCR = Quantity(
         "Ω",
         "inductor resistance (DCR)",
@@ -351,7 +351,7 @@ class StepDown(
         return self._over_efficiency(np.maximum(both - off, 0.0) * off / both)
 
     def _L(self) -> Array:
-        return self.L * (0.8 if self.coil == FOUR_FIFTHS else 1.0)
+        return self.L * (0.8 if self.counted == FOUR_FIFTHS else 1.0)
 
     def _peaked(self) -> tuple[Array, Array | None]:
         """`_ripple` at its corners, and where it peaks between them, at a duty of a half.
@@ -864,7 +864,7 @@ class StepDown(
                 "At light load use the part's efficiency curve",
             ),
             (
-                self.coil == FOUR_FIFTHS and not self.inputs.reading("L").value.is_exact,
+                self.counted == FOUR_FIFTHS and not self.inputs.reading("L").value.is_exact,
                 "inductor",
                 "Counted at 0.8 and with its tolerance: the same margin twice",
                 "Enter the inductance without a tolerance, or count the whole of it",

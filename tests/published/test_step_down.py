@@ -109,7 +109,13 @@ def test_tps54231_at_28_v() -> None:
     # TI TPS54231 SLUS851C page 13: 3.3 V, 2 A, 570 kHz (from memory), K 0.3, 10 µH. Its currents
     # have the coil at 0.8 of its inductance.
     part = converter(
-        V_in="28 V", V_out="3.3 V", I_out="2 A", f="570 kHz", K="30 %", L="10 µH", coil="0.8 of it"
+        V_in="28 V",
+        V_out="3.3 V",
+        I_out="2 A",
+        f="570 kHz",
+        K="30 %",
+        L="10 µH",
+        counted="0.8 of it",
     )
     assert prints_as(micro(part.L_min), "8.5")
     assert prints_as(part.I_RMS.item(), "2.008")
@@ -134,7 +140,7 @@ def test_tps5430_at_19_8_v() -> None:
     assert judged.output("I_RMS").high == pytest.approx(3.003, rel=0.001)
     # Its peak has the coil at 0.8 of its inductance: 3.31 A; the whole of it gives 3.249 A.
     assert judged.output("I_PK").high == pytest.approx(3.2492, abs=1e-4)
-    less = judge(converter(**said, L="15 µH", coil="0.8 of it"))
+    less = judge(converter(**said, L="15 µH", counted="0.8 of it"))
     assert prints_as(less.output("I_PK").high, "3.31")
     # A tolerance of 20 % says the same.
     spread = judge(converter(**said, L="15 µH ± 20 %"))

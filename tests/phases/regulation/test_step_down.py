@@ -288,7 +288,7 @@ def test_cautions_stand_beside_the_numbers_they_belong_to() -> None:
     )
     assert "drive the current to the switch's limit" in said(I_lim="1.5 / 2 / 2.1 A")
     assert "drive the current to the switch's limit" not in said()
-    assert "the same margin twice" in said(coil="0.8 of it", L="20 µH ± 20 %")
+    assert "the same margin twice" in said(counted="0.8 of it", L="20 µH ± 20 %")
     assert "below the output" in said(V_in="5.9 .. 12 V")
     assert "below the output" not in said(V_in="6.1 .. 12 V")
     assert "Stability" in said()
@@ -307,7 +307,7 @@ def test_cautions_stand_beside_the_numbers_they_belong_to() -> None:
             "V_out": "3.2 .. 3.4 V",
             "I_out": "0.02 .. 2 A",
             "rectifier": "diode",
-            "coil": "0.8 of it",
+            "counted": "0.8 of it",
             "ripple_form": "root",
             "overshoot": "first order",
         },
